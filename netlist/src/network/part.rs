@@ -1,0 +1,149 @@
+//! What a part is. A new part kind starts here; DEVELOPERS.md lists the other places.
+
+use super::NodeId;
+use crate::quantity::{Farads, Fraction, Henries, Ohms, Watts};
+
+/// One part of a network.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// What it is, with its values and nodes.
+    pub kind: PartKind,
+    /// The builder wants this value kept: search and snapping leave it alone.
+    pub fixed: bool,
+    /// Tolerance of the value, where the part's own differs from the stock's.
+    pub tolerance: Option<Fraction>,
+    /// Rated power, for a resistor.
+    pub power: Option<Watts>,
+    /// The parts that together make this one, when it is not a single part.
+    pub made_of: Option<MadeOf>,
+}
+
+impl Part {
+    /// A part with nothing said beyond what it is.
+    #[must_use]
+    pub fn new(kind: PartKind) -> Self {
+        Self {
+            kind,
+            fixed: false,
+            tolerance: None,
+            power: None,
+            made_of: None,
+        }
+    }
+}
+
+/// The kind of a part with its values, in SI, and its nodes.
+///
+/// The first node of a pair is the one from which the current through the part is counted.
+#[derive(Debug, Clone, PartialEq)]
+pub enum PartKind {
+    /// A resistor.
+    Resistor {
+        /// Resistance, above 0.
+        resistance: Ohms,
+        /// From, to.
+        between: [NodeId; 2],
+    },
+    /// An inductor with its coil resistance in series.
+    Inductor {
+        /// Inductance, above 0.
+        inductance: Henries,
+        /// DC resistance of the coil, 0 or more.
+        dcr: Ohms,
+        /// From, to.
+        between: [NodeId; 2],
+    },
+    /// A capacitor with its equivalent series resistance.
+    Capacitor {
+        /// Capacitance, above 0.
+        capacitance: Farads,
+        /// Equivalent series resistance, 0 or more.
+        esr: Ohms,
+        /// From, to.
+        between: [NodeId; 2],
+    },
+    /// A tapped winding: the sections between neighbouring taps are coupled coils of one core.
+    Autoformer {
+        /// Inductance of the whole winding, above 0.
+        inductance: Henries,
+        /// DC resistance of the whole winding, 0 or more; shared among the sections by turns.
+        dcr: Ohms,
+        /// Coupling factor of any two sections, 0 or more and below 1.
+        coupling: f64,
+        /// Top of the winding, and its bottom (usually `gnd`).
+        between: [NodeId; 2],
+        /// Taps, each with its share of the turns counted from the bottom.
+        taps: Vec<Tap>,
+    },
+    /// Magnetic coupling between two inductors of the network; has no nodes of its own.
+    Coupling {
+        /// Names of the two inductors.
+        inductors: [String; 2],
+        /// Coupling factor, 0 or more and below 1; both coils count from their first node.
+        factor: f64,
+    },
+    /// A driver of the project, with its positive terminal at the first node.
+    Driver {
+        /// Name of the driver in the project.
+        driver: String,
+        /// Positive terminal, negative terminal.
+        between: [NodeId; 2],
+        /// The builder swaps the two wires at the driver.
+        inverted: bool,
+    },
+}
+
+/// A tap of an autoformer.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Tap {
+    /// The node it leads to.
+    pub node: NodeId,
+    /// Share of the turns between the bottom and this tap, strictly between 0 and 1.
+    pub ratio: f64,
+}
+
+/// The bought parts that together act as one part of the network.
+#[derive(Debug, Clone, PartialEq)]
+pub struct MadeOf {
+    /// How they are joined.
+    pub joined: Joined,
+    /// Their values in the SI unit of the part they make.
+    pub values: Vec<f64>,
+}
+
+/// How several bought parts are joined into one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Joined {
+    /// Side by side.
+    Parallel,
+    /// One after the other.
+    Series,
+}
+
+impl PartKind {
+    /// The two nodes between which the part lies; none for a coupling.
+    #[must_use]
+    pub fn between(&self) -> Option<[NodeId; 2]> {
+        match self {
+            PartKind::Resistor { between, .. }
+            | PartKind::Inductor { between, .. }
+            | PartKind::Capacitor { between, .. }
+            | PartKind::Autoformer { between, .. }
+            | PartKind::Driver { between, .. } => Some(*between),
+            PartKind::Coupling { .. } => None,
+        }
+    }
+
+    /// What the trade calls it.
+    #[must_use]
+    pub fn word(&self) -> &'static str {
+        match self {
+            PartKind::Resistor { .. } => "resistor",
+            PartKind::Inductor { .. } => "inductor",
+            PartKind::Capacitor { .. } => "capacitor",
+            PartKind::Autoformer { .. } => "autoformer",
+            PartKind::Coupling { .. } => "coupling",
+            PartKind::Driver { .. } => "driver",
+        }
+    }
+}

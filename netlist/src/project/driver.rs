@@ -1,0 +1,163 @@
+//! What is known of a driver.
+
+use crate::quantity::{
+    CubicMetres, Decibels, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts, Watts,
+};
+use crate::table::Table;
+
+/// A driver of the project.
+#[derive(Debug, Clone)]
+pub struct Driver {
+    /// Where its impedance and response come from.
+    pub source: Source,
+    /// Band in which the builder trusts it, from and to.
+    pub usable: Option<[Hertz; 2]>,
+    /// Main resonance; found from the impedance when absent.
+    pub resonance: Option<Hertz>,
+    /// Rated power.
+    pub power: Option<Watts>,
+    /// Where its acoustic centre is.
+    pub position: Position,
+}
+
+/// Place of an acoustic centre; all 0 when not said.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Position {
+    /// To the right of the origin, seen by the listener.
+    pub right: Metres,
+    /// Above the origin.
+    pub up: Metres,
+    /// Behind the plane of the origin.
+    pub back: Metres,
+}
+
+/// Where impedance and response of a driver come from.
+#[derive(Debug, Clone)]
+pub enum Source {
+    /// From measured tables.
+    Measured(std::boxed::Box<MeasuredDriver>),
+    /// From the data sheet of a cone driver.
+    Cone(Cone),
+    /// From the data sheet of a compression driver on a horn.
+    Compression(Compression),
+}
+
+/// Measured impedance and response.
+#[derive(Debug, Clone)]
+pub struct MeasuredDriver {
+    /// Impedance: ohm and, where the table has it, degrees.
+    pub impedance: Table,
+    /// Response: dB SPL and, where the table has it, degrees.
+    pub response: Table,
+    /// Voltage at the driver's terminals during the measurement; 2.83 V when not said.
+    pub drive: Volts,
+    /// Distance of the microphone; 1 m when not said.
+    pub distance: Metres,
+}
+
+/// A cone driver after Thiele and Small.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cone {
+    /// DC resistance of the voice coil.
+    pub re: Ohms,
+    /// Free-air resonance.
+    pub fs: Hertz,
+    /// Mechanical Q at the resonance.
+    pub qms: f64,
+    /// Electrical Q at the resonance.
+    pub qes: f64,
+    /// Equivalent volume of the suspension.
+    pub vas: CubicMetres,
+    /// Area of the diaphragm.
+    pub sd: SquareMetres,
+    /// Lossy inductance of the voice coil.
+    pub inductance: LossyInductance,
+    /// The box; an infinite baffle when absent.
+    pub enclosure: Option<Box>,
+    /// Temperature rise of the voice coil; 0 when not said.
+    pub coil_rise: Kelvins,
+}
+
+/// A closed or vented box.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Box {
+    /// Net volume.
+    pub volume: CubicMetres,
+    /// Tuning of the vent; a closed box when absent.
+    pub tuning: Option<Hertz>,
+    /// Q of the leakage at the tuning; 7 when not said, the usual figure for a vented box.
+    pub ql: f64,
+}
+
+/// How the voice coil's impedance rises above the resonances.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum LossyInductance {
+    /// L1 in series with (L2 ∥ R2); all 0 for none.
+    SeriesParallel {
+        /// Series inductance.
+        l1: Henries,
+        /// Inductance shunted by `r2`; 0 when absent.
+        l2: Henries,
+        /// Resistance across `l2`.
+        r2: Ohms,
+    },
+    /// K·(jω)^n after Leach (2002); `k` in SI, `n` from 0 to 1.
+    Power {
+        /// Coefficient, Ω·sⁿ.
+        k: f64,
+        /// Exponent.
+        n: f64,
+    },
+}
+
+/// A compression driver on a horn, from its data sheet.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Compression {
+    /// DC resistance of the voice coil.
+    pub re: Ohms,
+    /// Lossy inductance of the voice coil.
+    pub inductance: LossyInductance,
+    /// Impedance peaks: resonances of diaphragm and horn.
+    pub resonances: Vec<Resonance>,
+    /// Level on the horn in the flat part at 2.83 V, 1 m.
+    pub level: Decibels,
+    /// The horn.
+    pub horn: Horn,
+    /// Above this corner the response falls by 6 dB per octave for the diaphragm's mass; none when absent.
+    pub mass_corner: Option<Hertz>,
+    /// A resonance at the top of the band, as a low pass of second order; none when absent.
+    pub top: Option<Top>,
+    /// Temperature rise of the voice coil; 0 when not said.
+    pub coil_rise: Kelvins,
+}
+
+/// A parallel resonance in an impedance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Resonance {
+    /// Height of the peak above the rest.
+    pub r: Ohms,
+    /// Frequency of the peak.
+    pub f: Hertz,
+    /// Quality factor.
+    pub q: f64,
+}
+
+/// A horn's lower limit, as a high pass.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Horn {
+    /// Cut-off frequency.
+    pub cutoff: Hertz,
+    /// Order, 1 to 4; 2 when not said.
+    pub order: u8,
+    /// Q of the second-order pair; 0.707 when not said.
+    pub q: f64,
+}
+
+/// A resonance at the top of a driver's band.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Top {
+    /// Frequency.
+    pub f: Hertz,
+    /// Quality factor.
+    pub q: f64,
+}

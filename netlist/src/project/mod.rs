@@ -1,0 +1,116 @@
+//! The project: amplifier, aim, drivers, crossovers, stock and, in a design, the network.
+//!
+//! A *brief* is a project without parts, a *design* is one with parts. The types here are what the
+//! rest of the program works with.
+
+mod driver;
+mod stock;
+
+pub use driver::{
+    Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
+    Source, Top,
+};
+pub use stock::{CatalogueItem, SeriesRange, Stock, StockKind};
+
+use indexmap::IndexMap;
+
+use crate::network::Network;
+use crate::quantity::{Decibels, Hertz, Metres, Ohms, Watts};
+
+/// Everything that a project file says, its measured tables read.
+#[derive(Debug, Clone)]
+pub struct Project {
+    /// The builder's name for it.
+    pub title: Option<String>,
+    /// The amplifier.
+    pub amplifier: Amplifier,
+    /// What is asked for.
+    pub aim: Aim,
+    /// Where the listener sits; far away on the axis when absent.
+    pub listener: Option<Listener>,
+    /// The drivers by name, in file order.
+    pub drivers: IndexMap<String, Driver>,
+    /// The crossovers, lowest first.
+    pub crossovers: Vec<Crossover>,
+    /// What can be bought.
+    pub stock: Stock,
+    /// The network; absent in a brief.
+    pub network: Option<Network>,
+}
+
+/// The amplifier that drives the loudspeaker.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Amplifier {
+    /// Output impedance, taken as a resistance; 0 when not said.
+    pub output_impedance: Ohms,
+    /// Rated power into [`Amplifier::rated_load`].
+    pub rated_power: Option<Watts>,
+    /// Load for which the amplifier is rated.
+    pub rated_load: Option<Ohms>,
+}
+
+/// What the builder asks for.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Aim {
+    /// Lower end of the band in which the sum is judged; 60 Hz when not said.
+    pub from: Hertz,
+    /// Upper end of that band; 17 kHz when not said.
+    pub to: Hertz,
+    /// Level at 2.83 V (open circuit), 1 m; `None` is `"auto"`.
+    pub level: Option<Decibels>,
+    /// Slope of the aim, per octave, about 1 kHz.
+    pub tilt: Decibels,
+    /// Least load asked for; 80 % of the amplifier's rated load when not said.
+    pub minimum_load: Option<Ohms>,
+}
+
+/// Where the listener is, seen from the origin of the drivers' positions.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Listener {
+    /// Distance in front of the baffle.
+    pub distance: Metres,
+    /// Height above the origin.
+    pub up: Metres,
+    /// To the right of the origin.
+    pub right: Metres,
+}
+
+/// Where one way hands over to the next.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Crossover {
+    /// The lower and the upper driver, by name.
+    pub between: [String; 2],
+    /// Crossover frequency.
+    pub frequency: Hertz,
+    /// Acoustic targets of the two sides; `None` is `"auto"`.
+    pub alignment: Option<AlignmentPair>,
+}
+
+/// The acoustic targets on the two sides of a crossover.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct AlignmentPair {
+    /// Falling side, of the lower driver.
+    pub lower: Alignment,
+    /// Rising side, of the upper driver.
+    pub upper: Alignment,
+}
+
+/// A target slope: family and order.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct Alignment {
+    /// Family.
+    pub family: Family,
+    /// Acoustic order: 6 dB per octave for each.
+    pub order: u8,
+}
+
+/// Families of target slopes.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Family {
+    /// Linkwitz–Riley, orders 2, 4, 6, 8 (6 dB down at the crossover).
+    LinkwitzRiley,
+    /// Butterworth, orders 1 to 8 (3 dB down at the crossover).
+    Butterworth,
+    /// Bessel, orders 1 to 8, scaled to 3 dB down at the crossover.
+    Bessel,
+}

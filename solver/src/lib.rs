@@ -1,0 +1,18 @@
+//! *What it does*: from a network and loads to volts, sound, heat and spread, and back from a goal
+//! to a network. Pure: no files, no printing, no clock; the same input gives the same output.
+//!
+//! # Conventions
+//!
+//! - Time convention e^(+jωt). Amplitudes are rms where nothing else is said.
+//! - Node equations `Y v = i`: `Y` the complex symmetric admittance matrix over all nodes but
+//!   `gnd`, `v` the node voltages against `gnd`, `i` the currents pushed into the nodes.
+//! - Frequency is the inner index everywhere: a complex quantity over frequency is a
+//!   [`spectrum::Spectrum`], real and imaginary parts in two arrays.
+//! - Inside, SI in `f64`, the unit in the name where it is not obvious.
+//!
+//! # Folders, in the order in which data flows
+//!
+//! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge`
+
+pub mod grid;
+pub mod spectrum;
