@@ -15,4 +15,5 @@
 //! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge`
 
 pub mod grid;
+pub mod nodal;
 pub mod spectrum;

@@ -1,0 +1,419 @@
+//! The elimination itself, on one chunk of lanes that stays in the nearest cache.
+
+use super::dense::DensePoint;
+use super::elimination::{Entry, Pivot};
+use super::lanes::{LANES, Lanes, Real};
+use super::plan::Plan;
+use super::solution::{Drive, RunReport, Workspace};
+use super::topology::{BranchKind, GND, Group, IN};
+use super::values::Values;
+
+/// Elimination factors whose squares add up to more than this have cost accuracy: the frequency is
+/// solved again with pivoting. A factor of a thousand costs three digits of sixteen.
+const FACTOR_SQUARES_LIMIT: f64 = 1e6;
+
+/// Room for one chunk.
+#[derive(Debug, Clone)]
+pub(crate) struct Chunk {
+    /// Admittances, matrix entries, factors and inverse pivots, by slot.
+    pub(crate) slots: Vec<Lanes>,
+    /// Node voltages.
+    pub(crate) voltage: Vec<Lanes>,
+    /// A second set of node voltages, for a unit current at an output with `in` at 0 V.
+    pub(crate) adjoint: Vec<Lanes>,
+    /// Admittance at `in`.
+    pub(crate) input: Lanes,
+    /// `1 + Z₀ D`: open-circuit voltage over the voltage at `in`.
+    pub(crate) divisor: Lanes,
+    /// Frequencies of this chunk that were solved with pivoting.
+    pub(crate) dense: Vec<(usize, DensePoint)>,
+    inductances: Vec<f64>,
+    inverse: Vec<num_complex::Complex64>,
+}
+
+impl Chunk {
+    pub(crate) fn new(plan: &Plan) -> Self {
+        let largest = plan.topology.groups.iter().map(Group::len).max();
+        let square = largest.map_or(0, |m| m * m);
+        Self {
+            slots: vec![Lanes::ZERO; plan.elimination.slot_count],
+            voltage: vec![Lanes::ZERO; plan.topology.node_count],
+            adjoint: vec![Lanes::ZERO; plan.topology.node_count],
+            input: Lanes::ZERO,
+            divisor: Lanes::ONE,
+            dense: Vec::with_capacity(LANES),
+            inductances: vec![0.0; square * plan.topology.groups.len()],
+            inverse: vec![num_complex::Complex64::ZERO; 2 * square],
+        }
+    }
+}
+
+/// One run through all chunks.
+pub(crate) struct Pass<'a> {
+    pub(crate) plan: &'a Plan,
+    pub(crate) values: &'a Values,
+    pub(crate) drive: Drive,
+    pub(crate) omega: &'a [Real],
+    pub(crate) load_admittance: &'a [Lanes],
+    pub(crate) chunks: usize,
+    pub(crate) points: usize,
+    pub(crate) room: &'a mut Chunk,
+    pub(crate) report: RunReport,
+}
+
+impl<'a> Pass<'a> {
+    pub(crate) fn new(
+        plan: &'a Plan,
+        values: &'a Values,
+        drive: Drive,
+        workspace: &'a mut Workspace,
+    ) -> Self {
+        let chunks = workspace.chunks();
+        let Workspace {
+            omega,
+            load_admittance,
+            points,
+            chunk: room,
+        } = workspace;
+        for (slot, branch) in plan.topology.branches.iter().enumerate() {
+            if let BranchKind::Resistor { part } = branch.kind {
+                room.slots[slot] = Lanes::real(1.0 / values.value[part]);
+            }
+        }
+        let mut start = 0;
+        for group in &plan.topology.groups {
+            let square = group.len() * group.len();
+            group.inductances(&values.value, &mut room.inductances[start..start + square]);
+            start += square;
+        }
+        Self {
+            plan,
+            values,
+            drive,
+            omega,
+            load_admittance,
+            chunks,
+            points: *points,
+            room,
+            report: RunReport::default(),
+        }
+    }
+
+    /// Voltages and input admittance of one chunk.
+    #[inline(always)]
+    pub(crate) fn solve(&mut self, chunk: usize) {
+        self.admittances(chunk);
+        let sound = self.factor();
+        self.room.dense.clear();
+        self.transfers();
+        if !sound.iter().all(|&sum| sum < FACTOR_SQUARES_LIMIT) {
+            self.solve_with_pivoting(chunk, &sound);
+        }
+        self.scale_to_drive();
+    }
+
+    #[inline(always)]
+    fn admittances(&mut self, chunk: usize) {
+        let omega = &self.omega[chunk];
+        let (value, loss) = (&self.values.value, &self.values.loss);
+        for (slot, branch) in self.plan.topology.branches.iter().enumerate() {
+            let out = &mut self.room.slots[slot];
+            match branch.kind {
+                BranchKind::Resistor { .. } | BranchKind::Winding => {}
+                BranchKind::Inductor { part } => inductor(value[part], loss[part], omega, out),
+                BranchKind::Capacitor { part } => capacitor(value[part], loss[part], omega, out),
+                BranchKind::Driver { driver } => {
+                    *out = self.load_admittance[driver * self.chunks + chunk];
+                }
+            }
+        }
+        if !self.plan.topology.groups.is_empty() {
+            self.group_admittances(chunk);
+        }
+    }
+
+    /// Inverts `R + jωM` of each group, lane by lane.
+    #[inline(never)]
+    fn group_admittances(&mut self, chunk: usize) {
+        let mut start = 0;
+        for group in &self.plan.topology.groups {
+            let m = group.len();
+            let matrix = &self.room.inductances[start..start + m * m];
+            start += m * m;
+            for lane in 0..LANES {
+                let omega = self.omega[chunk][lane];
+                let (z_ohm, inverse) = self.room.inverse[..2 * m * m].split_at_mut(m * m);
+                group_impedance(group, matrix, &self.values.loss, omega, z_ohm);
+                invert_symmetric(m, z_ohm, inverse);
+                for i in 0..m {
+                    for j in i..m {
+                        let slot = group.slots[i * m + j];
+                        self.room.slots[slot].set_lane(lane, inverse[i * m + j]);
+                    }
+                }
+            }
+        }
+    }
+
+    /// Factors the matrix; gives the sum of the squares of all factors.
+    #[inline(always)]
+    fn factor(&mut self) -> Real {
+        let slots = &mut self.room.slots[..];
+        let mut squares = [0.0; LANES];
+        for pivot in &self.plan.elimination.pivots {
+            let inverse = diagonal(slots, &pivot.diagonal).reciprocal();
+            slots[pivot.inverse] = inverse;
+            for below in &pivot.below {
+                if let Some(sum) = &below.sum {
+                    slots[below.entry] = off_diagonal(slots, sum);
+                }
+                let factor = slots[below.entry].times(&inverse);
+                factor.accumulate_square(&mut squares);
+                slots[below.factor] = factor;
+            }
+        }
+        self.room.input = diagonal(slots, &self.plan.elimination.input);
+        squares
+    }
+
+    /// Node voltages for one volt at `in`.
+    #[inline(always)]
+    fn transfers(&mut self) {
+        let Chunk { slots, voltage, .. } = &mut *self.room;
+        voltage[GND] = Lanes::ZERO;
+        voltage[IN] = Lanes::ONE;
+        for pivot in self.plan.elimination.pivots.iter().rev() {
+            voltage[pivot.node] = match &pivot.below[..] {
+                [only] => slots[only.factor].times(&voltage[only.node]),
+                below => {
+                    let mut sum = Lanes::ZERO;
+                    for below in below {
+                        sum.add_product(&slots[below.factor], &voltage[below.node]);
+                    }
+                    sum
+                }
+            };
+        }
+    }
+
+    /// From one volt at `in` to the amplifier's open-circuit voltage.
+    #[inline(always)]
+    fn scale_to_drive(&mut self) {
+        let volts = self.drive.open_circuit_v;
+        let z_ohm = self.drive.output_impedance_ohm;
+        let Chunk {
+            voltage,
+            input,
+            divisor,
+            ..
+        } = &mut *self.room;
+        *divisor = Lanes::ONE;
+        divisor.add_weighted(z_ohm, input);
+        let at_input = divisor.reciprocal().scaled(&[volts; LANES]);
+        voltage[IN] = at_input;
+        for pivot in &self.plan.elimination.pivots {
+            voltage[pivot.node] = voltage[pivot.node].times(&at_input);
+        }
+    }
+
+    #[cold]
+    #[inline(never)]
+    fn solve_with_pivoting(&mut self, chunk: usize, squares: &Real) {
+        for (lane, &sum) in squares.iter().enumerate() {
+            if sum < FACTOR_SQUARES_LIMIT || chunk * LANES + lane >= self.points {
+                // A lane beyond the grid repeats the last frequency and is never read.
+                continue;
+            }
+            let point = DensePoint::new(
+                self.plan,
+                self.values,
+                &self.room.slots,
+                lane,
+                self.omega[chunk][lane],
+            );
+            self.report.dense += 1;
+            self.report.lossless += usize::from(point.lossless());
+            for (node, t) in point.transfers().enumerate().skip(IN) {
+                self.room.voltage[node].set_lane(lane, t);
+            }
+            self.room.input.set_lane(lane, point.input_admittance());
+            self.room.dense.push((lane, point));
+        }
+    }
+
+    /// Fills `adjoint` with the node voltages for a unit current from `negative` into `positive`,
+    /// with `in` at 0 V. Only the blocks of these two nodes are written: see [`Plan::in_reach`].
+    #[inline(always)]
+    pub(crate) fn adjoint(&mut self, positive: usize, negative: usize) {
+        let elimination = &self.plan.elimination;
+        let Chunk {
+            slots,
+            adjoint,
+            dense,
+            ..
+        } = &mut *self.room;
+        adjoint[GND] = Lanes::ZERO;
+        adjoint[IN] = Lanes::ZERO;
+        let blocks = [elimination.block[positive], elimination.block[negative]];
+        for (which, &block) in blocks.iter().enumerate() {
+            if block == usize::MAX || (which == 1 && block == blocks[0]) {
+                continue;
+            }
+            let pivots = &elimination.pivots[elimination.block_pivots[block].clone()];
+            for pivot in pivots {
+                adjoint[pivot.node] = Lanes::ZERO;
+            }
+            for (node, sign) in [(positive, 1.0), (negative, -1.0)] {
+                if elimination.block[node] == block {
+                    adjoint[node].add_weighted(sign, &Lanes::ONE);
+                }
+            }
+            substitute(pivots, slots, adjoint);
+        }
+        for (lane, point) in dense.iter() {
+            for (node, w) in point.adjoint(positive, negative).enumerate().skip(IN) {
+                adjoint[node].set_lane(*lane, w);
+            }
+        }
+    }
+
+    /// The voltage at an output relative to that at `in`, times `Z₀ / E`: what turns a branch
+    /// voltage into the part of `z_ok` that all ways share through the amplifier.
+    #[inline(always)]
+    pub(crate) fn shared(&self, positive: usize, negative: usize) -> Lanes {
+        let volts = self.drive.open_circuit_v;
+        let scale = self.drive.output_impedance_ohm / (volts * volts);
+        let voltage = &self.room.voltage;
+        voltage[positive]
+            .minus(&voltage[negative])
+            .times(&self.room.divisor)
+            .scaled(&[scale; LANES])
+    }
+}
+
+/// Solves `Y w = u` for one block, `in` at 0 V: `u` in, `w` out.
+#[inline(always)]
+fn substitute(pivots: &[Pivot], slots: &[Lanes], u: &mut [Lanes]) {
+    for pivot in pivots {
+        let here = u[pivot.node];
+        for below in &pivot.below {
+            if below.node != IN {
+                u[below.node].add_product(&slots[below.factor], &here);
+            }
+        }
+        u[pivot.node] = here.times(&slots[pivot.inverse]);
+    }
+    for pivot in pivots.iter().rev() {
+        let mut here = u[pivot.node];
+        for below in &pivot.below {
+            if below.node != IN {
+                here.add_product(&slots[below.factor], &u[below.node]);
+            }
+        }
+        u[pivot.node] = here;
+    }
+}
+
+#[inline(always)]
+fn diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
+    let mut sum = Lanes::ZERO;
+    for &slot in &entry.slots {
+        sum.add(&slots[slot]);
+    }
+    for &(slot, weight) in &entry.weighted {
+        sum.add_weighted(weight, &slots[slot]);
+    }
+    for &(factor, b) in &entry.updates {
+        sum.subtract_product(&slots[factor], &slots[b]);
+    }
+    sum
+}
+
+#[inline(always)]
+fn off_diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
+    let mut sum = Lanes::ZERO;
+    for &slot in &entry.slots {
+        sum.add(&slots[slot]);
+    }
+    for &(slot, weight) in &entry.weighted {
+        sum.add_weighted(weight, &slots[slot]);
+    }
+    for &(factor, b) in &entry.updates {
+        sum.add_product(&slots[factor], &slots[b]);
+    }
+    sum
+}
+
+/// `1 / (r + jωL)`
+#[inline(always)]
+pub(crate) fn inductor(l: f64, r: f64, omega: &Real, out: &mut Lanes) {
+    for i in 0..LANES {
+        let x = omega[i] * l;
+        let scale = 1.0 / (r * r + x * x);
+        out.re[i] = r * scale;
+        out.im[i] = -x * scale;
+    }
+}
+
+/// `jωC / (1 + jωCr)`
+#[inline(always)]
+pub(crate) fn capacitor(c: f64, r: f64, omega: &Real, out: &mut Lanes) {
+    for i in 0..LANES {
+        let b = omega[i] * c;
+        let damping = b * r;
+        out.im[i] = b / (1.0 + damping * damping);
+        out.re[i] = damping * out.im[i];
+    }
+}
+
+/// `R + jωM` of a group, row by row.
+pub(crate) fn group_impedance(
+    group: &Group,
+    inductances: &[f64],
+    loss: &[f64],
+    omega: f64,
+    z_ohm: &mut [num_complex::Complex64],
+) {
+    let m = group.len();
+    for i in 0..m {
+        for j in 0..m {
+            let re = if i == j {
+                group.resistance(i, loss)
+            } else {
+                0.0
+            };
+            z_ohm[i * m + j] = num_complex::Complex64::new(re, omega * inductances[i * m + j]);
+        }
+    }
+}
+
+/// Inverse of a small symmetric matrix with a positive definite imaginary part (no pivot can
+/// vanish), by Gauss–Jordan; `a` is destroyed.
+pub(crate) fn invert_symmetric(
+    m: usize,
+    a: &mut [num_complex::Complex64],
+    inverse: &mut [num_complex::Complex64],
+) {
+    inverse.fill(num_complex::Complex64::ZERO);
+    for i in 0..m {
+        inverse[i * m + i] = num_complex::Complex64::ONE;
+    }
+    for k in 0..m {
+        let pivot = a[k * m + k].inv();
+        for j in 0..m {
+            a[k * m + j] *= pivot;
+            inverse[k * m + j] *= pivot;
+        }
+        for i in 0..m {
+            if i == k {
+                continue;
+            }
+            let factor = a[i * m + k];
+            for j in 0..m {
+                let (from_a, from_inverse) = (a[k * m + j], inverse[k * m + j]);
+                a[i * m + j] -= factor * from_a;
+                inverse[i * m + j] -= factor * from_inverse;
+            }
+        }
+    }
+}

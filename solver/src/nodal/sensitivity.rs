@@ -1,0 +1,281 @@
+//! How every output moves with every part value, from the same factorisation as the voltages.
+
+use num_complex::Complex64;
+
+use super::chunk::Pass;
+use super::lanes::{LANES, Lanes, Real};
+use super::plan::{Output, Plan};
+use super::solution::{Drive, RunReport, Solution, Workspace, planar, store_lanes};
+use super::topology::{BranchKind, Element, Group, GroupKind};
+use super::values::Values;
+
+/// `∂V_o/∂value_k` for chosen outputs and all parts, over the grid.
+///
+/// Parts without a value (drivers) have zeros.
+#[derive(Debug, Clone)]
+pub struct Sensitivities {
+    outputs: Vec<[usize; 2]>,
+    parts: usize,
+    points: usize,
+    stride: usize,
+    store: Vec<f64>,
+    /// Whether parts out of an output's reach may hold something else than 0 from an earlier run.
+    shared: bool,
+    /// `v_k · ∂z_k/∂value_k · y_k²` of each part that is one branch.
+    moment: Vec<Lanes>,
+    currents: Vec<Lanes>,
+}
+
+impl Sensitivities {
+    /// Room for the sensitivities of `outputs`.
+    #[must_use]
+    pub fn new(plan: &Plan, workspace: &Workspace, outputs: &[Output]) -> Self {
+        let parts = plan.topology.elements.len();
+        let stride = workspace.chunks() * LANES;
+        let largest = plan.topology.groups.iter().map(Group::len).max();
+        Self {
+            outputs: outputs
+                .iter()
+                .map(|o| [o.positive.0, o.negative.0])
+                .collect(),
+            parts,
+            points: workspace.points,
+            stride,
+            store: vec![0.0; outputs.len() * parts * 2 * stride],
+            shared: false,
+            moment: vec![Lanes::ZERO; parts],
+            currents: vec![Lanes::ZERO; 2 * largest.unwrap_or(0)],
+        }
+    }
+
+    /// Sensitivity of output number `output` to the value of part number `part`: real parts,
+    /// imaginary parts; volt per ohm, henry, farad or unit of coupling factor.
+    #[must_use]
+    pub fn get(&self, output: usize, part: usize) -> (&[f64], &[f64]) {
+        planar(
+            &self.store,
+            output * self.parts + part,
+            self.stride,
+            self.points,
+        )
+    }
+
+    /// The same at frequency `i`.
+    #[must_use]
+    pub fn at(&self, output: usize, part: usize, i: usize) -> Complex64 {
+        let (re, im) = self.get(output, part);
+        Complex64::new(re[i], im[i])
+    }
+}
+
+impl Plan {
+    /// Solves the network at all frequencies, with the sensitivities of the outputs for which
+    /// `sensitivities` was made.
+    ///
+    /// The sensitivity to a series loss follows from that to the value: it is
+    /// `∂V/∂L / (jω)` for a coil's resistance and `∂V/∂C · ωC² / j` for a capacitor's.
+    pub fn run_sensitivities(
+        &self,
+        values: &Values,
+        drive: Drive,
+        workspace: &mut Workspace,
+        solution: &mut Solution,
+        sensitivities: &mut Sensitivities,
+    ) -> RunReport {
+        let mut pass = Pass::new(self, values, drive, workspace);
+        let shared = drive.output_impedance_ohm > 0.0;
+        if sensitivities.shared && !shared {
+            sensitivities.store.fill(0.0);
+        }
+        sensitivities.shared = shared;
+        sweep(&mut pass, solution, sensitivities);
+        pass.report
+    }
+}
+
+#[multiversion::multiversion(targets("x86_64+avx2"))]
+fn sweep(pass: &mut Pass<'_>, solution: &mut Solution, sensitivities: &mut Sensitivities) {
+    for chunk in 0..pass.chunks {
+        pass.solve(chunk);
+        solution.store(chunk, pass.room);
+        moments(pass, chunk, sensitivities);
+        for o in 0..sensitivities.outputs.len() {
+            output(pass, chunk, o, sensitivities);
+        }
+    }
+}
+
+/// What each part contributes whatever the output.
+#[inline(always)]
+fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
+    let omega = &pass.omega[chunk];
+    for (slot, branch) in pass.plan.topology.branches.iter().enumerate() {
+        let (part, kind) = match branch.kind {
+            BranchKind::Resistor { part } => (part, Kind::Resistor),
+            BranchKind::Inductor { part } => (part, Kind::Inductor),
+            BranchKind::Capacitor { part } => (part, Kind::Capacitor),
+            BranchKind::Driver { .. } | BranchKind::Winding => continue,
+        };
+        let [a, b] = branch.nodes;
+        let y = &pass.room.slots[slot];
+        let v = pass.room.voltage[a].minus(&pass.room.voltage[b]);
+        let product = v.times(y).times(y);
+        out.moment[part] = match kind {
+            Kind::Resistor => product,
+            Kind::Inductor => times_j(&product, omega),
+            Kind::Capacitor => {
+                let square = pass.values.value[part] * pass.values.value[part];
+                let mut scale = [0.0; LANES];
+                for i in 0..LANES {
+                    scale[i] = 1.0 / (omega[i] * square);
+                }
+                times_j(&product, &scale)
+            }
+        };
+    }
+}
+
+#[derive(Clone, Copy)]
+enum Kind {
+    Resistor,
+    Inductor,
+    Capacitor,
+}
+
+/// `j · factor · a`
+#[inline(always)]
+fn times_j(a: &Lanes, factor: &Real) -> Lanes {
+    let mut out = Lanes::ZERO;
+    for i in 0..LANES {
+        out.re[i] = -factor[i] * a.im[i];
+        out.im[i] = factor[i] * a.re[i];
+    }
+    out
+}
+
+/// Sensitivities of one output.
+#[inline(always)]
+fn output(pass: &mut Pass<'_>, chunk: usize, o: usize, out: &mut Sensitivities) {
+    let [positive, negative] = out.outputs[o];
+    pass.adjoint(positive, negative);
+    let through_amplifier = pass.shared(positive, negative);
+    let plan = pass.plan;
+    let room = &*pass.room;
+    for (part, element) in plan.topology.elements.iter().enumerate() {
+        let Element::Branch(branch) = *element else {
+            continue;
+        };
+        if matches!(
+            plan.topology.branches[branch].kind,
+            BranchKind::Driver { .. }
+        ) {
+            continue;
+        }
+        let [a, b] = plan.topology.branches[branch].nodes;
+        let reached = plan.in_reach([positive, negative], branch);
+        if !reached && !out.shared {
+            continue;
+        }
+        let mut z = Lanes::ZERO;
+        if reached {
+            z = room.adjoint[a].minus(&room.adjoint[b]);
+        }
+        if out.shared {
+            let v = room.voltage[a].minus(&room.voltage[b]);
+            z.add_product(&through_amplifier, &v);
+        }
+        let value = z.times(&out.moment[part]);
+        store_lanes(
+            &mut out.store,
+            o * out.parts + part,
+            out.stride,
+            chunk,
+            &value,
+        );
+    }
+    if !plan.topology.groups.is_empty() {
+        groups(pass, chunk, o, &through_amplifier, out);
+    }
+}
+
+/// Sensitivities to the values of coupled windings: `∂V_o/∂p = i_oᵀ (∂Z/∂p) i`, with the winding
+/// currents `i` and those for a unit current into the output `i_o`.
+#[inline(never)]
+fn groups(pass: &Pass<'_>, chunk: usize, o: usize, shared: &Lanes, out: &mut Sensitivities) {
+    let output = out.outputs[o];
+    let omega = &pass.omega[chunk];
+    let value = &pass.values.value;
+    for group in &pass.plan.topology.groups {
+        let m = group.len();
+        let (i, i_o) = out.currents.split_at_mut(m);
+        for row in 0..m {
+            i[row] = Lanes::ZERO;
+            i_o[row] = Lanes::ZERO;
+            for column in 0..m {
+                let branch = group.branches[column];
+                let [a, b] = pass.plan.topology.branches[branch].nodes;
+                let y = &pass.room.slots[group.slots[row * m + column]];
+                let v = pass.room.voltage[a].minus(&pass.room.voltage[b]);
+                let mut z = shared.times(&v);
+                if pass.plan.in_reach(output, branch) {
+                    z.add(&pass.room.adjoint[a].minus(&pass.room.adjoint[b]));
+                }
+                i[row].add_product(y, &v);
+                i_o[row].add_product(y, &z);
+            }
+        }
+        let both = |a: usize, b: usize, weight: f64| {
+            let mut sum = i_o[a].times(&i[b]);
+            sum.add_product(&i_o[b], &i[a]);
+            sum.scaled(&[weight; LANES])
+        };
+        let mut store = |part: usize, sum: &Lanes| {
+            let lanes = times_j(sum, omega);
+            store_lanes(
+                &mut out.store,
+                o * out.parts + part,
+                out.stride,
+                chunk,
+                &lanes,
+            );
+        };
+        match &group.kind {
+            GroupKind::Coupled {
+                inductors,
+                couplings,
+            } => {
+                for (own, &part) in inductors.iter().enumerate() {
+                    let mut sum = i_o[own].times(&i[own]);
+                    for &(coupling, a, b) in couplings {
+                        if own == a || own == b {
+                            let other = if own == a { b } else { a };
+                            let ratio = (value[inductors[other]] / value[part]).sqrt();
+                            sum.add(&both(own, other, 0.5 * value[coupling] * ratio));
+                        }
+                    }
+                    store(part, &sum);
+                }
+                for &(coupling, a, b) in couplings {
+                    let mutual = (value[inductors[a]] * value[inductors[b]]).sqrt();
+                    store(coupling, &both(a, b, mutual));
+                }
+            }
+            GroupKind::Autoformer {
+                part,
+                turns,
+                factor,
+            } => {
+                let scale = 1.0 / super::topology::autoformer_scale(turns, *factor);
+                let mut sum = Lanes::ZERO;
+                for a in 0..m {
+                    let own = scale * turns[a] * turns[a];
+                    sum.add(&i_o[a].times(&i[a]).scaled(&[own; LANES]));
+                    for b in a + 1..m {
+                        sum.add(&both(a, b, factor * scale * turns[a] * turns[b]));
+                    }
+                }
+                store(*part, &sum);
+            }
+        }
+    }
+}

@@ -1,0 +1,225 @@
+//! What a run works on and what it gives.
+
+use netlist::network::NodeId;
+use num_complex::Complex64;
+
+use super::chunk::{Chunk, Pass};
+use super::lanes::{LANES, Lanes, Real};
+use super::plan::{Output, Plan, PlanError};
+use super::topology::{GND, IN};
+use super::values::Values;
+use crate::grid::Grid;
+use crate::spectrum::Spectrum;
+
+/// The amplifier as the network meets it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Drive {
+    /// Open-circuit voltage, rms; must not be 0.
+    pub open_circuit_v: f64,
+    /// Output impedance, a resistance, 0 or more.
+    pub output_impedance_ohm: f64,
+}
+
+/// What belongs to one plan on one grid with given loads, and the room in which it runs.
+#[derive(Debug, Clone)]
+pub struct Workspace {
+    /// Angular frequencies; the last chunk is filled up with the last frequency.
+    pub(crate) omega: Vec<Real>,
+    /// Admittance of each driver, chunk by chunk: `driver · chunks + chunk`.
+    pub(crate) load_admittance: Vec<Lanes>,
+    pub(crate) points: usize,
+    pub(crate) chunk: Chunk,
+}
+
+/// Voltages at all nodes and the admittance at `in`, over the grid.
+#[derive(Debug, Clone)]
+pub struct Solution {
+    pub(crate) points: usize,
+    pub(crate) stride: usize,
+    /// Node by node: `stride` real parts, then `stride` imaginary parts.
+    pub(crate) voltage: Vec<f64>,
+    pub(crate) input_admittance: Vec<f64>,
+}
+
+/// How a run went.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct RunReport {
+    /// Frequencies that lost accuracy without pivoting and were solved by dense LU with pivoting.
+    pub dense: usize,
+    /// Frequencies at which the network is a resonance without any loss, so that its voltages have
+    /// no bound; solved a billionth beside.
+    pub lossless: usize,
+}
+
+impl Workspace {
+    /// Room to run `plan` on `grid`, with the impedance of each driver in the order of
+    /// [`Plan::drivers`], in ohm.
+    ///
+    /// # Errors
+    /// If there is not one load a driver, with one value a frequency.
+    pub fn new(plan: &Plan, grid: &Grid, loads_z_ohm: &[&Spectrum]) -> Result<Self, PlanError> {
+        let points = grid.len();
+        let drivers = plan.drivers().len();
+        let misfit = loads_z_ohm.iter().find(|z_ohm| z_ohm.len() != points);
+        if loads_z_ohm.len() != drivers || misfit.is_some() {
+            return Err(PlanError::WrongLoads {
+                given: loads_z_ohm.len(),
+                drivers,
+                points: misfit.map_or(points, |z_ohm| z_ohm.len()),
+                expected: points,
+            });
+        }
+        let chunks = points.div_ceil(LANES);
+        let at = |chunk: usize, lane: usize| (chunk * LANES + lane).min(points - 1);
+        let omega = (0..chunks)
+            .map(|chunk| std::array::from_fn(|lane| grid.omega()[at(chunk, lane)]))
+            .collect();
+        let mut load_admittance = Vec::with_capacity(drivers * chunks);
+        for z_ohm in loads_z_ohm {
+            for chunk in 0..chunks {
+                let mut lanes = Lanes::ZERO;
+                for lane in 0..LANES {
+                    lanes.set_lane(lane, z_ohm.at(at(chunk, lane)).inv());
+                }
+                load_admittance.push(lanes);
+            }
+        }
+        Ok(Self {
+            omega,
+            load_admittance,
+            points,
+            chunk: Chunk::new(plan),
+        })
+    }
+
+    pub(crate) fn chunks(&self) -> usize {
+        self.omega.len()
+    }
+}
+
+impl Solution {
+    /// Room for the solution of `plan` in `workspace`.
+    #[must_use]
+    pub fn new(plan: &Plan, workspace: &Workspace) -> Self {
+        let stride = workspace.chunks() * LANES;
+        Self {
+            points: workspace.points,
+            stride,
+            voltage: vec![0.0; plan.topology.node_count * 2 * stride],
+            input_admittance: vec![0.0; 2 * stride],
+        }
+    }
+
+    /// Number of frequencies.
+    #[must_use]
+    #[expect(clippy::len_without_is_empty, reason = "a grid is never empty")]
+    pub fn len(&self) -> usize {
+        self.points
+    }
+
+    /// Voltage of a node against `gnd`: real parts, imaginary parts; volt.
+    #[must_use]
+    pub fn node(&self, node: NodeId) -> (&[f64], &[f64]) {
+        planar(&self.voltage, node.0, self.stride, self.points)
+    }
+
+    /// Voltage of a node against `gnd` at frequency `i`, in volt.
+    #[must_use]
+    pub fn node_at(&self, node: NodeId, i: usize) -> Complex64 {
+        let (re, im) = self.node(node);
+        Complex64::new(re[i], im[i])
+    }
+
+    /// A voltage between two nodes at frequency `i`, in volt.
+    #[must_use]
+    pub fn output_at(&self, output: Output, i: usize) -> Complex64 {
+        self.node_at(output.positive, i) - self.node_at(output.negative, i)
+    }
+
+    /// A voltage between two nodes over the grid, in volt.
+    #[must_use]
+    pub fn output(&self, output: Output) -> Spectrum {
+        Spectrum::from_fn(self.points, |i| self.output_at(output, i))
+    }
+
+    /// Admittance of the network at `in`, in siemens: real parts, imaginary parts.
+    #[must_use]
+    pub fn input_admittance(&self) -> (&[f64], &[f64]) {
+        planar(&self.input_admittance, 0, self.stride, self.points)
+    }
+
+    /// Impedance that the amplifier sees at frequency `i`, in ohm; `None` where the network takes
+    /// no current at all.
+    #[must_use]
+    pub fn input_impedance_at(&self, i: usize) -> Option<Complex64> {
+        let (re, im) = self.input_admittance();
+        let z_ohm = Complex64::new(re[i], im[i]).inv();
+        z_ohm.is_finite().then_some(z_ohm)
+    }
+
+    pub(crate) fn store(&mut self, chunk: usize, room: &Chunk) {
+        for (node, lanes) in room.voltage.iter().enumerate().skip(IN) {
+            store_lanes(&mut self.voltage, node, self.stride, chunk, lanes);
+        }
+        store_lanes(
+            &mut self.input_admittance,
+            0,
+            self.stride,
+            chunk,
+            &room.input,
+        );
+    }
+}
+
+/// Array number `index` of a planar store.
+pub(crate) fn planar(
+    store: &[f64],
+    index: usize,
+    stride: usize,
+    points: usize,
+) -> (&[f64], &[f64]) {
+    let re = index * 2 * stride;
+    let im = re + stride;
+    (&store[re..re + points], &store[im..im + points])
+}
+
+#[inline(always)]
+pub(crate) fn store_lanes(
+    store: &mut [f64],
+    index: usize,
+    stride: usize,
+    chunk: usize,
+    lanes: &Lanes,
+) {
+    let re = index * 2 * stride + chunk * LANES;
+    let im = re + stride;
+    store[re..re + LANES].copy_from_slice(&lanes.re);
+    store[im..im + LANES].copy_from_slice(&lanes.im);
+}
+
+impl Plan {
+    /// Solves the network at all frequencies.
+    ///
+    /// `solution` must have been made for this plan and workspace.
+    pub fn run(
+        &self,
+        values: &Values,
+        drive: Drive,
+        workspace: &mut Workspace,
+        solution: &mut Solution,
+    ) -> RunReport {
+        let mut pass = Pass::new(self, values, drive, workspace);
+        sweep(&mut pass, solution);
+        pass.report
+    }
+}
+
+#[multiversion::multiversion(targets("x86_64+avx2"))]
+fn sweep(pass: &mut Pass<'_>, solution: &mut Solution) {
+    for chunk in 0..pass.chunks {
+        pass.solve(chunk);
+        solution.store(chunk, pass.room);
+    }
+}
+
+const _: () = assert!(GND == 0 && IN == 1, "solutions are indexed by node");
