@@ -1,1 +1,3 @@
-//! Benches.
+//! What the benchmarks share: the networks they run.
+
+pub mod networks;

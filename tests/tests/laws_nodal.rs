@@ -238,8 +238,9 @@ proptest! {
         let outputs: Vec<Output> = case.plan.driver_outputs().map(|(o, _)| o)
             .chain([Output { positive: NodeId::IN, negative: NodeId::GND }])
             .collect();
-        let (mut what_if, _) = case.plan.prepare_what_if(
+        let (what_if, _) = case.plan.prepare_what_if(
             &values, drive(z_ohm), &mut case.workspace, &mut case.solution, &parts, &outputs);
+        let mut what_if = what_if.with_load(true);
         let mut moved = values.clone();
         for &part in &parts {
             // A coupling factor may only be lowered here: others of its group must stay possible.

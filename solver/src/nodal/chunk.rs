@@ -2,7 +2,7 @@
 
 use super::dense::DensePoint;
 use super::elimination::{Entry, Pivot};
-use super::lanes::{LANES, Lanes, Real};
+use super::lanes::{LANES, Lanes, QUAD, Real};
 use super::plan::Plan;
 use super::solution::{Drive, RunReport, Workspace};
 use super::topology::{BranchKind, GND, Group, IN};
@@ -99,17 +99,16 @@ impl<'a> Pass<'a> {
         }
     }
 
-    /// Voltages and input admittance of one chunk.
+    /// Voltages and input admittance of one chunk; with `ADJOINTS` also what [`Pass::adjoint`] needs.
     #[inline(always)]
-    pub(crate) fn solve(&mut self, chunk: usize) {
+    pub(crate) fn solve<const ADJOINTS: bool>(&mut self, chunk: usize) {
         self.admittances(chunk);
-        let sound = self.factor();
+        let squares = self.factor::<ADJOINTS>();
         self.room.dense.clear();
-        self.transfers();
-        if !sound.iter().all(|&sum| sum < FACTOR_SQUARES_LIMIT) {
-            self.solve_with_pivoting(chunk, &sound);
+        self.voltages();
+        if !squares.iter().all(|&sum| sum < FACTOR_SQUARES_LIMIT) {
+            self.solve_with_pivoting(chunk, &squares);
         }
-        self.scale_to_drive();
     }
 
     #[inline(always)]
@@ -117,15 +116,12 @@ impl<'a> Pass<'a> {
         let omega = &self.omega[chunk];
         let (value, loss) = (&self.values.value, &self.values.loss);
         for (slot, branch) in self.plan.topology.branches.iter().enumerate() {
-            let out = &mut self.room.slots[slot];
-            match branch.kind {
-                BranchKind::Resistor { .. } | BranchKind::Winding => {}
-                BranchKind::Inductor { part } => inductor(value[part], loss[part], omega, out),
-                BranchKind::Capacitor { part } => capacitor(value[part], loss[part], omega, out),
-                BranchKind::Driver { driver } => {
-                    *out = self.load_admittance[driver * self.chunks + chunk];
-                }
-            }
+            self.room.slots[slot] = match branch.kind {
+                BranchKind::Resistor { .. } | BranchKind::Winding => continue,
+                BranchKind::Inductor { part } => inductor(value[part], loss[part], omega),
+                BranchKind::Capacitor { part } => capacitor(value[part], loss[part], omega),
+                BranchKind::Driver { driver } => self.load_admittance[driver * self.chunks + chunk],
+            };
         }
         if !self.plan.topology.groups.is_empty() {
             self.group_admittances(chunk);
@@ -157,12 +153,14 @@ impl<'a> Pass<'a> {
 
     /// Factors the matrix; gives the sum of the squares of all factors.
     #[inline(always)]
-    fn factor(&mut self) -> Real {
+    fn factor<const ADJOINTS: bool>(&mut self) -> Real {
         let slots = &mut self.room.slots[..];
         let mut squares = [0.0; LANES];
         for pivot in &self.plan.elimination.pivots {
             let inverse = diagonal(slots, &pivot.diagonal).reciprocal();
-            slots[pivot.inverse] = inverse;
+            if ADJOINTS {
+                slots[pivot.inverse] = inverse;
+            }
             for below in &pivot.below {
                 if let Some(sum) = &below.sum {
                     slots[below.entry] = off_diagonal(slots, sum);
@@ -176,12 +174,22 @@ impl<'a> Pass<'a> {
         squares
     }
 
-    /// Node voltages for one volt at `in`.
+    /// Node voltages, from that of `in` down.
     #[inline(always)]
-    fn transfers(&mut self) {
-        let Chunk { slots, voltage, .. } = &mut *self.room;
+    fn voltages(&mut self) {
+        let Chunk {
+            slots,
+            voltage,
+            input,
+            divisor,
+            ..
+        } = &mut *self.room;
+        *divisor = Lanes::ONE;
+        divisor.add_weighted(self.drive.output_impedance_ohm, input);
         voltage[GND] = Lanes::ZERO;
-        voltage[IN] = Lanes::ONE;
+        voltage[IN] = divisor
+            .reciprocal()
+            .scaled(&[self.drive.open_circuit_v; LANES]);
         for pivot in self.plan.elimination.pivots.iter().rev() {
             voltage[pivot.node] = match &pivot.below[..] {
                 [only] => slots[only.factor].times(&voltage[only.node]),
@@ -193,26 +201,6 @@ impl<'a> Pass<'a> {
                     sum
                 }
             };
-        }
-    }
-
-    /// From one volt at `in` to the amplifier's open-circuit voltage.
-    #[inline(always)]
-    fn scale_to_drive(&mut self) {
-        let volts = self.drive.open_circuit_v;
-        let z_ohm = self.drive.output_impedance_ohm;
-        let Chunk {
-            voltage,
-            input,
-            divisor,
-            ..
-        } = &mut *self.room;
-        *divisor = Lanes::ONE;
-        divisor.add_weighted(z_ohm, input);
-        let at_input = divisor.reciprocal().scaled(&[volts; LANES]);
-        voltage[IN] = at_input;
-        for pivot in &self.plan.elimination.pivots {
-            voltage[pivot.node] = voltage[pivot.node].times(&at_input);
         }
     }
 
@@ -233,10 +221,13 @@ impl<'a> Pass<'a> {
             );
             self.report.dense += 1;
             self.report.lossless += usize::from(point.lossless());
+            let divisor = 1.0 + point.input_admittance() * self.drive.output_impedance_ohm;
+            let at_input = self.drive.open_circuit_v / divisor;
             for (node, t) in point.transfers().enumerate().skip(IN) {
-                self.room.voltage[node].set_lane(lane, t);
+                self.room.voltage[node].set_lane(lane, t * at_input);
             }
             self.room.input.set_lane(lane, point.input_admittance());
+            self.room.divisor.set_lane(lane, divisor);
             self.room.dense.push((lane, point));
         }
     }
@@ -268,7 +259,7 @@ impl<'a> Pass<'a> {
                     adjoint[node].add_weighted(sign, &Lanes::ONE);
                 }
             }
-            substitute(pivots, slots, adjoint);
+            substitute(pivots, [positive, negative], slots, adjoint);
         }
         for (lane, point) in dense.iter() {
             for (node, w) in point.adjoint(positive, negative).enumerate().skip(IN) {
@@ -291,10 +282,15 @@ impl<'a> Pass<'a> {
     }
 }
 
-/// Solves `Y w = u` for one block, `in` at 0 V: `u` in, `w` out.
+/// Solves `Y w = u` for one block, `in` at 0 V: `u` in, `w` out; `u` is 0 but at `sources`.
 #[inline(always)]
-fn substitute(pivots: &[Pivot], slots: &[Lanes], u: &mut [Lanes]) {
-    for pivot in pivots {
+fn substitute(pivots: &[Pivot], sources: [usize; 2], slots: &[Lanes], u: &mut [Lanes]) {
+    // Nothing to carry before the first of the sources is eliminated.
+    let first = pivots
+        .iter()
+        .position(|pivot| sources.contains(&pivot.node))
+        .unwrap_or(pivots.len());
+    for pivot in &pivots[first..] {
         let here = u[pivot.node];
         for below in &pivot.below {
             if below.node != IN {
@@ -346,24 +342,33 @@ fn off_diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
 
 /// `1 / (r + jωL)`
 #[inline(always)]
-pub(crate) fn inductor(l: f64, r: f64, omega: &Real, out: &mut Lanes) {
-    for i in 0..LANES {
-        let x = omega[i] * l;
-        let scale = 1.0 / (r * r + x * x);
-        out.re[i] = r * scale;
-        out.im[i] = -x * scale;
+pub(crate) fn inductor(l: f64, r: f64, omega: &Real) -> Lanes {
+    let mut out = Lanes::ZERO;
+    for q in (0..LANES).step_by(QUAD) {
+        for i in q..q + QUAD {
+            let x = omega[i] * l;
+            let scale = 1.0 / (r * r + x * x);
+            out.re[i] = r * scale;
+            out.im[i] = -x * scale;
+        }
     }
+    out
 }
 
 /// `jωC / (1 + jωCr)`
 #[inline(always)]
-pub(crate) fn capacitor(c: f64, r: f64, omega: &Real, out: &mut Lanes) {
-    for i in 0..LANES {
-        let b = omega[i] * c;
-        let damping = b * r;
-        out.im[i] = b / (1.0 + damping * damping);
-        out.re[i] = damping * out.im[i];
+pub(crate) fn capacitor(c: f64, r: f64, omega: &Real) -> Lanes {
+    let mut out = Lanes::ZERO;
+    for q in (0..LANES).step_by(QUAD) {
+        for i in q..q + QUAD {
+            let b = omega[i] * c;
+            let damping = b * r;
+            let im = b / (1.0 + damping * damping);
+            out.re[i] = damping * im;
+            out.im[i] = im;
+        }
     }
+    out
 }
 
 /// `R + jωM` of a group, row by row.

@@ -5,7 +5,10 @@
 //! multiply-add is used, so every machine gives the same bits.
 
 /// Frequencies handled side by side.
-pub(crate) const LANES: usize = 8;
+pub(crate) const LANES: usize = 16;
+
+/// Lanes of one vector instruction where the machine has wide ones.
+pub(crate) const QUAD: usize = 4;
 
 /// One real number for each lane.
 pub(crate) type Real = [f64; LANES];
@@ -52,36 +55,44 @@ impl Lanes {
     /// `self += a`
     #[inline(always)]
     pub(crate) fn add(&mut self, a: &Lanes) {
-        for i in 0..LANES {
-            self.re[i] += a.re[i];
-            self.im[i] += a.im[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                self.re[i] += a.re[i];
+                self.im[i] += a.im[i];
+            }
         }
     }
 
     /// `self += weight · a`
     #[inline(always)]
     pub(crate) fn add_weighted(&mut self, weight: f64, a: &Lanes) {
-        for i in 0..LANES {
-            self.re[i] += weight * a.re[i];
-            self.im[i] += weight * a.im[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                self.re[i] += weight * a.re[i];
+                self.im[i] += weight * a.im[i];
+            }
         }
     }
 
     /// `self += a · b`
     #[inline(always)]
     pub(crate) fn add_product(&mut self, a: &Lanes, b: &Lanes) {
-        for i in 0..LANES {
-            self.re[i] += a.re[i] * b.re[i] - a.im[i] * b.im[i];
-            self.im[i] += a.re[i] * b.im[i] + a.im[i] * b.re[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                self.re[i] += a.re[i] * b.re[i] - a.im[i] * b.im[i];
+                self.im[i] += a.re[i] * b.im[i] + a.im[i] * b.re[i];
+            }
         }
     }
 
     /// `self -= a · b`
     #[inline(always)]
     pub(crate) fn subtract_product(&mut self, a: &Lanes, b: &Lanes) {
-        for i in 0..LANES {
-            self.re[i] -= a.re[i] * b.re[i] - a.im[i] * b.im[i];
-            self.im[i] -= a.re[i] * b.im[i] + a.im[i] * b.re[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                self.re[i] -= a.re[i] * b.re[i] - a.im[i] * b.im[i];
+                self.im[i] -= a.re[i] * b.im[i] + a.im[i] * b.re[i];
+            }
         }
     }
 
@@ -89,9 +100,11 @@ impl Lanes {
     #[inline(always)]
     pub(crate) fn minus(&self, a: &Lanes) -> Lanes {
         let mut out = *self;
-        for i in 0..LANES {
-            out.re[i] -= a.re[i];
-            out.im[i] -= a.im[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                out.re[i] -= a.re[i];
+                out.im[i] -= a.im[i];
+            }
         }
         out
     }
@@ -100,9 +113,11 @@ impl Lanes {
     #[inline(always)]
     pub(crate) fn times(&self, a: &Lanes) -> Lanes {
         let mut out = Lanes::ZERO;
-        for i in 0..LANES {
-            out.re[i] = self.re[i] * a.re[i] - self.im[i] * a.im[i];
-            out.im[i] = self.re[i] * a.im[i] + self.im[i] * a.re[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                out.re[i] = self.re[i] * a.re[i] - self.im[i] * a.im[i];
+                out.im[i] = self.re[i] * a.im[i] + self.im[i] * a.re[i];
+            }
         }
         out
     }
@@ -111,9 +126,11 @@ impl Lanes {
     #[inline(always)]
     pub(crate) fn scaled(&self, factor: &Real) -> Lanes {
         let mut out = Lanes::ZERO;
-        for i in 0..LANES {
-            out.re[i] = factor[i] * self.re[i];
-            out.im[i] = factor[i] * self.im[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                out.re[i] = factor[i] * self.re[i];
+                out.im[i] = factor[i] * self.im[i];
+            }
         }
         out
     }
@@ -122,10 +139,12 @@ impl Lanes {
     #[inline(always)]
     pub(crate) fn reciprocal(&self) -> Lanes {
         let mut out = Lanes::ZERO;
-        for i in 0..LANES {
-            let scale = 1.0 / (self.re[i] * self.re[i] + self.im[i] * self.im[i]);
-            out.re[i] = self.re[i] * scale;
-            out.im[i] = -self.im[i] * scale;
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                let scale = 1.0 / (self.re[i] * self.re[i] + self.im[i] * self.im[i]);
+                out.re[i] = self.re[i] * scale;
+                out.im[i] = -self.im[i] * scale;
+            }
         }
         out
     }
@@ -133,8 +152,10 @@ impl Lanes {
     /// `sum += |self|²`
     #[inline(always)]
     pub(crate) fn accumulate_square(&self, sum: &mut Real) {
-        for i in 0..LANES {
-            sum[i] += self.re[i] * self.re[i] + self.im[i] * self.im[i];
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                sum[i] += self.re[i] * self.re[i] + self.im[i] * self.im[i];
+            }
         }
     }
 }

@@ -23,6 +23,8 @@ pub struct Sensitivities {
     shared: bool,
     /// `v_k · ∂z_k/∂value_k · y_k²` of each part that is one branch.
     moment: Vec<Lanes>,
+    /// `v_k` times the moment: what reaches every output through the amplifier.
+    drawn: Vec<Lanes>,
     currents: Vec<Lanes>,
 }
 
@@ -44,6 +46,7 @@ impl Sensitivities {
             store: vec![0.0; outputs.len() * parts * 2 * stride],
             shared: false,
             moment: vec![Lanes::ZERO; parts],
+            drawn: vec![Lanes::ZERO; parts],
             currents: vec![Lanes::ZERO; 2 * largest.unwrap_or(0)],
         }
     }
@@ -96,7 +99,7 @@ impl Plan {
 #[multiversion::multiversion(targets("x86_64+avx2"))]
 fn sweep(pass: &mut Pass<'_>, solution: &mut Solution, sensitivities: &mut Sensitivities) {
     for chunk in 0..pass.chunks {
-        pass.solve(chunk);
+        pass.solve::<true>(chunk);
         solution.store(chunk, pass.room);
         moments(pass, chunk, sensitivities);
         for o in 0..sensitivities.outputs.len() {
@@ -117,21 +120,24 @@ fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
             BranchKind::Driver { .. } | BranchKind::Winding => continue,
         };
         let [a, b] = branch.nodes;
-        let y = &pass.room.slots[slot];
         let v = pass.room.voltage[a].minus(&pass.room.voltage[b]);
-        let product = v.times(y).times(y);
-        out.moment[part] = match kind {
-            Kind::Resistor => product,
-            Kind::Inductor => times_j(&product, omega),
+        let value = pass.values.value[part];
+        let current = |by: Lanes| by.times(&pass.room.slots[slot]);
+        let moment = match kind {
+            Kind::Resistor => v.scaled(&[1.0 / (value * value); LANES]),
+            Kind::Inductor => times_j(&current(current(v)), omega),
             Kind::Capacitor => {
-                let square = pass.values.value[part] * pass.values.value[part];
                 let mut scale = [0.0; LANES];
                 for i in 0..LANES {
-                    scale[i] = 1.0 / (omega[i] * square);
+                    scale[i] = 1.0 / (omega[i] * value * value);
                 }
-                times_j(&product, &scale)
+                times_j(&current(current(v)), &scale)
             }
         };
+        if out.shared {
+            out.drawn[part] = v.times(&moment);
+        }
+        out.moment[part] = moment;
     }
 }
 
@@ -176,15 +182,14 @@ fn output(pass: &mut Pass<'_>, chunk: usize, o: usize, out: &mut Sensitivities) 
         if !reached && !out.shared {
             continue;
         }
-        let mut z = Lanes::ZERO;
-        if reached {
-            z = room.adjoint[a].minus(&room.adjoint[b]);
-        }
+        let mut value = Lanes::ZERO;
         if out.shared {
-            let v = room.voltage[a].minus(&room.voltage[b]);
-            z.add_product(&through_amplifier, &v);
+            value = through_amplifier.times(&out.drawn[part]);
         }
-        let value = z.times(&out.moment[part]);
+        if reached {
+            let w = room.adjoint[a].minus(&room.adjoint[b]);
+            value.add_product(&w, &out.moment[part]);
+        }
         store_lanes(
             &mut out.store,
             o * out.parts + part,

@@ -157,6 +157,7 @@ impl Solution {
         z_ohm.is_finite().then_some(z_ohm)
     }
 
+    #[inline(always)]
     pub(crate) fn store(&mut self, chunk: usize, room: &Chunk) {
         for (node, lanes) in room.voltage.iter().enumerate().skip(IN) {
             store_lanes(&mut self.voltage, node, self.stride, chunk, lanes);
@@ -217,7 +218,7 @@ impl Plan {
 #[multiversion::multiversion(targets("x86_64+avx2"))]
 fn sweep(pass: &mut Pass<'_>, solution: &mut Solution) {
     for chunk in 0..pass.chunks {
-        pass.solve(chunk);
+        pass.solve::<false>(chunk);
         solution.store(chunk, pass.room);
     }
 }

@@ -26,6 +26,7 @@ pub struct WhatIf {
     points: usize,
     stride: usize,
     omega: Vec<Real>,
+    inverse_omega: Vec<Real>,
     /// Values that candidates are written into.
     candidate: Values,
     /// `Z₀ / E`, per ampere.
@@ -34,6 +35,8 @@ pub struct WhatIf {
     prepared: Vec<Lanes>,
     layout: Layout,
     result: Vec<f64>,
+    /// Whether the admittance at `in` is wanted too.
+    watch_load: bool,
     scratch: Vec<Complex64>,
     inductances: Vec<f64>,
 }
@@ -45,7 +48,7 @@ struct Layout {
     q: usize,
     /// `z_kj`, row by row.
     impedance: usize,
-    /// `z_ok`, output by output.
+    /// `z_ok`, output by output; `z_ok v_k` where there is but one branch.
     transfer: usize,
     /// `V_o`
     voltage: usize,
@@ -157,11 +160,15 @@ impl WhatIf {
             points: workspace.points,
             stride,
             omega: workspace.omega.clone(),
+            inverse_omega: (workspace.omega.iter())
+                .map(|omega| omega.map(f64::recip))
+                .collect(),
             candidate: values.clone(),
             shared: 0.0,
             prepared: vec![Lanes::ZERO; layout.len * workspace.chunks()],
             layout,
             result: vec![0.0; (outputs.len() + 1) * 2 * stride],
+            watch_load: false,
             scratch: vec![Complex64::ZERO; 2 * q * q + q + 2 * largest * largest],
             inductances: vec![0.0; largest * largest],
         }
@@ -197,13 +204,21 @@ impl WhatIf {
         }
     }
 
+    /// Whether [`WhatIf::evaluate`] works out the admittance at `in` as well; not at first.
+    #[must_use]
+    pub fn with_load(mut self, watch: bool) -> Self {
+        self.watch_load = watch;
+        self
+    }
+
     /// Voltage of output number `output` after the last [`WhatIf::evaluate`]: real, imaginary parts.
     #[must_use]
     pub fn output(&self, output: usize) -> (&[f64], &[f64]) {
         planar(&self.result, output, self.stride, self.points)
     }
 
-    /// Admittance at `in` after the last [`WhatIf::evaluate`]: real parts, imaginary parts.
+    /// Admittance at `in` after the last [`WhatIf::evaluate`]: real parts, imaginary parts. All 0
+    /// unless asked for by [`WhatIf::with_load`].
     #[must_use]
     pub fn input_admittance(&self) -> (&[f64], &[f64]) {
         planar(&self.result, self.outputs.len(), self.stride, self.points)

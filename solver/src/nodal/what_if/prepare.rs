@@ -10,7 +10,7 @@ use super::WhatIf;
 #[multiversion::multiversion(targets("x86_64+avx2"))]
 pub(super) fn prepare(pass: &mut Pass<'_>, solution: &mut Solution, what_if: &mut WhatIf) {
     for chunk in 0..pass.chunks {
-        pass.solve(chunk);
+        pass.solve::<true>(chunk);
         solution.store(chunk, pass.room);
         let len = what_if.layout.len;
         let WhatIf {
@@ -69,6 +69,12 @@ pub(super) fn prepare(pass: &mut Pass<'_>, solution: &mut Solution, what_if: &mu
                         }
                     }
                 }
+            }
+        }
+        for o in 0..outputs.len() {
+            // With one branch its voltage can be taken into the transfers once and for all.
+            if q == 1 {
+                out[layout.transfer + o] = out[layout.transfer + o].times(&out[0]);
             }
         }
         out[layout.input] = pass.room.voltage[IN];

@@ -67,16 +67,22 @@ fn evaluate_point(what_if: &mut WhatIf, plan: &Plan, chunk: usize, lane: usize) 
     solve_small(q, system, added);
 
     let position = chunk * LANES + lane;
+    let (result, stride) = (&mut what_if.result, what_if.stride);
     let mut store = |index: usize, value: Complex64| {
-        what_if.result[index * 2 * what_if.stride + position] = value.re;
-        what_if.result[(index * 2 + 1) * what_if.stride + position] = value.im;
+        result[index * 2 * stride + position] = value.re;
+        result[(index * 2 + 1) * stride + position] = value.im;
+    };
+    let transfer = |o: usize, k: usize| {
+        let z = at(layout.transfer + o * q + k);
+        if q == 1 { z / at(0) } else { z }
     };
     let outputs = what_if.outputs.len();
     for o in 0..outputs {
-        let moved: Complex64 = (0..q)
-            .map(|k| at(layout.transfer + o * q + k) * added[k])
-            .sum();
+        let moved: Complex64 = (0..q).map(|k| transfer(o, k) * added[k]).sum();
         store(o, at(layout.voltage + o) - moved);
+    }
+    if !what_if.watch_load {
+        return;
     }
     let at_input = at(layout.input);
     let drawn: Complex64 = (0..q).map(|k| at(k) * added[k]).sum();
