@@ -1,0 +1,127 @@
+//! TOML text to the common tree.
+
+use std::ops::Range;
+
+use toml::de::{DeTable, DeValue};
+
+use super::tree::{Entry, Node, SyntaxMistake, Value};
+
+/// Reads as much as can be read; the tree is to be trusted only when there are no mistakes, or when
+/// all mistakes are names that come twice.
+pub(super) fn parse(text: &str) -> (Node, Vec<SyntaxMistake>) {
+    let (document, errors) = DeTable::parse_recoverable(text);
+    let root = Node {
+        span: 0..0,
+        value: table(document.get_ref()),
+    };
+    let mistakes = errors
+        .iter()
+        .map(|error| {
+            let span = error.span().unwrap_or(0..0);
+            if error.message() == "duplicate key" {
+                return duplicate(text, &root, span);
+            }
+            SyntaxMistake {
+                harmless: false,
+                span,
+                message: format!("this is not TOML: {}", error.message()),
+                help: Some(
+                    "a value is written as name = \"text\" or name = 1.5, a table begins with [name]"
+                        .into(),
+                ),
+            }
+        })
+        .collect();
+    (root, mistakes)
+}
+
+fn table(source: &DeTable<'_>) -> Value {
+    let mut entries: Vec<Entry> = source
+        .iter()
+        .map(|(key, value)| Entry {
+            key: key.get_ref().to_string(),
+            key_span: key.span(),
+            node: node(value.span(), value.get_ref()),
+        })
+        .collect();
+    entries.sort_by_key(|entry| entry.key_span.start);
+    Value::Table(entries)
+}
+
+fn node(span: Range<usize>, source: &DeValue<'_>) -> Node {
+    let value = match source {
+        DeValue::String(text) => Value::Text(text.to_string()),
+        DeValue::Integer(integer) => {
+            Value::Number(integer_value(integer.as_str(), integer.radix()))
+        }
+        DeValue::Float(float) => Value::Number(float.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Boolean(switch) => Value::Switch(*switch),
+        DeValue::Datetime(_) => Value::Other("a date"),
+        DeValue::Array(items) => Value::List(
+            items
+                .iter()
+                .map(|item| node(item.span(), item.get_ref()))
+                .collect(),
+        ),
+        DeValue::Table(entries) => table(entries),
+    };
+    Node { span, value }
+}
+
+fn integer_value(digits: &str, radix: u32) -> f64 {
+    if radix == 10 {
+        return digits.parse().unwrap_or(f64::NAN);
+    }
+    i64::from_str_radix(digits, radix).map_or(f64::NAN, |value| value as f64)
+}
+
+/// A name that comes twice, with the line of the first.
+fn duplicate(text: &str, root: &Node, span: Range<usize>) -> SyntaxMistake {
+    let written = text
+        .get(span.clone())
+        .unwrap_or("")
+        .trim_matches(['[', ']']);
+    let last = written.rsplit('.').next().unwrap_or("");
+    let name = last.trim().trim_matches(['"', '\'']);
+    let mut first = None;
+    find_before(root, name, span.start, &mut first);
+    let help = first.map(|at| {
+        let line = text[..at].matches('\n').count() + 1;
+        format!("the first '{name}' is on line {line}; rename or delete one of them")
+    });
+    SyntaxMistake {
+        harmless: true,
+        span,
+        message: format!("'{name}' comes twice in the same table"),
+        help: help.or_else(|| Some("rename or delete one of them".into())),
+    }
+}
+
+/// Place of the last key of that name before `limit`; a table that holds `limit` goes before others.
+fn find_before(node: &Node, name: &str, limit: usize, found: &mut Option<usize>) {
+    match &node.value {
+        Value::Table(entries) => {
+            for entry in entries {
+                if entry.key == name && entry.key_span.start < limit {
+                    *found = (*found).max(Some(entry.key_span.start));
+                }
+                // A closed inline table before the place cannot hold the first of the pair.
+                let inline = node_is_inline(&entry.node, &entry.key_span);
+                if !inline || entry.node.span.contains(&limit) {
+                    find_before(&entry.node, name, limit, found);
+                }
+            }
+        }
+        Value::List(items) => {
+            for item in items {
+                find_before(item, name, limit, found);
+            }
+        }
+        _ => {}
+    }
+}
+
+/// An inline table stands behind its key; the table of a header surrounds it.
+fn node_is_inline(node: &Node, key: &Range<usize>) -> bool {
+    matches!(node.value, Value::Table(_)) && node.span.start >= key.end
+}
