@@ -232,20 +232,33 @@ fn couplings(network: &Network, mistakes: &mut Vec<Mistake>) {
             ends,
             factor: *factor,
         });
-        if !possible(&links) {
-            links.pop();
-            mistakes.push(Mistake::ImpossibleCouplings { part: name.clone() });
+    }
+    impossible(&links, mistakes);
+}
+
+/// Couplings that cannot hold together, told once for each group of coupled coils.
+fn impossible(links: &[Link<'_>], mistakes: &mut Vec<Mistake>) {
+    let mut done: BTreeSet<usize> = BTreeSet::new();
+    for link in links {
+        if done.contains(&link.ends[0]) {
+            continue;
         }
+        let group = group_of(links, link);
+        let inside = |link: &&Link<'_>| group.contains(&link.ends[0]);
+        if !possible(links, &group) {
+            let parts: Vec<&Link<'_>> = links.iter().filter(inside).collect();
+            mistakes.push(Mistake::ImpossibleCouplings {
+                part: parts.last().unwrap_or(&link).part.to_owned(),
+                all: parts.iter().map(|link| link.part.to_owned()).collect(),
+            });
+        }
+        done.extend(group);
     }
 }
 
-/// Whether the coupling matrix of the group that the last link belongs to is positive definite, so
-/// that no current stores negative energy.
-fn possible(links: &[Link<'_>]) -> bool {
-    let Some(last) = links.last() else {
-        return true;
-    };
-    let mut group: BTreeSet<usize> = last.ends.into_iter().collect();
+/// All coils that are coupled to those of `link`, directly or by way of others.
+fn group_of(links: &[Link<'_>], link: &Link<'_>) -> BTreeSet<usize> {
+    let mut group: BTreeSet<usize> = link.ends.into_iter().collect();
     loop {
         let before = group.len();
         for link in links {
@@ -254,10 +267,15 @@ fn possible(links: &[Link<'_>]) -> bool {
             }
         }
         if group.len() == before {
-            break;
+            return group;
         }
     }
-    let coils: Vec<usize> = group.into_iter().collect();
+}
+
+/// Whether the coupling matrix of a group of coils is positive definite, so that no current stores
+/// negative energy.
+fn possible(links: &[Link<'_>], group: &BTreeSet<usize>) -> bool {
+    let coils: Vec<usize> = group.iter().copied().collect();
     let n = coils.len();
     let mut matrix = vec![vec![0.0; n]; n];
     for (i, row) in matrix.iter_mut().enumerate() {

@@ -132,12 +132,12 @@ pub enum Mistake {
         first: String,
     },
     /// Couplings that together would store negative energy.
-    #[error(
-        "the factor of '{part}' and those of the couplings before it cannot hold together: coils so closely coupled to others are coupled to one another as well"
-    )]
+    #[error("the factors of {} cannot hold together: coils so closely coupled to one coil are coupled to one another as well", .all.join(", "))]
     ImpossibleCouplings {
-        /// The coupling with which it becomes impossible.
+        /// The last coupling of the group.
         part: String,
+        /// All couplings of the group.
+        all: Vec<String>,
     },
     /// An autoformer without taps.
     #[error("autoformer '{part}' has no taps")]
@@ -211,7 +211,7 @@ impl Mistake {
             | Mistake::NoInductor { part, .. }
             | Mistake::CoupledWithItself { part, .. }
             | Mistake::CoupledTwice { part, .. }
-            | Mistake::ImpossibleCouplings { part }
+            | Mistake::ImpossibleCouplings { part, .. }
             | Mistake::NoTaps { part }
             | Mistake::TapRatio { part, .. }
             | Mistake::TapsAlike { part, .. }
@@ -289,7 +289,7 @@ impl Mistake {
             Mistake::CoupledWithItself { .. } => "name two different inductors",
             Mistake::CoupledTwice { .. } => "keep one of the two",
             Mistake::ImpossibleCouplings { .. } => {
-                "lower the factor, or give the missing pairs theirs"
+                "lower the factors, or give the missing pairs theirs"
             }
             Mistake::NoTaps { .. } => "write taps = { m3 = 0.5 }, or make it an inductor",
             Mistake::TapRatio { .. } => {

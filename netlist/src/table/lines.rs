@@ -39,7 +39,8 @@ pub(super) fn data_lines(text: &str) -> Vec<DataLine<'_>> {
     for line in text.split_inclusive(['\n', '\r']) {
         let trimmed = line.trim_start_matches(is_blank);
         let start = offset + line.len() - trimmed.len();
-        let trimmed = trimmed.trim_end_matches(is_blank);
+        // Separators at the end of a row are empty columns of a spreadsheet.
+        let trimmed = trimmed.trim_end_matches(is_separator);
         if begins_with_number(trimmed) {
             lines.push(DataLine {
                 start,
