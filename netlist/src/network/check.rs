@@ -343,34 +343,48 @@ fn joints(network: &Network, mistakes: &mut Vec<Mistake>) {
 
 /// Nodes where no current can flow.
 fn loose_ends(network: &Network, at: &[Vec<usize>], mistakes: &mut Vec<Mistake>) -> Vec<usize> {
-    let mut loose = Vec::new();
+    let mut loose: Vec<(usize, &str)> = Vec::new();
     for (node, parts) in at.iter().enumerate() {
         if node == NodeId::GND.0 || node == NodeId::IN.0 {
             continue;
         }
-        let name = network.node_name(NodeId(node)).to_owned();
-        match parts.as_slice() {
-            [] => mistakes.push(Mistake::UnusedNode { node: name }),
-            [only] => {
-                let (part_name, part) = &network.parts().get_index(*only).expect("index of a part");
-                let ends = part.kind.between().unwrap_or_default();
-                if !ends.contains(&NodeId(node)) || ends[0] == ends[1] {
-                    continue;
-                }
-                loose.push(node);
-                let near = network
-                    .node_names()
-                    .find(|other| *other != name && other.to_lowercase() == name.to_lowercase());
-                mistakes.push(Mistake::LooseEnd {
-                    node: name,
-                    part: (*part_name).clone(),
-                    near: near.map(String::from),
-                });
+        let [only] = parts.as_slice() else {
+            if parts.is_empty() {
+                let node = network.node_name(NodeId(node)).to_owned();
+                mistakes.push(Mistake::UnusedNode { node });
             }
-            _ => {}
+            continue;
+        };
+        // A tap may lead nowhere; a part in a ring with itself is told as such.
+        let part = network.parts().get_index(*only);
+        let end = part.filter(|(_, part)| {
+            let ends = part.kind.between().unwrap_or_default();
+            ends.contains(&NodeId(node)) && ends[0] != ends[1]
+        });
+        if let Some((name, _)) = end {
+            loose.push((node, name));
         }
     }
-    loose
+    for &(node, part) in &loose {
+        let name = network.node_name(NodeId(node));
+        let in_other_case = network
+            .node_names()
+            .find(|other| *other != name && other.to_lowercase() == name.to_lowercase());
+        // Two loose ends of two parts are likely one node in two spellings.
+        let the_other = match loose.as_slice() {
+            [one, two] if one.1 != two.1 => {
+                let other = if one.0 == node { two.0 } else { one.0 };
+                Some(network.node_name(NodeId(other)))
+            }
+            _ => None,
+        };
+        mistakes.push(Mistake::LooseEnd {
+            node: name.to_owned(),
+            part: part.to_owned(),
+            near: in_other_case.or(the_other).map(String::from),
+        });
+    }
+    loose.into_iter().map(|(node, _)| node).collect()
 }
 
 /// The nodes that are reached from `start` by parts, without passing through `gnd`.

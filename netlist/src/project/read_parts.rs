@@ -310,10 +310,13 @@ fn made_of<Q: Quantity>(context: &mut Context<'_>, fields: &mut Fields<'_>) -> O
     let mut fields = context.fields("made_of", node, &example)?;
     let parallel = fields.take("parallel");
     let series = fields.take("series");
+    let before = context.collector.count();
     fields.finish(context);
     let (joined, node) = match (parallel, series) {
         (Some(node), None) => (Joined::Parallel, node),
         (None, Some(node)) => (Joined::Series, node),
+        // A misspelt name has been told.
+        _ if context.collector.count() > before => return None,
         _ => {
             context.problem(
                 &node.span,

@@ -83,18 +83,43 @@ fn duplicate(text: &str, root: &Node, span: Range<usize>) -> SyntaxMistake {
         .trim_matches(['[', ']']);
     let last = written.rsplit('.').next().unwrap_or("");
     let name = last.trim().trim_matches(['"', '\'']);
-    let mut first = None;
-    find_before(root, name, span.start, &mut first);
+    let line_start = text[..span.start].rfind('\n').map_or(0, |at| at + 1);
+    let in_header = header_of(&text[line_start..]).is_some();
+    let mut first = first_header(text, line_start);
+    if first.is_none() {
+        find_before(root, name, span.start, &mut first);
+    }
     let help = first.map(|at| {
         let line = text[..at].matches('\n').count() + 1;
         format!("the first '{name}' is on line {line}; rename or delete one of them")
     });
     SyntaxMistake {
-        harmless: true,
+        // Two tables of one name have run together; a doubled field leaves the rest as it is.
+        harmless: !in_header,
         span,
         message: format!("'{name}' comes twice in the same table"),
         help: help.or_else(|| Some("rename or delete one of them".into())),
     }
+}
+
+/// A header such as `[drivers.mid]` without its blanks, when the text begins with one.
+fn header_of(line: &str) -> Option<String> {
+    let line = line.lines().next()?.trim_start();
+    let end = line.starts_with('[').then(|| line.find(']'))??;
+    Some(line[..end].chars().filter(|c| !c.is_whitespace()).collect())
+}
+
+/// Place of the first header that is the same as the one on the line at `line_start`.
+fn first_header(text: &str, line_start: usize) -> Option<usize> {
+    let header = header_of(&text[line_start..])?;
+    let mut at = 0;
+    for line in text[..line_start].split_inclusive('\n') {
+        if header_of(line).as_ref() == Some(&header) {
+            return Some(at);
+        }
+        at += line.len();
+    }
+    None
 }
 
 /// Place of the last key of that name before `limit`; a table that holds `limit` goes before others.

@@ -112,6 +112,11 @@ impl Style {
     }
 }
 
+/// The resistance that is taken when nothing is said.
+fn is_nothing(loss: Ohms) -> bool {
+    loss.0.to_bits() == 0.0f64.to_bits()
+}
+
 /// A part as the table that a project file holds.
 fn part_text(network: &Network, part: &Part, style: Style) -> String {
     let mut fields: Vec<(String, String)> = Vec::new();
@@ -138,7 +143,9 @@ fn part_text(network: &Network, part: &Part, style: Style) -> String {
         } => {
             add("inductor", style.quantity(*inductance));
             add("between", nodes(between));
-            add("dcr", style.quantity(*dcr));
+            if !is_nothing(*dcr) {
+                add("dcr", style.quantity(*dcr));
+            }
         }
         PartKind::Capacitor {
             capacitance,
@@ -147,7 +154,9 @@ fn part_text(network: &Network, part: &Part, style: Style) -> String {
         } => {
             add("capacitor", style.quantity(*capacitance));
             add("between", nodes(between));
-            add("esr", style.quantity(*esr));
+            if !is_nothing(*esr) {
+                add("esr", style.quantity(*esr));
+            }
         }
         PartKind::Autoformer {
             inductance,
@@ -169,7 +178,9 @@ fn part_text(network: &Network, part: &Part, style: Style) -> String {
                 .collect();
             add("taps", style.table(&taps));
             add("coupling", style.number(*coupling));
-            add("dcr", style.quantity(*dcr));
+            if !is_nothing(*dcr) {
+                add("dcr", style.quantity(*dcr));
+            }
         }
         PartKind::Coupling { inductors, factor } => {
             add(
@@ -236,18 +247,32 @@ fn into_toml(text: &str, network: &Network) -> Result<String, WriteError> {
         value.decor_mut().set_prefix(" ");
         let mut key = toml_edit::Key::new(name.as_str());
         if let Some((old_key, old_item)) = old.and_then(|old| old.get_key_value(name)) {
-            // The builder's comments above and behind the part.
-            if let Some(suffix) = old_item.as_value().and_then(|value| value.decor().suffix()) {
-                value.decor_mut().set_suffix(suffix.clone());
-                if let Some(prefix) = old_key.leaf_decor().prefix() {
-                    key.leaf_decor_mut().set_prefix(prefix.clone());
-                }
-            }
+            keep_comments(old_key, old_item, &mut key, &mut value);
         }
         table.insert_formatted(&key, Item::Value(value));
     }
     document.insert("parts", Item::Table(table));
     Ok(document.to_string())
+}
+
+/// Hands on the builder's comments above and behind a part, in whatever shape it was written.
+fn keep_comments(
+    old_key: &toml_edit::Key,
+    old_item: &Item,
+    key: &mut toml_edit::Key,
+    value: &mut toml_edit::Value,
+) {
+    let (above, behind) = match old_item {
+        Item::Value(old) => (old_key.leaf_decor().prefix(), old.decor().suffix()),
+        Item::Table(old) => (old.decor().prefix(), old.decor().suffix()),
+        _ => (None, None),
+    };
+    if let Some(above) = above {
+        key.leaf_decor_mut().set_prefix(above.clone());
+    }
+    if let Some(behind) = behind {
+        value.decor_mut().set_suffix(behind.clone());
+    }
 }
 
 fn into_json(text: &str, network: &Network) -> Result<String, WriteError> {

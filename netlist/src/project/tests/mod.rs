@@ -4,6 +4,9 @@
     reason = "decimal digits in a file name one number exactly"
 )]
 
+mod mistakes;
+mod writing;
+
 use std::io;
 use std::path::Path;
 
@@ -199,4 +202,97 @@ fn every_field_is_read() {
         panic!("MID")
     };
     assert!(inverted);
+}
+
+/// The same fields as JSON text, one entry of a table on a line.
+pub(super) fn as_json(toml: &str) -> String {
+    let (root, mistakes) = toml_form::parse(toml);
+    assert!(mistakes.is_empty());
+    json_text(&root.value)
+}
+
+fn json_text(value: &tree::Value) -> String {
+    use tree::Value;
+    match value {
+        Value::Text(text) => serde_json::Value::from(text.as_str()).to_string(),
+        Value::Number(number) => format!("{number:?}"),
+        Value::Switch(switch) => switch.to_string(),
+        Value::List(items) => {
+            let items: Vec<_> = items.iter().map(|item| json_text(&item.value)).collect();
+            format!("[{}]", items.join(", "))
+        }
+        Value::Table(entries) => {
+            let entries: Vec<_> = entries
+                .iter()
+                .map(|entry| format!("{:?}: {}", entry.key, json_text(&entry.node.value)))
+                .collect();
+            format!("{{\n{}\n}}", entries.join(",\n"))
+        }
+        Value::Other(what) => panic!("{what} has no place in a project"),
+    }
+}
+
+/// Both forms give the same project in every field.
+#[test]
+fn json_holds_the_same_fields() {
+    let json = match read("p.json", &as_json(PROJECT)) {
+        Ok(loaded) => loaded,
+        Err(problems) => panic!("{problems}"),
+    };
+    assert_eq!(json.form, Form::Json);
+    assert_eq!(
+        format!("{:?}", json.project),
+        format!("{:?}", good(PROJECT))
+    );
+}
+
+/// The least that a builder must write, and what is then taken for granted.
+#[test]
+fn defaults() {
+    let project =
+        good("[drivers.mid]\nmeasured = { impedance = \"mid-z.txt\", response = \"mid-r.txt\" }\n");
+    assert_eq!(project.amplifier, Amplifier::default());
+    assert_eq!(project.aim, Aim::default());
+    assert_eq!(
+        (project.aim.from, project.aim.to),
+        (Hertz(60.0), Hertz(17e3))
+    );
+    assert!(
+        project.listener.is_none() && project.network.is_none() && project.crossovers.is_empty()
+    );
+    let mid = &project.drivers["mid"];
+    assert_eq!((mid.usable, mid.resonance, mid.power), (None, None, None));
+    assert_eq!(mid.position, Position::default());
+    let Source::Measured(measured) = &mid.source else {
+        panic!("measured")
+    };
+    assert_eq!(
+        (measured.drive, measured.distance),
+        (Volts(2.83), Metres(1.0))
+    );
+    let range = project.stock.range(StockKind::Resistor);
+    assert_eq!(
+        (range.series, range.together),
+        (crate::series::Series::E24, 1)
+    );
+    assert_eq!(
+        project.stock.range(StockKind::Capacitor).series,
+        crate::series::Series::E12
+    );
+}
+
+#[test]
+fn a_catalogue_may_stand_in_the_project() {
+    let list = "catalogue = [{ kind = \"capacitor\", value = \"22 uF\", price = 3.5, count = 2 }, \
+                { kind = \"coil\", value = \"1.5 mH\", dcr_or_esr = 0.31, rating = \"12 A\", name = \"air\" }]";
+    let project = good(&PROJECT.replace("catalogue = \"stock.csv\"", list));
+    let items = &project.stock.catalogue;
+    assert_eq!(
+        (items[0].name.as_str(), items[0].price),
+        ("capacitor 22 µF", Some(3.5))
+    );
+    assert_eq!(
+        (items[1].kind, items[1].rating),
+        (StockKind::Inductor, Some(12.0))
+    );
 }
