@@ -92,10 +92,12 @@ impl SourceText {
     pub(crate) fn new(name: String, bytes: &[u8]) -> Self {
         let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
         let text = String::from_utf8_lossy(bytes).into_owned();
-        let ends = text.bytes().enumerate().filter(|(_, byte)| *byte == b'\n');
-        let line_starts = std::iter::once(0)
-            .chain(ends.map(|(index, _)| index + 1))
-            .collect();
+        // A line ends with LF, CR LF or, in files of old systems, CR alone.
+        let bytes = text.as_bytes();
+        let ends = (0..bytes.len()).filter(|&at| {
+            bytes[at] == b'\n' || (bytes[at] == b'\r' && bytes.get(at + 1) != Some(&b'\n'))
+        });
+        let line_starts = std::iter::once(0).chain(ends.map(|at| at + 1)).collect();
         Self {
             name,
             text,

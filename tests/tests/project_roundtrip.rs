@@ -211,7 +211,7 @@ fn network(drafts: &[Draft]) -> Network {
         );
         before = next;
     }
-    let inverted = drafts.len() % 2 == 0;
+    let inverted = drafts.len().is_multiple_of(2);
     let between = [before, NodeId::GND];
     let driver = "mid".to_owned();
     network.insert(

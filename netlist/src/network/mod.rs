@@ -1,6 +1,7 @@
 //! The network of parts: nodes, parts in the builder's order, and what each part is.
 
 mod check;
+mod couplings;
 mod mistake;
 mod part;
 #[cfg(test)]

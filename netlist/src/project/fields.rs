@@ -69,7 +69,25 @@ impl Context<'_> {
                 Some(format!("write {name} = \"{}\"", Q::DIMENSION.example())),
             )),
         };
+        let bare = match &node.value {
+            Value::Text(text) => text.trim().parse::<f64>().is_ok(),
+            _ => true,
+        };
+        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
         match parsed {
+            Ok(value) if forgotten.is_some_and(|from| value.si().abs() >= from) => {
+                let message = format!(
+                    "{name} without a unit would be {} {}",
+                    value.si(),
+                    Q::SYMBOL
+                );
+                let help = format!(
+                    "write it with its unit, like \"{}\"",
+                    Q::DIMENSION.example()
+                );
+                self.problem(&node.span, message, help);
+                None
+            }
             Ok(value) => match limit.broken(value.si()) {
                 None => Some(value),
                 Some(broken) => {

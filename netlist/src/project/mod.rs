@@ -60,6 +60,16 @@ pub struct Project {
     pub network: Option<Network>,
 }
 
+impl Project {
+    /// Drivers that the network does not feed, in file order; all of them in a brief.
+    pub fn unfed_drivers(&self) -> impl Iterator<Item = &str> {
+        self.drivers.keys().map(String::as_str).filter(|name| {
+            let network = self.network.as_ref();
+            !network.is_some_and(|network| network.driver_names().any(|fed| fed == *name))
+        })
+    }
+}
+
 /// The amplifier that drives the loudspeaker.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Amplifier {

@@ -216,7 +216,7 @@ fn crossovers(
     for item in items {
         match crossover(context, item, drivers) {
             Some(crossover) => {
-                check_chain(context, crossovers.last(), &crossover, item);
+                check_chain(context, &crossovers, &crossover, item);
                 crossovers.push(crossover);
             }
             None => whole = false,
@@ -287,17 +287,12 @@ fn crossover(context: &mut Context<'_>, node: &Node, drivers: &Drivers) -> Optio
 }
 
 /// Lowest first, and the upper driver of one is the lower of the next.
-fn check_chain(
-    context: &mut Context<'_>,
-    before: Option<&Crossover>,
-    this: &Crossover,
-    item: &Node,
-) {
-    let Some(before) = before else { return };
-    if this.frequency <= before.frequency {
+fn check_chain(context: &mut Context<'_>, before: &[Crossover], this: &Crossover, item: &Node) {
+    let Some(last) = before.last() else { return };
+    if this.frequency <= last.frequency {
         let message = format!(
             "this crossover at {} is not above the one before it, at {}",
-            this.frequency, before.frequency
+            this.frequency, last.frequency
         );
         context.problem(
             &item.span,
@@ -305,7 +300,7 @@ fn check_chain(
             "list the crossovers from the lowest to the highest".to_owned(),
         );
     }
-    let [_, upper] = &before.between;
+    let [_, upper] = &last.between;
     let [lower, next] = &this.between;
     if upper != lower {
         context.problem(
@@ -313,10 +308,10 @@ fn check_chain(
             format!("the crossovers make no chain: the one before ends at '{upper}', this one begins at '{lower}'"),
             format!("write between = [\"{upper}\", \"{next}\"], or put the crossovers in order"),
         );
-    } else if *next == before.between[0] {
+    } else if before.iter().any(|one| one.between.contains(next)) {
         context.problem(
             &item.span,
-            format!("driver '{next}' is already the lower side of the crossover before"),
+            format!("driver '{next}' is already in a crossover further down"),
             "each driver has one place in the chain".to_owned(),
         );
     }

@@ -4,7 +4,7 @@ use super::catalogue;
 use super::fields::{Context, Fields, Limit};
 use super::tree::{Node, Value};
 use super::{CatalogueItem, SeriesRange, Stock, StockKind};
-use crate::quantity::{Farads, Fraction, Henries, Ohms, Quantity};
+use crate::quantity::{Farads, Fraction, Henries, Metres, Ohms, Quantity};
 use crate::series::Series;
 
 const EXAMPLE: &str =
@@ -111,7 +111,8 @@ fn range(
     match kind {
         StockKind::Capacitor => range.esr = fields.quantity(context, "esr", Limit::NotNegative),
         StockKind::Inductor => {
-            range.wire = fields.quantity(context, "wire", Limit::Positive);
+            let wire_node = fields.take("wire");
+            range.wire = wire_node.and_then(|node| wire(context, node));
             let dcr_node = fields.take("dcr_at_1_mh");
             range.dcr_at_1_mh =
                 dcr_node.and_then(|node| context.quantity("dcr_at_1_mh", node, Limit::NotNegative));
@@ -132,6 +133,22 @@ fn range(
     }
     fields.finish(context);
     Some(range)
+}
+
+/// Wire of coils; thicker is a length in the wrong unit.
+const THICKEST_WIRE_M: f64 = 0.01;
+
+fn wire(context: &mut Context<'_>, node: &Node) -> Option<Metres> {
+    let wire: Metres = context.quantity("wire", node, Limit::Positive)?;
+    if wire.0 > THICKEST_WIRE_M {
+        context.problem(
+            &node.span,
+            format!("a wire of {wire} is no wire of a coil"),
+            "write its diameter like \"1.25 mm\"".to_owned(),
+        );
+        return None;
+    }
+    Some(wire)
 }
 
 fn series(context: &mut Context<'_>, node: &Node) -> Option<Series> {

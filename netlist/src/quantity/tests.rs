@@ -18,6 +18,9 @@ fn error<Q: Quantity>(text: &str) -> String {
     }
 }
 
+/// Gives the message for a text.
+type Reader = fn(&str) -> String;
+
 /// Same number bit for bit.
 fn same(value: f64, expected: f64, text: &str) {
     assert_eq!(
@@ -155,7 +158,7 @@ fn letter_digit_codes() {
 
 #[test]
 fn wrong_units_name_both() {
-    let cases: [(&str, fn(&str) -> String, &str); 22] = [
+    let cases: [(&str, Reader, &str); 22] = [
         (
             "4.7 mH",
             error::<Farads>,

@@ -121,6 +121,20 @@ impl Dimension {
         self.spec().example
     }
 
+    /// From this size on a number without unit is no value of a loudspeaker in the SI unit, but one
+    /// whose unit was forgotten: 24 farad, 180 cubic metres.
+    #[must_use]
+    pub fn forgotten_unit_from(self) -> Option<f64> {
+        match self {
+            Dimension::Capacitance => Some(0.1),
+            Dimension::Inductance => Some(1.0),
+            Dimension::Length => Some(30.0),
+            Dimension::Area => Some(2.0),
+            Dimension::Volume => Some(10.0),
+            _ => None,
+        }
+    }
+
     pub(super) fn spec(self) -> &'static Spec {
         match self {
             Dimension::Resistance => {

@@ -4,6 +4,7 @@
     reason = "decimal digits in a file name one number exactly"
 )]
 
+mod files_mistakes;
 mod mistakes;
 mod writing;
 
@@ -295,4 +296,12 @@ fn a_catalogue_may_stand_in_the_project() {
         (items[1].kind, items[1].rating),
         (StockKind::Inductor, Some(12.0))
     );
+}
+
+#[test]
+fn drivers_that_the_network_leaves_out() {
+    let high = "HIGH = { driver = \"high\", between = [\"in\", \"gnd\"] }\n";
+    let project = good(&PROJECT.replace(high, ""));
+    assert_eq!(project.unfed_drivers().collect::<Vec<_>>(), ["high"]);
+    assert_eq!(good(PROJECT).unfed_drivers().count(), 0);
 }
