@@ -18,6 +18,7 @@ mod stock;
 #[cfg(test)]
 mod tests;
 mod toml_form;
+mod toml_words;
 mod tree;
 mod write;
 

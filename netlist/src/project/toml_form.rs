@@ -4,7 +4,11 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
+use super::toml_words;
 use super::tree::{Entry, Node, SyntaxMistake, Value};
+
+/// How many mistakes of form are shown: a file with more is no TOML at all.
+const SHOWN: usize = 20;
 
 /// Reads as much as can be read; the tree is to be trusted only when there are no mistakes, or when
 /// all mistakes are names that come twice.
@@ -14,24 +18,24 @@ pub(super) fn parse(text: &str) -> (Node, Vec<SyntaxMistake>) {
         span: 0..0,
         value: table(document.get_ref()),
     };
-    let mistakes = errors
+    let mut mistakes: Vec<SyntaxMistake> = errors
         .iter()
+        .take(100 * SHOWN)
         .map(|error| {
             let span = error.span().unwrap_or(0..0);
             if error.message() == "duplicate key" {
                 return duplicate(text, &root, span);
             }
-            SyntaxMistake {
-                harmless: false,
-                span,
-                message: format!("this is not TOML: {}", error.message()),
-                help: Some(
-                    "a value is written as name = \"text\" or name = 1.5, a table begins with [name]"
-                        .into(),
-                ),
-            }
+            toml_words::mistake(text, span, error.message())
         })
         .collect();
+    // After a broken place the reader stumbles on for the rest of the line.
+    let ends: Vec<usize> = text.match_indices('\n').map(|(at, _)| at).collect();
+    let line = |at: usize| ends.partition_point(|end| *end < at);
+    mistakes.dedup_by(|next, before| {
+        !next.harmless && !before.harmless && line(next.span.start) == line(before.span.start)
+    });
+    mistakes.truncate(SHOWN);
     (root, mistakes)
 }
 

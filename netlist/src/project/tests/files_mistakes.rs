@@ -82,9 +82,61 @@ fn all_at_once_in_file_order() {
 #[test]
 fn broken_forms() {
     for (name, text, expected) in [
-        ("p.toml", "title = \n[aim]\n", "p.toml:1:"),
-        ("p.toml", "garbage", "p.toml:1:"),
-        ("p.toml", "[aim\nfrom = 1\n", "p.toml:1:"),
+        (
+            "p.toml",
+            "garbage",
+            "p.toml:1:8: this is not TOML: a name without a value",
+        ),
+        (
+            "p.toml",
+            "title = \n[aim]\n",
+            "p.toml:1:9: this is not TOML: a value is missing after the '='",
+        ),
+        (
+            "p.toml",
+            "[aim\nfrom = 1\n",
+            "p.toml:1:5: this is not TOML: the ']' that closes this header",
+        ),
+        (
+            "p.toml",
+            "a = [1, 2\n",
+            "this is not TOML: the ']' that closes this list",
+        ),
+        (
+            "p.toml",
+            "a = { b = 1\n",
+            "this is not TOML: the '}' that closes this table",
+        ),
+        (
+            "p.toml",
+            "a = \"x\nb = 2\n",
+            "p.toml:1:7: this is not TOML: the closing quote",
+        ),
+        (
+            "p.toml",
+            "a = 24 uF\n",
+            "p.toml:1:5: this is not TOML: this is neither a number nor text",
+        ),
+        (
+            "p.toml",
+            "a = { b = \"x\" c = 2 }\n",
+            "p.toml:1:15: this is not TOML: a comma is missing",
+        ),
+        (
+            "p.toml",
+            "a = 1,5\n",
+            "this is not TOML: a comma where the value has ended",
+        ),
+        (
+            "p.toml",
+            "a = 1 b = 2\n",
+            "this is not TOML: this stands behind a value",
+        ),
+        (
+            "p.toml",
+            "a = 05\n",
+            "p.toml:1:5: this is not TOML: a number does not begin with 0",
+        ),
         (
             "p.json",
             "",
