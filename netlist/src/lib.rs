@@ -11,6 +11,7 @@
 //!   file are reported together.
 
 pub mod network;
+pub mod problem;
 pub mod project;
 pub mod quantity;
 pub mod series;

@@ -1,13 +1,22 @@
 //! The network of parts: nodes, parts in the builder's order, and what each part is.
 
+mod check;
+mod couplings;
+mod mistake;
 mod part;
+#[cfg(test)]
+mod tests;
+mod value;
 
+pub use check::check;
+pub use mistake::Mistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};
+pub use value::SetValueError;
 
 use indexmap::{IndexMap, IndexSet};
 
 /// A node of a [`Network`], as an index into [`Network::node_names`].
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq, Hash, PartialOrd, Ord)]
 pub struct NodeId(pub usize);
 
 impl NodeId {

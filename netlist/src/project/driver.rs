@@ -31,6 +31,16 @@ pub struct Position {
     pub back: Metres,
 }
 
+impl Default for Position {
+    fn default() -> Self {
+        Self {
+            right: Metres(0.0),
+            up: Metres(0.0),
+            back: Metres(0.0),
+        }
+    }
+}
+
 /// Where impedance and response of a driver come from.
 #[derive(Debug, Clone)]
 pub enum Source {

@@ -3,14 +3,35 @@
 //! A *brief* is a project without parts, a *design* is one with parts. The types here are what the
 //! rest of the program works with.
 
+mod alignment;
+mod catalogue;
 mod driver;
+mod fields;
+mod files;
+mod json_form;
+mod load;
+mod read;
+mod read_driver;
+mod read_parts;
+mod read_stock;
 mod stock;
+#[cfg(test)]
+mod tests;
+mod toml_form;
+mod toml_words;
+mod tree;
+mod write;
+
+pub use alignment::AlignmentError;
 
 pub use driver::{
     Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
     Source, Top,
 };
-pub use stock::{CatalogueItem, SeriesRange, Stock, StockKind};
+pub use files::{Disk, Files};
+pub use load::{Form, Loaded, load, load_from};
+pub use stock::{CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
+pub use write::{WriteError, write_parts};
 
 use indexmap::IndexMap;
 
@@ -22,6 +43,8 @@ use crate::quantity::{Decibels, Hertz, Metres, Ohms, Watts};
 pub struct Project {
     /// The builder's name for it.
     pub title: Option<String>,
+    /// A remark on where the data come from, for every reader to see: `note = "..."`.
+    pub note: Option<String>,
     /// The amplifier.
     pub amplifier: Amplifier,
     /// What is asked for.
@@ -38,6 +61,16 @@ pub struct Project {
     pub network: Option<Network>,
 }
 
+impl Project {
+    /// Drivers that the network does not feed, in file order; all of them in a brief.
+    pub fn unfed_drivers(&self) -> impl Iterator<Item = &str> {
+        self.drivers.keys().map(String::as_str).filter(|name| {
+            let network = self.network.as_ref();
+            !network.is_some_and(|network| network.driver_names().any(|fed| fed == *name))
+        })
+    }
+}
+
 /// The amplifier that drives the loudspeaker.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Amplifier {
@@ -47,6 +80,17 @@ pub struct Amplifier {
     pub rated_power: Option<Watts>,
     /// Load for which the amplifier is rated.
     pub rated_load: Option<Ohms>,
+}
+
+impl Default for Amplifier {
+    /// No output impedance, and nothing known of power and load.
+    fn default() -> Self {
+        Self {
+            output_impedance: Ohms(0.0),
+            rated_power: None,
+            rated_load: None,
+        }
+    }
 }
 
 /// What the builder asks for.
@@ -62,6 +106,19 @@ pub struct Aim {
     pub tilt: Decibels,
     /// Least load asked for; 80 % of the amplifier's rated load when not said.
     pub minimum_load: Option<Ohms>,
+}
+
+impl Default for Aim {
+    /// A level line from 60 Hz to 17 kHz, at the level that fits best, and no limit of load.
+    fn default() -> Self {
+        Self {
+            from: Hertz(60.0),
+            to: Hertz(17e3),
+            level: None,
+            tilt: Decibels(0.0),
+            minimum_load: None,
+        }
+    }
 }
 
 /// Where the listener is, seen from the origin of the drivers' positions.

@@ -1,6 +1,8 @@
 //! What can be bought.
 
-use crate::quantity::{Fraction, Metres, Ohms, Watts};
+use std::str::FromStr;
+
+use crate::quantity::{Farads, Fraction, Henries, Metres, Ohms, Watts};
 use crate::series::Series;
 
 /// What can be bought, for each kind of part; nothing said means E12 capacitors and coils and E24
@@ -70,4 +72,90 @@ pub struct CatalogueItem {
     pub name: String,
     /// How many are on hand; no limit when absent.
     pub count: Option<u32>,
+}
+
+/// A word that is no kind of stock.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("'{0}' is no kind of part; there are capacitor, inductor and resistor")]
+pub struct StockKindError(pub String);
+
+impl FromStr for StockKind {
+    type Err = StockKindError;
+
+    fn from_str(text: &str) -> Result<Self, StockKindError> {
+        match text.trim().to_lowercase().as_str() {
+            "capacitor" | "capacitors" => Ok(StockKind::Capacitor),
+            "inductor" | "inductors" | "coil" | "coils" => Ok(StockKind::Inductor),
+            "resistor" | "resistors" => Ok(StockKind::Resistor),
+            _ => Err(StockKindError(text.chars().take(40).collect())),
+        }
+    }
+}
+
+impl StockKind {
+    /// What the trade calls it.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            StockKind::Capacitor => "capacitor",
+            StockKind::Inductor => "inductor",
+            StockKind::Resistor => "resistor",
+        }
+    }
+
+    /// A value of this kind for people: `22 µF`.
+    #[must_use]
+    pub fn show(self, value_si: f64) -> String {
+        match self {
+            StockKind::Capacitor => Farads(value_si).to_string(),
+            StockKind::Inductor => Henries(value_si).to_string(),
+            StockKind::Resistor => Ohms(value_si).to_string(),
+        }
+    }
+
+    /// A name for a part that has none: `capacitor 22 µF`.
+    pub(super) fn describe(self, value_si: f64) -> String {
+        format!("{} {}", self.word(), self.show(value_si))
+    }
+
+    /// What is taken for granted when the builder says nothing: E12 capacitors from 1 nF to 10 mF
+    /// and coils from 1 µH to 1 H, E24 resistors from 10 mΩ to 100 kΩ. These ends lie far outside
+    /// of what a loudspeaker network uses, so they do not limit it.
+    #[must_use]
+    pub fn default_range(self) -> SeriesRange {
+        let (series, from_si, to_si) = match self {
+            StockKind::Capacitor => (Series::E12, 1e-9, 1e-2),
+            StockKind::Inductor => (Series::E12, 1e-6, 1.0),
+            StockKind::Resistor => (Series::E24, 1e-2, 1e5),
+        };
+        SeriesRange {
+            series,
+            from_si,
+            to_si,
+            tolerance: None,
+            esr: None,
+            wire: None,
+            dcr_at_1_mh: None,
+            power: None,
+            together: 1,
+        }
+    }
+}
+
+impl Stock {
+    /// The series range of a kind: what the builder said, or the default.
+    #[must_use]
+    pub fn range(&self, kind: StockKind) -> SeriesRange {
+        let said = match kind {
+            StockKind::Capacitor => &self.capacitors,
+            StockKind::Inductor => &self.inductors,
+            StockKind::Resistor => &self.resistors,
+        };
+        said.clone().unwrap_or_else(|| kind.default_range())
+    }
+
+    /// The items of a kind in the catalogue, in its order.
+    pub fn items(&self, kind: StockKind) -> impl Iterator<Item = &CatalogueItem> {
+        self.catalogue.iter().filter(move |item| item.kind == kind)
+    }
 }

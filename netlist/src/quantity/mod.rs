@@ -3,6 +3,22 @@
 //! Each type is a newtype over an `f64` in the SI base unit named by its symbol; `.0` is the plain
 //! number that goes to the solver.
 
+mod error;
+mod parse;
+mod print;
+#[cfg(test)]
+mod tests;
+mod unit;
+
+use std::fmt;
+use std::str::FromStr;
+
+pub use error::QuantityError;
+pub use unit::Dimension;
+
+/// Significant figures when a quantity is printed for people and no precision is asked for.
+const FIGURES: usize = 4;
+
 /// A physical quantity that is held in one SI unit.
 pub trait Quantity: Copy {
     /// Symbol of the unit, as printed: `Ω`, `H`, `Hz`...
@@ -10,15 +26,34 @@ pub trait Quantity: Copy {
     /// What is measured, for messages: `resistance`, `inductance`...
     const WHAT: &'static str;
 
+    /// Picks the units that may be written.
+    const DIMENSION: Dimension;
+
     /// Wraps a number that is already in the SI unit.
     fn from_si(value: f64) -> Self;
 
     /// The plain number in the SI unit.
     fn si(self) -> f64;
+
+    /// Reads a written value; see [`Dimension`] for what is measured.
+    ///
+    /// # Errors
+    /// [`QuantityError`] when the text is no number with a unit of this quantity. The number may be
+    /// 0 or negative; it is finite.
+    fn parse(text: &str) -> Result<Self, QuantityError> {
+        parse::parse(text, Self::DIMENSION).map(Self::from_si)
+    }
+
+    /// The value as it is written to files: exact, so that [`Quantity::parse`] gives the same
+    /// number bit for bit. For a finite value.
+    #[must_use]
+    fn to_file_string(self) -> String {
+        print::for_file(self.si(), Self::DIMENSION)
+    }
 }
 
 macro_rules! quantities {
-    ($($(#[$doc:meta])* $name:ident, $symbol:literal, $what:literal;)*) => {
+    ($($(#[$doc:meta])* $name:ident, $dimension:ident, $symbol:literal, $what:literal;)*) => {
         $(
             $(#[$doc])*
             #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
@@ -27,6 +62,7 @@ macro_rules! quantities {
             impl Quantity for $name {
                 const SYMBOL: &'static str = $symbol;
                 const WHAT: &'static str = $what;
+                const DIMENSION: Dimension = Dimension::$dimension;
 
                 fn from_si(value: f64) -> Self {
                     Self(value)
@@ -36,35 +72,60 @@ macro_rules! quantities {
                     self.0
                 }
             }
+
+            impl FromStr for $name {
+                type Err = QuantityError;
+
+                fn from_str(text: &str) -> Result<Self, QuantityError> {
+                    Self::parse(text)
+                }
+            }
+
+            /// For people: SI prefix and 4 significant figures; a precision sets the figures.
+            impl fmt::Display for $name {
+                fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+                    display(self.0, Dimension::$dimension, f)
+                }
+            }
         )*
     };
 }
 
 quantities! {
     /// Resistance or impedance magnitude, in ohm.
-    Ohms, "Ω", "resistance";
+    Ohms, Resistance, "Ω", "resistance";
     /// Inductance, in henry.
-    Henries, "H", "inductance";
+    Henries, Inductance, "H", "inductance";
     /// Capacitance, in farad.
-    Farads, "F", "capacitance";
+    Farads, Capacitance, "F", "capacitance";
     /// Frequency, in hertz.
-    Hertz, "Hz", "frequency";
+    Hertz, Frequency, "Hz", "frequency";
     /// Voltage, in volt (rms where nothing else is said).
-    Volts, "V", "voltage";
+    Volts, Voltage, "V", "voltage";
     /// Current, in ampere (rms where nothing else is said).
-    Amperes, "A", "current";
+    Amperes, Current, "A", "current";
     /// Power, in watt.
-    Watts, "W", "power";
+    Watts, Power, "W", "power";
     /// Length, in metre.
-    Metres, "m", "length";
+    Metres, Length, "m", "length";
     /// Area, in square metre.
-    SquareMetres, "m²", "area";
+    SquareMetres, Area, "m²", "area";
     /// Volume, in cubic metre.
-    CubicMetres, "m³", "volume";
+    CubicMetres, Volume, "m³", "volume";
     /// Level or level difference, in decibel.
-    Decibels, "dB", "level";
+    Decibels, Level, "dB", "level";
     /// Temperature difference, in kelvin.
-    Kelvins, "K", "temperature rise";
+    Kelvins, TemperatureRise, "K", "temperature rise";
     /// A share, held as a fraction: `5 %` is 0.05.
-    Fraction, "%", "share";
+    Fraction, Share, "%", "share";
+}
+
+fn display(value: f64, dimension: Dimension, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    let text = print::for_people(value, dimension, f.precision().unwrap_or(FIGURES));
+    let width = f.width().unwrap_or(0);
+    match f.align() {
+        Some(fmt::Alignment::Left) => write!(f, "{text:<width$}"),
+        Some(fmt::Alignment::Center) => write!(f, "{text:^width$}"),
+        _ => write!(f, "{text:>width$}"),
+    }
 }

@@ -1,0 +1,328 @@
+//! Structural checks: is this a network that can be solved, and is it what the builder meant?
+
+use std::collections::BTreeSet;
+
+use super::{Mistake, Network, NodeId, Part, PartKind, Tap, couplings};
+use crate::quantity::{Farads, Henries, Ohms};
+
+/// How far the parts of a `made_of` may be from the value that they make: rounding by hand.
+const MADE_OF_SHARE: f64 = 0.01;
+
+/// All structural mistakes of a network; `drivers` are the names that the project has.
+///
+/// A driver that the project has and the network does not feed is no mistake: one way may be tried
+/// alone. Nor is a tap of an autoformer that leads nowhere.
+#[must_use]
+pub fn check(network: &Network, drivers: &[&str]) -> Vec<Mistake> {
+    if network.parts().is_empty() {
+        return vec![Mistake::NoParts];
+    }
+    let mut mistakes = Vec::new();
+    for (name, part) in network.parts() {
+        values(name, part, &mut mistakes);
+        if let PartKind::Autoformer { between, taps, .. } = &part.kind {
+            winding(network, name, *between, taps, &mut mistakes);
+        }
+    }
+    driver_names(network, drivers, &mut mistakes);
+    couplings::check(network, &mut mistakes);
+    joints(network, &mut mistakes);
+    mistakes
+}
+
+/// The nodes that a part joins; a driver's both terminals, an autoformer's taps too.
+fn nodes_of(part: &Part) -> Vec<NodeId> {
+    let mut nodes: Vec<NodeId> = part.kind.between().into_iter().flatten().collect();
+    if let PartKind::Autoformer { taps, .. } = &part.kind {
+        nodes.extend(taps.iter().map(|tap| tap.node));
+    }
+    nodes
+}
+
+fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
+    let mut positive = |field: &'static str, value: f64| {
+        if !(value > 0.0 && value.is_finite()) {
+            let part = name.to_owned();
+            mistakes.push(Mistake::NotPositive { part, field, value });
+        }
+    };
+    match &part.kind {
+        PartKind::Resistor { resistance, .. } => positive("resistor", resistance.0),
+        PartKind::Inductor { inductance, .. } => positive("inductor", inductance.0),
+        PartKind::Capacitor { capacitance, .. } => positive("capacitor", capacitance.0),
+        PartKind::Autoformer { inductance, .. } => positive("autoformer", inductance.0),
+        PartKind::Coupling { .. } | PartKind::Driver { .. } => {}
+    }
+    if let Some(power) = part.power {
+        positive("power", power.0);
+    }
+    let mut not_negative = |field: &'static str, value: f64| {
+        if !(value >= 0.0 && value.is_finite()) {
+            let part = name.to_owned();
+            mistakes.push(Mistake::Negative { part, field, value });
+        }
+    };
+    match &part.kind {
+        PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. } => {
+            not_negative("dcr", dcr.0);
+        }
+        PartKind::Capacitor { esr, .. } => not_negative("esr", esr.0),
+        _ => {}
+    }
+    if let Some(tolerance) = part.tolerance {
+        not_negative("tolerance", tolerance.0);
+    }
+    let factor = match &part.kind {
+        PartKind::Autoformer { coupling, .. } => Some(("coupling", *coupling)),
+        PartKind::Coupling { factor, .. } => Some(("factor", *factor)),
+        _ => None,
+    };
+    if let Some((field, factor)) = factor.filter(|(_, factor)| !(0.0..1.0).contains(factor)) {
+        let part = name.to_owned();
+        mistakes.push(Mistake::Factor {
+            part,
+            field,
+            factor,
+        });
+    }
+    made_of(name, part, mistakes);
+}
+
+fn made_of(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
+    let (Some(sum), Some(value)) = (part.made_of_value(), part.value_si()) else {
+        return;
+    };
+    // Written so that a sum that is no number is told as well.
+    let agrees = (sum / value - 1.0).abs() <= MADE_OF_SHARE;
+    if !agrees {
+        let show = |value: f64| match part.kind {
+            PartKind::Capacitor { .. } => Farads(value).to_string(),
+            PartKind::Inductor { .. } | PartKind::Autoformer { .. } => Henries(value).to_string(),
+            _ => Ohms(value).to_string(),
+        };
+        mistakes.push(Mistake::MadeOfDiffers {
+            part: name.to_owned(),
+            sum: show(sum),
+            value: show(value),
+        });
+    }
+}
+
+fn winding(
+    network: &Network,
+    name: &str,
+    between: [NodeId; 2],
+    taps: &[Tap],
+    mistakes: &mut Vec<Mistake>,
+) {
+    let part = || name.to_owned();
+    if taps.is_empty() {
+        mistakes.push(Mistake::NoTaps { part: part() });
+    }
+    for (index, tap) in taps.iter().enumerate() {
+        let tap_name = || network.node_name(tap.node).to_owned();
+        let ratio = tap.ratio;
+        if !(ratio > 0.0 && ratio < 1.0) {
+            mistakes.push(Mistake::TapRatio {
+                part: part(),
+                tap: tap_name(),
+                ratio,
+            });
+        }
+        let before = &taps[..index];
+        if between.contains(&tap.node) || before.iter().any(|other| other.node == tap.node) {
+            mistakes.push(Mistake::TapShorts {
+                part: part(),
+                tap: tap_name(),
+            });
+        }
+        let alike = before
+            .iter()
+            .find(|other| other.ratio.total_cmp(&ratio).is_eq());
+        if let Some(other) = alike {
+            mistakes.push(Mistake::TapsAlike {
+                part: part(),
+                first: network.node_name(other.node).to_owned(),
+                tap: tap_name(),
+                ratio,
+            });
+        }
+    }
+}
+
+fn driver_names(network: &Network, drivers: &[&str], mistakes: &mut Vec<Mistake>) {
+    let mut seen: Vec<(&str, &str)> = Vec::new();
+    for (name, part) in network.parts() {
+        let PartKind::Driver { driver, .. } = &part.kind else {
+            continue;
+        };
+        if !drivers.contains(&driver.as_str()) {
+            mistakes.push(Mistake::UnknownDriver {
+                part: name.clone(),
+                driver: driver.clone(),
+                known: drivers.iter().map(ToString::to_string).collect(),
+            });
+        }
+        match seen.iter().find(|(one, _)| one == driver) {
+            Some((_, first)) => mistakes.push(Mistake::DriverTwice {
+                part: name.clone(),
+                first: (*first).to_owned(),
+                driver: driver.clone(),
+            }),
+            None => seen.push((driver, name)),
+        }
+    }
+}
+
+fn joints(network: &Network, mistakes: &mut Vec<Mistake>) {
+    let count = network.node_count();
+    // Parts at each node, each part once.
+    let mut at: Vec<Vec<usize>> = vec![Vec::new(); count];
+    for (index, (name, part)) in network.parts().iter().enumerate() {
+        for node in nodes_of(part) {
+            if at[node.0].last() != Some(&index) {
+                at[node.0].push(index);
+            }
+        }
+        if let Some([from, to]) = part.kind.between()
+            && from == to
+        {
+            mistakes.push(Mistake::BothEndsAtOneNode {
+                part: name.clone(),
+                node: network.node_name(from).to_owned(),
+            });
+        }
+    }
+    if at[NodeId::IN.0].is_empty() {
+        mistakes.push(Mistake::InUnused);
+    }
+    if at[NodeId::GND.0].is_empty() {
+        mistakes.push(Mistake::GndUnused);
+    }
+    let loose = loose_ends(network, &at, mistakes);
+    let fed = reach(network, &at, NodeId::IN.0);
+    let gnd = NodeId::GND.0;
+    if !fed[gnd] && !at[NodeId::IN.0].is_empty() && !at[gnd].is_empty() && loose.is_empty() {
+        mistakes.push(Mistake::NoReturn);
+    }
+    // Without a way in, every part would be told to be cut off.
+    if !at[NodeId::IN.0].is_empty() {
+        cut_off(network, &at, fed, &loose, mistakes);
+    }
+}
+
+/// Nodes where no current can flow.
+fn loose_ends(network: &Network, at: &[Vec<usize>], mistakes: &mut Vec<Mistake>) -> Vec<usize> {
+    let mut loose: Vec<(usize, &str)> = Vec::new();
+    for (node, parts) in at.iter().enumerate() {
+        if node == NodeId::GND.0 || node == NodeId::IN.0 {
+            continue;
+        }
+        let [only] = parts.as_slice() else {
+            if parts.is_empty() {
+                let node = network.node_name(NodeId(node)).to_owned();
+                mistakes.push(Mistake::UnusedNode { node });
+            }
+            continue;
+        };
+        // A tap may lead nowhere; a part in a ring with itself is told as such.
+        let part = network.parts().get_index(*only);
+        let end = part.filter(|(_, part)| {
+            let ends = part.kind.between().unwrap_or_default();
+            ends.contains(&NodeId(node)) && ends[0] != ends[1]
+        });
+        if let Some((name, _)) = end {
+            loose.push((node, name));
+        }
+    }
+    for &(node, part) in &loose {
+        let name = network.node_name(NodeId(node));
+        let in_other_case = network
+            .node_names()
+            .find(|other| *other != name && other.to_lowercase() == name.to_lowercase());
+        // Two loose ends of two parts are likely one node in two spellings.
+        let the_other = match loose.as_slice() {
+            [one, two] if one.1 != two.1 => {
+                let other = if one.0 == node { two.0 } else { one.0 };
+                Some(network.node_name(NodeId(other)))
+            }
+            _ => None,
+        };
+        mistakes.push(Mistake::LooseEnd {
+            node: name.to_owned(),
+            part: part.to_owned(),
+            near: in_other_case.or(the_other).map(String::from),
+        });
+    }
+    loose.into_iter().map(|(node, _)| node).collect()
+}
+
+/// The nodes that are reached from `start` by parts, without passing through `gnd`.
+fn reach(network: &Network, at: &[Vec<usize>], start: usize) -> Vec<bool> {
+    let mut reached = vec![false; at.len()];
+    reached[start] = true;
+    let mut open = vec![start];
+    while let Some(node) = open.pop() {
+        if node == NodeId::GND.0 {
+            continue;
+        }
+        for part in &at[node] {
+            for next in nodes_of(&network.parts()[*part]) {
+                if !reached[next.0] {
+                    reached[next.0] = true;
+                    open.push(next.0);
+                }
+            }
+        }
+    }
+    reached
+}
+
+/// Groups of nodes that the amplifier does not reach; one with a loose end has been told already.
+fn cut_off(
+    network: &Network,
+    at: &[Vec<usize>],
+    mut seen: Vec<bool>,
+    loose: &[usize],
+    mistakes: &mut Vec<Mistake>,
+) {
+    seen[NodeId::GND.0] = true;
+    for node in 0..at.len() {
+        if seen[node] || at[node].is_empty() {
+            continue;
+        }
+        let group = reach(network, at, node);
+        let mut parts = BTreeSet::new();
+        for (member, _) in group.iter().enumerate().filter(|(_, inside)| **inside) {
+            seen[member] = true;
+            if member != NodeId::GND.0 {
+                parts.extend(at[member].iter().copied());
+            }
+        }
+        if loose.iter().any(|node| group[*node]) {
+            continue;
+        }
+        let mut drivers = 0;
+        for part in &parts {
+            let Some((name, part)) = network.parts().get_index(*part) else {
+                continue;
+            };
+            if let PartKind::Driver { driver, .. } = &part.kind {
+                drivers += 1;
+                mistakes.push(Mistake::DriverNotReached {
+                    part: name.clone(),
+                    driver: driver.clone(),
+                });
+            }
+        }
+        let first = parts
+            .first()
+            .and_then(|part| network.parts().get_index(*part));
+        if let Some((name, _)) = first.filter(|_| drivers == 0) {
+            mistakes.push(Mistake::NotJoined {
+                part: name.clone(),
+                node: network.node_name(NodeId(node)).to_owned(),
+            });
+        }
+    }
+}

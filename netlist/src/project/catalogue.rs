@@ -1,0 +1,334 @@
+//! A catalogue as a file of separated values: what can be bought, or the builder's own drawer.
+//!
+//! The first line names the columns, in any order: `kind` and `value` must be there; `tolerance`,
+//! `dcr_or_esr`, `rating`, `price`, `name` and `count` may be. Columns are parted by commas, or by
+//! semicolons or tabs when the first line has them. A line that begins with `#` is a comment.
+
+use std::ops::Range;
+
+use super::fields::suggestion;
+use super::{CatalogueItem, StockKind};
+use crate::problem::{Collector, SourceText};
+use crate::quantity::{
+    Amperes, Farads, Fraction, Henries, Ohms, Quantity, QuantityError, Volts, Watts,
+};
+
+const COLUMNS: [&str; 8] = [
+    "kind",
+    "value",
+    "tolerance",
+    "dcr_or_esr",
+    "rating",
+    "price",
+    "name",
+    "count",
+];
+
+/// How many mistakes of one catalogue are shown.
+const SHOWN: usize = 20;
+
+pub(super) fn read(source: &SourceText, collector: &mut Collector) -> Vec<CatalogueItem> {
+    let mut reader = Reader {
+        source,
+        mistakes: Vec::new(),
+    };
+    let items = reader.items();
+    let hidden = reader.mistakes.len().saturating_sub(SHOWN);
+    for (index, mistake) in reader.mistakes.into_iter().enumerate() {
+        if index == SHOWN {
+            let message = format!("and {hidden} more from here on");
+            collector.at(source, mistake.span, message, None);
+            break;
+        }
+        collector.at(source, mistake.span, mistake.message, mistake.help);
+    }
+    items
+}
+
+struct Mistake {
+    span: Range<usize>,
+    message: String,
+    help: Option<String>,
+}
+
+struct Reader<'s> {
+    source: &'s SourceText,
+    mistakes: Vec<Mistake>,
+}
+
+/// A line of the file: its bytes and its fields.
+struct Row {
+    span: Range<usize>,
+    fields: Vec<String>,
+}
+
+impl Reader<'_> {
+    fn wrong(&mut self, span: Range<usize>, message: String, help: impl Into<Option<String>>) {
+        self.mistakes.push(Mistake {
+            span,
+            message,
+            help: help.into(),
+        });
+    }
+
+    fn rows(&mut self) -> Vec<Row> {
+        let text = &self.source.text;
+        let first = text.lines().find(|line| {
+            let line = line.trim();
+            !line.is_empty() && !line.starts_with('#')
+        });
+        let delimiter = match first {
+            Some(line) if line.contains(';') => b';',
+            Some(line) if line.contains('\t') => b'\t',
+            _ => b',',
+        };
+        let mut csv = csv::ReaderBuilder::new()
+            .has_headers(false)
+            .flexible(true)
+            .comment(Some(b'#'))
+            .delimiter(delimiter)
+            .trim(csv::Trim::All)
+            .from_reader(text.as_bytes());
+        let mut rows = Vec::new();
+        let mut record = csv::StringRecord::new();
+        loop {
+            match csv.read_record(&mut record) {
+                Ok(true) => {
+                    let start = record.position().map_or(0, |at| at.byte() as usize);
+                    let end = csv.position().byte() as usize;
+                    let line = text.get(start..end).unwrap_or("");
+                    // The reader counts the comment lines before a record as its beginning.
+                    let mut kept = line.trim_start();
+                    while kept.starts_with('#') {
+                        kept = kept
+                            .split_once('\n')
+                            .map_or("", |(_, rest)| rest)
+                            .trim_start();
+                    }
+                    let start = start + line.len() - kept.len();
+                    let blank = record.iter().all(str::is_empty);
+                    if !blank {
+                        rows.push(Row {
+                            span: start..start + kept.trim_end().len(),
+                            fields: record.iter().map(String::from).collect(),
+                        });
+                    }
+                }
+                Ok(false) => return rows,
+                Err(error) => {
+                    let at = csv.position().byte() as usize;
+                    self.wrong(
+                        at..at,
+                        format!("the catalogue cannot be read: {error}"),
+                        None,
+                    );
+                    return rows;
+                }
+            }
+        }
+    }
+
+    fn items(&mut self) -> Vec<CatalogueItem> {
+        let rows = self.rows();
+        let Some((head, rows)) = rows.split_first() else {
+            self.wrong(
+                0..0,
+                "the catalogue is empty".into(),
+                "its first line names the columns: ".to_owned() + &COLUMNS.join(","),
+            );
+            return Vec::new();
+        };
+        let Some(columns) = self.columns(head) else {
+            return Vec::new();
+        };
+        rows.iter()
+            .filter_map(|row| self.item(row, &columns))
+            .collect()
+    }
+
+    /// For each column of the file the index into [`COLUMNS`].
+    fn columns(&mut self, head: &Row) -> Option<Vec<usize>> {
+        let before = self.mistakes.len();
+        let mut columns: Vec<usize> = Vec::new();
+        for (index, written) in head.fields.iter().enumerate() {
+            let span = self.span_of(head, index);
+            let name = written.to_lowercase().replace([' ', '-'], "_");
+            match COLUMNS.iter().position(|column| *column == name) {
+                Some(column) if columns.contains(&column) => {
+                    self.wrong(span, format!("the column '{written}' comes twice"), None);
+                }
+                Some(column) => columns.push(column),
+                None => {
+                    let help = match suggestion(written, COLUMNS.into_iter()) {
+                        Some(name) => format!("did you mean '{name}'?"),
+                        None => format!("the first line names the columns: {}", COLUMNS.join(",")),
+                    };
+                    let shown: String = written.chars().take(40).collect();
+                    self.wrong(span, format!("a catalogue has no column '{shown}'"), help);
+                }
+            }
+        }
+        for (column, name) in COLUMNS.iter().enumerate().take(2) {
+            let misspelt = self.mistakes.len() > before;
+            if !columns.contains(&column) && !misspelt {
+                self.wrong(
+                    head.span.clone(),
+                    format!("the catalogue lacks the column '{name}'"),
+                    format!("the first line names the columns: {}", COLUMNS.join(",")),
+                );
+            }
+        }
+        (self.mistakes.len() == before).then_some(columns)
+    }
+
+    /// The bytes of a field, or of the line where it cannot be told.
+    fn span_of(&self, row: &Row, index: usize) -> Range<usize> {
+        let line = &self.source.text[row.span.clone()];
+        let mut from = 0;
+        for (at, field) in row.fields.iter().enumerate() {
+            let Some(found) = line[from..].find(field.as_str()) else {
+                break;
+            };
+            let start = from + found;
+            if at == index {
+                return row.span.start + start..row.span.start + start + field.len();
+            }
+            from = start + field.len();
+        }
+        row.span.clone()
+    }
+
+    fn item(&mut self, row: &Row, columns: &[usize]) -> Option<CatalogueItem> {
+        if row.fields.len() > columns.len()
+            && row.fields[columns.len()..]
+                .iter()
+                .any(|field| !field.is_empty())
+        {
+            self.wrong(
+                row.span.clone(),
+                format!(
+                    "this line has {} fields, the first line names {}",
+                    row.fields.len(),
+                    columns.len()
+                ),
+                "a field with a comma stands between double quotes; numbers take a decimal point"
+                    .to_owned(),
+            );
+            return None;
+        }
+        let before = self.mistakes.len();
+        let mut cells: [Option<(usize, &str)>; COLUMNS.len()] = [None; COLUMNS.len()];
+        for (index, &column) in columns.iter().enumerate() {
+            let field = row.fields.get(index).map_or("", String::as_str);
+            if !field.is_empty() {
+                cells[column] = Some((index, field));
+            }
+        }
+        let [kind, value, tolerance, loss, rating, price, name, count] = cells;
+        for (cell, column) in [(kind, "kind"), (value, "value")] {
+            if cell.is_none() {
+                self.wrong(row.span.clone(), format!("this line has no {column}"), None);
+            }
+        }
+        let kind = kind.and_then(|(index, text)| match text.parse::<StockKind>() {
+            Ok(kind) => Some(kind),
+            Err(error) => {
+                let span = self.span_of(row, index);
+                self.wrong(span, error.to_string(), None);
+                None
+            }
+        });
+        let value_si = value.and_then(|cell| match kind? {
+            StockKind::Capacitor => self.cell::<Farads>(row, cell, true),
+            StockKind::Inductor => self.cell::<Henries>(row, cell, true),
+            StockKind::Resistor => self.cell::<Ohms>(row, cell, true),
+        });
+        let tolerance = tolerance.and_then(|cell| {
+            let share = self.cell::<Fraction>(row, cell, false)?;
+            if share >= 1.0 {
+                let span = self.span_of(row, cell.0);
+                let message = format!(
+                    "a tolerance of {} allows a value of nothing",
+                    Fraction(share)
+                );
+                self.wrong(span, message, "write it like '5 %' or 0.05".to_owned());
+            }
+            Some(Fraction(share))
+        });
+        let loss = loss.and_then(|cell| self.cell::<Ohms>(row, cell, false).map(Ohms));
+        let rating = rating.and_then(|cell| match kind? {
+            StockKind::Capacitor => self.cell::<Volts>(row, cell, true),
+            StockKind::Inductor => self.cell::<Amperes>(row, cell, true),
+            StockKind::Resistor => self.cell::<Watts>(row, cell, true),
+        });
+        let price = price.and_then(|cell| self.price(row, cell));
+        let count = count.and_then(|cell| self.count(row, cell));
+        if self.mistakes.len() > before {
+            return None;
+        }
+        let (kind, value_si) = (kind?, value_si?);
+        Some(CatalogueItem {
+            kind,
+            value_si,
+            tolerance,
+            loss,
+            rating,
+            price,
+            name: name.map_or_else(|| kind.describe(value_si), |(_, name)| name.to_owned()),
+            count,
+        })
+    }
+
+    fn cell<Q: Quantity>(
+        &mut self,
+        row: &Row,
+        (index, text): (usize, &str),
+        above_0: bool,
+    ) -> Option<f64> {
+        let parsed: Result<Q, QuantityError> = Q::parse(text);
+        let message = match parsed.map(Quantity::si) {
+            Ok(value) if value > 0.0 || (value >= 0.0 && !above_0) => return Some(value),
+            Ok(_) => {
+                let must = if above_0 {
+                    "be above 0"
+                } else {
+                    "not be negative"
+                };
+                format!("'{text}': the {} must {must}", Q::WHAT)
+            }
+            Err(error) => error.to_string(),
+        };
+        let span = self.span_of(row, index);
+        self.wrong(span, message, None);
+        None
+    }
+
+    fn price(&mut self, row: &Row, (index, text): (usize, &str)) -> Option<f64> {
+        match text.parse::<f64>() {
+            Ok(price) if price.is_finite() && price >= 0.0 => Some(price),
+            _ => {
+                let span = self.span_of(row, index);
+                self.wrong(
+                    span,
+                    format!("'{text}' is no price"),
+                    "a price is a number without currency and with a decimal point, like 3.50"
+                        .to_owned(),
+                );
+                None
+            }
+        }
+    }
+
+    fn count(&mut self, row: &Row, (index, text): (usize, &str)) -> Option<u32> {
+        let count = text.parse::<u32>().ok();
+        if count.is_none() {
+            let span = self.span_of(row, index);
+            self.wrong(
+                span,
+                format!("'{text}' is no count"),
+                "a count is a whole number, like 4; leave it out when there are plenty".to_owned(),
+            );
+        }
+        count
+    }
+}

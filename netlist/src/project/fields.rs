@@ -1,0 +1,402 @@
+//! Taking typed fields out of a table of the tree, with a message for each that is wrong.
+
+use std::ops::Range;
+use std::path::PathBuf;
+
+use super::files::{Files, plain_words};
+use super::tree::{Entry, Node, Value};
+use crate::problem::{Collector, SourceText};
+use crate::quantity::Quantity;
+
+/// What reading needs everywhere: the project file's text, the other files, the mistakes so far.
+pub(super) struct Context<'a> {
+    pub(super) source: &'a SourceText,
+    pub(super) folder: PathBuf,
+    pub(super) files: &'a dyn Files,
+    pub(super) collector: &'a mut Collector,
+}
+
+/// Limits of a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Limit {
+    /// Any finite value.
+    Any,
+    /// 0 or more.
+    NotNegative,
+    /// Above 0.
+    Positive,
+}
+
+impl Limit {
+    /// What is wrong with a value, if anything.
+    fn broken(self, value: f64) -> Option<&'static str> {
+        match self {
+            _ if !value.is_finite() => Some("must be a finite number"),
+            Limit::NotNegative if value < 0.0 => Some("must not be negative"),
+            Limit::Positive if value <= 0.0 => Some("must be above 0"),
+            _ => None,
+        }
+    }
+}
+
+impl Context<'_> {
+    /// A mistake in the project file.
+    pub(super) fn problem(
+        &mut self,
+        span: &Range<usize>,
+        message: impl Into<String>,
+        help: impl Into<Option<String>>,
+    ) {
+        self.collector.at(self.source, span.clone(), message, help);
+    }
+
+    /// A quantity or a bare number in its SI unit.
+    pub(super) fn quantity<Q: Quantity>(
+        &mut self,
+        name: &str,
+        node: &Node,
+        limit: Limit,
+    ) -> Option<Q> {
+        let parsed = match &node.value {
+            Value::Text(text) => Q::parse(text).map_err(|error| (error.to_string(), None)),
+            Value::Number(number) => Ok(Q::from_si(*number)),
+            other => Err((
+                format!(
+                    "{name} is {}, but {} is needed",
+                    other.a_what(),
+                    Q::DIMENSION.a_what()
+                ),
+                Some(format!("write {name} = \"{}\"", Q::DIMENSION.example())),
+            )),
+        };
+        let bare = match &node.value {
+            Value::Text(text) => text.trim().parse::<f64>().is_ok(),
+            _ => true,
+        };
+        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
+        match parsed {
+            Ok(value) if forgotten.is_some_and(|from| value.si().abs() >= from) => {
+                let message = format!(
+                    "{name} without a unit would be {} {}",
+                    value.si(),
+                    Q::SYMBOL
+                );
+                let help = format!(
+                    "write it with its unit, like \"{}\"",
+                    Q::DIMENSION.example()
+                );
+                self.problem(&node.span, message, help);
+                None
+            }
+            Ok(value) => match limit.broken(value.si()) {
+                None => Some(value),
+                Some(broken) => {
+                    self.problem(&node.span, format!("{name} {broken}"), None);
+                    None
+                }
+            },
+            Err((message, help)) => {
+                self.problem(&node.span, message, help);
+                None
+            }
+        }
+    }
+
+    /// A plain number.
+    pub(super) fn number(&mut self, name: &str, node: &Node, limit: Limit) -> Option<f64> {
+        let Value::Number(number) = node.value else {
+            let message = format!("{name} is {}, but a number is needed", node.value.a_what());
+            self.problem(
+                &node.span,
+                message,
+                format!("{name} has no unit: write the number without quotes"),
+            );
+            return None;
+        };
+        if let Some(broken) = limit.broken(number) {
+            self.problem(&node.span, format!("{name} {broken}"), None);
+            return None;
+        }
+        Some(number)
+    }
+
+    /// A whole number within limits.
+    pub(super) fn whole(&mut self, name: &str, node: &Node, least: u32, most: u32) -> Option<u32> {
+        let number = self.number(name, node, Limit::Any)?;
+        let fine = number.fract() == 0.0 && (f64::from(least)..=f64::from(most)).contains(&number);
+        if !fine {
+            self.problem(
+                &node.span,
+                format!("{name} must be a whole number from {least} to {most}"),
+                None,
+            );
+        }
+        fine.then_some(number as u32)
+    }
+
+    /// Text that is not empty.
+    pub(super) fn text(&mut self, name: &str, node: &Node) -> Option<String> {
+        match &node.value {
+            Value::Text(text) if !text.trim().is_empty() => Some(text.clone()),
+            Value::Text(_) => {
+                self.problem(&node.span, format!("{name} is empty"), None);
+                None
+            }
+            other => {
+                let message = format!("{name} is {}, but text is needed", other.a_what());
+                self.problem(&node.span, message, format!("write {name} = \"...\""));
+                None
+            }
+        }
+    }
+
+    /// True or false.
+    pub(super) fn switch(&mut self, name: &str, node: &Node) -> Option<bool> {
+        if let Value::Switch(switch) = node.value {
+            return Some(switch);
+        }
+        let message = format!(
+            "{name} is {}, but true or false is needed",
+            node.value.a_what()
+        );
+        self.problem(
+            &node.span,
+            message,
+            format!("write {name} = true, without quotes"),
+        );
+        None
+    }
+
+    /// The items of a list.
+    pub(super) fn list<'n>(
+        &mut self,
+        name: &str,
+        node: &'n Node,
+        example: &str,
+    ) -> Option<&'n [Node]> {
+        if let Value::List(items) = &node.value {
+            return Some(items);
+        }
+        let message = format!("{name} is {}, but a list is needed", node.value.a_what());
+        self.problem(&node.span, message, format!("write {name} = {example}"));
+        None
+    }
+
+    /// Exactly two texts, each with its place.
+    pub(super) fn pair<'n>(
+        &mut self,
+        name: &str,
+        node: &'n Node,
+        example: &str,
+    ) -> Option<[(String, &'n Range<usize>); 2]> {
+        let items = self.list(name, node, example)?;
+        let [first, second] = items else {
+            let message = format!("{name} needs two names, but {} are given", items.len());
+            self.problem(&node.span, message, format!("write {name} = {example}"));
+            return None;
+        };
+        let one = self.text(name, first);
+        let two = self.text(name, second);
+        Some([(one?, &first.span), (two?, &second.span)])
+    }
+
+    /// The fields of a table.
+    pub(super) fn fields<'n>(
+        &mut self,
+        name: &str,
+        node: &'n Node,
+        example: &str,
+    ) -> Option<Fields<'n>> {
+        if let Value::Table(entries) = &node.value {
+            return Some(Fields::new(name, entries, node.span.clone()));
+        }
+        let message = format!("{name} is {}, but a table is needed", node.value.a_what());
+        self.problem(&node.span, message, format!("write {example}"));
+        None
+    }
+
+    /// The text of a file named in the project, or a mistake at that name.
+    pub(super) fn file(&mut self, name: &str, node: &Node) -> Option<SourceText> {
+        let written = self.text(name, node)?;
+        let path = self.folder.join(&written);
+        match self.files.read(&path) {
+            Ok(bytes) => {
+                let source = SourceText::new(path.display().to_string(), &bytes);
+                self.collector.source(&source);
+                Some(source)
+            }
+            Err(error) => {
+                let message = format!("cannot read '{}': {}", path.display(), plain_words(&error));
+                self.problem(
+                    &node.span,
+                    message,
+                    "file names are relative to the project file".to_owned(),
+                );
+                None
+            }
+        }
+    }
+}
+
+/// The fields of a table, taken one by one; what is left over is unknown.
+pub(super) struct Fields<'n> {
+    /// What the table is, for messages: `[amplifier]`, `driver 'mid'`.
+    pub(super) name: String,
+    /// Where the table is.
+    pub(super) span: Range<usize>,
+    entries: &'n [Entry],
+    taken: Vec<bool>,
+    known: Vec<&'static str>,
+}
+
+impl<'n> Fields<'n> {
+    pub(super) fn new(name: &str, entries: &'n [Entry], span: Range<usize>) -> Self {
+        Self {
+            name: name.to_owned(),
+            span,
+            entries,
+            taken: vec![false; entries.len()],
+            known: Vec::new(),
+        }
+    }
+
+    /// Whether a field is there, without taking it.
+    pub(super) fn has(&self, key: &str) -> bool {
+        self.entries.iter().any(|entry| entry.key == key)
+    }
+
+    /// The names of all fields, taken or not.
+    pub(super) fn names(&self) -> impl Iterator<Item = &'n str> {
+        self.entries.iter().map(|entry| entry.key.as_str())
+    }
+
+    /// The field of that name, which becomes known.
+    pub(super) fn take(&mut self, key: &'static str) -> Option<&'n Node> {
+        self.known.push(key);
+        let index = self.entries.iter().position(|entry| entry.key == key)?;
+        self.taken[index] = true;
+        Some(&self.entries[index].node)
+    }
+
+    /// The field of that name; its absence is a mistake.
+    pub(super) fn need(
+        &mut self,
+        context: &mut Context<'_>,
+        key: &'static str,
+        example: &str,
+    ) -> Option<&'n Node> {
+        let node = self.take(key);
+        if node.is_none() {
+            let misspelt = self.left_over().find(|entry| similar(&entry.key, key));
+            // A misspelt field is told once, as unknown.
+            if misspelt.is_none() {
+                let message = format!("{} lacks '{key}'", self.name);
+                context.problem(&self.span, message, format!("add {key} = {example}"));
+            }
+        }
+        node
+    }
+
+    /// An optional quantity.
+    pub(super) fn quantity<Q: Quantity>(
+        &mut self,
+        context: &mut Context<'_>,
+        key: &'static str,
+        limit: Limit,
+    ) -> Option<Q> {
+        let node = self.take(key)?;
+        context.quantity(key, node, limit)
+    }
+
+    /// A quantity that must be there.
+    pub(super) fn need_quantity<Q: Quantity>(
+        &mut self,
+        context: &mut Context<'_>,
+        key: &'static str,
+        limit: Limit,
+    ) -> Option<Q> {
+        let example = format!("\"{}\"", Q::DIMENSION.example());
+        let node = self.need(context, key, &example)?;
+        context.quantity(key, node, limit)
+    }
+
+    /// An optional plain number.
+    pub(super) fn number(
+        &mut self,
+        context: &mut Context<'_>,
+        key: &'static str,
+        limit: Limit,
+    ) -> Option<f64> {
+        let node = self.take(key)?;
+        context.number(key, node, limit)
+    }
+
+    /// A plain number that must be there.
+    pub(super) fn need_number(
+        &mut self,
+        context: &mut Context<'_>,
+        key: &'static str,
+        limit: Limit,
+    ) -> Option<f64> {
+        let node = self.need(context, key, "0.7")?;
+        context.number(key, node, limit)
+    }
+
+    fn left_over(&self) -> impl Iterator<Item = &'n Entry> {
+        let left = self.entries.iter().zip(&self.taken);
+        left.filter(|(_, taken)| !**taken).map(|(entry, _)| entry)
+    }
+
+    /// Every field that nobody took is a mistake, told with the name that was probably meant.
+    pub(super) fn finish(self, context: &mut Context<'_>) {
+        for entry in self.left_over() {
+            let help = match suggestion(&entry.key, self.known.iter().copied()) {
+                Some(name) => format!("did you mean '{name}'?"),
+                None => format!("{} takes {}", self.name, self.known.join(", ")),
+            };
+            let message = format!("{} has no field '{}'", self.name, entry.key);
+            context.problem(&entry.key_span, message, help);
+        }
+    }
+}
+
+/// The known name that is nearest to what was written, if any is near.
+pub(super) fn suggestion<'k>(
+    written: &str,
+    known: impl Iterator<Item = &'k str>,
+) -> Option<&'k str> {
+    known
+        .filter(|name| similar(written, name))
+        .min_by_key(|name| distance(written, name))
+}
+
+fn similar(written: &str, name: &str) -> bool {
+    let longest = written.chars().count().max(name.chars().count());
+    // Long names need no look: nothing here is that long.
+    longest <= 40 && distance(written, name) <= (longest / 3).max(1) && longest > 1
+}
+
+/// Edits between two names: letters put in, left out, changed, or swapped with the next; case does
+/// not count, nor does '-' for '_'.
+fn distance(one: &str, two: &str) -> usize {
+    let plain =
+        |text: &str| -> Vec<char> { text.to_lowercase().replace('-', "_").chars().collect() };
+    let (one, two) = (plain(one), plain(two));
+    let mut rows: Vec<Vec<usize>> = vec![(0..=two.len()).collect()];
+    for i in 1..=one.len() {
+        let mut row = vec![i];
+        for j in 1..=two.len() {
+            let change = usize::from(one[i - 1] != two[j - 1]);
+            let mut best = (rows[i - 1][j] + 1)
+                .min(row[j - 1] + 1)
+                .min(rows[i - 1][j - 1] + change);
+            let swapped = i > 1 && j > 1 && one[i - 1] == two[j - 2] && one[i - 2] == two[j - 1];
+            if swapped {
+                best = best.min(rows[i - 2][j - 2] + 1);
+            }
+            row.push(best);
+        }
+        rows.push(row);
+    }
+    rows[one.len()][two.len()]
+}

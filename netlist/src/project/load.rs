@@ -1,0 +1,119 @@
+//! Reading a project file with everything it names.
+
+use std::path::{Path, PathBuf};
+
+use super::fields::Context;
+use super::files::{Disk, Files, plain_words};
+use super::{Project, json_form, read, toml_form};
+use crate::problem::{Collector, Problems, SourceText};
+
+/// The two forms of a project file; both hold the same fields.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Form {
+    /// TOML.
+    Toml,
+    /// JSON.
+    Json,
+}
+
+impl Form {
+    /// The form of a file: by its ending, and by its first sign where the ending says nothing.
+    #[must_use]
+    pub fn of(path: &Path, text: &str) -> Self {
+        let ending = path.extension().map(std::ffi::OsStr::to_ascii_lowercase);
+        match ending.as_deref().and_then(std::ffi::OsStr::to_str) {
+            Some("json") => Form::Json,
+            Some("toml") => Form::Toml,
+            _ if text.trim_start().starts_with('{') => Form::Json,
+            _ => Form::Toml,
+        }
+    }
+}
+
+/// A project together with the text that it was read from.
+#[derive(Debug, Clone)]
+pub struct Loaded {
+    /// What the file says.
+    pub project: Project,
+    /// The file.
+    pub path: PathBuf,
+    /// Its text, without byte order mark; [`super::write_parts`] starts from it.
+    pub text: String,
+    /// Its form.
+    pub form: Form,
+}
+
+/// Reads a project file and all files that it names, from the disk.
+///
+/// # Errors
+/// All mistakes of all these files, with their places.
+pub fn load(path: &Path) -> Result<Loaded, Problems> {
+    load_from(&Disk, path)
+}
+
+/// Reads a project file and all files that it names, from anywhere.
+///
+/// A relative name in the file is asked for as the folder of `path` joined with that name.
+///
+/// # Errors
+/// All mistakes of all these files, with their places.
+pub fn load_from(files: &dyn Files, path: &Path) -> Result<Loaded, Problems> {
+    let mut collector = Collector::default();
+    let loaded = load_into(files, path, &mut collector);
+    collector.finish(loaded)
+}
+
+fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Option<Loaded> {
+    let name = path.display().to_string();
+    let bytes = match files.read(path) {
+        Ok(bytes) => bytes,
+        Err(error) => {
+            let message = format!("cannot read the project file: {}", plain_words(&error));
+            collector.whole(&name, message, "check the name and the folder".to_owned());
+            return None;
+        }
+    };
+    let source = SourceText::new(name, &bytes);
+    collector.source(&source);
+    if let Some(at) = source.text.find('\u{fffd}')
+        && std::str::from_utf8(&bytes).is_err()
+    {
+        collector.at(
+            &source,
+            at..at + '\u{fffd}'.len_utf8(),
+            "this is not UTF-8 text",
+            "save the file as UTF-8".to_owned(),
+        );
+        return None;
+    }
+    let form = Form::of(path, &source.text);
+    let (root, mistakes) = match form {
+        Form::Toml => {
+            let (root, mistakes) = toml_form::parse(&source.text);
+            (Some(root), mistakes)
+        }
+        Form::Json => json_form::parse(&source.text),
+    };
+    let broken = mistakes.iter().any(|mistake| !mistake.harmless);
+    for mistake in mistakes {
+        collector.at(&source, mistake.span, mistake.message, mistake.help);
+    }
+    // What a broken form leaves over would give mistakes that are none.
+    let root = root.filter(|_| !broken)?;
+    let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
+    let project = read::project(
+        &mut Context {
+            source: &source,
+            folder,
+            files,
+            collector,
+        },
+        &root,
+    )?;
+    Some(Loaded {
+        project,
+        path: path.to_path_buf(),
+        text: source.text,
+        form,
+    })
+}

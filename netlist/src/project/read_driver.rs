@@ -1,0 +1,347 @@
+//! The tree to a [`Driver`]: measured, or modelled from its data sheet.
+
+use super::fields::{Context, Fields, Limit};
+use super::read::band;
+use super::tree::Node;
+use super::{
+    Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
+    Source, Top,
+};
+use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms, Volts};
+use crate::table::{Table, TableKind};
+
+const MEASURED: &str =
+    "measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" }";
+const MODELLED: &str = "modelled = { re = \"5.4 ohm\", ... }";
+
+pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Option<Driver> {
+    let title = format!("driver '{name}'");
+    let mut fields = context.fields(&title, node, MEASURED)?;
+    let measured_node = fields.take("measured");
+    let modelled_node = fields.take("modelled");
+    let source = match (measured_node, modelled_node) {
+        (Some(node), None) => measured(context, node),
+        (None, Some(node)) => modelled(context, node),
+        (Some(_), Some(node)) => {
+            context.problem(
+                &node.span,
+                format!("{title} is both measured and modelled"),
+                "keep one of the two".to_owned(),
+            );
+            None
+        }
+        (None, None) => {
+            let message = format!("{title} is neither measured nor modelled");
+            let help = format!("add {MEASURED} or {MODELLED}");
+            context.problem(&fields.span, message, help);
+            None
+        }
+    };
+    let usable = fields.take("usable").and_then(|node| usable(context, node));
+    let resonance = fields.quantity(context, "resonance", Limit::Positive);
+    let power = fields.quantity(context, "power", Limit::Positive);
+    let position = match fields.take("position") {
+        Some(node) => position(context, node),
+        None => Position::default(),
+    };
+    fields.finish(context);
+    Some(Driver {
+        source: source?,
+        usable,
+        resonance,
+        power,
+        position,
+    })
+}
+
+fn usable(context: &mut Context<'_>, node: &Node) -> Option<[Hertz; 2]> {
+    let example = "usable = { from = \"450 Hz\", to = \"16 kHz\" }";
+    let mut fields = context.fields("usable", node, example)?;
+    for key in ["from", "to"] {
+        if !fields.has(key) {
+            let message = format!("usable lacks '{key}'");
+            context.problem(&fields.span, message, format!("write {example}"));
+        }
+    }
+    // Absent ends are told above; these only keep the order check quiet.
+    let usable = band(
+        context,
+        &mut fields,
+        [Hertz(f64::MIN_POSITIVE), Hertz(f64::MAX)],
+    );
+    fields.finish(context);
+    Some(usable)
+}
+
+fn position(context: &mut Context<'_>, node: &Node) -> Position {
+    let example = "position = { right = \"0 m\", up = \"1.1 m\", back = \"0.09 m\" }";
+    let Some(mut fields) = context.fields("position", node, example) else {
+        return Position::default();
+    };
+    let mut side = |key| {
+        fields
+            .quantity(context, key, Limit::Any)
+            .unwrap_or(Metres(0.0))
+    };
+    let position = Position {
+        right: side("right"),
+        up: side("up"),
+        back: side("back"),
+    };
+    fields.finish(context);
+    position
+}
+
+fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
+    let mut fields = context.fields("measured", node, MEASURED)?;
+    let impedance = fields
+        .need(context, "impedance", "\"impedance.txt\"")
+        .and_then(|node| table(context, "impedance", node, TableKind::Impedance));
+    let response = fields
+        .need(context, "response", "\"response.txt\"")
+        .and_then(|node| table(context, "response", node, TableKind::Response));
+    let drive = fields
+        .quantity(context, "drive", Limit::Positive)
+        .unwrap_or(Volts(2.83));
+    let distance = fields
+        .quantity(context, "distance", Limit::Positive)
+        .unwrap_or(Metres(1.0));
+    fields.finish(context);
+    Some(Source::Measured(std::boxed::Box::new(MeasuredDriver {
+        impedance: impedance?,
+        response: response?,
+        drive,
+        distance,
+    })))
+}
+
+fn table(context: &mut Context<'_>, name: &str, node: &Node, kind: TableKind) -> Option<Table> {
+    let source = context.file(name, node)?;
+    Table::read(&source, kind, context.collector)
+}
+
+/// Fields that only one kind of modelled driver has tell which it is.
+const OF_A_CONE: [&str; 6] = ["fs", "qms", "qes", "vas", "sd", "box"];
+const OF_A_COMPRESSION_DRIVER: [&str; 5] = ["level", "horn", "resonances", "mass_corner", "top"];
+
+fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
+    let fields = context.fields("modelled", node, MODELLED)?;
+    let cone = OF_A_CONE.into_iter().find(|key| fields.has(key));
+    let compression = OF_A_COMPRESSION_DRIVER
+        .into_iter()
+        .find(|key| fields.has(key));
+    match (cone, compression) {
+        (Some(_), None) => cone_driver(context, fields).map(Source::Cone),
+        (None, Some(_)) => compression_driver(context, fields).map(Source::Compression),
+        (Some(cone), Some(compression)) => {
+            context.problem(
+                &fields.span,
+                format!("'{cone}' is of a cone driver, '{compression}' of a compression driver"),
+                "keep the fields of one kind".to_owned(),
+            );
+            None
+        }
+        (None, None) => {
+            context.problem(
+                &fields.span,
+                "modelled says neither what cone driver nor what compression driver it is",
+                "a cone driver has re, fs, qms, qes, vas, sd and a box; a compression driver has \
+                 re, level and horn = { cutoff = \"350 Hz\" }"
+                    .to_owned(),
+            );
+            None
+        }
+    }
+}
+
+fn cone_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Cone> {
+    fields.name = "a modelled cone driver".into();
+    let re = fields.need_quantity(context, "re", Limit::Positive);
+    let fs = fields.need_quantity(context, "fs", Limit::Positive);
+    let qms = fields.need_number(context, "qms", Limit::Positive);
+    let qes = fields.need_number(context, "qes", Limit::Positive);
+    let vas = fields.need_quantity(context, "vas", Limit::Positive);
+    let sd = fields.need_quantity(context, "sd", Limit::Positive);
+    let inductance = inductance(context, &mut fields);
+    let enclosure_node = fields.take("box");
+    let enclosure = enclosure_node.map(|node| enclosure(context, node));
+    let coil_rise = coil_rise(context, &mut fields);
+    fields.finish(context);
+    Some(Cone {
+        re: re?,
+        fs: fs?,
+        qms: qms?,
+        qes: qes?,
+        vas: vas?,
+        sd: sd?,
+        inductance: inductance?,
+        enclosure: match enclosure {
+            Some(enclosure) => Some(enclosure?),
+            None => None,
+        },
+        coil_rise,
+    })
+}
+
+fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
+    let mut fields = context.fields(
+        "box",
+        node,
+        "box = { volume = \"140 L\", tuning = \"34 Hz\" }",
+    )?;
+    let volume = fields.need_quantity(context, "volume", Limit::Positive);
+    let tuning = fields.quantity(context, "tuning", Limit::Positive);
+    let ql = fields.number(context, "ql", Limit::Positive).unwrap_or(7.0);
+    fields.finish(context);
+    Some(Box {
+        volume: volume?,
+        tuning,
+        ql,
+    })
+}
+
+/// The least that a coil may be cooler than at the measurement: below, Re would not be positive.
+const COLDEST_K: f64 = -200.0;
+
+fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
+    let Some(node) = fields.take("coil_rise") else {
+        return Kelvins(0.0);
+    };
+    let rise = context
+        .quantity("coil_rise", node, Limit::Any)
+        .unwrap_or(Kelvins(0.0));
+    if !(COLDEST_K..=1000.0).contains(&rise.0) {
+        let message = format!("a voice coil does not get {rise} warmer");
+        context.problem(&node.span, message, "100 K is a hot coil".to_owned());
+    }
+    rise
+}
+
+/// `l1` with an optional pair `l2`, `r2`; or `k` with `n`; or nothing.
+fn inductance(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<LossyInductance> {
+    let has = |keys: &[&'static str]| keys.iter().copied().find(|key| fields.has(key));
+    let (chain, power) = (has(&["l1", "l2", "r2"]), has(&["k", "n"]));
+    if let (Some(chain), Some(power)) = (chain, power) {
+        context.problem(
+            &fields.span,
+            format!("the voice coil's inductance is given twice, by '{chain}' and by '{power}'"),
+            "keep l1, l2, r2 or keep k, n".to_owned(),
+        );
+    }
+    let l1 = fields
+        .quantity(context, "l1", Limit::NotNegative)
+        .unwrap_or(Henries(0.0));
+    let both = fields.has("l2") || fields.has("r2");
+    let (l2, r2) = if both {
+        (
+            fields.need_quantity(context, "l2", Limit::NotNegative),
+            fields.need_quantity(context, "r2", Limit::NotNegative),
+        )
+    } else {
+        fields.take("l2");
+        fields.take("r2");
+        (Some(Henries(0.0)), Some(Ohms(0.0)))
+    };
+    if power.is_none() {
+        fields.take("k");
+        fields.take("n");
+        return Some(LossyInductance::SeriesParallel {
+            l1,
+            l2: l2?,
+            r2: r2?,
+        });
+    }
+    let k = fields.need_number(context, "k", Limit::NotNegative);
+    let n_node = fields.need(context, "n", "0.7");
+    let n = n_node.and_then(|node| context.number("n", node, Limit::NotNegative));
+    if let (Some(node), Some(n)) = (n_node, n)
+        && n > 1.0
+    {
+        let message = "the exponent n of a lossy inductance lies between 0 and 1";
+        context.problem(
+            &node.span,
+            message,
+            "usual values are 0.5 to 0.9".to_owned(),
+        );
+    }
+    Some(LossyInductance::Power { k: k?, n: n? })
+}
+
+fn compression_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Compression> {
+    fields.name = "a modelled compression driver".into();
+    let re = fields.need_quantity(context, "re", Limit::Positive);
+    let inductance = inductance(context, &mut fields);
+    let resonances = match fields.take("resonances") {
+        Some(node) => resonances(context, node),
+        None => Some(Vec::new()),
+    };
+    let level = fields.need_quantity(context, "level", Limit::Any);
+    let horn = fields
+        .need(context, "horn", "{ cutoff = \"350 Hz\" }")
+        .and_then(|node| horn(context, node));
+    let mass_corner = fields.quantity(context, "mass_corner", Limit::Positive);
+    let top_node = fields.take("top");
+    let top = top_node.map(|node| top(context, node));
+    let coil_rise = coil_rise(context, &mut fields);
+    fields.finish(context);
+    Some(Compression {
+        re: re?,
+        inductance: inductance?,
+        resonances: resonances?,
+        level: level?,
+        horn: horn?,
+        mass_corner,
+        top: match top {
+            Some(top) => Some(top?),
+            None => None,
+        },
+        coil_rise,
+    })
+}
+
+fn resonances(context: &mut Context<'_>, node: &Node) -> Option<Vec<Resonance>> {
+    const EXAMPLE: &str = "[{ r = \"20 ohm\", f = \"430 Hz\", q = 2.5 }]";
+    let items = context.list("resonances", node, EXAMPLE)?;
+    let read: Vec<Option<Resonance>> = items
+        .iter()
+        .map(|item| {
+            let mut fields = context.fields("a resonance", item, EXAMPLE)?;
+            let r = fields.need_quantity(context, "r", Limit::Positive);
+            let f = fields.need_quantity(context, "f", Limit::Positive);
+            let q = fields.need_number(context, "q", Limit::Positive);
+            fields.finish(context);
+            Some(Resonance {
+                r: r?,
+                f: f?,
+                q: q?,
+            })
+        })
+        .collect();
+    read.into_iter().collect()
+}
+
+fn horn(context: &mut Context<'_>, node: &Node) -> Option<Horn> {
+    let mut fields = context.fields("horn", node, "horn = { cutoff = \"350 Hz\" }")?;
+    let cutoff = fields.need_quantity(context, "cutoff", Limit::Positive);
+    let order = match fields.take("order") {
+        Some(node) => context.whole("order", node, 1, 4).map(|order| order as u8),
+        None => Some(2),
+    };
+    let q = fields
+        .number(context, "q", Limit::Positive)
+        .unwrap_or(std::f64::consts::FRAC_1_SQRT_2);
+    fields.finish(context);
+    Some(Horn {
+        cutoff: cutoff?,
+        order: order?,
+        q,
+    })
+}
+
+fn top(context: &mut Context<'_>, node: &Node) -> Option<Top> {
+    let mut fields = context.fields("top", node, "top = { f = \"17 kHz\", q = 1.2 }")?;
+    let f = fields.need_quantity(context, "f", Limit::Positive);
+    let q = fields.need_number(context, "q", Limit::Positive);
+    fields.finish(context);
+    Some(Top { f: f?, q: q? })
+}

@@ -1,0 +1,307 @@
+//! Writing a network into the text of a project file, which is otherwise left as it is.
+
+use std::fmt::Write as _;
+
+use toml_edit::{DocumentMut, Item, Table};
+
+use super::{Form, json_form, tree::Value};
+use crate::network::{Joined, Network, Part, PartKind};
+use crate::quantity::{Farads, Henries, Ohms, Quantity};
+
+/// Why a network cannot be written into a text.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum WriteError {
+    /// The text is no TOML or JSON table.
+    #[error("the project file cannot be read any more: {0}")]
+    Form(String),
+    /// A number of the network is not finite.
+    #[error("'{0}' has a value that is no finite number and cannot be written")]
+    NotFinite(String),
+}
+
+/// The text of a project file with its parts replaced by those of `network`.
+///
+/// Outside of the parts every byte stays as the builder wrote it; a text without parts gets them at
+/// its end. In TOML a comment above or behind a part stays with the part of that name. Reading the
+/// result gives the same network, bit for bit.
+///
+/// # Errors
+/// When `text` is not of the form, or the network holds a number that is not finite.
+pub fn write_parts(text: &str, form: Form, network: &Network) -> Result<String, WriteError> {
+    for (name, part) in network.parts() {
+        if !finite(part) {
+            return Err(WriteError::NotFinite(name.clone()));
+        }
+    }
+    match form {
+        Form::Toml => into_toml(text, network),
+        Form::Json => into_json(text, network),
+    }
+}
+
+fn finite(part: &Part) -> bool {
+    let kind = match &part.kind {
+        PartKind::Resistor { .. } | PartKind::Driver { .. } => true,
+        PartKind::Inductor { dcr, .. } => dcr.0.is_finite(),
+        PartKind::Capacitor { esr, .. } => esr.0.is_finite(),
+        PartKind::Autoformer {
+            dcr,
+            coupling,
+            taps,
+            ..
+        } => {
+            let taps = taps.iter().all(|tap| tap.ratio.is_finite());
+            dcr.0.is_finite() && coupling.is_finite() && taps
+        }
+        PartKind::Coupling { factor, .. } => factor.is_finite(),
+    };
+    let made_of = part.made_of.iter().flat_map(|made_of| &made_of.values);
+    kind && part.value_si().is_none_or(f64::is_finite)
+        && part
+            .tolerance
+            .is_none_or(|tolerance| tolerance.0.is_finite())
+        && part.power.is_none_or(|power| power.0.is_finite())
+        && made_of.into_iter().all(|value| value.is_finite())
+}
+
+/// How names and texts are written in a form.
+#[derive(Clone, Copy)]
+struct Style(Form);
+
+impl Style {
+    fn text(self, text: &str) -> String {
+        match self.0 {
+            Form::Toml => toml_edit::Value::from(text).to_string(),
+            Form::Json => serde_json::Value::from(text).to_string(),
+        }
+    }
+
+    fn key(self, key: &str) -> String {
+        match self.0 {
+            Form::Toml => toml_edit::Key::new(key).to_string(),
+            Form::Json => self.text(key),
+        }
+    }
+
+    /// Shortest digits that read back as the same number; with a point or an exponent, as TOML wants.
+    fn number(self, value: f64) -> String {
+        format!("{value:?}")
+    }
+
+    fn table(self, fields: &[(String, String)]) -> String {
+        let sign = match self.0 {
+            Form::Toml => " =",
+            Form::Json => ":",
+        };
+        let fields: Vec<String> = fields
+            .iter()
+            .map(|(key, value)| format!("{}{sign} {value}", self.key(key)))
+            .collect();
+        if fields.is_empty() {
+            return "{}".into();
+        }
+        format!("{{ {} }}", fields.join(", "))
+    }
+
+    fn list(self, items: impl Iterator<Item = String>) -> String {
+        format!("[{}]", items.collect::<Vec<_>>().join(", "))
+    }
+
+    fn quantity<Q: Quantity>(self, value: Q) -> String {
+        self.text(&value.to_file_string())
+    }
+}
+
+/// The resistance that is taken when nothing is said.
+fn is_nothing(loss: Ohms) -> bool {
+    loss.0.to_bits() == 0.0f64.to_bits()
+}
+
+/// A part as the table that a project file holds.
+fn part_text(network: &Network, part: &Part, style: Style) -> String {
+    let mut fields: Vec<(String, String)> = Vec::new();
+    let mut add = |key: &str, value: String| fields.push((key.to_owned(), value));
+    let nodes = |between: &[crate::network::NodeId; 2]| {
+        style.list(
+            between
+                .iter()
+                .map(|node| style.text(network.node_name(*node))),
+        )
+    };
+    match &part.kind {
+        PartKind::Resistor {
+            resistance,
+            between,
+        } => {
+            add("resistor", style.quantity(*resistance));
+            add("between", nodes(between));
+        }
+        PartKind::Inductor {
+            inductance,
+            dcr,
+            between,
+        } => {
+            add("inductor", style.quantity(*inductance));
+            add("between", nodes(between));
+            if !is_nothing(*dcr) {
+                add("dcr", style.quantity(*dcr));
+            }
+        }
+        PartKind::Capacitor {
+            capacitance,
+            esr,
+            between,
+        } => {
+            add("capacitor", style.quantity(*capacitance));
+            add("between", nodes(between));
+            if !is_nothing(*esr) {
+                add("esr", style.quantity(*esr));
+            }
+        }
+        PartKind::Autoformer {
+            inductance,
+            dcr,
+            coupling,
+            between,
+            taps,
+        } => {
+            add("autoformer", style.quantity(*inductance));
+            add("between", nodes(between));
+            let taps: Vec<(String, String)> = taps
+                .iter()
+                .map(|tap| {
+                    (
+                        network.node_name(tap.node).to_owned(),
+                        style.number(tap.ratio),
+                    )
+                })
+                .collect();
+            add("taps", style.table(&taps));
+            add("coupling", style.number(*coupling));
+            if !is_nothing(*dcr) {
+                add("dcr", style.quantity(*dcr));
+            }
+        }
+        PartKind::Coupling { inductors, factor } => {
+            add(
+                "coupling",
+                style.list(inductors.iter().map(|name| style.text(name))),
+            );
+            add("factor", style.number(*factor));
+        }
+        PartKind::Driver {
+            driver,
+            between,
+            inverted,
+        } => {
+            add("driver", style.text(driver));
+            add("between", nodes(between));
+            if *inverted {
+                add("inverted", "true".into());
+            }
+        }
+    }
+    if part.fixed {
+        add("fixed", "true".into());
+    }
+    if let Some(tolerance) = part.tolerance {
+        add("tolerance", style.quantity(tolerance));
+    }
+    if let Some(power) = part.power {
+        add("power", style.quantity(power));
+    }
+    if let Some(made_of) = &part.made_of {
+        let joined = match made_of.joined {
+            Joined::Parallel => "parallel",
+            Joined::Series => "series",
+        };
+        let values = style.list(made_of.values.iter().map(|value| match part.kind {
+            PartKind::Capacitor { .. } => style.quantity(Farads(*value)),
+            PartKind::Inductor { .. } | PartKind::Autoformer { .. } => {
+                style.quantity(Henries(*value))
+            }
+            _ => style.quantity(Ohms(*value)),
+        }));
+        add("made_of", style.table(&[(joined.to_owned(), values)]));
+    }
+    style.table(&fields)
+}
+
+fn into_toml(text: &str, network: &Network) -> Result<String, WriteError> {
+    let form = |error: toml_edit::TomlError| WriteError::Form(error.message().to_owned());
+    let mut document: DocumentMut = text.parse().map_err(form)?;
+    let old = document.remove("parts");
+    let mut table = Table::new();
+    if let Some(old) = old.as_ref().and_then(Item::as_table) {
+        if !old.is_implicit() && !old.is_dotted() {
+            *table.decor_mut() = old.decor().clone();
+            table.set_position(old.position());
+        }
+    } else if !text.trim().is_empty() {
+        table.decor_mut().set_prefix("\n");
+    }
+    let old = old.as_ref().and_then(Item::as_table_like);
+    for (name, part) in network.parts() {
+        let written = part_text(network, part, Style(Form::Toml));
+        let mut value: toml_edit::Value = written.parse().map_err(form)?;
+        value.decor_mut().set_prefix(" ");
+        let mut key = toml_edit::Key::new(name.as_str());
+        if let Some((old_key, old_item)) = old.and_then(|old| old.get_key_value(name)) {
+            keep_comments(old_key, old_item, &mut key, &mut value);
+        }
+        table.insert_formatted(&key, Item::Value(value));
+    }
+    document.insert("parts", Item::Table(table));
+    Ok(document.to_string())
+}
+
+/// Hands on the builder's comments above and behind a part, in whatever shape it was written.
+fn keep_comments(
+    old_key: &toml_edit::Key,
+    old_item: &Item,
+    key: &mut toml_edit::Key,
+    value: &mut toml_edit::Value,
+) {
+    let (above, behind) = match old_item {
+        Item::Value(old) => (old_key.leaf_decor().prefix(), old.decor().suffix()),
+        Item::Table(old) => (old.decor().prefix(), old.decor().suffix()),
+        _ => (None, None),
+    };
+    if let Some(above) = above {
+        key.leaf_decor_mut().set_prefix(above.clone());
+    }
+    if let Some(behind) = behind {
+        value.decor_mut().set_suffix(behind.clone());
+    }
+}
+
+fn into_json(text: &str, network: &Network) -> Result<String, WriteError> {
+    let (root, mistakes) = json_form::parse(text);
+    let broken = |message: &str| WriteError::Form(message.to_owned());
+    let root =
+        root.ok_or_else(|| broken(mistakes.first().map_or("", |mistake| &mistake.message)))?;
+    let Value::Table(entries) = &root.value else {
+        return Err(broken("it is no table"));
+    };
+    let style = Style(Form::Json);
+    let mut parts = String::from("{");
+    for (index, (name, part)) in network.parts().iter().enumerate() {
+        let comma = if index > 0 { "," } else { "" };
+        let written = part_text(network, part, style);
+        // Writing to a String cannot fail.
+        let _ = write!(parts, "{comma}\n    {}: {written}", style.key(name));
+    }
+    parts.push_str("\n  }");
+    let old = entries.iter().find(|entry| entry.key == "parts");
+    let (range, new) = match (old, entries.last()) {
+        (Some(entry), _) => (entry.node.span.clone(), parts),
+        (None, Some(last)) => {
+            let end = last.node.span.end;
+            (end..end, format!(",\n  \"parts\": {parts}"))
+        }
+        (None, None) => (root.span.clone(), format!("{{\n  \"parts\": {parts}\n}}")),
+    };
+    let mut result = text.to_owned();
+    result.replace_range(range, &new);
+    Ok(result)
+}

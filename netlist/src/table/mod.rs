@@ -1,0 +1,61 @@
+//! Measured tables: frequency against magnitude and, where it was measured, phase.
+
+/// A measured table. All columns have the same length, at least 8, and the frequencies rise.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Table {
+    /// File it came from, for messages.
+    pub file: String,
+    /// Frequencies, in hertz.
+    pub f_hz: Vec<f64>,
+    /// Level in dB SPL, or impedance magnitude in ohm.
+    pub magnitude: Vec<f64>,
+    /// Phase in degrees, as written (not unwrapped); `None` when the table has no such column.
+    pub phase_deg: Option<Vec<f64>>,
+}
+
+mod lines;
+mod parse;
+#[cfg(test)]
+mod tests;
+
+use crate::problem::{Collector, Problems, SourceText};
+
+/// What the second column of a table holds.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum TableKind {
+    /// Impedance magnitude in ohm; above 0.
+    Impedance,
+    /// Level in dB SPL; may be negative.
+    Response,
+}
+
+/// Least number of rows: fewer say nothing about a curve.
+pub const LEAST_ROWS: usize = 8;
+
+impl Table {
+    /// Reads a measured table.
+    ///
+    /// Two or three columns (frequency in Hz; dB SPL or ohm; phase in degrees) between blanks,
+    /// tabs, commas or semicolons. Lines that do not begin with a number are comments. Between
+    /// semicolons or tabs a comma inside a number is a decimal comma, when the file has no decimal
+    /// point anywhere.
+    ///
+    /// # Errors
+    /// All mistakes of the table with their lines: frequencies that do not rise, numbers that are
+    /// not finite or out of all reason, impedance that is not above 0, rows of different lengths,
+    /// fewer than [`LEAST_ROWS`] rows, commas that could be read in two ways.
+    pub fn parse(file: &str, bytes: &[u8], kind: TableKind) -> Result<Table, Problems> {
+        let mut collector = Collector::default();
+        let source = SourceText::new(file.to_owned(), bytes);
+        let table = parse::parse(&source, kind, &mut collector);
+        collector.finish(table)
+    }
+
+    pub(crate) fn read(
+        source: &SourceText,
+        kind: TableKind,
+        collector: &mut Collector,
+    ) -> Option<Table> {
+        parse::parse(source, kind, collector)
+    }
+}

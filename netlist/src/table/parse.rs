@@ -1,0 +1,229 @@
+//! Rows to columns, with every mistake named.
+
+use std::ops::Range;
+
+use super::lines::{Commas, DataLine, FieldText, Unsplit, commas_of, data_lines, split};
+use super::{LEAST_ROWS, Table, TableKind};
+use crate::problem::{Collector, SourceText};
+
+/// How many mistakes of one table are shown.
+const SHOWN: usize = 20;
+
+/// Frequencies outside are no measurement of a loudspeaker, and squares of them overflow.
+const FREQUENCY_HZ: Range<f64> = 1e-3..1e9;
+const IMPEDANCE_OHM: Range<f64> = 1e-6..1e9;
+const LEVEL_DB: Range<f64> = -400.0..400.0;
+const PHASE_DEG: Range<f64> = -1e7..1e7;
+
+struct Mistake {
+    span: Range<usize>,
+    message: String,
+    help: Option<String>,
+}
+
+pub(super) fn parse(
+    source: &SourceText,
+    kind: TableKind,
+    collector: &mut Collector,
+) -> Option<Table> {
+    let mut mistakes = Vec::new();
+    let table = read(source, kind, &mut mistakes);
+    let hidden = mistakes.len().saturating_sub(SHOWN);
+    for (index, mistake) in mistakes.into_iter().enumerate() {
+        if index < SHOWN {
+            collector.at(source, mistake.span, mistake.message, mistake.help);
+        } else {
+            let more = if hidden == 1 { "mistake" } else { "mistakes" };
+            let message = format!("and {hidden} more {more} from here on");
+            collector.at(source, mistake.span, message, None);
+            break;
+        }
+    }
+    table
+}
+
+fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Option<Table> {
+    let lines = data_lines(&source.text);
+    let commas = commas_of(&lines);
+    if commas == Commas::Unclear {
+        let line = lines.iter().find(|line| line.text.contains(','))?;
+        mistakes.push(Mistake {
+            span: line.span(),
+            message: "the commas of this table can be read in two ways: as decimal commas, or \
+                      between columns"
+                .into(),
+            help: Some("use decimal points, and one kind of separator".into()),
+        });
+        return None;
+    }
+    let mut rows: Vec<Vec<f64>> = Vec::new();
+    let mut width: Option<usize> = None;
+    let mut last_f_hz: Option<f64> = None;
+    for line in &lines {
+        let Some(fields) = fields_of(*line, commas, mistakes) else {
+            continue;
+        };
+        let Some(row) = numbers_of(&fields, kind, mistakes) else {
+            continue;
+        };
+        let expected = *width.get_or_insert(row.len());
+        if row.len() != expected {
+            mistakes.push(Mistake {
+                span: line.span(),
+                message: format!(
+                    "this row has {} columns, the rows before it have {expected}",
+                    row.len()
+                ),
+                help: Some("give every row the same columns".into()),
+            });
+        }
+        let f_hz = row[0];
+        if let Some(last) = last_f_hz.filter(|last| *last >= f_hz) {
+            let message = if last > f_hz {
+                format!("the frequencies must rise, but {f_hz} Hz comes after {last} Hz")
+            } else {
+                format!("{f_hz} Hz comes twice")
+            };
+            mistakes.push(Mistake {
+                span: fields[0].span.clone(),
+                message,
+                help: Some("sort the rows by frequency and keep one row for each".into()),
+            });
+        }
+        last_f_hz = Some(f_hz);
+        rows.push(row);
+    }
+    if lines.len() < LEAST_ROWS {
+        let found = match lines.len() {
+            0 => "no row that begins with a number".to_owned(),
+            1 => "only 1 row".to_owned(),
+            n => format!("only {n} rows"),
+        };
+        let end = source.text.trim_end().len();
+        let first = lines.first().map_or(0..end.min(1), DataLine::span);
+        mistakes.push(Mistake {
+            span: first,
+            message: format!("the table has {found}; at least {LEAST_ROWS} are needed"),
+            help: Some(expected_columns(kind).into()),
+        });
+    }
+    if !mistakes.is_empty() {
+        return None;
+    }
+    let column = |index: usize| rows.iter().map(|row| row[index]).collect();
+    Some(Table {
+        file: source.name.clone(),
+        f_hz: column(0),
+        magnitude: column(1),
+        phase_deg: (width == Some(3)).then(|| column(2)),
+    })
+}
+
+fn expected_columns(kind: TableKind) -> &'static str {
+    match kind {
+        TableKind::Impedance => {
+            "columns: frequency in Hz, impedance in ohm, and if measured phase in degrees"
+        }
+        TableKind::Response => {
+            "columns: frequency in Hz, level in dB, and if measured phase in degrees"
+        }
+    }
+}
+
+fn fields_of(
+    line: DataLine<'_>,
+    commas: Commas,
+    mistakes: &mut Vec<Mistake>,
+) -> Option<Vec<FieldText>> {
+    match split(line, commas) {
+        Ok(fields) => Some(fields),
+        Err(Unsplit::UnclearComma(span)) => {
+            mistakes.push(Mistake {
+                span,
+                message: "this comma can be a decimal comma or stand between two columns".into(),
+                help: Some("use decimal points, and one kind of separator".into()),
+            });
+            None
+        }
+        Err(Unsplit::Missing(span)) => {
+            mistakes.push(Mistake {
+                span,
+                message: "a value is missing between two separators".into(),
+                help: Some("fill in the value or delete the row".into()),
+            });
+            None
+        }
+    }
+}
+
+/// The numbers of a row, each within reason; `None` when one is not, or their count is wrong.
+fn numbers_of(
+    fields: &[FieldText],
+    kind: TableKind,
+    mistakes: &mut Vec<Mistake>,
+) -> Option<Vec<f64>> {
+    let before = mistakes.len();
+    let mut row = Vec::with_capacity(3);
+    for (column, field) in fields.iter().enumerate() {
+        let message = match field.text.parse::<f64>() {
+            Ok(value) if !value.is_finite() => {
+                Some(format!("'{}' is no number to work with", field.text))
+            }
+            Ok(value) => {
+                row.push(value);
+                out_of_reason(column, value, kind)
+            }
+            Err(_) => Some(format!(
+                "'{}' is not a number",
+                field.text.chars().take(40).collect::<String>()
+            )),
+        };
+        if let Some(message) = message {
+            let text_line = column > 0 || field.text.parse::<f64>().is_err();
+            mistakes.push(Mistake {
+                span: field.span.clone(),
+                message,
+                help: text_line.then(|| {
+                    "a comment line that begins with a number needs another sign before it, as in '# 1 m, on axis'"
+                        .to_owned()
+                }),
+            });
+            // The rest of a line of prose would only repeat it.
+            return None;
+        }
+    }
+    if !(2..=3).contains(&row.len()) {
+        let start = fields.first().map_or(0, |field| field.span.start);
+        let end = fields.last().map_or(0, |field| field.span.end);
+        mistakes.push(Mistake {
+            span: start..end,
+            message: format!(
+                "this row has {} column{}; a table has 2 or 3",
+                row.len(),
+                if row.len() == 1 { "" } else { "s" }
+            ),
+            help: Some(expected_columns(kind).into()),
+        });
+    }
+    (mistakes.len() == before).then_some(row)
+}
+
+fn out_of_reason(column: usize, value: f64, kind: TableKind) -> Option<String> {
+    let (range, what, unit) = match (column, kind) {
+        (0, _) => (FREQUENCY_HZ, "a frequency", "Hz"),
+        (1, TableKind::Impedance) => (IMPEDANCE_OHM, "an impedance", "ohm"),
+        (1, TableKind::Response) => (LEVEL_DB, "a level", "dB"),
+        (2, _) => (PHASE_DEG, "a phase", "degrees"),
+        // A row too long is told as such.
+        _ => return None,
+    };
+    if range.contains(&value) {
+        return None;
+    }
+    if range.start > 0.0 && value <= 0.0 {
+        return Some(format!(
+            "{what} of {value} {unit} cannot be: it must be above 0"
+        ));
+    }
+    Some(format!("{what} of {value} {unit} is out of all reason"))
+}
