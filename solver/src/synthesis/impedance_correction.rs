@@ -139,9 +139,9 @@ pub struct SeriesTrap {
 
 impl SeriesTrap {
     /// The trap across a driver of resistance `re_ohm` that takes one impedance peak away: Re in
-    /// series with the peak's dual, so Re + Re²/Rp, L and C. Exact if the driver is Re and that
-    /// peak alone; what else the driver has is seen as before, in parallel with about Re near the
-    /// peak and with little elsewhere.
+    /// series with the peak's dual, so Re + Re²/Rp, L and C. Exact if the driver is Re and that peak
+    /// alone. With more in series it is an approximation, good if the rest is small where the trap
+    /// conducts; [`Compensation`] takes several peaks together exactly.
     ///
     /// # Errors
     /// If an input is not positive and finite.
