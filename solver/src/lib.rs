@@ -17,3 +17,4 @@
 pub mod grid;
 pub mod nodal;
 pub mod spectrum;
+pub mod synthesis;
