@@ -54,6 +54,7 @@ pub(crate) struct Pass<'a> {
     pub(crate) values: &'a Values,
     pub(crate) drive: Drive,
     pub(crate) omega: &'a [Real],
+    pub(crate) inverse_omega: &'a [Real],
     pub(crate) load_admittance: &'a [Lanes],
     pub(crate) chunks: usize,
     pub(crate) points: usize,
@@ -71,6 +72,7 @@ impl<'a> Pass<'a> {
         let chunks = workspace.chunks();
         let Workspace {
             omega,
+            inverse_omega,
             load_admittance,
             points,
             chunk: room,
@@ -91,6 +93,7 @@ impl<'a> Pass<'a> {
             values,
             drive,
             omega,
+            inverse_omega,
             load_admittance,
             chunks,
             points: *points,

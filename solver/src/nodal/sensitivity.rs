@@ -9,8 +9,15 @@ use super::solution::{Drive, RunReport, Solution, Workspace, planar, store_lanes
 use super::topology::{BranchKind, Element, Group, GroupKind};
 use super::values::Values;
 
-/// `∂V_o/∂value_k` for chosen outputs and all parts, over the grid.
+/// `∂V_o/∂value_k` for chosen outputs and all parts, over the grid, in two terms:
 ///
+/// ```text
+/// ∂V_o/∂value_k = own(o, k) + shared(o) · drawn(k)
+/// ```
+///
+/// The first is what reaches the output with `in` held still, and is there only for parts of the
+/// same way; the second is what a part does to all ways through the amplifier's output impedance.
+/// Kept apart, they make a gradient cheap: outputs can be summed before they meet the parts.
 /// Parts without a value (drivers) have zeros.
 #[derive(Debug, Clone)]
 pub struct Sensitivities {
@@ -18,14 +25,23 @@ pub struct Sensitivities {
     parts: usize,
     points: usize,
     stride: usize,
-    store: Vec<f64>,
-    /// Whether parts out of an output's reach may hold something else than 0 from an earlier run.
-    shared: bool,
+    /// For each output, the parts of one branch that reach it.
+    reached: Vec<Vec<Reached>>,
+    /// Place of `own(o, k)` in `own`, for `o · parts + k`.
+    place: Vec<Option<usize>>,
+    own: Vec<f64>,
+    shared: Vec<f64>,
+    drawn: Vec<f64>,
     /// `v_k · ∂z_k/∂value_k · y_k²` of each part that is one branch.
     moment: Vec<Lanes>,
-    /// `v_k` times the moment: what reaches every output through the amplifier.
-    drawn: Vec<Lanes>,
     currents: Vec<Lanes>,
+}
+
+#[derive(Debug, Clone, Copy)]
+struct Reached {
+    part: usize,
+    nodes: [usize; 2],
+    place: usize,
 }
 
 impl Sensitivities {
@@ -35,39 +51,78 @@ impl Sensitivities {
         let parts = plan.topology.elements.len();
         let stride = workspace.chunks() * LANES;
         let largest = plan.topology.groups.iter().map(Group::len).max();
+        let outputs: Vec<[usize; 2]> = outputs
+            .iter()
+            .map(|o| [o.positive.0, o.negative.0])
+            .collect();
+        let mut place = vec![None; outputs.len() * parts];
+        let mut places = 0;
+        let mut reached = Vec::with_capacity(outputs.len());
+        for (o, &output) in outputs.iter().enumerate() {
+            let mut list = Vec::new();
+            for (part, element) in plan.topology.elements.iter().enumerate() {
+                match *element {
+                    Element::Branch(branch) => {
+                        let kind = plan.topology.branches[branch].kind;
+                        let driver = matches!(kind, BranchKind::Driver { .. });
+                        if driver || !plan.in_reach(output, branch) {
+                            continue;
+                        }
+                        list.push(Reached {
+                            part,
+                            nodes: plan.topology.branches[branch].nodes,
+                            place: places,
+                        });
+                    }
+                    // Both terms of a winding's sensitivity are kept in this one.
+                    Element::Group(_) => {}
+                }
+                place[o * parts + part] = Some(places);
+                places += 1;
+            }
+            reached.push(list);
+        }
         Self {
-            outputs: outputs
-                .iter()
-                .map(|o| [o.positive.0, o.negative.0])
-                .collect(),
             parts,
             points: workspace.points,
             stride,
-            store: vec![0.0; outputs.len() * parts * 2 * stride],
-            shared: false,
+            own: vec![0.0; places * 2 * stride],
+            shared: vec![0.0; outputs.len() * 2 * stride],
+            drawn: vec![0.0; parts * 2 * stride],
+            outputs,
+            reached,
+            place,
             moment: vec![Lanes::ZERO; parts],
-            drawn: vec![Lanes::ZERO; parts],
             currents: vec![Lanes::ZERO; 2 * largest.unwrap_or(0)],
         }
     }
 
-    /// Sensitivity of output number `output` to the value of part number `part`: real parts,
-    /// imaginary parts; volt per ohm, henry, farad or unit of coupling factor.
-    #[must_use]
-    pub fn get(&self, output: usize, part: usize) -> (&[f64], &[f64]) {
-        planar(
-            &self.store,
-            output * self.parts + part,
-            self.stride,
-            self.points,
-        )
-    }
-
-    /// The same at frequency `i`.
+    /// Sensitivity of output number `output` to the value of part number `part` at frequency `i`;
+    /// volt per ohm, henry, farad or unit of coupling factor.
     #[must_use]
     pub fn at(&self, output: usize, part: usize, i: usize) -> Complex64 {
-        let (re, im) = self.get(output, part);
-        Complex64::new(re[i], im[i])
+        let at = |(re, im): (&[f64], &[f64])| Complex64::new(re[i], im[i]);
+        let own = self.own(output, part).map_or(Complex64::ZERO, at);
+        own + at(self.shared(output)) * at(self.drawn(part))
+    }
+
+    /// The term of a part in the output's own way, `None` where the part is in another.
+    #[must_use]
+    pub fn own(&self, output: usize, part: usize) -> Option<(&[f64], &[f64])> {
+        let place = self.place[output * self.parts + part]?;
+        Some(planar(&self.own, place, self.stride, self.points))
+    }
+
+    /// What an output takes of the common term; all 0 without output impedance.
+    #[must_use]
+    pub fn shared(&self, output: usize) -> (&[f64], &[f64]) {
+        planar(&self.shared, output, self.stride, self.points)
+    }
+
+    /// What a part gives to the common term.
+    #[must_use]
+    pub fn drawn(&self, part: usize) -> (&[f64], &[f64]) {
+        planar(&self.drawn, part, self.stride, self.points)
     }
 }
 
@@ -86,11 +141,6 @@ impl Plan {
         sensitivities: &mut Sensitivities,
     ) -> RunReport {
         let mut pass = Pass::new(self, values, drive, workspace);
-        let shared = drive.output_impedance_ohm > 0.0;
-        if sensitivities.shared && !shared {
-            sensitivities.store.fill(0.0);
-        }
-        sensitivities.shared = shared;
         sweep(&mut pass, solution, sensitivities);
         pass.report
     }
@@ -112,6 +162,7 @@ fn sweep(pass: &mut Pass<'_>, solution: &mut Solution, sensitivities: &mut Sensi
 #[inline(always)]
 fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
     let omega = &pass.omega[chunk];
+    let through_amplifier = pass.drive.output_impedance_ohm > 0.0;
     for (slot, branch) in pass.plan.topology.branches.iter().enumerate() {
         let (part, kind) = match branch.kind {
             BranchKind::Resistor { part } => (part, Kind::Resistor),
@@ -127,15 +178,13 @@ fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
             Kind::Resistor => v.scaled(&[1.0 / (value * value); LANES]),
             Kind::Inductor => times_j(&current(current(v)), omega),
             Kind::Capacitor => {
-                let mut scale = [0.0; LANES];
-                for i in 0..LANES {
-                    scale[i] = 1.0 / (omega[i] * value * value);
-                }
-                times_j(&current(current(v)), &scale)
+                let moment = times_j(&current(current(v)), &pass.inverse_omega[chunk]);
+                moment.scaled(&[1.0 / (value * value); LANES])
             }
         };
-        if out.shared {
-            out.drawn[part] = v.times(&moment);
+        if through_amplifier {
+            let drawn = v.times(&moment);
+            store_lanes(&mut out.drawn, part, out.stride, chunk, &drawn);
         }
         out.moment[part] = moment;
     }
@@ -164,42 +213,17 @@ fn times_j(a: &Lanes, factor: &Real) -> Lanes {
 fn output(pass: &mut Pass<'_>, chunk: usize, o: usize, out: &mut Sensitivities) {
     let [positive, negative] = out.outputs[o];
     pass.adjoint(positive, negative);
-    let through_amplifier = pass.shared(positive, negative);
-    let plan = pass.plan;
-    let room = &*pass.room;
-    for (part, element) in plan.topology.elements.iter().enumerate() {
-        let Element::Branch(branch) = *element else {
-            continue;
-        };
-        if matches!(
-            plan.topology.branches[branch].kind,
-            BranchKind::Driver { .. }
-        ) {
-            continue;
-        }
-        let [a, b] = plan.topology.branches[branch].nodes;
-        let reached = plan.in_reach([positive, negative], branch);
-        if !reached && !out.shared {
-            continue;
-        }
-        let mut value = Lanes::ZERO;
-        if out.shared {
-            value = through_amplifier.times(&out.drawn[part]);
-        }
-        if reached {
-            let w = room.adjoint[a].minus(&room.adjoint[b]);
-            value.add_product(&w, &out.moment[part]);
-        }
-        store_lanes(
-            &mut out.store,
-            o * out.parts + part,
-            out.stride,
-            chunk,
-            &value,
-        );
+    let shared = pass.shared(positive, negative);
+    store_lanes(&mut out.shared, o, out.stride, chunk, &shared);
+    let adjoint = &pass.room.adjoint;
+    for reached in &out.reached[o] {
+        let [a, b] = reached.nodes;
+        let w = adjoint[a].minus(&adjoint[b]);
+        let own = w.times(&out.moment[reached.part]);
+        store_lanes(&mut out.own, reached.place, out.stride, chunk, &own);
     }
-    if !plan.topology.groups.is_empty() {
-        groups(pass, chunk, o, &through_amplifier, out);
+    if !pass.plan.topology.groups.is_empty() {
+        groups(pass, chunk, o, &shared, out);
     }
 }
 
@@ -236,13 +260,8 @@ fn groups(pass: &Pass<'_>, chunk: usize, o: usize, shared: &Lanes, out: &mut Sen
         };
         let mut store = |part: usize, sum: &Lanes| {
             let lanes = times_j(sum, omega);
-            store_lanes(
-                &mut out.store,
-                o * out.parts + part,
-                out.stride,
-                chunk,
-                &lanes,
-            );
+            let place = out.place[o * out.parts + part].expect("windings have a place");
+            store_lanes(&mut out.own, place, out.stride, chunk, &lanes);
         };
         match &group.kind {
             GroupKind::Coupled {

@@ -25,6 +25,7 @@ pub struct Drive {
 pub struct Workspace {
     /// Angular frequencies; the last chunk is filled up with the last frequency.
     pub(crate) omega: Vec<Real>,
+    pub(crate) inverse_omega: Vec<Real>,
     /// Admittance of each driver, chunk by chunk: `driver · chunks + chunk`.
     pub(crate) load_admittance: Vec<Lanes>,
     pub(crate) points: usize,
@@ -71,9 +72,10 @@ impl Workspace {
         }
         let chunks = points.div_ceil(LANES);
         let at = |chunk: usize, lane: usize| (chunk * LANES + lane).min(points - 1);
-        let omega = (0..chunks)
+        let omega: Vec<Real> = (0..chunks)
             .map(|chunk| std::array::from_fn(|lane| grid.omega()[at(chunk, lane)]))
             .collect();
+        let inverse_omega = omega.iter().map(|omega| omega.map(f64::recip)).collect();
         let mut load_admittance = Vec::with_capacity(drivers * chunks);
         for z_ohm in loads_z_ohm {
             for chunk in 0..chunks {
@@ -86,6 +88,7 @@ impl Workspace {
         }
         Ok(Self {
             omega,
+            inverse_omega,
             load_admittance,
             points,
             chunk: Chunk::new(plan),

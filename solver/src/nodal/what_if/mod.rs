@@ -160,9 +160,7 @@ impl WhatIf {
             points: workspace.points,
             stride,
             omega: workspace.omega.clone(),
-            inverse_omega: (workspace.omega.iter())
-                .map(|omega| omega.map(f64::recip))
-                .collect(),
+            inverse_omega: workspace.inverse_omega.clone(),
             candidate: values.clone(),
             shared: 0.0,
             prepared: vec![Lanes::ZERO; layout.len * workspace.chunks()],
