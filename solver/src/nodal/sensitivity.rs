@@ -119,7 +119,8 @@ impl Sensitivities {
         planar(&self.shared, output, self.stride, self.points)
     }
 
-    /// What a part gives to the common term.
+    /// What a part gives to the common term. The admittance at `in` moves by
+    /// `∂D/∂value_k = −drawn(k) / v_in²`.
     #[must_use]
     pub fn drawn(&self, part: usize) -> (&[f64], &[f64]) {
         planar(&self.drawn, part, self.stride, self.points)
@@ -162,7 +163,6 @@ fn sweep(pass: &mut Pass<'_>, solution: &mut Solution, sensitivities: &mut Sensi
 #[inline(always)]
 fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
     let omega = &pass.omega[chunk];
-    let through_amplifier = pass.drive.output_impedance_ohm > 0.0;
     for (slot, branch) in pass.plan.topology.branches.iter().enumerate() {
         let (part, kind) = match branch.kind {
             BranchKind::Resistor { part } => (part, Kind::Resistor),
@@ -182,10 +182,8 @@ fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
                 moment.scaled(&[1.0 / (value * value); LANES])
             }
         };
-        if through_amplifier {
-            let drawn = v.times(&moment);
-            store_lanes(&mut out.drawn, part, out.stride, chunk, &drawn);
-        }
+        let drawn = v.times(&moment);
+        store_lanes(&mut out.drawn, part, out.stride, chunk, &drawn);
         out.moment[part] = moment;
     }
 }

@@ -1,0 +1,19 @@
+//! How far a loudspeaker is from what was asked: one definition, with its gradient.
+//!
+//! - *flatness*: rms and largest deviation in dB of the sum from the aim, 200 log-spaced points from
+//!   the aim's lower to its upper end. With no level asked for, the level is the one of least rms.
+//! - *match* of a way: rms dB between its sound and its target (aim level × alignment) where the
+//!   target is above −24 dB, the weight rising from 0 at −24 dB to 1 at −12 dB.
+//! - *phase match* at a crossover: mean |phase difference| in degrees over ± half an octave.
+//! - *load*: least |Z| in the audio band, and the least equivalent peak dissipation resistance.
+
+mod figures;
+mod objective;
+mod target;
+
+pub use figures::{CrossoverFigures, Figures, LoadFigures, epdr_ohm, figures};
+pub use objective::{Objective, Setting, ValueLaw, Variable, Weights};
+pub use target::{Targets, WayTarget};
+
+/// Points of the band in which the sum is judged.
+pub const POINTS: usize = 200;

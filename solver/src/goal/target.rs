@@ -1,0 +1,84 @@
+//! What each way and the sum should be, over a grid.
+
+use netlist::project::{Aim, AlignmentPair, Crossover};
+
+use crate::grid::Grid;
+use crate::sound::{self, Side};
+use crate::spectrum::Spectrum;
+
+/// Below this level under the aim a way's target is not looked at.
+const MATCH_FLOOR_DB: f64 = -24.0;
+/// Above this level under the aim it counts in full.
+const MATCH_FULL_DB: f64 = -12.0;
+
+/// Target of one way.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WayTarget {
+    /// Alignment, relative to the aim level: complex, one a frequency.
+    pub shape: Spectrum,
+    /// Level of the target relative to the aim level, tilt included, in dB.
+    pub level_db: Vec<f64>,
+    /// Weight of each frequency in the match, from 0 to 1.
+    pub weight: Vec<f64>,
+}
+
+/// Targets of all ways, lowest first, and of the sum.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Targets {
+    /// Ways, lowest first.
+    pub ways: Vec<WayTarget>,
+    /// The aim relative to its level, in dB: the tilt.
+    pub tilt_db: Vec<f64>,
+    /// For each crossover, whether a frequency is within half an octave of it.
+    pub near_crossover: Vec<Vec<bool>>,
+}
+
+impl Targets {
+    /// Targets for crossovers (lowest first) with given alignments.
+    ///
+    /// # Panics
+    /// If there is not one alignment pair a crossover.
+    #[must_use]
+    pub fn new(aim: &Aim, crossovers: &[Crossover], alignments: &[AlignmentPair], grid: &Grid) -> Self {
+        assert_eq!(crossovers.len(), alignments.len(), "one alignment pair a crossover");
+        let tilt_db: Vec<f64> = (grid.f_hz().iter())
+            .map(|f| aim.tilt.0 * (f / 1000.0).log2())
+            .collect();
+        let ones = Spectrum::from_fn(grid.len(), |_| 1.0.into());
+        let mut shapes = vec![ones; crossovers.len() + 1];
+        for (i, (crossover, pair)) in crossovers.iter().zip(alignments).enumerate() {
+            let f_hz = crossover.frequency.0;
+            let falling = sound::target(pair.lower, Side::Falling, f_hz, grid);
+            let rising = sound::target(pair.upper, Side::Rising, f_hz, grid);
+            shapes[i] = product(&shapes[i], &falling);
+            shapes[i + 1] = product(&shapes[i + 1], &rising);
+        }
+        let ways = shapes
+            .into_iter()
+            .map(|shape| {
+                let relative_db: Vec<f64> =
+                    shape.iter().map(|t| 20.0 * t.norm().max(1e-20).log10()).collect();
+                let span = MATCH_FULL_DB - MATCH_FLOOR_DB;
+                let weight = (relative_db.iter())
+                    .map(|db| ((db - MATCH_FLOOR_DB) / span).clamp(0.0, 1.0))
+                    .collect();
+                let level_db = relative_db.iter().zip(&tilt_db).map(|(a, b)| a + b).collect();
+                WayTarget { shape, level_db, weight }
+            })
+            .collect();
+        let half_octave = std::f64::consts::SQRT_2;
+        let near_crossover = crossovers
+            .iter()
+            .map(|crossover| {
+                let f0 = crossover.frequency.0;
+                let near = |f: &f64| *f >= f0 / half_octave && *f <= f0 * half_octave;
+                grid.f_hz().iter().map(near).collect()
+            })
+            .collect();
+        Self { ways, tilt_db, near_crossover }
+    }
+}
+
+fn product(a: &Spectrum, b: &Spectrum) -> Spectrum {
+    Spectrum::from_fn(a.len(), |i| a.at(i) * b.at(i))
+}

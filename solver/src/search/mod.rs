@@ -1,0 +1,3 @@
+//! Back from a goal to a network: continuous search of part values.
+
+pub mod least_squares;
