@@ -1,0 +1,18 @@
+//! From terminal voltages to sound at the listener: path, polarity, sum, level and target slopes.
+//!
+//! | file | what |
+//! |---|---|
+//! | `level` | decibels and degrees of a complex pressure |
+//! | `path` | delay and level from a driver to the listener |
+//! | `pressure` | sound of one way, and the sum of all |
+//! | `target` | the complex target slope of one side of a crossover |
+
+mod level;
+mod path;
+mod pressure;
+mod target;
+
+pub use level::{FLOOR_DB, level_db, level_db_series, phase_deg_series, unwrap_deg};
+pub use path::{Path, path};
+pub use pressure::{sum, way_pressure};
+pub use target::{Side, target};
