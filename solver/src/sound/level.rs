@@ -2,10 +2,8 @@
 
 use num_complex::Complex64;
 
+use super::REFERENCE_PRESSURE_PA;
 use crate::spectrum::Spectrum;
-
-/// Reference sound pressure in air, 20 µPa: ISO 1683.
-const REFERENCE_PRESSURE_PA: f64 = 20e-6;
 
 /// Level that silence is given, dB: far below anything audible, and still a number.
 pub const FLOOR_DB: f64 = -400.0;

@@ -3,11 +3,9 @@
 use netlist::project::{Listener, Position};
 use num_complex::Complex64;
 
+use super::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
-
-/// Speed of sound at 20 °C, m/s: ISO 9613-1 (from memory).
-const SPEED_OF_SOUND_M_PER_S: f64 = 343.2;
 
 /// No listener is taken to be nearer than this, m: the 1/distance law has no meaning there.
 const LEAST_DISTANCE_M: f64 = 1e-3;
