@@ -14,7 +14,9 @@
 //!
 //! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge`
 
+pub mod coil;
 pub mod grid;
 pub mod nodal;
+pub mod sound;
 pub mod spectrum;
 pub mod synthesis;

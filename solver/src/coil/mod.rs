@@ -1,0 +1,30 @@
+//! Air-core coils: copper, resistance and size for an inductance, inductance from a shape, and
+//! the coupling of coils that sit on one axis.
+//!
+//! | file | from | to |
+//! |---|---|---|
+//! | `copper` | wire diameter, temperature | resistance, mass, skin depth |
+//! | `air_coil` | inductance and wire | turns, size, DCR, copper of a Brooks coil |
+//! | `winding` | shape and turns | inductance and coupling, by filaments |
+//! | `formulas` | shape and turns | inductance, by closed forms |
+//! | `loops` | two circles on an axis | mutual inductance |
+
+mod air_coil;
+pub mod copper;
+mod elliptic;
+mod error;
+mod formulas;
+mod loops;
+mod winding;
+
+pub use air_coil::{
+    AirCoil, BROOKS_H_PER_M, PITCH_TO_BARE_DIAMETER, air_coil_dcr_ohm, air_coil_dcr_slope_ohm_per_h,
+};
+pub use elliptic::{complete_elliptic_e, complete_elliptic_k};
+pub use error::CoilError;
+pub use formulas::{current_sheet_h, wheeler_multilayer_h, wheeler_single_layer_h};
+pub use loops::mutual_inductance_h;
+pub use winding::Winding;
+
+/// Magnetic constant, H/m: 4π·10⁻⁷, which the measured value meets to 10⁻⁹.
+pub(crate) const MU_0: f64 = 4e-7 * std::f64::consts::PI;
