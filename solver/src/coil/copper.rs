@@ -1,4 +1,4 @@
-//! Annealed copper and round wire made of it.
+//! Annealed copper and round wire made of it; diameters and frequencies are above zero.
 
 use std::f64::consts::PI;
 

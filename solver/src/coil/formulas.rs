@@ -1,4 +1,4 @@
-//! Inductance of round coils by closed forms, all lengths in metres.
+//! Inductance of round coils by closed forms; all lengths in metres, and above zero.
 
 use super::MU_0;
 use super::elliptic::{complete_elliptic_e, complete_elliptic_k};

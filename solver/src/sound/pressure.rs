@@ -1,7 +1,5 @@
 //! The sound of a way, and of all ways together.
 
-use num_complex::Complex64;
-
 use crate::spectrum::Spectrum;
 
 /// Sound pressure of one way at the listener, Pa.
@@ -23,7 +21,7 @@ pub fn way_pressure(
     assert_eq!(len, pressure_pa_per_v.len(), "spectra of one grid");
     assert_eq!(len, path_factor.len(), "spectra of one grid");
     let sign = if inverted { -1.0 } else { 1.0 };
-    Spectrum::from_fn(len, |i| -> Complex64 {
+    Spectrum::from_fn(len, |i| {
         sign * terminal_v.at(i) * pressure_pa_per_v.at(i) * path_factor.at(i)
     })
 }
@@ -52,6 +50,8 @@ pub fn sum<'a>(ways: impl IntoIterator<Item = &'a Spectrum>) -> Spectrum {
 
 #[cfg(test)]
 mod tests {
+    use num_complex::Complex64;
+
     use super::*;
 
     #[test]
