@@ -14,9 +14,13 @@
 //!
 //! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge`
 
+pub mod air;
 pub mod coil;
+pub mod goal;
 pub mod grid;
+pub mod load;
 pub mod nodal;
+pub mod search;
 pub mod sound;
 pub mod spectrum;
 pub mod synthesis;

@@ -69,3 +69,60 @@ impl Spectrum {
             .map(|(&re, &im)| Complex64::new(re, im))
     }
 }
+
+impl Spectrum {
+    /// Magnitudes, in the unit of the spectrum.
+    #[must_use]
+    pub fn magnitude(&self) -> Vec<f64> {
+        self.iter().map(|value| value.norm()).collect()
+    }
+
+    /// Phases in degrees, wrapped to −180 (excluded) to 180 (included); 0 where the value is 0.
+    #[must_use]
+    pub fn phase_deg(&self) -> Vec<f64> {
+        self.iter().map(phase_deg).collect()
+    }
+}
+
+/// Phase of one value in degrees, from −180 (excluded) to 180 (included); 0 for the value 0.
+#[must_use]
+pub fn phase_deg(value: Complex64) -> f64 {
+    // Adding 0.0 turns −0.0 into 0.0, so that the negative real axis is always +180°.
+    let degrees = (value.im + 0.0).atan2(value.re + 0.0).to_degrees();
+    if degrees <= -180.0 { 180.0 } else { degrees }
+}
+
+/// Removes jumps of more than half a `turn` between neighbours, in place: each value is shifted by
+/// the whole number of turns that brings it nearest to the one before. The first is kept.
+pub fn unwrap(phase: &mut [f64], turn: f64) {
+    for i in 1..phase.len() {
+        phase[i] -= ((phase[i] - phase[i - 1]) / turn).round() * turn;
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn phases_wrap_to_one_turn_and_unwrap_again() {
+        let len = 200;
+        let turning = Spectrum::from_fn(len, |i| Complex64::from_polar(2.0, -0.3 * i as f64));
+        let mut phase = turning.phase_deg();
+        assert!(phase.iter().all(|p| *p > -180.0 && *p <= 180.0));
+        unwrap(&mut phase, 360.0);
+        let expected = (-0.3 * (len - 1) as f64).to_degrees();
+        assert!((phase[len - 1] - expected).abs() < 1e-9);
+        assert!(turning.magnitude().iter().all(|m| (m - 2.0).abs() < 1e-14));
+    }
+
+    #[test]
+    fn the_negative_real_axis_is_plus_180_and_zero_has_phase_zero() {
+        for im in [0.0, -0.0] {
+            assert!((phase_deg(Complex64::new(-1.0, im)) - 180.0).abs() < 1e-12);
+        }
+        for re in [0.0, -0.0] {
+            assert!(phase_deg(Complex64::new(re, -0.0)).abs() < 1e-12);
+        }
+    }
+}

@@ -37,6 +37,12 @@ pub fn resistance_factor(celsius: f64) -> f64 {
     1.0 + TEMPERATURE_COEFFICIENT_PER_K * (celsius - 20.0)
 }
 
+/// Factor by which a copper resistance at 20 °C grows when it is `rise_k` warmer.
+#[must_use]
+pub fn hot_factor(rise_k: f64) -> f64 {
+    resistance_factor(20.0 + rise_k)
+}
+
 /// Skin depth at 20 °C, √(ρ/(π·f·µ₀)), m. Wire much thicker than twice this depth gains little at `f_hz`.
 #[must_use]
 pub fn skin_depth_m(f_hz: f64) -> f64 {

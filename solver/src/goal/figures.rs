@@ -66,7 +66,9 @@ impl LoadFigures {
             least_ohm: z_ohm(least).norm(),
             at_hz: f_hz[least],
             phase_deg: z_ohm(least).arg().to_degrees(),
-            least_epdr_ohm: finite.map(|i| epdr_ohm(z_ohm(i))).fold(f64::INFINITY, f64::min),
+            least_epdr_ohm: finite
+                .map(|i| epdr_ohm(z_ohm(i)))
+                .fold(f64::INFINITY, f64::min),
         })
     }
 }
@@ -77,7 +79,12 @@ impl LoadFigures {
 /// # Panics
 /// If there is not one sound a target.
 #[must_use]
-pub fn figures(f_hz: &[f64], ways: &[Spectrum], targets: &Targets, level_db: Option<f64>) -> Figures {
+pub fn figures(
+    f_hz: &[f64],
+    ways: &[Spectrum],
+    targets: &Targets,
+    level_db: Option<f64>,
+) -> Figures {
     assert_eq!(ways.len(), targets.ways.len(), "one sound a way");
     let points = f_hz.len();
     let total = crate::sound::sum(ways);
@@ -115,7 +122,12 @@ pub fn figures(f_hz: &[f64], ways: &[Spectrum], targets: &Targets, level_db: Opt
         .map(|(c, near)| {
             let differences: Vec<f64> = (0..points)
                 .filter(|&i| near[i])
-                .map(|i| (ways[c].at(i) * ways[c + 1].at(i).conj()).arg().to_degrees().abs())
+                .map(|i| {
+                    (ways[c].at(i) * ways[c + 1].at(i).conj())
+                        .arg()
+                        .to_degrees()
+                        .abs()
+                })
                 .collect();
             let count = differences.len().max(1) as f64;
             CrossoverFigures {

@@ -8,9 +8,7 @@ use num_complex::Complex64;
 
 use super::target::Targets;
 use crate::grid::Grid;
-use crate::nodal::{
-    Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace,
-};
+use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
 use crate::search::least_squares::Residuals;
 use crate::spectrum::Spectrum;
 
@@ -120,17 +118,28 @@ impl Objective {
     ///
     /// # Errors
     /// If the network cannot be solved.
-    pub fn new(network: &Network, variables: &[Variable], setting: Setting<'_>) -> Result<Self, PlanError> {
+    pub fn new(
+        network: &Network,
+        variables: &[Variable],
+        setting: Setting<'_>,
+    ) -> Result<Self, PlanError> {
         let plan = Plan::compile(network)?;
         let workspace = Workspace::new(&plan, setting.grid, &setting.loads_z_ohm)?;
         let solution = Solution::new(&plan, &workspace);
         let (mut outputs, inverted): (Vec<Output>, Vec<bool>) = plan.driver_outputs().unzip();
-        let sound = setting.sound.iter().zip(&inverted).map(|(sound, &inverted)| {
-            let sign = if inverted { -1.0 } else { 1.0 };
-            Spectrum::from_fn(sound.len(), |i| sound.at(i) * sign)
-        });
+        let sound = setting
+            .sound
+            .iter()
+            .zip(&inverted)
+            .map(|(sound, &inverted)| {
+                let sign = if inverted { -1.0 } else { 1.0 };
+                Spectrum::from_fn(sound.len(), |i| sound.at(i) * sign)
+            });
         let sound = sound.collect();
-        let input = Output { positive: NodeId::IN, negative: NodeId::GND };
+        let input = Output {
+            positive: NodeId::IN,
+            negative: NodeId::GND,
+        };
         outputs.push(input);
         let sensitivities = Sensitivities::new(&plan, &workspace, &outputs);
         outputs.pop();
@@ -159,7 +168,11 @@ impl Objective {
     /// The variables at the network's own values, and the level where it is one; dB.
     #[must_use]
     pub fn start(&self, level_db: f64) -> Vec<f64> {
-        let mut x: Vec<f64> = self.variables.iter().map(|v| self.values.value[v.part].ln()).collect();
+        let mut x: Vec<f64> = self
+            .variables
+            .iter()
+            .map(|v| self.values.value[v.part].ln())
+            .collect();
         if self.level_db.is_none() {
             x.push(level_db / DB_PER_NEPER);
         }
@@ -185,6 +198,12 @@ impl Objective {
             Some(level_db) => level_db,
             None => x[self.variables.len()] * DB_PER_NEPER,
         }
+    }
+
+    /// Number of part values among the variables.
+    #[must_use]
+    pub fn variable_count(&self) -> usize {
+        self.variables.len()
     }
 
     /// The compiled network.
@@ -219,7 +238,12 @@ impl Objective {
                 &mut self.sensitivities,
             );
         } else {
-            self.plan.run(&self.values, self.drive, &mut self.workspace, &mut self.solution);
+            self.plan.run(
+                &self.values,
+                self.drive,
+                &mut self.workspace,
+                &mut self.solution,
+            );
         }
         for (way, output) in self.outputs.iter().enumerate() {
             let (re, im) = self.solution.node(output.positive);
@@ -289,10 +313,20 @@ impl Residuals for Objective {
     fn residuals(&self) -> usize {
         let points = self.omega.len();
         let counted = |weight: &Vec<f64>| weight.iter().filter(|&&w| w > 0.0).count();
-        let ways: usize = self.targets.ways.iter().map(|way| counted(&way.weight)).sum();
+        let ways: usize = self
+            .targets
+            .ways
+            .iter()
+            .map(|way| counted(&way.weight))
+            .sum();
         let near = |near: &Vec<bool>| near.iter().filter(|&&n| n).count();
         let phase: usize = self.targets.near_crossover.iter().map(near).sum();
-        ways + points + phase + points
+        let sum = if self.weights.sum_db.is_finite() {
+            points
+        } else {
+            0
+        };
+        ways + sum + phase + points
     }
 
     fn evaluate(&mut self, x: &[f64], residuals: &mut [f64], jacobian: Option<&mut [f64]>) {
@@ -302,7 +336,12 @@ impl Residuals for Objective {
         let columns = Residuals::variables(self);
         let this = &*self;
         let points = this.omega.len();
-        let mut rows = Rows { residuals, jacobian, columns, at: 0 };
+        let mut rows = Rows {
+            residuals,
+            jacobian,
+            columns,
+            at: 0,
+        };
         let level_slope = |row: &mut [f64], scale: f64| {
             if columns > count {
                 row[count] = -scale * DB_PER_NEPER;
@@ -312,7 +351,8 @@ impl Residuals for Objective {
             let total: f64 = target.weight.iter().sum();
             for i in (0..points).filter(|&i| target.weight[i] > 0.0) {
                 let scale = (target.weight[i] / total).sqrt() / this.weights.match_db;
-                let off = crate::sound::level_db(this.pressure[way][i]) - level_db - target.level_db[i];
+                let off =
+                    crate::sound::level_db(this.pressure[way][i]) - level_db - target.level_db[i];
                 rows.push(scale * off, |row| {
                     let inverse = this.voltage[way][i].inv();
                     for (k, entry) in row.iter_mut().enumerate().take(count) {
@@ -323,7 +363,12 @@ impl Residuals for Objective {
             }
         }
         let scale = 1.0 / ((points as f64).sqrt() * this.weights.sum_db);
-        for i in 0..points {
+        let judged = if this.weights.sum_db.is_finite() {
+            points
+        } else {
+            0
+        };
+        for i in 0..judged {
             let sum: Complex64 = this.pressure.iter().map(|p| p[i]).sum();
             let off = crate::sound::level_db(sum) - level_db - this.targets.tilt_db[i];
             rows.push(scale * off, |row| {

@@ -39,8 +39,17 @@ impl Targets {
     /// # Panics
     /// If there is not one alignment pair a crossover.
     #[must_use]
-    pub fn new(aim: &Aim, crossovers: &[Crossover], alignments: &[AlignmentPair], grid: &Grid) -> Self {
-        assert_eq!(crossovers.len(), alignments.len(), "one alignment pair a crossover");
+    pub fn new(
+        aim: &Aim,
+        crossovers: &[Crossover],
+        alignments: &[AlignmentPair],
+        grid: &Grid,
+    ) -> Self {
+        assert_eq!(
+            crossovers.len(),
+            alignments.len(),
+            "one alignment pair a crossover"
+        );
         let tilt_db: Vec<f64> = (grid.f_hz().iter())
             .map(|f| aim.tilt.0 * (f / 1000.0).log2())
             .collect();
@@ -56,14 +65,24 @@ impl Targets {
         let ways = shapes
             .into_iter()
             .map(|shape| {
-                let relative_db: Vec<f64> =
-                    shape.iter().map(|t| 20.0 * t.norm().max(1e-20).log10()).collect();
+                let relative_db: Vec<f64> = shape
+                    .iter()
+                    .map(|t| 20.0 * t.norm().max(1e-20).log10())
+                    .collect();
                 let span = MATCH_FULL_DB - MATCH_FLOOR_DB;
                 let weight = (relative_db.iter())
                     .map(|db| ((db - MATCH_FLOOR_DB) / span).clamp(0.0, 1.0))
                     .collect();
-                let level_db = relative_db.iter().zip(&tilt_db).map(|(a, b)| a + b).collect();
-                WayTarget { shape, level_db, weight }
+                let level_db = relative_db
+                    .iter()
+                    .zip(&tilt_db)
+                    .map(|(a, b)| a + b)
+                    .collect();
+                WayTarget {
+                    shape,
+                    level_db,
+                    weight,
+                }
             })
             .collect();
         let half_octave = std::f64::consts::SQRT_2;
@@ -75,7 +94,11 @@ impl Targets {
                 grid.f_hz().iter().map(near).collect()
             })
             .collect();
-        Self { ways, tilt_db, near_crossover }
+        Self {
+            ways,
+            tilt_db,
+            near_crossover,
+        }
     }
 }
 

@@ -87,7 +87,12 @@ pub fn minimise(
     let mut cost = square(&residuals);
     if !cost.is_finite() {
         let stop = Stop::NotFinite;
-        return Fit { x, cost: f64::INFINITY, steps: 0, stop };
+        return Fit {
+            x,
+            cost: f64::INFINITY,
+            steps: 0,
+            stop,
+        };
     }
     let mut lambda = 1e-2;
     let mut growth = 2.0;
@@ -109,7 +114,12 @@ pub fn minimise(
         let taken = DVector::from_iterator(n, moved.iter().zip(&x).map(|(a, b)| a - b));
         let largest = taken.amax();
         if largest <= settings.step_tolerance {
-            return Fit { x, cost, steps: step, stop: Stop::Converged };
+            return Fit {
+                x,
+                cost,
+                steps: step,
+                stop: Stop::Converged,
+            };
         }
         problem.evaluate(&moved, &mut trial, None);
         let moved_cost = square(&trial);
@@ -123,18 +133,33 @@ pub fn minimise(
             lambda *= (1.0 - (2.0 * ratio - 1.0).powi(3)).max(1.0 / 3.0);
             growth = 2.0;
             if gained < settings.gain_tolerance {
-                return Fit { x, cost, steps: step + 1, stop: Stop::Converged };
+                return Fit {
+                    x,
+                    cost,
+                    steps: step + 1,
+                    stop: Stop::Converged,
+                };
             }
         } else {
             lambda *= growth;
             growth *= 2.0;
             if lambda > 1e16 {
-                return Fit { x, cost, steps: step + 1, stop: Stop::Converged };
+                return Fit {
+                    x,
+                    cost,
+                    steps: step + 1,
+                    stop: Stop::Converged,
+                };
             }
         }
     }
     let steps = settings.max_steps;
-    Fit { x, cost, steps, stop: Stop::StepsUsedUp }
+    Fit {
+        x,
+        cost,
+        steps,
+        stop: Stop::StepsUsedUp,
+    }
 }
 
 fn square(residuals: &[f64]) -> f64 {
@@ -216,9 +241,18 @@ mod tests {
     #[test]
     fn a_curved_valley_is_followed_to_its_end() {
         let bounds = (vec![-10.0; 2], vec![10.0; 2]);
-        let fit = minimise(&mut Rosenbrock, &[-1.2, 1.0], &bounds.0, &bounds.1, Settings::default());
+        let fit = minimise(
+            &mut Rosenbrock,
+            &[-1.2, 1.0],
+            &bounds.0,
+            &bounds.1,
+            Settings::default(),
+        );
         assert_eq!(fit.stop, Stop::Converged);
-        assert!((fit.x[0] - 1.0).abs() < 1e-6 && (fit.x[1] - 1.0).abs() < 1e-6, "{fit:?}");
+        assert!(
+            (fit.x[0] - 1.0).abs() < 1e-6 && (fit.x[1] - 1.0).abs() < 1e-6,
+            "{fit:?}"
+        );
     }
 
     #[test]
@@ -231,7 +265,10 @@ mod tests {
             &[0.5, 10.0],
             Settings::default(),
         );
-        assert!((fit.x[0] - 0.5).abs() < 1e-9 && (fit.x[1] - 0.25).abs() < 1e-6, "{fit:?}");
+        assert!(
+            (fit.x[0] - 0.5).abs() < 1e-9 && (fit.x[1] - 0.25).abs() < 1e-6,
+            "{fit:?}"
+        );
         assert!((fit.cost - 0.25).abs() < 1e-9);
     }
 }

@@ -1,3 +1,17 @@
-//! Back from a goal to a network: continuous search of part values.
+//! Back from a goal to a network: continuous search of part values, choice among shapes, and
+//! values that can be bought.
 
+mod depth;
+mod design;
+mod job;
+mod joint;
 pub mod least_squares;
+mod snap;
+mod way_fit;
+
+pub use depth::{Depth, choose_alignments, depths};
+pub use design::{Effort, Merit, Outcome, Progress, Proposal, audio_loads, design};
+pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
+pub use joint::{AudioLoads, Candidate, JOINT_WEIGHTS, judge};
+pub use snap::{StockValue, snap, stock_values};
+pub use way_fit::{WayFit, stock_kind};

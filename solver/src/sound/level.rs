@@ -2,7 +2,7 @@
 
 use num_complex::Complex64;
 
-use super::REFERENCE_PRESSURE_PA;
+use crate::air::REFERENCE_PRESSURE_PA;
 use crate::spectrum::Spectrum;
 
 /// Level that silence is given, dB: far below anything audible, and still a number.
@@ -44,15 +44,9 @@ fn phase_deg(value: Complex64) -> f64 {
 /// frequency to the next.
 #[must_use]
 pub fn unwrap_deg(phase_deg: &[f64]) -> Vec<f64> {
-    let mut before = phase_deg.first().copied().unwrap_or(0.0);
-    phase_deg
-        .iter()
-        .map(|&phase| {
-            let turns = ((before - phase) / 360.0).round();
-            before = phase + 360.0 * turns;
-            before
-        })
-        .collect()
+    let mut phase = phase_deg.to_vec();
+    crate::spectrum::unwrap(&mut phase, 360.0);
+    phase
 }
 
 #[cfg(test)]

@@ -16,9 +16,3 @@ pub use level::{FLOOR_DB, level_db, level_db_series, phase_deg_series, unwrap_de
 pub use path::{Path, path};
 pub use pressure::{sum, way_pressure};
 pub use target::{Side, target};
-
-/// Speed of sound at 20 °C, m/s: ISO 9613-1 (from memory).
-const SPEED_OF_SOUND_M_PER_S: f64 = 343.2;
-
-/// Reference sound pressure in air, 20 µPa: ISO 1683.
-const REFERENCE_PRESSURE_PA: f64 = 20e-6;

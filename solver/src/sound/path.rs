@@ -3,7 +3,7 @@
 use netlist::project::{Listener, Position};
 use num_complex::Complex64;
 
-use super::SPEED_OF_SOUND_M_PER_S;
+use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 

@@ -20,6 +20,7 @@ mod ladder;
 mod notch;
 mod pad;
 mod polynomial;
+mod shape;
 
 pub use error::SynthesisError;
 pub use horn_equalisation::{Bypass, HornEqualiser};
@@ -28,3 +29,4 @@ pub use ladder::{Ladder, LadderElement, LadderKind, Side, electrical_prototype};
 pub use notch::ParallelTrap;
 pub use pad::{Pad, PadKind, PadOnLoad, PadPower, minimum_loss_pad};
 pub use polynomial::{Polynomial, Prototype};
+pub use shape::{EqualiserForm, PadForm, WayShape, WayStart};

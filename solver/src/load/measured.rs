@@ -1,0 +1,173 @@
+//! A driver from measured tables of impedance and response.
+//!
+//! Level to pressure: 20 µPa·10^(level/20), times distance/1 m for the smaller level further away
+//! (free field, 1/r), over the drive voltage. The phase is kept as written; see the parent module.
+//!
+//! The impedance of a driver is passive: beyond the table its slope is limited to ±6.02 dB per octave, it
+//! does not fall below the least magnitude of the table, and everywhere its phase is limited so that the
+//! real part is at least 1 % of the magnitude (±89.43°). The slope of the response beyond the table is
+//! limited to ±48.2 dB per octave, order 8.
+
+use std::f64::consts::{FRAC_PI_2, LN_10, TAU};
+
+use netlist::project::MeasuredDriver;
+use netlist::table::Table;
+use num_complex::Complex64;
+
+use super::curve::{Limits, MeasuredCurve};
+use super::{Conditions, Curve, DriverLoad, Note};
+use crate::air::REFERENCE_PRESSURE_PA;
+use crate::coil::copper::TEMPERATURE_COEFFICIENT_PER_K;
+use crate::grid::Grid;
+use crate::spectrum::Spectrum;
+
+/// Least real part of an impedance, as a share of its magnitude.
+const LEAST_RESISTIVE_SHARE: f64 = 0.01;
+/// Least impedance that a table can hold, in ohm: keeps the logarithm finite.
+const LEAST_OHM: f64 = 1e-6;
+/// Rows over which the least real part is looked for when the phase is reconstructed.
+const ROWS_FOR_RE: usize = 240;
+/// Largest step of phase between two rows that is still followed.
+const COARSE_STEP_RAD: f64 = TAU / 3.0;
+
+/// Impedance and sound of a measured driver over the grid.
+pub(super) fn measured_load(
+    driver: &MeasuredDriver,
+    grid: &Grid,
+    conditions: &Conditions,
+) -> DriverLoad {
+    let mut notes = Vec::new();
+    let impedance = impedance_curve(&driver.impedance);
+    let response = response_curve(&driver.response);
+    curve_notes(
+        Curve::Impedance,
+        &driver.impedance,
+        &impedance,
+        grid,
+        &mut notes,
+    );
+    curve_notes(
+        Curve::Response,
+        &driver.response,
+        &response,
+        grid,
+        &mut notes,
+    );
+
+    let mut z_ohm = Spectrum::zeros(grid.len());
+    let mut pressure = Spectrum::zeros(grid.len());
+    let gain = REFERENCE_PRESSURE_PA * driver.distance.0 / driver.drive.0;
+    let mut limited: Option<(f64, f64, f64)> = None;
+    for (i, &f_hz) in grid.f_hz().iter().enumerate() {
+        let (ln_ohm, phase) = impedance.at(f_hz);
+        let (phase, excess) = passive(phase);
+        if excess {
+            let found = impedance.at(f_hz).1.to_degrees().abs();
+            let (from, _, worst) = limited.unwrap_or((f_hz, f_hz, 0.0));
+            limited = Some((from, f_hz, found.max(worst)));
+        }
+        z_ohm.set(i, Complex64::from_polar(ln_ohm.exp(), phase));
+        let (ln_level, phase) = response.at(f_hz);
+        pressure.set(i, Complex64::from_polar(gain * ln_level.exp(), phase));
+    }
+    if let Some((from_hz, to_hz, worst_deg)) = limited {
+        notes.push(Note::PhaseLimited {
+            from_hz,
+            to_hz,
+            worst_deg,
+        });
+    }
+
+    let re_cold = least_real_part(&driver.impedance, &impedance);
+    let added = re_cold * TEMPERATURE_COEFFICIENT_PER_K * conditions.coil_rise_k;
+    if added != 0.0 {
+        notes.push(Note::ReEstimated { re_ohm: re_cold });
+        for i in 0..grid.len() {
+            let cold = z_ohm.at(i);
+            let hot = cold + added;
+            z_ohm.set(i, hot);
+            pressure.set(i, pressure.at(i) * (cold / hot));
+        }
+    }
+    DriverLoad {
+        z_ohm,
+        pressure_pa_per_v: pressure,
+        re_ohm: re_cold + added,
+        notes,
+    }
+}
+
+fn impedance_curve(table: &Table) -> MeasuredCurve {
+    let ohms = table.magnitude.iter();
+    let limits = Limits {
+        slope: 1.0,
+        floored: true,
+        delayed: false,
+    };
+    let ln_ohm = ohms.map(|ohm| ohm.max(LEAST_OHM).ln()).collect();
+    MeasuredCurve::new(&table.f_hz, ln_ohm, table.phase_deg.as_deref(), limits)
+}
+
+fn response_curve(table: &Table) -> MeasuredCurve {
+    let levels = table.magnitude.iter();
+    let limits = Limits {
+        slope: 8.0,
+        floored: false,
+        delayed: true,
+    };
+    let ln_level = levels.map(|db| db * LN_10 / 20.0).collect();
+    MeasuredCurve::new(&table.f_hz, ln_level, table.phase_deg.as_deref(), limits)
+}
+
+/// The phase within what a passive impedance can have, and whether it had to be limited.
+fn passive(phase: f64) -> (f64, bool) {
+    let limit = FRAC_PI_2 - LEAST_RESISTIVE_SHARE.asin();
+    // An impedance's phase written a whole turn off is the same impedance.
+    let phase = phase - (phase / TAU).round() * TAU;
+    (phase.clamp(-limit, limit), phase.abs() > limit)
+}
+
+/// Least real part over the rows of the table, in ohm.
+fn least_real_part(table: &Table, curve: &MeasuredCurve) -> f64 {
+    let step = match table.phase_deg {
+        Some(_) => 1,
+        None => table.f_hz.len().div_ceil(ROWS_FOR_RE),
+    };
+    let rows = table.f_hz.iter().step_by(step);
+    let real = rows.map(|&f_hz| {
+        let (ln_ohm, phase) = curve.at(f_hz);
+        ln_ohm.exp() * passive(phase).0.cos()
+    });
+    real.fold(f64::INFINITY, f64::min)
+}
+
+fn curve_notes(
+    curve: Curve,
+    table: &Table,
+    measured: &MeasuredCurve,
+    grid: &Grid,
+    notes: &mut Vec<Note>,
+) {
+    if table.phase_deg.is_none() {
+        notes.push(Note::PhaseReconstructed { curve });
+    }
+    if let Some(at_hz) = measured.phase_step_above(COARSE_STEP_RAD) {
+        notes.push(Note::PhaseTooCoarse { curve, at_hz });
+    }
+    let [table_from_hz, table_to_hz] = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
+    let [asked_from_hz, asked_to_hz] = [grid.f_hz()[0], grid.f_hz()[grid.len() - 1]];
+    // Grids are computed: a rounding error beyond the table is not beyond the table.
+    let close = 1e-9;
+    if asked_from_hz < table_from_hz * (1.0 - close) || asked_to_hz > table_to_hz * (1.0 + close) {
+        let [below, above] = measured.slopes_db_per_octave();
+        notes.push(Note::OutsideTable {
+            curve,
+            table_from_hz,
+            table_to_hz,
+            asked_from_hz,
+            asked_to_hz,
+            slope_below_db_per_octave: below,
+            slope_above_db_per_octave: above,
+        });
+    }
+}

@@ -1,0 +1,138 @@
+//! A driver's electrical load and sound: measured, or modelled from its data sheet.
+//!
+//! [`driver_load`] gives, over a grid, the impedance between the driver's terminals and the pressure in
+//! pascal per volt at those terminals at 1 m. Both are for the driver alone: its place and the
+//! listener's are added in `sound`.
+//!
+//! # Time reference
+//!
+//! A modelled driver has no flight time: its phase is that of the driver itself. A measured phase is
+//! kept as written: neither the flight time over the measuring distance nor anything else is taken out
+//! or put in. Measure (or export) all drivers with one common time reference; then the phases hold what
+//! differs between them, and `position.back` says only what they do not hold already.
+//!
+//! # Hot voice coil
+//!
+//! Copper gains 0.393 % per kelvin. The sound of a moving coil follows its current, so when the coil's
+//! resistance grows by ΔR the pressure per volt falls by Z/(Z + ΔR), exactly, at every frequency. For
+//! a measured driver ΔR is taken from an estimate of Re: the least real part of the measured impedance.
+//! All other terms of a driver's impedance have positive real parts, so that this is the tightest upper
+//! bound a measurement gives.
+
+mod compression;
+mod cone;
+mod curve;
+mod figures;
+mod measured;
+pub mod minimum_phase;
+mod voice_coil;
+
+pub use cone::ConeMechanics;
+pub use figures::{LeastImpedance, least_impedance, main_resonance, mean_level_db};
+pub use voice_coil::lossy_inductance_ohm;
+
+use netlist::project::{Driver, Source};
+
+use crate::air::Air;
+use crate::grid::Grid;
+use crate::spectrum::Spectrum;
+
+/// The voltage to which levels refer, in volt rms: 1 W into 8 Ω, rounded as the trade does.
+pub const REFERENCE_VOLTAGE_V: f64 = 2.83;
+
+/// Circumstances under which a driver is looked at.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Conditions {
+    /// Temperature rise of the voice coil, in kelvin, on top of the driver's own `coil_rise`.
+    pub coil_rise_k: f64,
+    /// The air; 20 °C by default.
+    pub air: Air,
+}
+
+/// A driver over a grid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DriverLoad {
+    /// Impedance between the terminals, in ohm; the real part is above 0.
+    pub z_ohm: Spectrum,
+    /// Pressure at 1 m, in pascal per volt at the terminals, in the driver's own time reference.
+    pub pressure_pa_per_v: Spectrum,
+    /// Resistance of the voice coil, hot where it is; for a measured driver an estimate from above.
+    pub re_ohm: f64,
+    /// What the builder must know about where the curves come from.
+    pub notes: Vec<Note>,
+}
+
+/// Which of a driver's two curves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Curve {
+    /// The impedance.
+    Impedance,
+    /// The response.
+    Response,
+}
+
+/// Something the builder must know about a driver's curves.
+#[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
+#[serde(tag = "note", rename_all = "snake_case")]
+#[non_exhaustive]
+pub enum Note {
+    /// The table has no phase: the minimum phase was reconstructed, its end slopes continued.
+    PhaseReconstructed {
+        /// Which curve.
+        curve: Curve,
+    },
+    /// The grid reaches beyond the table, where the end slopes are held.
+    OutsideTable {
+        /// Which curve.
+        curve: Curve,
+        /// Lowest frequency of the table.
+        table_from_hz: f64,
+        /// Highest frequency of the table.
+        table_to_hz: f64,
+        /// Lowest frequency asked for.
+        asked_from_hz: f64,
+        /// Highest frequency asked for.
+        asked_to_hz: f64,
+        /// Slope held below the table, positive when it rises with frequency.
+        slope_below_db_per_octave: f64,
+        /// Slope held above the table, positive when it rises with frequency.
+        slope_above_db_per_octave: f64,
+    },
+    /// The impedance's phase was limited so that the real part stays at least 1 % of the magnitude.
+    PhaseLimited {
+        /// Lowest frequency at which that happened.
+        from_hz: f64,
+        /// Highest frequency at which that happened.
+        to_hz: f64,
+        /// Largest phase found, in degrees, unsigned.
+        worst_deg: f64,
+    },
+    /// The phase turns by more than 120° between two rows: too few rows to follow it. Usually the flight
+    /// time of the measurement is still in the phase.
+    PhaseTooCoarse {
+        /// Which curve.
+        curve: Curve,
+        /// Frequency of the first such row.
+        at_hz: f64,
+    },
+    /// The voice coil's resistance was estimated from the measured impedance, to warm it.
+    ReEstimated {
+        /// The estimate, cold.
+        re_ohm: f64,
+    },
+}
+
+/// Impedance and sound of a driver over the grid.
+///
+/// Tables and parameters are taken to be valid, as the project file's reader leaves them.
+#[must_use]
+pub fn driver_load(driver: &Driver, grid: &Grid, conditions: &Conditions) -> DriverLoad {
+    match &driver.source {
+        Source::Measured(measured) => measured::measured_load(measured, grid, conditions),
+        Source::Cone(cone) => cone::cone_load(cone, grid, conditions),
+        Source::Compression(compression) => {
+            compression::compression_load(compression, grid, conditions)
+        }
+    }
+}

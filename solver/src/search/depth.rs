@@ -1,0 +1,109 @@
+//! What the depth between acoustic centres does to a crossover, and slopes that suit it.
+
+use netlist::project::{Alignment, AlignmentPair, Family};
+use netlist::quantity::Quantity;
+use num_complex::Complex64;
+
+use super::job::Job;
+use crate::air::SPEED_OF_SOUND_M_PER_S;
+use crate::grid::Grid;
+use crate::sound::{Side, target};
+
+/// The cost of depth at one crossover.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Depth {
+    /// How much farther the upper driver is, in metre; negative when it is nearer.
+    pub offset_m: f64,
+    /// The angle that this is at the crossover, degrees.
+    pub angle_deg: f64,
+    /// Largest deviation of the ideal slopes' sum from flat within an octave of the crossover with
+    /// this offset, dB.
+    pub deviation_db: f64,
+    /// The same without the offset.
+    pub deviation_aligned_db: f64,
+}
+
+/// Depth at each crossover, for given alignments.
+#[must_use]
+pub fn depths(job: &Job, alignments: &[AlignmentPair]) -> Vec<Depth> {
+    (alignments.iter().enumerate())
+        .map(|(c, &pair)| {
+            let f_hz = job.crossovers[c].frequency.si();
+            let delay_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
+            Depth {
+                offset_m: delay_s * SPEED_OF_SOUND_M_PER_S,
+                angle_deg: 360.0 * f_hz * delay_s,
+                deviation_db: deviation_db(pair, f_hz, delay_s),
+                deviation_aligned_db: deviation_db(pair, f_hz, 0.0),
+            }
+        })
+        .collect()
+}
+
+/// Largest deviation of the sum of two ideal slopes from its mean within an octave, with the better
+/// polarity, when the upper way comes `delay_s` later.
+fn deviation_db(pair: AlignmentPair, f_hz: f64, delay_s: f64) -> f64 {
+    let grid = Grid::log_spaced(0.5 * f_hz, 2.0 * f_hz, 33).expect("a crossover is positive");
+    let lower = target(pair.lower, Side::Falling, f_hz, &grid);
+    let upper = target(pair.upper, Side::Rising, f_hz, &grid);
+    [1.0, -1.0]
+        .into_iter()
+        .map(|sign| {
+            let levels = (0..grid.len()).map(|i| {
+                let late = Complex64::from_polar(sign, -grid.omega()[i] * delay_s);
+                20.0 * (lower.at(i) + upper.at(i) * late).norm().max(1e-6).log10()
+            });
+            levels.map(f64::abs).fold(0.0, f64::max)
+        })
+        .fold(f64::INFINITY, f64::min)
+}
+
+/// Slopes for each crossover: those asked for, and where that is "auto" the pair whose ideal sum
+/// suffers least from the depth at hand. Of pairs that are alike the lower orders win.
+#[must_use]
+pub fn choose_alignments(job: &Job) -> Vec<AlignmentPair> {
+    (job.crossovers.iter().enumerate())
+        .map(|(c, crossover)| {
+            crossover.alignment.unwrap_or_else(|| {
+                let delay_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
+                best_pair(crossover.frequency.si(), delay_s)
+            })
+        })
+        .collect()
+}
+
+fn best_pair(f_hz: f64, delay_s: f64) -> AlignmentPair {
+    use Family::{Bessel, Butterworth, LinkwitzRiley};
+    // Below the second order a compression driver is not protected (common practice).
+    let sides: Vec<Alignment> = [
+        (LinkwitzRiley, 2),
+        (Bessel, 2),
+        (Butterworth, 3),
+        (Bessel, 3),
+        (LinkwitzRiley, 4),
+        (Butterworth, 4),
+        (Bessel, 4),
+        (LinkwitzRiley, 6),
+    ]
+    .into_iter()
+    .map(|(family, order)| Alignment { family, order })
+    .collect();
+    let mut best = (
+        f64::INFINITY,
+        AlignmentPair {
+            lower: sides[4],
+            upper: sides[4],
+        },
+    );
+    for &lower in &sides {
+        for &upper in &sides {
+            let pair = AlignmentPair { lower, upper };
+            let orders = f64::from(lower.order + upper.order);
+            let cost = deviation_db(pair, f_hz, delay_s) + 0.05 * (orders - 8.0).abs();
+            if cost < best.0 {
+                best = (cost, pair);
+            }
+        }
+    }
+    best.1
+}

@@ -1,0 +1,317 @@
+//! A brief made ready for the search: drivers, targets and limits on one grid.
+
+use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
+use netlist::quantity::Quantity;
+
+use crate::coil::air_coil_dcr_ohm;
+use crate::goal::{POINTS, Targets, ValueLaw};
+use crate::grid::{Grid, GridError};
+use crate::load::{Conditions, Note, driver_load};
+use crate::nodal::Drive;
+use crate::sound::{level_db, path};
+use crate::spectrum::Spectrum;
+
+/// Rms voltage at which levels are stated.
+pub const REFERENCE_V: f64 = 2.83;
+/// Share of the rated load that the load may fall to: IEC 60268-5:2003, clause 16.1.
+pub const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
+
+/// Why a brief cannot be designed.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum BriefError {
+    /// One driver or none, or no crossover.
+    #[error(
+        "a design needs at least two drivers and the crossover between them; this project has {drivers} driver(s) and {crossovers} crossover(s)"
+    )]
+    TooFewWays {
+        /// Drivers of the project.
+        drivers: usize,
+        /// Crossovers of the project.
+        crossovers: usize,
+    },
+    /// More ways than the program designs.
+    #[error("{ways} ways are more than the four this program designs; leave some out")]
+    TooManyWays {
+        /// Ways asked for.
+        ways: usize,
+    },
+    /// Crossovers closer than an octave.
+    #[error(
+        "the crossovers at {lower_hz:.0} Hz and {upper_hz:.0} Hz are less than an octave apart, so the way between them has no band of its own; move one of them or leave a driver out"
+    )]
+    TooClose {
+        /// The lower one, Hz.
+        lower_hz: f64,
+        /// The upper one, Hz.
+        upper_hz: f64,
+    },
+    /// A crossover outside the aim's band.
+    #[error(
+        "the crossover at {frequency_hz:.0} Hz is outside the aim's band, {from_hz:.0} Hz to {to_hz:.0} Hz; widen the aim or move the crossover"
+    )]
+    OutsideAim {
+        /// The crossover, Hz.
+        frequency_hz: f64,
+        /// Lower end of the aim, Hz.
+        from_hz: f64,
+        /// Upper end of the aim, Hz.
+        to_hz: f64,
+    },
+    /// A crossover at which a driver has no data.
+    #[error(
+        "driver {driver} has no measurement at the crossover of {frequency_hz:.0} Hz (its tables leave off at {table_hz:.0} Hz); measure it there or move the crossover"
+    )]
+    OutsideData {
+        /// The driver.
+        driver: String,
+        /// The crossover, Hz.
+        frequency_hz: f64,
+        /// End of the table, Hz.
+        table_hz: f64,
+    },
+    /// A level that the least sensitive driver cannot reach.
+    #[error(
+        "the level of {asked_db:.1} dB asked for cannot be reached: driver {driver} gives {most_db:.1} dB in its band at 2.83 V, and a passive network only takes away; ask for less or write level = \"auto\""
+    )]
+    LevelOutOfReach {
+        /// Level asked for, dB.
+        asked_db: f64,
+        /// The driver.
+        driver: String,
+        /// What it gives, dB.
+        most_db: f64,
+    },
+    /// No network of any shape could be worked out.
+    #[error("no network could be worked out from the stock of this brief; widen its ranges")]
+    NothingFound,
+    /// The aim's band is no band.
+    #[error(transparent)]
+    Band(#[from] GridError),
+}
+
+/// One way of a job.
+#[derive(Debug, Clone)]
+pub struct Way {
+    /// Name of its driver.
+    pub name: String,
+    /// Impedance over the grid of the job, ohm.
+    pub z_ohm: Spectrum,
+    /// Sound at the listener for one volt at the driver, pascal.
+    pub sound: Spectrum,
+    /// What had to be supplied where the driver's data have gaps.
+    pub notes: Vec<Note>,
+    /// Delay of the path to the listener, s.
+    pub delay_s: f64,
+    /// Level of the bare driver in its own band, dB SPL at 2.83 V.
+    pub level_db: f64,
+}
+
+/// Everything that the search works with.
+#[derive(Debug, Clone)]
+pub struct Job {
+    /// Frequencies, over the aim's band.
+    pub grid: Grid,
+    /// Ways, lowest first.
+    pub ways: Vec<Way>,
+    /// Crossovers, lowest first.
+    pub crossovers: Vec<Crossover>,
+    /// Aim.
+    pub aim: Aim,
+    /// The amplifier at the voltage of [`REFERENCE_V`].
+    pub drive: Drive,
+    /// Least load asked for, ohm; 0 where nothing is said.
+    pub least_load_ohm: f64,
+    /// What can be bought.
+    pub stock: Stock,
+}
+
+impl Job {
+    /// Makes a project ready.
+    ///
+    /// # Errors
+    /// If it cannot be designed; see [`BriefError`].
+    pub fn new(project: &Project) -> Result<Self, BriefError> {
+        let crossovers = project.crossovers.clone();
+        if crossovers.is_empty() || project.drivers.len() < 2 {
+            return Err(BriefError::TooFewWays {
+                drivers: project.drivers.len(),
+                crossovers: crossovers.len(),
+            });
+        }
+        let ways = crossovers.len() + 1;
+        if ways > 4 {
+            return Err(BriefError::TooManyWays { ways });
+        }
+        let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
+        for crossover in &crossovers {
+            let frequency_hz = crossover.frequency.si();
+            if frequency_hz <= from_hz || frequency_hz >= to_hz {
+                return Err(BriefError::OutsideAim {
+                    frequency_hz,
+                    from_hz,
+                    to_hz,
+                });
+            }
+        }
+        for pair in crossovers.windows(2) {
+            let [lower_hz, upper_hz] = [0, 1].map(|i: usize| pair[i].frequency.si());
+            if upper_hz < 2.0 * lower_hz {
+                return Err(BriefError::TooClose { lower_hz, upper_hz });
+            }
+        }
+        let grid = Grid::log_spaced(from_hz, to_hz, POINTS)?;
+        let rated = project
+            .amplifier
+            .rated_load
+            .map(|z| LEAST_SHARE_OF_RATED_LOAD * z.si());
+        let least = project.aim.minimum_load.map(Quantity::si).or(rated);
+        let mut job = Self {
+            grid,
+            ways: Vec::new(),
+            crossovers,
+            aim: project.aim.clone(),
+            drive: Drive {
+                open_circuit_v: REFERENCE_V,
+                output_impedance_ohm: project.amplifier.output_impedance.si(),
+            },
+            least_load_ohm: least.unwrap_or(0.0),
+            stock: project.stock.clone(),
+        };
+        job.ways = (0..ways)
+            .map(|way| job.ready_way(project, way))
+            .collect::<Result<_, _>>()?;
+        job.check_level()?;
+        Ok(job)
+    }
+
+    fn ready_way(&self, project: &Project, number: usize) -> Result<Way, BriefError> {
+        let name = match number {
+            0 => &self.crossovers[0].between[0],
+            _ => &self.crossovers[number - 1].between[1],
+        };
+        let driver = &project.drivers[name.as_str()];
+        let load = driver_load(driver, &self.grid, &Conditions::default());
+        let (low, high) = self.band_hz(number);
+        for note in &load.notes {
+            let Note::OutsideTable {
+                table_from_hz,
+                table_to_hz,
+                ..
+            } = *note
+            else {
+                continue;
+            };
+            // Only the crossovers matter: towards the ends of the aim a driver may fade out.
+            let below = number > 0 && low < table_from_hz;
+            let above = number < self.crossovers.len() && high > table_to_hz;
+            if below || above {
+                return Err(BriefError::OutsideData {
+                    driver: name.clone(),
+                    frequency_hz: if below { low } else { high },
+                    table_hz: if below { table_from_hz } else { table_to_hz },
+                });
+            }
+        }
+        let path = path(&driver.position, project.listener.as_ref());
+        let delay_s = path.delay_s;
+        let path = path.factor(&self.grid);
+        let sound = Spectrum::from_fn(self.grid.len(), |i| {
+            load.pressure_pa_per_v.at(i) * path.at(i)
+        });
+        let levels: Vec<f64> = (self.grid.f_hz().iter().enumerate())
+            .filter(|(_, f)| **f >= low * 1.2 && **f <= high / 1.2)
+            .map(|(i, _)| level_db(sound.at(i) * REFERENCE_V))
+            .collect();
+        Ok(Way {
+            name: name.clone(),
+            z_ohm: load.z_ohm,
+            sound,
+            notes: load.notes,
+            delay_s,
+            level_db: levels.iter().sum::<f64>() / levels.len().max(1) as f64,
+        })
+    }
+
+    /// Band that a way is for: between its crossovers, or to the end of the aim.
+    #[must_use]
+    pub fn band_hz(&self, way: usize) -> (f64, f64) {
+        let low = way
+            .checked_sub(1)
+            .map(|c| self.crossovers[c].frequency.si());
+        let high = self.crossovers.get(way).map(|c| c.frequency.si());
+        (
+            low.unwrap_or(self.aim.from.si()),
+            high.unwrap_or(self.aim.to.si()),
+        )
+    }
+
+    fn check_level(&self) -> Result<(), BriefError> {
+        let Some(asked) = self.aim.level else {
+            return Ok(());
+        };
+        let weakest = self.weakest();
+        let most_db = self.ways[weakest].level_db;
+        // Ripple in the band makes half a decibel a matter of taste.
+        if asked.si() > most_db + 0.5 {
+            return Err(BriefError::LevelOutOfReach {
+                asked_db: asked.si(),
+                driver: self.ways[weakest].name.clone(),
+                most_db,
+            });
+        }
+        Ok(())
+    }
+
+    /// The least sensitive way, which sets the level.
+    #[must_use]
+    pub fn weakest(&self) -> usize {
+        (0..self.ways.len())
+            .min_by(|&a, &b| self.ways[a].level_db.total_cmp(&self.ways[b].level_db))
+            .expect("at least two ways")
+    }
+
+    /// Targets for given alignments.
+    #[must_use]
+    pub fn targets(&self, alignments: &[AlignmentPair]) -> Targets {
+        Targets::new(&self.aim, &self.crossovers, alignments, &self.grid)
+    }
+
+    /// Bounds within which a kind of part can be bought, in SI.
+    #[must_use]
+    pub fn bounds(&self, kind: StockKind) -> (f64, f64) {
+        let range = self.stock.range(kind);
+        let listed = self.stock.items(kind).map(|item| item.value_si);
+        let (least, most) = listed.fold((f64::INFINITY, 0.0f64), |(a, b), v| (a.min(v), b.max(v)));
+        if most > 0.0 {
+            return (least, most);
+        }
+        // A range nobody stated is wider than what is ever wound or sold for a loudspeaker.
+        let usual = match kind {
+            StockKind::Capacitor => (0.1e-6, 470e-6),
+            StockKind::Inductor => (30e-6, 20e-3),
+            StockKind::Resistor => (0.3, 150.0),
+        };
+        (range.from_si.max(usual.0), range.to_si.min(usual.1))
+    }
+
+    /// What the loss of a kind of part does when its value moves, and the loss of capacitors.
+    #[must_use]
+    pub fn law(&self, kind: StockKind) -> ValueLaw {
+        let range = self.stock.range(kind);
+        match kind {
+            StockKind::Inductor => match (range.wire, range.dcr_at_1_mh) {
+                (Some(wire), _) => ValueLaw::Power {
+                    scale: air_coil_dcr_ohm(1.0, wire.si()),
+                    exponent: 0.6,
+                },
+                (None, Some(dcr)) => ValueLaw::Power {
+                    scale: dcr.si() / 1e-3f64.sqrt(),
+                    exponent: 0.5,
+                },
+                (None, None) => ValueLaw::FixedLoss,
+            },
+            StockKind::Capacitor | StockKind::Resistor => ValueLaw::FixedLoss,
+        }
+    }
+}

@@ -1,0 +1,209 @@
+//! One way fitted to its own target, for every shape, from many starts.
+
+use netlist::network::{Network, PartKind};
+use netlist::project::StockKind;
+use netlist::quantity::Ohms;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+
+use super::design::Effort;
+use super::job::Job;
+use super::least_squares::{Settings, minimise};
+use crate::goal::{Objective, Setting, Targets, Variable, Weights};
+use crate::nodal::Drive;
+use crate::synthesis::{WayShape, WayStart};
+
+/// A way with its best values.
+#[derive(Debug, Clone, PartialEq)]
+pub struct WayFit {
+    /// Shape.
+    pub shape: WayShape,
+    /// Values of its parts in order, in SI, the driver not counted.
+    pub values: Vec<f64>,
+    /// Cost: the mean square match in dB², and what the load adds.
+    pub cost: f64,
+    /// Aim level that suits it best, dB.
+    pub level_db: f64,
+}
+
+/// Kind of stock that a part is bought from; `None` for drivers, couplings and autoformers.
+#[must_use]
+pub fn stock_kind(kind: &PartKind) -> Option<StockKind> {
+    match kind {
+        PartKind::Resistor { .. } => Some(StockKind::Resistor),
+        PartKind::Inductor { .. } => Some(StockKind::Inductor),
+        PartKind::Capacitor { .. } => Some(StockKind::Capacitor),
+        _ => None,
+    }
+}
+
+/// The variables of a network, with bounds of their logarithms.
+pub(super) fn variables(job: &Job, network: &Network) -> (Vec<Variable>, Vec<f64>, Vec<f64>) {
+    let mut variables = Vec::new();
+    let (mut lower, mut upper) = (Vec::new(), Vec::new());
+    for (index, part) in network.parts().values().enumerate() {
+        let Some(kind) = stock_kind(&part.kind) else {
+            continue;
+        };
+        if part.fixed {
+            continue;
+        }
+        let (least, most) = job.bounds(kind);
+        variables.push(Variable {
+            part: index,
+            law: job.law(kind),
+        });
+        lower.push(least.ln());
+        upper.push(most.ln());
+    }
+    (variables, lower, upper)
+}
+
+/// Gives every part the loss that its kind of stock has at its value.
+pub(super) fn set_losses(job: &Job, network: &mut Network) {
+    let esr = job
+        .stock
+        .range(StockKind::Capacitor)
+        .esr
+        .unwrap_or(Ohms(0.0));
+    let law = job.law(StockKind::Inductor);
+    for part in network.parts_mut().values_mut() {
+        match &mut part.kind {
+            PartKind::Capacitor { esr: own, .. } => *own = esr,
+            PartKind::Inductor {
+                inductance, dcr, ..
+            } => *dcr = Ohms(law.loss(inductance.0, dcr.0)),
+            _ => {}
+        }
+    }
+}
+
+/// Fits `way` for every shape from several starts, with `level_db` to aim at or, for the way that
+/// sets the level, to start from. Best first; at most one fit a shape.
+pub(super) fn fit_way(
+    job: &Job,
+    way: usize,
+    targets: &Targets,
+    shapes: &[WayShape],
+    level_db: f64,
+    effort: Effort,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Vec<WayFit> {
+    let mut fits: Vec<WayFit> = shapes
+        .par_iter()
+        .enumerate()
+        .map(|(number, shape)| {
+            if number > 0 && stop() {
+                return None;
+            }
+            fit_shape(job, way, targets, *shape, level_db, effort, number)
+        })
+        .collect::<Vec<_>>()
+        .into_iter()
+        .flatten()
+        .collect();
+    fits.sort_by(|a, b| a.cost.total_cmp(&b.cost));
+    fits
+}
+
+fn fit_shape(
+    job: &Job,
+    way: usize,
+    targets: &Targets,
+    shape: WayShape,
+    level_db: f64,
+    Effort { seed, starts, .. }: Effort,
+    number: usize,
+) -> Option<WayFit> {
+    let data = &job.ways[way];
+    let (from_hz, to_hz) = job.band_hz(way);
+    let near = |f_hz: f64| {
+        let i = job
+            .grid
+            .f_hz()
+            .partition_point(|f| *f < f_hz)
+            .min(job.grid.len() - 1);
+        data.z_ohm.at(i).norm()
+    };
+    let start = WayStart {
+        from_hz,
+        to_hz,
+        load_ohm: if way == 0 {
+            near(to_hz)
+        } else {
+            near(from_hz * 1.5)
+        },
+        attenuation_db: (data.level_db - level_db).max(0.5),
+        notch_hz: 4.0 * to_hz.min(3000.0),
+    };
+    let mut network = Network::new();
+    shape.build(&mut network, &data.name, false, &start).ok()?;
+    set_losses(job, &mut network);
+    let (variables, mut lower, mut upper) = variables(job, &network);
+    let sets_level = way == job.weakest() && job.aim.level.is_none();
+    let setting = Setting {
+        grid: &job.grid,
+        // Fitted as if alone on a stiff amplifier: what the ways do to each other through the
+        // output impedance is for the joint search.
+        drive: Drive {
+            output_impedance_ohm: 0.0,
+            ..job.drive
+        },
+        loads_z_ohm: vec![&data.z_ohm],
+        sound: vec![&data.sound],
+        targets: Targets {
+            ways: vec![targets.ways[way].clone()],
+            tilt_db: targets.tilt_db.clone(),
+            near_crossover: Vec::new(),
+        },
+        least_load_ohm: job.least_load_ohm,
+        weights: Weights {
+            sum_db: f64::INFINITY,
+            match_db: 1.0,
+            phase_deg: 1.0,
+            load: 0.1,
+        },
+        level_db: (!sets_level).then_some(level_db),
+    };
+    let mut objective = Objective::new(&network, &variables, setting).ok()?;
+    let first = objective.start(level_db);
+    if sets_level {
+        // Lower is easier to match for every network, and worth nothing: hold it up.
+        let level = first[variables.len()];
+        lower.push(level - 0.8 / 8.686);
+        upper.push(level + 0.8 / 8.686);
+    }
+    let settings = Settings {
+        max_steps: 60,
+        gain_tolerance: 1e-5,
+        step_tolerance: 1e-6,
+    };
+    let mut best: Option<(f64, Vec<f64>)> = None;
+    for s in 0..starts {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        rng.set_stream(((way as u64) << 48) | ((number as u64) << 24) | s as u64);
+        let spread = if s == 0 { 0.0 } else { 1.2 };
+        let x: Vec<f64> = (first.iter().enumerate())
+            .map(|(i, x)| {
+                if i < variables.len() {
+                    x + spread * rng.random_range(-1.0..1.0)
+                } else {
+                    *x
+                }
+            })
+            .collect();
+        let fit = minimise(&mut objective, &x, &lower, &upper, settings);
+        if best.as_ref().is_none_or(|(cost, _)| fit.cost < *cost) {
+            best = Some((fit.cost, fit.x));
+        }
+    }
+    let (cost, x) = best?;
+    let values = objective.values_at(&x);
+    Some(WayFit {
+        shape,
+        values: variables.iter().map(|v| values.value[v.part]).collect(),
+        cost,
+        level_db: objective.level_at(&x),
+    })
+}
