@@ -1,1 +1,55 @@
-//! Who asks.
+//! *Who asks*: commands, words, tables, files.
+//!
+//! Data go to `out`, messages to `err`; nothing else is written to, so that whole commands can be
+//! tested in process. Exit status: 0 done; 1 done, and a finding of severity `danger` stands; 2 the
+//! input cannot be used.
+
+mod args;
+mod commands;
+mod demo;
+mod failure;
+mod files;
+mod words;
+
+use std::ffi::OsString;
+use std::io::Write;
+use std::process::ExitCode;
+
+use clap::Parser;
+
+use args::{Arguments, Command};
+use failure::Failure;
+
+/// Runs one command line, the program's name first.
+pub fn run<A>(
+    args: impl IntoIterator<Item = A>,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> ExitCode
+where
+    A: Into<OsString> + Clone,
+{
+    let result = match Arguments::try_parse_from(args) {
+        Ok(arguments) => match &arguments.command {
+            Command::Demo(demo) => commands::demo::run(demo, err),
+            Command::Sweep(sweep) => commands::sweep::run(sweep, out, err),
+        },
+        // Help and version come as errors too, and go where data go.
+        Err(usage) if usage.use_stderr() => {
+            let _ = write!(err, "{usage}");
+            return ExitCode::from(2);
+        }
+        Err(help) => write!(out, "{help}").map_err(Failure::Output),
+    };
+    match result {
+        Ok(()) => ExitCode::SUCCESS,
+        // Whoever read the output has seen enough.
+        Err(Failure::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => {
+            ExitCode::SUCCESS
+        }
+        Err(failure) => {
+            let _ = write!(err, "{failure}");
+            ExitCode::from(2)
+        }
+    }
+}

@@ -1,2 +1,11 @@
 //! The program; everything is in the library half.
-fn main() {}
+
+use std::process::ExitCode;
+
+fn main() -> ExitCode {
+    handover::run(
+        std::env::args_os(),
+        &mut std::io::stdout(),
+        &mut std::io::stderr(),
+    )
+}

@@ -24,3 +24,4 @@ pub mod search;
 pub mod sound;
 pub mod spectrum;
 pub mod synthesis;
+pub mod system;

@@ -1,0 +1,37 @@
+//! `handover demo`: the demo project as files.
+
+use std::io::Write;
+
+use crate::args::Demo;
+use crate::demo::FILES;
+use crate::failure::Failure;
+use crate::files::write_whole;
+
+pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
+    let folder = &demo.folder;
+    std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
+        path: folder.clone(),
+        error,
+    })?;
+    if !demo.force {
+        // All or none: do not stop half-way because of one file.
+        for (name, _) in FILES {
+            let path = folder.join(name);
+            if path.exists() {
+                return Err(Failure::Exists { path });
+            }
+        }
+    }
+    for (name, text) in FILES {
+        write_whole(&folder.join(name), text.as_bytes(), demo.force)?;
+    }
+    let network = folder.join("network.toml");
+    writeln!(
+        err,
+        "{} files written to {}; all data are invented",
+        FILES.len(),
+        folder.display()
+    )?;
+    writeln!(err, "try next: handover sweep {}", network.display())?;
+    Ok(())
+}

@@ -1,0 +1,17 @@
+//! One file a command.
+
+pub(crate) mod demo;
+pub(crate) mod sweep;
+
+use netlist::project::{Loaded, load};
+
+use crate::args::Source;
+use crate::failure::Failure;
+
+/// Reads the project that a command was given, or the demo's file of that name.
+fn open(source: &Source, demo_file: &str) -> Result<Loaded, Failure> {
+    match &source.file {
+        Some(path) => Ok(load(path)?),
+        None => Ok(crate::demo::load(demo_file)?),
+    }
+}

@@ -1,0 +1,50 @@
+//! Words and numbers for people.
+
+use netlist::quantity::Hertz;
+use solver::load::{Curve, Note};
+
+/// A note about a driver's data as one line.
+pub(crate) fn note(driver: &str, note: &Note) -> String {
+    let hz = |f_hz: f64| format!("{:.3}", Hertz(f_hz));
+    let which = |curve: Curve| match curve {
+        Curve::Impedance => "impedance",
+        Curve::Response => "response",
+    };
+    match *note {
+        Note::PhaseReconstructed { curve } => format!(
+            "{driver}: the {} has no phase; the minimum phase was worked out from its magnitude",
+            which(curve)
+        ),
+        Note::OutsideTable {
+            curve,
+            table_from_hz,
+            table_to_hz,
+            ..
+        } => format!(
+            "{driver}: the {} is measured from {} to {}; beyond, its end slopes are held",
+            which(curve),
+            hz(table_from_hz),
+            hz(table_to_hz)
+        ),
+        Note::PhaseLimited {
+            from_hz,
+            to_hz,
+            worst_deg,
+        } => format!(
+            "{driver}: the impedance's phase reaches {worst_deg:.0}° between {} and {}, which no \
+             driver has; it was limited",
+            hz(from_hz),
+            hz(to_hz)
+        ),
+        Note::PhaseTooCoarse { curve, at_hz } => format!(
+            "{driver}: the phase of the {} turns too fast to follow near {}; take the flight time \
+             out of the measurement or measure more points",
+            which(curve),
+            hz(at_hz)
+        ),
+        Note::ReEstimated { re_ohm } => format!(
+            "{driver}: the voice coil's resistance was estimated as {re_ohm:.2} ohm from its impedance"
+        ),
+        _ => format!("{driver}: {note:?}"),
+    }
+}
