@@ -182,7 +182,7 @@ fn table(title: &str, grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std:
 
 /// A level; one that nobody hears is a dash.
 fn db(level_db: f64) -> String {
-    if level_db < -50.0 {
+    if level_db < 0.0 {
         return "-".to_owned();
     }
     format!("{level_db:.1}")
