@@ -91,11 +91,14 @@ pub fn figures(
     let over_tilt: Vec<f64> = (0..points)
         .map(|i| crate::sound::level_db(total.at(i)) - targets.tilt_db[i])
         .collect();
-    let mean = over_tilt.iter().sum::<f64>() / points as f64;
+    let judged: Vec<usize> = (0..points).filter(|&i| targets.judged[i]).collect();
+    let count = judged.len().max(1) as f64;
+    let mean = judged.iter().map(|&i| over_tilt[i]).sum::<f64>() / count;
     let level_db = level_db.unwrap_or(mean);
-    let mut worst = 0;
+    let mut worst = judged.first().copied().unwrap_or(0);
     let mut square = 0.0;
-    for (i, db) in over_tilt.iter().enumerate() {
+    for &i in &judged {
+        let db = over_tilt[i];
         square += (db - level_db).powi(2);
         if (db - level_db).abs() > (over_tilt[worst] - level_db).abs() {
             worst = i;
@@ -137,7 +140,7 @@ pub fn figures(
         .collect();
     Figures {
         level_db,
-        rms_db: (square / points as f64).sqrt(),
+        rms_db: (square / count).sqrt(),
         max_db: (over_tilt[worst] - level_db).abs(),
         max_at_hz: f_hz[worst],
         match_db,

@@ -90,6 +90,8 @@ pub struct Objective {
     omega: Vec<f64>,
     voltage: Vec<Vec<Complex64>>,
     pressure: Vec<Vec<Complex64>>,
+    /// `∂V_way/∂(ln value)`: way by way, variable by variable.
+    slopes: Vec<Complex64>,
 }
 
 /// What an [`Objective`] is about, besides the network.
@@ -162,6 +164,7 @@ impl Objective {
             omega: setting.grid.omega().to_vec(),
             voltage: vec![vec![Complex64::ZERO; points]; ways],
             pressure: vec![vec![Complex64::ZERO; points]; ways],
+            slopes: Vec::new(),
         })
     }
 
@@ -227,6 +230,12 @@ impl Objective {
         room.iter().map(|r| r * r).sum()
     }
 
+    /// Frequencies at which the sum is judged; none where the weights leave it out.
+    fn judged(&self) -> impl Iterator<Item = usize> + '_ {
+        let wanted = self.weights.sum_db.is_finite();
+        (0..self.omega.len()).filter(move |&i| wanted && self.targets.judged[i])
+    }
+
     fn run(&mut self, x: &[f64], with_gradient: bool) {
         self.values = self.values_at(x);
         if with_gradient {
@@ -259,8 +268,36 @@ impl Objective {
 
     /// `∂V_way/∂(ln value)` of variable `k` at frequency `i`, coil resistance included.
     fn slope(&self, way: usize, k: usize, i: usize) -> Complex64 {
-        let part = self.variables[k].part;
-        self.sensitivities.at(way, part, i) * self.chain(k, i)
+        self.slopes[(way * self.variables.len() + k) * self.omega.len() + i]
+    }
+
+    fn work_out_slopes(&mut self) {
+        let points = self.omega.len();
+        let mut slopes = std::mem::take(&mut self.slopes);
+        let count = self.variables.len();
+        slopes.resize(self.outputs.len() * count * points, Complex64::ZERO);
+        for k in 0..count {
+            let part = self.variables[k].part;
+            let (drawn_re, drawn_im) = self.sensitivities.drawn(part);
+            let chain: Vec<Complex64> = (0..points).map(|i| self.chain(k, i)).collect();
+            for way in 0..self.outputs.len() {
+                let (shared_re, shared_im) = self.sensitivities.shared(way);
+                let out = &mut slopes[(way * count + k) * points..][..points];
+                for i in 0..points {
+                    let shared = Complex64::new(shared_re[i], shared_im[i]);
+                    out[i] = shared * Complex64::new(drawn_re[i], drawn_im[i]);
+                }
+                if let Some((re, im)) = self.sensitivities.own(way, part) {
+                    for i in 0..points {
+                        out[i] += Complex64::new(re[i], im[i]);
+                    }
+                }
+                for i in 0..points {
+                    out[i] *= chain[i];
+                }
+            }
+        }
+        self.slopes = slopes;
     }
 
     /// `∂D/∂(ln value)`, `D` the admittance at `in`.
@@ -321,16 +358,15 @@ impl Residuals for Objective {
             .sum();
         let near = |near: &Vec<bool>| near.iter().filter(|&&n| n).count();
         let phase: usize = self.targets.near_crossover.iter().map(near).sum();
-        let sum = if self.weights.sum_db.is_finite() {
-            points
-        } else {
-            0
-        };
+        let sum = self.judged().count();
         ways + sum + phase + points
     }
 
     fn evaluate(&mut self, x: &[f64], residuals: &mut [f64], jacobian: Option<&mut [f64]>) {
         self.run(x, jacobian.is_some());
+        if jacobian.is_some() {
+            self.work_out_slopes();
+        }
         let level_db = self.level_at(x);
         let count = self.variables.len();
         let columns = Residuals::variables(self);
@@ -362,13 +398,9 @@ impl Residuals for Objective {
                 });
             }
         }
-        let scale = 1.0 / ((points as f64).sqrt() * this.weights.sum_db);
-        let judged = if this.weights.sum_db.is_finite() {
-            points
-        } else {
-            0
-        };
-        for i in 0..judged {
+        let judged = this.judged().count().max(1) as f64;
+        let scale = 1.0 / (judged.sqrt() * this.weights.sum_db);
+        for i in this.judged() {
             let sum: Complex64 = this.pressure.iter().map(|p| p[i]).sum();
             let off = crate::sound::level_db(sum) - level_db - this.targets.tilt_db[i];
             rows.push(scale * off, |row| {

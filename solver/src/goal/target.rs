@@ -29,6 +29,8 @@ pub struct Targets {
     pub ways: Vec<WayTarget>,
     /// The aim relative to its level, in dB: the tilt.
     pub tilt_db: Vec<f64>,
+    /// Whether a frequency is in the aim's band; beyond it only the load is judged.
+    pub judged: Vec<bool>,
     /// For each crossover, whether a frequency is within half an octave of it.
     pub near_crossover: Vec<Vec<bool>>,
 }
@@ -53,6 +55,10 @@ impl Targets {
         let tilt_db: Vec<f64> = (grid.f_hz().iter())
             .map(|f| aim.tilt.0 * (f / 1000.0).log2())
             .collect();
+        let (from_hz, to_hz) = (aim.from.0, aim.to.0);
+        let judged: Vec<bool> = (grid.f_hz().iter())
+            .map(|f| *f >= from_hz && *f <= to_hz)
+            .collect();
         let ones = Spectrum::from_fn(grid.len(), |_| 1.0.into());
         let mut shapes = vec![ones; crossovers.len() + 1];
         for (i, (crossover, pair)) in crossovers.iter().zip(alignments).enumerate() {
@@ -70,8 +76,11 @@ impl Targets {
                     .map(|t| 20.0 * t.norm().max(1e-20).log10())
                     .collect();
                 let span = MATCH_FULL_DB - MATCH_FLOOR_DB;
-                let weight = (relative_db.iter())
-                    .map(|db| ((db - MATCH_FLOOR_DB) / span).clamp(0.0, 1.0))
+                let weight = (relative_db.iter().zip(&judged))
+                    .map(|(db, &judged)| {
+                        let weight = ((db - MATCH_FLOOR_DB) / span).clamp(0.0, 1.0);
+                        if judged { weight } else { 0.0 }
+                    })
                     .collect();
                 let level_db = relative_db
                     .iter()
@@ -97,6 +106,7 @@ impl Targets {
         Self {
             ways,
             tilt_db,
+            judged,
             near_crossover,
         }
     }

@@ -90,6 +90,23 @@ pub enum BriefError {
     Band(#[from] GridError),
 }
 
+/// The aim's band, and the rest of the audio band more thinly.
+fn grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
+    let band = Grid::log_spaced(from_hz, to_hz, POINTS)?;
+    let mut f_hz = Vec::with_capacity(POINTS + 24);
+    // Down to where the impedance of a woofer's box still matters, up to the end of hearing.
+    if from_hz > 20.0 {
+        let below = Grid::log_spaced(20.0, from_hz, 13)?;
+        f_hz.extend_from_slice(&below.f_hz()[..12]);
+    }
+    f_hz.extend_from_slice(band.f_hz());
+    if to_hz < 20_000.0 {
+        let above = Grid::log_spaced(to_hz, 20_000.0, 6)?;
+        f_hz.extend_from_slice(&above.f_hz()[1..]);
+    }
+    Grid::new(f_hz)
+}
+
 /// One way of a job.
 #[derive(Debug, Clone)]
 pub struct Way {
@@ -110,7 +127,7 @@ pub struct Way {
 /// Everything that the search works with.
 #[derive(Debug, Clone)]
 pub struct Job {
-    /// Frequencies, over the aim's band.
+    /// Frequencies: [`POINTS`] over the aim's band, and some beyond it for the load.
     pub grid: Grid,
     /// Ways, lowest first.
     pub ways: Vec<Way>,
@@ -160,7 +177,7 @@ impl Job {
                 return Err(BriefError::TooClose { lower_hz, upper_hz });
             }
         }
-        let grid = Grid::log_spaced(from_hz, to_hz, POINTS)?;
+        let grid = grid(from_hz, to_hz)?;
         let rated = project
             .amplifier
             .rated_load

@@ -21,6 +21,9 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     load: 0.03,
 };
 
+/// How far the joint search may move a value: a factor of three either way.
+const ADJUSTMENT: f64 = 1.1;
+
 /// A whole network with its cost.
 #[derive(Debug, Clone)]
 pub struct Candidate {
@@ -100,6 +103,16 @@ pub(super) fn objective(
     targets: &Targets,
 ) -> Option<(Objective, Vec<f64>, Vec<f64>)> {
     let (variables, mut lower, mut upper) = variables(job, network);
+    // The ways are fitted already: what follows is an adjustment, not another search, and a section
+    // shall go on doing what it was put in for.
+    for (k, variable) in variables.iter().enumerate() {
+        let value = network.parts()[variable.part]
+            .value_si()
+            .unwrap_or(1.0)
+            .ln();
+        lower[k] = lower[k].max(value - ADJUSTMENT).min(value);
+        upper[k] = upper[k].min(value + ADJUSTMENT).max(value);
+    }
     let setting = Setting {
         grid: &job.grid,
         drive: job.drive,

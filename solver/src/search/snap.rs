@@ -15,6 +15,9 @@ use crate::search::least_squares::Residuals;
 /// Neighbours looked at on each side of a value.
 const WINDOW: usize = 3;
 
+/// What a part that is made of two must gain to be worth it, in the unit of the goal.
+const JOINED_PART: f64 = 0.03;
+
 /// A value that can be had, and what it is made of when it is not one part.
 #[derive(Debug, Clone, PartialEq)]
 pub struct StockValue {
@@ -215,7 +218,10 @@ impl<'a> Judge<'a> {
         for (i, &choice) in chosen.iter().enumerate() {
             self.x[i] = choices[i][choice].value_si.ln();
         }
-        let cost = self.goal.cost(&self.x, &mut self.room);
+        let joined = (chosen.iter().zip(choices))
+            .filter(|&(&choice, choices)| choices[choice].made_of.is_some())
+            .count();
+        let cost = self.goal.cost(&self.x, &mut self.room) + JOINED_PART * joined as f64;
         let Some(column) = &self.level_column else {
             return cost;
         };

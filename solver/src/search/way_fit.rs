@@ -141,6 +141,15 @@ fn fit_shape(
     shape.build(&mut network, &data.name, false, &start).ok()?;
     set_losses(job, &mut network);
     let (variables, mut lower, mut upper) = variables(job, &network);
+    if shape.notch {
+        // R, L, C of the trap, before what corrects the impedance: a trap is for a peak above the
+        // band, where its parts are small.
+        let first = variables.len() - 3 - if shape.correction { 2 } else { 0 };
+        let lowest = std::f64::consts::TAU * 1.5 * to_hz;
+        upper[first + 1] = (start.load_ohm / lowest).ln();
+        upper[first + 2] = (3.0 / (lowest * start.load_ohm)).ln();
+        lower[first + 2] = lower[first + 2].min(upper[first + 2]);
+    }
     let sets_level = way == job.weakest() && job.aim.level.is_none();
     let setting = Setting {
         grid: &job.grid,
@@ -155,6 +164,7 @@ fn fit_shape(
         targets: Targets {
             ways: vec![targets.ways[way].clone()],
             tilt_db: targets.tilt_db.clone(),
+            judged: targets.judged.clone(),
             near_crossover: Vec::new(),
         },
         least_load_ohm: job.least_load_ohm,
