@@ -100,6 +100,7 @@ fn closed(alpha: f64) -> Option<Enclosure> {
 }
 
 /// Name, QL, QT, α = Vas/Vb, h = fb/fs, f3/fs, ripple in dB.
+#[expect(clippy::approx_constant, reason = "rows as tabled, to 5 decimals")]
 const VENTED: [(&str, f64, f64, f64, f64, f64, f64); 30] = [
     ("B4", 1e9, 0.382683, 1.414214, 1.000000, 1.000000, 0.0),
     ("B4", 10.0, 0.397911, 1.162901, 1.000000, 1.000000, 0.0),
