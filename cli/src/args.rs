@@ -17,6 +17,8 @@ pub(crate) struct Arguments {
 pub(crate) enum Command {
     /// Write the demo project: three briefs, measured tables and a finished network, all invented
     Demo(Demo),
+    /// Design a network from a brief; writes the design file and shows it on one screen
+    Design(Design),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
 }
@@ -39,6 +41,30 @@ pub(crate) struct Source {
     /// Use the demo inside the program
     #[arg(long)]
     pub(crate) demo: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Design {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Design file to write [default: beside the brief, its name with -design]
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Overwrite the design file if it is there
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Write another of the alternatives
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=9))]
+    pub(crate) pick: u32,
+    /// Seed of the search; the same seed gives the same design
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Starts for each shape; more take longer and find little more
+    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    pub(crate) starts: u32,
+    /// Print one JSON document
+    #[arg(long)]
+    pub(crate) json: bool,
 }
 
 #[derive(Debug, Args)]

@@ -9,6 +9,7 @@ mod commands;
 mod demo;
 mod failure;
 mod files;
+mod interrupt;
 mod words;
 
 use std::ffi::OsString;
@@ -31,18 +32,20 @@ where
 {
     let result = match Arguments::try_parse_from(args) {
         Ok(arguments) => match &arguments.command {
-            Command::Demo(demo) => commands::demo::run(demo, err),
-            Command::Sweep(sweep) => commands::sweep::run(sweep, out, err),
+            Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
+            Command::Design(design) => commands::design::run(design, out, err),
+            Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.
         Err(usage) if usage.use_stderr() => {
             let _ = write!(err, "{usage}");
             return ExitCode::from(2);
         }
-        Err(help) => write!(out, "{help}").map_err(Failure::Output),
+        Err(help) => (write!(out, "{help}").map(|()| false)).map_err(Failure::Output),
     };
     match result {
-        Ok(()) => ExitCode::SUCCESS,
+        Ok(false) => ExitCode::SUCCESS,
+        Ok(true) => ExitCode::from(1),
         // Whoever read the output has seen enough.
         Err(Failure::Output(error)) if error.kind() == std::io::ErrorKind::BrokenPipe => {
             ExitCode::SUCCESS

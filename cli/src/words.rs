@@ -1,6 +1,9 @@
 //! Words and numbers for people.
 
+use std::io::Write;
+
 use netlist::quantity::Hertz;
+use solver::judge::{Finding, Severity};
 use solver::load::{Curve, Note};
 
 /// A note about a driver's data as one line.
@@ -47,4 +50,34 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
         ),
         _ => format!("{driver}: {note:?}"),
     }
+}
+
+/// Widest line of running text.
+const WIDTH: usize = 100;
+
+/// Findings, one below the other, long ones folded.
+pub(crate) fn findings(findings: &[Finding], out: &mut dyn Write) -> std::io::Result<()> {
+    if !findings.is_empty() {
+        writeln!(out)?;
+    }
+    for finding in findings {
+        let severity = match finding.severity {
+            Severity::Note => "note",
+            Severity::Caution => "caution",
+            Severity::Danger => "DANGER",
+        };
+        let mut line = format!("{severity}:");
+        for word in finding.message.split_whitespace() {
+            if line.chars().count() + 1 + word.chars().count() > WIDTH {
+                writeln!(out, "{line}")?;
+                line = String::from("  ");
+                line.push_str(word);
+            } else {
+                line.push(' ');
+                line.push_str(word);
+            }
+        }
+        writeln!(out, "{line}")?;
+    }
+    Ok(())
 }

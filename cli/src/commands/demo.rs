@@ -25,13 +25,14 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
     for (name, text) in FILES {
         write_whole(&folder.join(name), text.as_bytes(), demo.force)?;
     }
-    let network = folder.join("network.toml");
+    let (brief, network) = (folder.join("brief.toml"), folder.join("network.toml"));
     writeln!(
         err,
         "{} files written to {}; all data are invented",
         FILES.len(),
         folder.display()
     )?;
-    writeln!(err, "try next: handover sweep {}", network.display())?;
+    writeln!(err, "try next: handover design {}", brief.display())?;
+    writeln!(err, "      or: handover sweep {}", network.display())?;
     Ok(())
 }

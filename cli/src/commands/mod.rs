@@ -1,6 +1,7 @@
 //! One file a command.
 
 pub(crate) mod demo;
+pub(crate) mod design;
 pub(crate) mod sweep;
 
 use netlist::project::{Loaded, load};

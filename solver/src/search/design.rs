@@ -324,7 +324,7 @@ fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(Merit, Prop
     take(Merit::Balanced, &mut proposals, &|p| {
         // A load below what is asked for has its price in the goal; near it, one more reason.
         let short = (least_load_ohm / p.load.least_ohm - 1.0).max(0.0);
-        rank(&p.snapped) + 20.0 * short
+        rank(&p.snapped) + 100.0 * short
     });
     take(Merit::BestFit, &mut proposals, &|p| p.snapped.cost);
     take(Merit::FewestParts, &mut proposals, &|p| {

@@ -18,11 +18,14 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     sum_db: 0.5,
     match_db: 0.8,
     phase_deg: 20.0,
-    load: 0.03,
+    load: 0.01,
 };
 
 /// How far the joint search may move a value: a factor of three either way.
 const ADJUSTMENT: f64 = 1.1;
+
+/// The search aims a little above the least load, so that values of the stock still meet it.
+const LOAD_MARGIN: f64 = 1.02;
 
 /// A whole network with its cost.
 #[derive(Debug, Clone)]
@@ -33,6 +36,8 @@ pub struct Candidate {
     pub inverted: Vec<bool>,
     /// The network with its values.
     pub network: Network,
+    /// Values of the ways as they were fitted one by one, part by part: the joint search stays near.
+    pub fitted: Vec<f64>,
     /// Cost in the sense of [`Objective`].
     pub cost: f64,
     /// Aim level, dB.
@@ -100,16 +105,14 @@ pub(super) fn assemble(job: &Job, fits: &[&WayFit], inverted: &[bool]) -> Option
 pub(super) fn objective(
     job: &Job,
     network: &Network,
+    fitted: &[f64],
     targets: &Targets,
 ) -> Option<(Objective, Vec<f64>, Vec<f64>)> {
     let (variables, mut lower, mut upper) = variables(job, network);
     // The ways are fitted already: what follows is an adjustment, not another search, and a section
     // shall go on doing what it was put in for.
     for (k, variable) in variables.iter().enumerate() {
-        let value = network.parts()[variable.part]
-            .value_si()
-            .unwrap_or(1.0)
-            .ln();
+        let value = fitted[variable.part].ln();
         lower[k] = lower[k].max(value - ADJUSTMENT).min(value);
         upper[k] = upper[k].min(value + ADJUSTMENT).max(value);
     }
@@ -119,7 +122,7 @@ pub(super) fn objective(
         loads_z_ohm: job.ways.iter().map(|way| &way.z_ohm).collect(),
         sound: job.ways.iter().map(|way| &way.sound).collect(),
         targets: targets.clone(),
-        least_load_ohm: job.least_load_ohm,
+        least_load_ohm: LOAD_MARGIN * job.least_load_ohm,
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
     };
@@ -145,6 +148,7 @@ pub(super) fn fit_jointly(
     let start = Candidate {
         shapes,
         inverted: inverted.to_vec(),
+        fitted: Values::of(&network).value,
         network,
         cost: f64::INFINITY,
         level_db,
@@ -159,7 +163,7 @@ pub(super) fn improve(
     from: &Candidate,
     max_steps: usize,
 ) -> Option<Candidate> {
-    let (mut objective, lower, upper) = objective(job, &from.network, targets)?;
+    let (mut objective, lower, upper) = objective(job, &from.network, &from.fitted, targets)?;
     let start = objective.start(from.level_db);
     let settings = Settings {
         max_steps,

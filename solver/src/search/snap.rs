@@ -104,7 +104,7 @@ pub fn stock_values(job: &Job, kind: StockKind, ideal_si: f64) -> Vec<StockValue
 /// that is needed.
 #[must_use]
 pub fn snap(job: &Job, targets: &Targets, ideal: &Candidate) -> Option<Candidate> {
-    let (mut goal, ..) = objective(job, &ideal.network, targets)?;
+    let (mut goal, ..) = objective(job, &ideal.network, &ideal.fitted, targets)?;
     let parts: Vec<usize> = (ideal.network.parts().values().enumerate())
         .filter(|(_, part)| !part.fixed && stock_kind(&part.kind).is_some())
         .map(|(i, _)| i)

@@ -147,7 +147,7 @@ fn fit_shape(
         let first = variables.len() - 3 - if shape.correction { 2 } else { 0 };
         let lowest = std::f64::consts::TAU * 1.5 * to_hz;
         upper[first + 1] = (start.load_ohm / lowest).ln();
-        upper[first + 2] = (3.0 / (lowest * start.load_ohm)).ln();
+        upper[first + 2] = (1.0 / (lowest * start.load_ohm)).ln();
         lower[first + 2] = lower[first + 2].min(upper[first + 2]);
     }
     let sets_level = way == job.weakest() && job.aim.level.is_none();

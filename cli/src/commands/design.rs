@@ -1,0 +1,435 @@
+//! `handover design`: from a brief to a network.
+
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::sync::atomic::Ordering;
+
+use netlist::network::{Network, PartKind};
+use netlist::project::{AlignmentPair, Form, Loaded, Project, write_parts};
+use netlist::quantity::{Hertz, Quantity};
+use serde_json::{Value, json};
+use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
+use solver::search::{Effort, Job, Merit, Outcome, Progress, Proposal, audio_loads, design};
+
+use super::open;
+use crate::args::Design;
+use crate::failure::Failure;
+use crate::files::write_whole;
+use crate::interrupt;
+use crate::words;
+
+/// Whether a finding of severity `danger` stands.
+pub(crate) type Danger = bool;
+
+pub(crate) fn run(
+    args: &Design,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Danger, Failure> {
+    let loaded = open(&args.source, "brief.toml")?;
+    let target = target(args, &loaded);
+    if let Some(path) = &target {
+        // Before the work, not after it.
+        if path.exists() && !args.force {
+            return Err(Failure::Exists { path: path.clone() });
+        }
+    }
+    let file = loaded.path.display().to_string();
+    let unusable = |error: solver::search::BriefError| Failure::Unusable {
+        message: format!("{file}: {error}"),
+        help: "change the brief as said above; see the README for what a brief holds".to_owned(),
+    };
+    let started = std::time::Instant::now();
+    let job = Job::new(&loaded.project).map_err(unusable)?;
+    let audio = audio_loads(&loaded.project, &job).map_err(unusable)?;
+    let mut findings = brief_findings(&loaded.project, &job);
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    let effort = Effort {
+        seed: args.seed,
+        starts: args.starts as usize,
+        ..Effort::default()
+    };
+    let quiet = !interrupt::someone_watches();
+    let mut progress = |step: Progress| {
+        if !quiet {
+            let seconds = started.elapsed().as_secs_f64();
+            let _ = writeln!(err, "{seconds:5.1} s  {}", progress_words(&step));
+        }
+    };
+    let outcome = design(job, &audio, effort, &asked, &mut progress).map_err(unusable)?;
+    let seconds = started.elapsed().as_secs_f64();
+    let pick = args.pick as usize;
+    let Some((_, proposal)) = outcome.proposals.get(pick - 1) else {
+        return Err(Failure::Unusable {
+            message: format!(
+                "--pick {pick}, but there are {} alternatives",
+                outcome.proposals.len()
+            ),
+            help: format!("pick 1 to {}", outcome.proposals.len()),
+        });
+    };
+    findings.extend(design_findings(
+        &outcome.job,
+        &outcome.depths,
+        &proposal.figures,
+        &proposal.load,
+    ));
+    sort_findings(&mut findings);
+    let danger = findings
+        .iter()
+        .any(|finding| finding.severity == Severity::Danger);
+
+    let network = &proposal.snapped.network;
+    if let Some(path) = &target {
+        let text = design_text(&loaded, network)?;
+        write_whole(path, text.as_bytes(), args.force)?;
+    }
+    if args.json {
+        let document = document(&outcome, pick, &findings, seconds, target.as_deref());
+        writeln!(out, "{document}")?;
+    } else {
+        screen(&loaded.project, &outcome, pick, &findings, seconds, out)?;
+    }
+    if outcome.interrupted {
+        writeln!(err, "ended early: this is the best found until then")?;
+    }
+    if let Some(path) = &target {
+        writeln!(err, "design written to {}", path.display())?;
+    }
+    Ok(danger)
+}
+
+/// Where the design goes: where the builder says, or beside the brief; nowhere for the demo.
+fn target(args: &Design, loaded: &Loaded) -> Option<PathBuf> {
+    if args.output.is_some() {
+        return args.output.clone();
+    }
+    args.source.file.as_ref()?;
+    let stem = loaded.path.file_stem()?.to_string_lossy();
+    let ending = match loaded.form {
+        Form::Toml => "toml",
+        Form::Json => "json",
+    };
+    Some(
+        loaded
+            .path
+            .with_file_name(format!("{stem}-design.{ending}")),
+    )
+}
+
+fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {
+    write_parts(&loaded.text, loaded.form, network).map_err(|error| Failure::Unusable {
+        message: format!("the design cannot be written into a copy of the brief: {error}"),
+        help: "mend the brief as said above".to_owned(),
+    })
+}
+
+fn progress_words(step: &Progress) -> String {
+    match step {
+        Progress::Way {
+            name,
+            shapes,
+            match_db,
+        } => {
+            format!("{name}: {shapes} shapes tried, the best within {match_db:.2} dB of its target")
+        }
+        Progress::Joint { combinations } => {
+            format!("{combinations} combinations of the best, searched together")
+        }
+        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
+    }
+}
+
+fn merit_words(merit: Merit) -> &'static str {
+    match merit {
+        Merit::Balanced => "balanced",
+        Merit::BestFit => "best fit",
+        Merit::FewestParts => "fewest parts",
+        Merit::KindestLoad => "kindest load",
+    }
+}
+
+fn merit_code(merit: Merit) -> &'static str {
+    match merit {
+        Merit::Balanced => "balanced",
+        Merit::BestFit => "best_fit",
+        Merit::FewestParts => "fewest_parts",
+        Merit::KindestLoad => "kindest_load",
+    }
+}
+
+fn slopes(pair: AlignmentPair) -> String {
+    if pair.lower == pair.upper {
+        return pair.lower.to_string();
+    }
+    format!("{} / {}", pair.lower, pair.upper)
+}
+
+fn screen(
+    project: &Project,
+    outcome: &Outcome,
+    pick: usize,
+    findings: &[Finding],
+    seconds: f64,
+    out: &mut dyn Write,
+) -> std::io::Result<()> {
+    let (_, chosen) = &outcome.proposals[pick - 1];
+    if let Some(title) = &project.title {
+        writeln!(out, "{title}")?;
+    }
+    if let Some(note) = &project.note {
+        writeln!(out, "{note}")?;
+    }
+    writeln!(
+        out,
+        "{} shapes tried in {seconds:.1} s\n",
+        outcome.shapes_tried
+    )?;
+
+    for (way, data) in outcome.job.ways.iter().enumerate() {
+        let shape = chosen.snapped.shapes[way];
+        let (from, to) = outcome.job.band_hz(way);
+        let polarity = if chosen.snapped.inverted[way] {
+            ", wires swapped"
+        } else {
+            ""
+        };
+        writeln!(
+            out,
+            "{:<8} {:>7} to {:<8} bare {:.1} dB: {}{polarity}",
+            data.name,
+            format!("{:.3}", Hertz(from)),
+            format!("{:.3}", Hertz(to)),
+            data.level_db,
+            shape_words(shape),
+        )?;
+    }
+    writeln!(out)?;
+    parts_table(&chosen.snapped.network, &chosen.ideal.network, out)?;
+    figures_table(outcome, chosen, out)?;
+
+    writeln!(out, "\nalternatives")?;
+    for (i, (merit, proposal)) in outcome.proposals.iter().enumerate() {
+        let mark = if i + 1 == pick { '*' } else { ' ' };
+        writeln!(
+            out,
+            "{mark}{} {:<13}{:>3} parts  {:.2} dB rms {:.2} dB most  {:>5.2} ohm least  {:.1} dB",
+            i + 1,
+            merit_words(*merit),
+            proposal.snapped.part_count(),
+            proposal.figures.rms_db,
+            proposal.figures.max_db,
+            proposal.load.least_ohm,
+            proposal.figures.level_db,
+        )?;
+    }
+    words::findings(findings, out)
+}
+
+fn shape_words(shape: solver::synthesis::WayShape) -> String {
+    use solver::synthesis::{EqualiserForm, PadForm};
+    const ORDINAL: [&str; 5] = [
+        "no",
+        "first-order",
+        "second-order",
+        "third-order",
+        "fourth-order",
+    ];
+    let mut words = Vec::new();
+    if shape.high_pass > 0 {
+        words.push(format!(
+            "{} high pass",
+            ORDINAL[usize::from(shape.high_pass)]
+        ));
+    }
+    if shape.low_pass > 0 {
+        let damped = if shape.damped { ", damped" } else { "" };
+        words.push(format!(
+            "{} low pass{damped}",
+            ORDINAL[usize::from(shape.low_pass)]
+        ));
+    }
+    match shape.pad {
+        PadForm::None => {}
+        PadForm::After => words.push("L-pad at the driver".into()),
+        PadForm::Series => words.push("series resistor".into()),
+        PadForm::Before => words.push("L-pad before the filter".into()),
+    }
+    match shape.equaliser {
+        EqualiserForm::None => {}
+        EqualiserForm::Capacitor => words.push("bypassed by a capacitor for the top".into()),
+        EqualiserForm::Resonant => {
+            words.push("bypassed by a capacitor and coil for the top".into())
+        }
+    }
+    if shape.notch {
+        words.push("parallel trap".into());
+    }
+    if shape.correction {
+        words.push("impedance correction".into());
+    }
+    words.join(", ")
+}
+
+fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::io::Result<()> {
+    writeln!(
+        out,
+        "{:<6}{:>10}  {:<26}{:<12}from, to",
+        "part", "ideal", "from the stock", "loss"
+    )?;
+    for ((name, part), ideal) in snapped.parts().iter().zip(ideal.parts().values()) {
+        let between = part.kind.between().map_or(String::new(), |nodes| {
+            nodes.map(|node| snapped.node_name(node)).join(", ")
+        });
+        let (Some(kind), Some(value), Some(ideal)) = (
+            solver::search::stock_kind(&part.kind),
+            part.value_si(),
+            ideal.value_si(),
+        ) else {
+            let PartKind::Driver {
+                driver, inverted, ..
+            } = &part.kind
+            else {
+                continue;
+            };
+            let swapped = if *inverted { " (wires swapped)" } else { "" };
+            writeln!(
+                out,
+                "{name:<6}{:>10}  {:<38}{between}",
+                "",
+                format!("driver {driver}{swapped}")
+            )?;
+            continue;
+        };
+        let mut shown = kind.show(value);
+        if let Some(made_of) = &part.made_of {
+            let values: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
+            shown = match made_of.joined {
+                netlist::network::Joined::Parallel => format!("{shown}: {}", values.join(" ∥ ")),
+                netlist::network::Joined::Series => format!("{shown}: {}", values.join(" + ")),
+            };
+        }
+        let loss = match &part.kind {
+            PartKind::Inductor { dcr, .. } => format!("{:.2} ohm", dcr.si()),
+            _ => String::new(),
+        };
+        writeln!(
+            out,
+            "{name:<6}{:>10}  {shown:<26}{loss:<12}{between}",
+            kind.show(ideal)
+        )?;
+    }
+    Ok(())
+}
+
+fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> std::io::Result<()> {
+    let (before, after) = (&chosen.ideal_figures, &chosen.figures);
+    writeln!(out, "\n{:<34}{:>10}{:>12}", "", "ideal", "from stock")?;
+    let mut row = |what: String, a: f64, b: f64, unit: &str| {
+        writeln!(
+            out,
+            "{what:<34}{:>10}{:>12}",
+            format!("{a:.2} {unit}"),
+            format!("{b:.2} {unit}")
+        )
+    };
+    row(
+        "level at 2.83 V".into(),
+        before.level_db,
+        after.level_db,
+        "dB",
+    )?;
+    row("flatness, rms".into(), before.rms_db, after.rms_db, "dB")?;
+    row(
+        format!("flatness, most (at {:.3})", Hertz(after.max_at_hz)),
+        before.max_db,
+        after.max_db,
+        "dB",
+    )?;
+    for (i, way) in outcome.job.ways.iter().enumerate() {
+        row(
+            format!("match of {}", way.name),
+            before.match_db[i],
+            after.match_db[i],
+            "dB",
+        )?;
+    }
+    for (i, crossover) in outcome.job.crossovers.iter().enumerate() {
+        row(
+            format!(
+                "phase match at {:.3}, {}",
+                crossover.frequency,
+                slopes(outcome.alignments[i])
+            ),
+            before.crossovers[i].phase_match_deg,
+            after.crossovers[i].phase_match_deg,
+            "°",
+        )?;
+    }
+    let load = &chosen.load;
+    writeln!(
+        out,
+        "least load {:.2} ohm at {:.3}, phase {:.0}°; least equivalent peak dissipation resistance {:.2} ohm",
+        load.least_ohm,
+        Hertz(load.at_hz),
+        load.phase_deg,
+        load.least_epdr_ohm
+    )
+}
+
+fn document(
+    outcome: &Outcome,
+    pick: usize,
+    findings: &[Finding],
+    seconds: f64,
+    file: Option<&Path>,
+) -> Value {
+    let (_, chosen) = &outcome.proposals[pick - 1];
+    let mut document = figures_json(outcome, chosen);
+    let alternatives: Vec<Value> = (outcome.proposals.iter().enumerate())
+        .map(|(i, (merit, proposal))| {
+            let mut alternative = figures_json(outcome, proposal);
+            alternative["pick"] = json!(i + 1);
+            alternative["merit"] = json!(merit_code(*merit));
+            alternative["parts"] = json!(proposal.snapped.part_count());
+            alternative
+        })
+        .collect();
+    document["ideal"] = json!({
+        "level_db": chosen.ideal_figures.level_db,
+        "flatness": { "rms_db": chosen.ideal_figures.rms_db, "max_db": chosen.ideal_figures.max_db,
+            "max_at_hz": chosen.ideal_figures.max_at_hz },
+    });
+    document["findings"] = json!(findings);
+    document["shapes_tried"] = json!(outcome.shapes_tried);
+    document["seconds"] = json!(seconds);
+    document["interrupted"] = json!(outcome.interrupted);
+    document["alternatives"] = json!(alternatives);
+    document["design_file"] = json!(file.map(|path| path.display().to_string()));
+    document
+}
+
+fn figures_json(outcome: &Outcome, proposal: &Proposal) -> Value {
+    let figures = &proposal.figures;
+    let ways: serde_json::Map<String, Value> = (outcome.job.ways.iter().zip(&figures.match_db))
+        .map(|(way, match_db)| (way.name.clone(), json!({ "match_db": match_db })))
+        .collect();
+    let crossovers: Vec<Value> = (outcome.job.crossovers.iter().zip(&figures.crossovers))
+        .map(|(crossover, figures)| {
+            json!({
+                "frequency_hz": crossover.frequency.si(),
+                "phase_match_deg": figures.phase_match_deg,
+            })
+        })
+        .collect();
+    let load = &proposal.load;
+    json!({
+        "level_db": figures.level_db,
+        "flatness": { "rms_db": figures.rms_db, "max_db": figures.max_db, "max_at_hz": figures.max_at_hz },
+        "ways": ways,
+        "crossovers": crossovers,
+        "load": { "least_ohm": load.least_ohm, "at_hz": load.at_hz, "phase_deg": load.phase_deg,
+            "least_epdr_ohm": load.least_epdr_ohm },
+    })
+}
