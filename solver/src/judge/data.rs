@@ -11,9 +11,8 @@ use crate::search::{Job, Way};
 pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
     let mut findings = Vec::new();
     for (number, way) in job.ways.iter().enumerate() {
-        let band_hz = job.band_hz(number);
         for note in &way.notes {
-            findings.push(of_note(&way.name, note, band_hz));
+            findings.extend(of_note(job, number, note));
         }
     }
     phase_references(project, job, &mut findings);
@@ -28,10 +27,14 @@ fn word(curve: Curve) -> &'static str {
     }
 }
 
-/// What a note of a driver's load means to the builder.
-fn of_note(name: &str, note: &Note, band_hz: (f64, f64)) -> Finding {
-    let (low, high) = band_hz;
-    match *note {
+/// What a note of a driver's load means to the builder; nothing where no result depends on it.
+fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> {
+    let name = &job.ways[number].name;
+    let (low, high) = job.band_hz(number);
+    let aim = (job.aim.from.si(), job.aim.to.si());
+    let f_hz = job.grid.f_hz();
+    let asked = (f_hz[0], f_hz[f_hz.len() - 1]);
+    Some(match *note {
         Note::PhaseReconstructed {
             curve: Curve::Impedance,
         } => Finding::note(
@@ -52,48 +55,51 @@ fn of_note(name: &str, note: &Note, band_hz: (f64, f64)) -> Finding {
             curve,
             table_from_hz,
             table_to_hz,
-            asked_from_hz,
-            asked_to_hz,
             ..
         } => {
             let word = word(curve);
+            // The sound is judged over the aim, the load over all that was worked out.
+            let (from, to, what) = match curve {
+                Curve::Response => (aim.0, aim.1, "the aim,"),
+                Curve::Impedance => (asked.0, asked.1, "the band in which the load is judged,"),
+            };
             let missing = [
                 (
-                    asked_from_hz < table_from_hz,
+                    from < table_from_hz,
                     "begins",
                     table_from_hz,
                     table_from_hz > low,
                 ),
-                (
-                    asked_to_hz > table_to_hz,
-                    "ends",
-                    table_to_hz,
-                    table_to_hz < high,
-                ),
+                (to > table_to_hz, "ends", table_to_hz, table_to_hz < high),
             ];
-            let ends: Vec<String> = (missing.iter())
-                .filter(|end| end.0)
-                .map(|end| format!("{} at {:.3}", end.1, Hertz(end.2)))
-                .collect();
-            let ends = listed(&ends);
-            if missing.iter().any(|end| end.0 && end.3) {
+            let ends = |inside: bool| -> String {
+                let ends: Vec<String> = (missing.iter())
+                    .filter(|end| end.0 && end.3 == inside)
+                    .map(|end| format!("{} at {:.3}", end.1, Hertz(end.2)))
+                    .collect();
+                listed(&ends)
+            };
+            let (inside, outside) = (ends(true), ends(false));
+            if !inside.is_empty() {
                 Finding::caution(
                     "table-ends-inside-band",
                     format!(
-                        "the {word} table of {name} {ends}, inside its band of {:.3} to {:.3}; beyond, the slope of the table's end is held, so that results there are a guess; measure further or narrow the aim",
+                        "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, the slope of the table's end is held, so that results there are a guess; measure further or narrow the aim",
                         Hertz(low),
                         Hertz(high)
                     ),
                 )
-            } else {
+            } else if !outside.is_empty() {
                 Finding::note(
-                    "table-ends-inside-aim",
+                    "table-ends-beyond-band",
                     format!(
-                        "the {word} table of {name} {ends}, outside its own band but inside the aim of {:.3} to {:.3}; beyond, the slope of the table's end is held",
-                        Hertz(asked_from_hz),
-                        Hertz(asked_to_hz)
+                        "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, the slope of the table's end is held",
+                        Hertz(from),
+                        Hertz(to)
                     ),
                 )
+            } else {
+                return None;
             }
         }
         Note::PhaseLimited {
@@ -123,7 +129,7 @@ fn of_note(name: &str, note: &Note, band_hz: (f64, f64)) -> Finding {
                 Ohms(re_ohm)
             ),
         ),
-    }
+    })
 }
 
 /// A measured phase holds what the measurement holds of flight time, a modelled or reconstructed one
@@ -253,7 +259,7 @@ mod tests {
         let found = Brief::default()
             .measured(
                 "high",
-                table(50.0, 10_000.0, flat),
+                table(15.0, 10_000.0, flat),
                 table(50.0, 20_000.0, loud),
             )
             .findings();
@@ -265,16 +271,16 @@ mod tests {
             ),
             "{finding:?}"
         );
-        assert!(!has(&found, "table-ends-inside-aim"));
+        assert!(!has(&found, "table-ends-beyond-band"));
         // Begins at 300 Hz: inside the aim, outside the band.
         let found = Brief::default()
             .measured(
                 "high",
-                table(50.0, 20_000.0, flat),
+                table(15.0, 25_000.0, flat),
                 table(300.0, 20_000.0, loud),
             )
             .findings();
-        let finding = find(&found, "table-ends-inside-aim");
+        let finding = find(&found, "table-ends-beyond-band");
         assert_eq!(finding.severity, Noted);
         assert!(
             finding

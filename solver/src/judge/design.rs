@@ -97,12 +97,11 @@ fn why_low(job: &Job, load: &LoadFigures, limit_ohm: f64) -> String {
         .count();
     let name = &job.ways[way].name;
     let f_hz = job.grid.f_hz();
-    let inside = at_hz >= job.aim.from.0 && at_hz <= job.aim.to.0;
     let nearest = (0..f_hz.len()).min_by(|&a, &b| {
         let off = |i: usize| (f_hz[i] / at_hz).ln().abs();
         off(a).total_cmp(&off(b))
     });
-    if let Some(i) = nearest.filter(|_| inside) {
+    if let Some(i) = nearest {
         let own_ohm = job.ways[way].z_ohm.at(i).norm();
         if own_ohm < limit_ohm {
             return format!(
