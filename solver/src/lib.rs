@@ -18,6 +18,7 @@ pub mod air;
 pub mod coil;
 pub mod goal;
 pub mod grid;
+pub mod judge;
 pub mod load;
 pub mod nodal;
 pub mod search;

@@ -1,0 +1,393 @@
+//! Gaps in the data, and what cannot be checked for want of them.
+
+use netlist::project::{Project, Source};
+use netlist::quantity::{Hertz, Ohms, Quantity};
+
+use super::finding::{Finding, listed};
+use crate::load::{Curve, Note};
+use crate::search::{Job, Way};
+
+/// Findings on the drivers' data and on what the project does not say.
+pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (number, way) in job.ways.iter().enumerate() {
+        for note in &way.notes {
+            findings.extend(of_note(job, number, note));
+        }
+    }
+    phase_references(project, job, &mut findings);
+    not_stated(project, job, &mut findings);
+    findings
+}
+
+fn word(curve: Curve) -> &'static str {
+    match curve {
+        Curve::Impedance => "impedance",
+        Curve::Response => "response",
+    }
+}
+
+/// What a note of a driver's load means to the builder; nothing where no result depends on it.
+fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> {
+    let name = &job.ways[number].name;
+    let (low, high) = job.band_hz(number);
+    let aim = (job.aim.from.si(), job.aim.to.si());
+    let f_hz = job.grid.f_hz();
+    let asked = (f_hz[0], f_hz[f_hz.len() - 1]);
+    Some(match *note {
+        Note::PhaseReconstructed {
+            curve: Curve::Impedance,
+        } => Finding::note(
+            "phase-reconstructed",
+            format!(
+                "the impedance of {name} has no phase; its minimum phase was worked out from the magnitude, which is near enough for an impedance"
+            ),
+        ),
+        Note::PhaseReconstructed {
+            curve: Curve::Response,
+        } => Finding::caution(
+            "phase-reconstructed",
+            format!(
+                "the response of {name} has no phase; its minimum phase was worked out from the magnitude and knows nothing of where the acoustic centre is: position.back must say that in full, or the phase at the crossover is a guess; measure with phase if you can"
+            ),
+        ),
+        Note::OutsideTable {
+            curve,
+            table_from_hz,
+            table_to_hz,
+            ..
+        } => {
+            let word = word(curve);
+            // The sound is judged over the aim, the load over all that was worked out.
+            let (from, to, what) = match curve {
+                Curve::Response => (aim.0, aim.1, "the aim,"),
+                Curve::Impedance => (asked.0, asked.1, "the band in which the load is judged,"),
+            };
+            let missing = [
+                (
+                    from < table_from_hz,
+                    "begins",
+                    table_from_hz,
+                    table_from_hz > low,
+                ),
+                (to > table_to_hz, "ends", table_to_hz, table_to_hz < high),
+            ];
+            let ends = |inside: bool| -> String {
+                let ends: Vec<String> = (missing.iter())
+                    .filter(|end| end.0 && end.3 == inside)
+                    .map(|end| format!("{} at {:.3}", end.1, Hertz(end.2)))
+                    .collect();
+                listed(&ends)
+            };
+            let (inside, outside) = (ends(true), ends(false));
+            if !inside.is_empty() {
+                Finding::caution(
+                    "table-ends-inside-band",
+                    format!(
+                        "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, the slope of the table's end is held, so that results there are a guess; measure further or narrow the aim",
+                        Hertz(low),
+                        Hertz(high)
+                    ),
+                )
+            } else if !outside.is_empty() {
+                Finding::note(
+                    "table-ends-beyond-band",
+                    format!(
+                        "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, the slope of the table's end is held",
+                        Hertz(from),
+                        Hertz(to)
+                    ),
+                )
+            } else {
+                return None;
+            }
+        }
+        Note::PhaseLimited {
+            from_hz,
+            to_hz,
+            worst_deg,
+        } => Finding::caution(
+            "impedance-phase-limited",
+            format!(
+                "the impedance phase of {name} reaches {worst_deg:.0}° between {:.3} and {:.3}, and a driver, which gives no power, stays below 90°; it was limited there; see whether the measuring rig is calibrated",
+                Hertz(from_hz),
+                Hertz(to_hz)
+            ),
+        ),
+        Note::PhaseTooCoarse { curve, at_hz } => Finding::caution(
+            "phase-too-coarse",
+            format!(
+                "the {} phase of {name} turns more than 120° between two rows near {:.3}, too much to follow; take the flight time of the measurement out, by the same time for every driver, or write more rows",
+                word(curve),
+                Hertz(at_hz)
+            ),
+        ),
+        Note::ReEstimated { re_ohm } => Finding::note(
+            "coil-resistance-estimated",
+            format!(
+                "the voice coil of {name} was taken to have {:.3}, the least resistance in its measured impedance; the true one is that or less, so that a hot coil changes no more than is shown",
+                Ohms(re_ohm)
+            ),
+        ),
+    })
+}
+
+/// A measured phase holds what the measurement holds of flight time, a modelled or reconstructed one
+/// nothing: together they mean something only if the flight time was taken out.
+fn phase_references(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    let written = |way: &&Way| {
+        let driver = &project.drivers[way.name.as_str()];
+        match &driver.source {
+            Source::Measured(measured) => measured.response.phase_deg.is_some(),
+            Source::Cone(_) | Source::Compression(_) => false,
+        }
+    };
+    let (with, without): (Vec<&Way>, Vec<&Way>) = job.ways.iter().partition(written);
+    if with.is_empty() || without.is_empty() {
+        return;
+    }
+    let names = |ways: &[&Way]| listed(&ways.iter().map(|w| w.name.as_str()).collect::<Vec<_>>());
+    findings.push(Finding::caution(
+        "phase-references-differ",
+        format!(
+            "the phase of {} is measured and that of {} worked out without any flight time; they fit together only if the flight time was taken out of the measurement and position.back says where each acoustic centre is",
+            names(&with),
+            names(&without)
+        ),
+    ));
+}
+
+/// Checks that cannot be made for want of a figure.
+fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    let amplifier = &project.amplifier;
+    if amplifier.rated_power.is_none() {
+        findings.push(Finding::note(
+            "no-rated-power",
+            "the amplifier's rated_power is not stated, so that the heat in the parts and the power in the drivers cannot be checked; write it under [amplifier]".to_owned(),
+        ));
+    }
+    if amplifier.rated_load.is_none() {
+        let limit = if job.least_load_ohm > 0.0 {
+            format!(
+                "only the minimum_load of {} is held",
+                Ohms(job.least_load_ohm)
+            )
+        } else {
+            "no limit is put to the load".to_owned()
+        };
+        findings.push(Finding::note(
+            "no-rated-load",
+            format!(
+                "the amplifier's rated_load is not stated: {limit}, and no voltage for rated power can be worked out; write it under [amplifier]"
+            ),
+        ));
+    }
+    let lacking = |lacks: &dyn Fn(&netlist::project::Driver) -> bool| -> Vec<&str> {
+        (job.ways.iter())
+            .map(|way| way.name.as_str())
+            .filter(|name| lacks(&project.drivers[*name]))
+            .collect()
+    };
+    let without_power = lacking(&|driver| driver.power.is_none());
+    if !without_power.is_empty() {
+        findings.push(Finding::note(
+            "no-driver-power",
+            format!(
+                "no rated power is stated for {}, so that it cannot be checked against what the amplifier sends there; write power = \"...\"",
+                listed(&without_power)
+            ),
+        ));
+    }
+    let without_band = lacking(&|driver| driver.usable.is_none());
+    if !without_band.is_empty() {
+        findings.push(Finding::note(
+            "no-usable-band",
+            format!(
+                "no usable band is stated for {}, so that the crossovers cannot be checked against it; write usable = {{ from = \"...\", to = \"...\" }}",
+                listed(&without_band)
+            ),
+        ));
+    }
+    let anywhere = |way: &Way| {
+        let back = project.drivers[way.name.as_str()].position.back;
+        back.si() == 0.0
+    };
+    if job.ways.iter().all(anywhere) && project.listener.is_none() {
+        findings.push(Finding::note(
+            "no-depth-stated",
+            "no driver has a position.back, so that all acoustic centres are taken to be in one plane unless measured phases hold the difference; a horn's centre is often many centimetres behind a woofer's".to_owned(),
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Severity::{Caution, Note as Noted};
+    use super::super::fixture::{Brief, find, has, table};
+    use super::super::{Finding, brief_findings};
+    use super::*;
+
+    fn with_note(way: usize, note: Note) -> Vec<Finding> {
+        let brief = Brief::default();
+        let mut job = brief.job();
+        job.ways[way].notes.push(note);
+        brief_findings(&brief.project(), &job)
+    }
+
+    #[test]
+    fn a_response_without_phase_weighs_more_than_an_impedance() {
+        let brief = Brief::default().measured(
+            "high",
+            table(50.0, 20_000.0, |_| "7".into()),
+            table(50.0, 20_000.0, |_| "105".into()),
+        );
+        let found: Vec<Finding> = (brief.findings().into_iter())
+            .filter(|f| f.code == "phase-reconstructed")
+            .collect();
+        assert_eq!(found.len(), 2);
+        assert_eq!(found[0].severity, Caution);
+        assert!(found[0].message.starts_with("the response of high"));
+        assert_eq!(found[1].severity, Noted);
+        assert!(!has(&Brief::default().findings(), "phase-reconstructed"));
+    }
+
+    #[test]
+    fn tables_that_end_too_early() {
+        let flat = |_: f64| "7 0".to_owned();
+        let loud = |_: f64| "105 0".to_owned();
+        // Ends at 10 kHz, the aim at 15 kHz: inside the band of the upper way.
+        let found = Brief::default()
+            .measured(
+                "high",
+                table(15.0, 10_000.0, flat),
+                table(50.0, 20_000.0, loud),
+            )
+            .findings();
+        let finding = find(&found, "table-ends-inside-band");
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding.message.starts_with(
+                "the impedance table of high ends at 10 kHz, inside its band of 800 Hz to 15 kHz"
+            ),
+            "{finding:?}"
+        );
+        assert!(!has(&found, "table-ends-beyond-band"));
+        // Begins at 300 Hz: inside the aim, outside the band.
+        let found = Brief::default()
+            .measured(
+                "high",
+                table(15.0, 25_000.0, flat),
+                table(300.0, 20_000.0, loud),
+            )
+            .findings();
+        let finding = find(&found, "table-ends-beyond-band");
+        assert_eq!(finding.severity, Noted);
+        assert!(
+            finding
+                .message
+                .contains("response table of high begins at 300 Hz")
+        );
+        assert!(!has(&found, "table-ends-inside-band"));
+    }
+
+    #[test]
+    fn doubtful_phases_are_cautions() {
+        let found = with_note(
+            0,
+            Note::PhaseLimited {
+                from_hz: 100.0,
+                to_hz: 200.0,
+                worst_deg: 97.2,
+            },
+        );
+        let finding = find(&found, "impedance-phase-limited");
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding
+                .message
+                .contains("low reaches 97° between 100 Hz and 200 Hz")
+        );
+        let found = with_note(
+            1,
+            Note::PhaseTooCoarse {
+                curve: Curve::Response,
+                at_hz: 9000.0,
+            },
+        );
+        let finding = find(&found, "phase-too-coarse");
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding.message.contains("response phase of high") && finding.message.contains("9 kHz")
+        );
+        let found = with_note(0, Note::ReEstimated { re_ohm: 5.62 });
+        let finding = find(&found, "coil-resistance-estimated");
+        assert_eq!(finding.severity, Noted);
+        assert!(finding.message.contains("5.62 Ω"));
+    }
+
+    #[test]
+    fn measured_and_modelled_phases_do_not_mix_unseen() {
+        let z = || table(50.0, 20_000.0, |_| "7 0".into());
+        let r = || table(50.0, 20_000.0, |_| "105 0".into());
+        let mixed = Brief::default().measured("high", z(), r());
+        assert_eq!(
+            find(&mixed.findings(), "phase-references-differ").severity,
+            Caution
+        );
+        let both = mixed.measured("low", z(), table(50.0, 20_000.0, |_| "95 0".into()));
+        assert!(!has(&both.findings(), "phase-references-differ"));
+        assert!(!has(
+            &Brief::default().findings(),
+            "phase-references-differ"
+        ));
+    }
+
+    #[test]
+    fn what_is_not_stated_cannot_be_checked() {
+        let codes = ["no-rated-power", "no-rated-load", "no-driver-power"];
+        let sound = Brief::default().findings();
+        assert!(codes.iter().all(|code| !has(&sound, code)));
+        let bare = Brief::default()
+            .with("amplifier", "")
+            .with("power_low", "")
+            .with("power_high", "");
+        let found = bare.findings();
+        for code in codes {
+            assert_eq!(find(&found, code).severity, Noted);
+        }
+        assert!(
+            find(&found, "no-rated-load")
+                .message
+                .contains("no limit is put")
+        );
+        assert!(
+            find(&found, "no-driver-power")
+                .message
+                .contains("low and high,")
+        );
+        let found = bare.with("aim", "minimum_load = \"5 ohm\"").findings();
+        assert!(
+            find(&found, "no-rated-load")
+                .message
+                .contains("minimum_load of 5 Ω")
+        );
+        let mut project = bare.project();
+        project.drivers["low"].usable = None;
+        let found = brief_findings(&project, &bare.job());
+        assert!(
+            find(&found, "no-usable-band")
+                .message
+                .contains("stated for low,")
+        );
+    }
+
+    #[test]
+    fn depth_that_nobody_stated() {
+        let plane = Brief::default();
+        assert!(has(&plane.findings(), "no-depth-stated"));
+        assert!(!has(
+            &plane.with("back_high", "80 mm").findings(),
+            "no-depth-stated"
+        ));
+    }
+}

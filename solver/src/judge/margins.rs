@@ -1,0 +1,385 @@
+//! Crossovers against what the drivers stand: usable band, resonance, horn cut-off.
+//!
+//! The margins are common practice, no standard: a crossover at least 2 times above the resonance of the
+//! upper driver with a slope of 12 dB per octave and 1.5 times with 24 dB per octave; at least 1.2 times
+//! above the horn's cut-off, an octave for full power; 12 dB per octave as the gentlest slope for a
+//! compression driver.
+
+use netlist::project::{Compression, Driver, Project, Source};
+use netlist::quantity::{Hertz, Quantity};
+
+use super::finding::Finding;
+use crate::grid::Grid;
+use crate::load::{Conditions, driver_load, main_resonance};
+use crate::search::{Job, choose_alignments};
+
+/// Least ratio of a crossover to the horn's cut-off (common practice).
+const CUTOFF_RATIO: f64 = 1.2;
+/// Ratio that is preferred at full power (common practice).
+const PREFERRED_CUTOFF_RATIO: f64 = 2.0;
+/// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
+/// move (common practice): below its resonance it breaks, where a cone only distorts.
+const DELICATE_FROM_HZ: f64 = 300.0;
+/// Half an octave, over which both drivers of a crossover are at work.
+const HALF_OCTAVE: f64 = std::f64::consts::SQRT_2;
+
+/// Findings for each crossover, lowest first.
+pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    let alignments = choose_alignments(job);
+    for (c, crossover) in job.crossovers.iter().enumerate() {
+        let f = crossover.frequency;
+        let [lower, upper] = [c, c + 1].map(|way| Side {
+            name: &job.ways[way].name,
+            driver: &project.drivers[job.ways[way].name.as_str()],
+        });
+        lower.top_of_usable_band(f, &mut findings);
+        upper.bottom_of_usable_band(f, &mut findings);
+        let order = alignments[c].upper.order;
+        upper.resonance(f, order, &mut findings);
+        if let Source::Compression(compression) = &upper.driver.source {
+            upper.horn(f, order, compression, &mut findings);
+        }
+    }
+    ends_of_aim(project, job, &mut findings);
+    findings
+}
+
+/// A driver at a crossover.
+struct Side<'a> {
+    name: &'a str,
+    driver: &'a Driver,
+}
+
+impl Side<'_> {
+    fn top_of_usable_band(&self, f: Hertz, findings: &mut Vec<Finding>) {
+        let Some([_, to]) = self.driver.usable else {
+            return;
+        };
+        let name = self.name;
+        if f.si() > to.si() {
+            findings.push(Finding::caution(
+                "crossover-outside-usable-band",
+                format!(
+                    "{name} is to play up to the crossover at {f}, but is usable up to {to} only; cross it lower or take a driver that goes higher"
+                ),
+            ));
+        } else if f.si() * HALF_OCTAVE > to.si() {
+            findings.push(Finding::note(
+                "crossover-near-end-of-usable-band",
+                format!(
+                    "{name} is usable up to {to}, less than half an octave above the crossover at {f}; it is still heard there, so its faults above {to} will be too; a crossover at {:.3} or below would leave half an octave",
+                    Hertz(to.si() / HALF_OCTAVE)
+                ),
+            ));
+        }
+    }
+
+    fn bottom_of_usable_band(&self, f: Hertz, findings: &mut Vec<Finding>) {
+        let Some([from, _]) = self.driver.usable else {
+            return;
+        };
+        let name = self.name;
+        if f.si() < from.si() {
+            findings.push(Finding::caution(
+                "crossover-outside-usable-band",
+                format!(
+                    "{name} is to play down to the crossover at {f}, but is usable from {from} only; cross it higher or take a driver that goes lower"
+                ),
+            ));
+        } else if f.si() < from.si() * HALF_OCTAVE {
+            findings.push(Finding::note(
+                "crossover-near-end-of-usable-band",
+                format!(
+                    "{name} is usable from {from}, less than half an octave below the crossover at {f}; it is still heard there, so its faults below {from} will be too; a crossover at {:.3} or above would leave half an octave",
+                    Hertz(from.si() * HALF_OCTAVE)
+                ),
+            ));
+        }
+    }
+
+    fn resonance(&self, f: Hertz, order: u8, findings: &mut Vec<Finding>) {
+        let name = self.name;
+        let Some(resonance) = resonance(self.driver) else {
+            findings.push(Finding::note(
+                "no-resonance-known",
+                format!(
+                    "no resonance of {name} is stated and its impedance shows none, so that the crossover at {f} cannot be checked against it; write resonance = \"...\" if you know it"
+                ),
+            ));
+            return;
+        };
+        let least = least_resonance_ratio(order);
+        let ratio = f.si() / resonance.si();
+        let compression = matches!(self.driver.source, Source::Compression(_));
+        if ratio < 1.0 && (compression || resonance.si() >= DELICATE_FROM_HZ) {
+            findings.push(Finding::danger(
+                "crossover-below-resonance",
+                format!(
+                    "{name} would be crossed at {f}, below its resonance at {resonance:.3}: its diaphragm moves most there and can break at a level that sounds harmless; cross it at {:.3} or above ({least} times the resonance, common practice)",
+                    Hertz(least * resonance.si())
+                ),
+            ));
+        } else if ratio < least {
+            findings.push(Finding::caution(
+                "crossover-near-resonance",
+                format!(
+                    "{name} is crossed at {f}, {ratio:.2} times its resonance at {resonance:.3}; common practice with {} dB per octave is {least} times or more: cross it at {:.3} or above{}",
+                    6 * u32::from(order),
+                    Hertz(least * resonance.si()),
+                    if order < 4 { ", or choose a steeper slope" } else { "" }
+                ),
+            ));
+        }
+    }
+
+    fn horn(&self, f: Hertz, order: u8, driver: &Compression, findings: &mut Vec<Finding>) {
+        let name = self.name;
+        let cutoff = driver.horn.cutoff;
+        let ratio = f.si() / cutoff.si();
+        let above = Hertz(CUTOFF_RATIO * cutoff.si());
+        if ratio < 1.0 {
+            findings.push(Finding::danger(
+                "crossover-below-horn-cutoff",
+                format!(
+                    "{name} would be crossed at {f}, below its horn's cut-off at {cutoff}: the horn no longer loads the diaphragm, which can break; cross it at {above:.3} or above ({CUTOFF_RATIO} times the cut-off, common practice) or take a larger horn"
+                ),
+            ));
+        } else if ratio < CUTOFF_RATIO {
+            findings.push(Finding::caution(
+                "crossover-near-horn-cutoff",
+                format!(
+                    "{name} is crossed at {f}, {ratio:.2} times its horn's cut-off at {cutoff}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn"
+                ),
+            ));
+        } else if ratio < PREFERRED_CUTOFF_RATIO {
+            findings.push(Finding::note(
+                "crossover-within-octave-of-horn-cutoff",
+                format!(
+                    "{name} is crossed at {f}, {ratio:.2} times its horn's cut-off at {cutoff}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
+                    Hertz(PREFERRED_CUTOFF_RATIO * cutoff.si())
+                ),
+            ));
+        }
+        if order < 2 {
+            findings.push(Finding::caution(
+                "slope-too-gentle",
+                format!(
+                    "{name} is a compression driver and is crossed at {f} with 6 dB per octave; common practice is 12 dB per octave or more, so that little voltage is left at its resonance; choose a steeper alignment for the upper side"
+                ),
+            ));
+        }
+    }
+}
+
+/// The aim against the usable bands of the lowest and the highest driver.
+fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    let usable = |way: usize| project.drivers[job.ways[way].name.as_str()].usable;
+    let (from, to) = (job.aim.from, job.aim.to);
+    if let Some([usable_from, _]) = usable(0)
+        && from.si() < usable_from.si()
+    {
+        findings.push(Finding::note(
+            "aim-outside-usable-band",
+            format!(
+                "the aim begins at {from}, but {} is usable from {usable_from} only; what is missing there counts as an error; begin the aim at {usable_from}",
+                job.ways[0].name
+            ),
+        ));
+    }
+    let top = job.ways.len() - 1;
+    if let Some([_, usable_to]) = usable(top)
+        && to.si() > usable_to.si()
+    {
+        findings.push(Finding::note(
+            "aim-outside-usable-band",
+            format!(
+                "the aim ends at {to}, but {} is usable up to {usable_to} only; what is missing there counts as an error; end the aim at {usable_to}",
+                job.ways[top].name
+            ),
+        ));
+    }
+}
+
+/// Least ratio of a crossover to the resonance for an order of the slope. Common practice knows 12 and
+/// 24 dB per octave; 18 lies between.
+fn least_resonance_ratio(order: u8) -> f64 {
+    match order {
+        0..=2 => 2.0,
+        3 => 1.75,
+        _ => 1.5,
+    }
+}
+
+/// The main resonance: stated, of the data sheet, or read off the impedance.
+fn resonance(driver: &Driver) -> Option<Hertz> {
+    if driver.resonance.is_some() {
+        return driver.resonance;
+    }
+    let (from_hz, to_hz) = match &driver.source {
+        Source::Compression(compression) => {
+            return (compression.resonances.iter())
+                .max_by(|a, b| a.r.si().total_cmp(&b.r.si()))
+                .map(|resonance| resonance.f);
+        }
+        // Beyond the table the slopes are only held, so no peak is to be found there.
+        Source::Measured(measured) => (
+            *measured.impedance.f_hz.first()?,
+            *measured.impedance.f_hz.last()?,
+        ),
+        Source::Cone(_) => (5.0, 20_000.0),
+    };
+    let grid = Grid::log_spaced(from_hz, to_hz, 600).ok()?;
+    main_resonance(&grid, &driver_load(driver, &grid, &Conditions::default()))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::Severity::{Caution, Danger, Note};
+    use super::super::fixture::{Brief, find, has};
+
+    #[test]
+    fn a_sound_brief_has_no_margin_findings() {
+        let found = Brief::default().findings();
+        for code in [
+            "crossover-outside-usable-band",
+            "crossover-near-end-of-usable-band",
+            "crossover-below-resonance",
+            "crossover-near-resonance",
+            "no-resonance-known",
+            "crossover-below-horn-cutoff",
+            "crossover-near-horn-cutoff",
+            "slope-too-gentle",
+            "aim-outside-usable-band",
+        ] {
+            assert!(!has(&found, code), "{code}: {found:#?}");
+        }
+    }
+
+    #[test]
+    fn usable_bands_on_both_sides() {
+        let found = Brief::default()
+            .with("usable_low", "20 Hz, 600 Hz")
+            .findings();
+        let finding = find(&found, "crossover-outside-usable-band");
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding
+                .message
+                .starts_with("low is to play up to the crossover at 800 Hz")
+        );
+
+        let found = Brief::default()
+            .with("usable_low", "20 Hz, 1 kHz")
+            .findings();
+        let finding = find(&found, "crossover-near-end-of-usable-band");
+        assert_eq!(finding.severity, Note);
+        assert!(finding.message.contains("707 Hz"), "{finding:?}");
+
+        let found = Brief::default()
+            .with("usable_high", "900 Hz, 20 kHz")
+            .findings();
+        let finding = find(&found, "crossover-outside-usable-band");
+        assert!(
+            finding.message.contains("usable from 900 Hz"),
+            "{finding:?}"
+        );
+
+        let found = Brief::default()
+            .with("usable_high", "700 Hz, 20 kHz")
+            .findings();
+        let finding = find(&found, "crossover-near-end-of-usable-band");
+        assert!(finding.message.contains("990 Hz or above"), "{finding:?}");
+    }
+
+    #[test]
+    fn the_aim_stays_in_the_usable_bands() {
+        let found = Brief::default()
+            .with("usable_low", "120 Hz, 3 kHz")
+            .with("usable_high", "300 Hz, 12 kHz")
+            .findings();
+        let messages: Vec<&str> = (found.iter())
+            .filter(|f| f.code == "aim-outside-usable-band")
+            .map(|f| f.message.as_str())
+            .collect();
+        assert_eq!(messages.len(), 2);
+        assert!(messages[0].contains("begin the aim at 120 Hz"));
+        assert!(messages[1].contains("end the aim at 12 kHz"));
+    }
+
+    #[test]
+    fn resonance_margin_depends_on_the_slope() {
+        // 800 Hz is 1.6 times 500 Hz: enough for 24 dB per octave, not for 12.
+        let steep = Brief::default().with("resonance", "500 Hz");
+        assert!(!has(&steep.findings(), "crossover-near-resonance"));
+        let found = steep.with("alignment", "\"LR2\"").findings();
+        let finding = find(&found, "crossover-near-resonance");
+        assert_eq!(finding.severity, Caution);
+        assert!(finding.message.contains("1.60 times"), "{finding:?}");
+        assert!(finding.message.contains("1 kHz or above"), "{finding:?}");
+    }
+
+    #[test]
+    fn below_the_resonance_is_a_danger() {
+        let found = Brief::default().with("resonance", "900 Hz").findings();
+        let finding = find(&found, "crossover-below-resonance");
+        assert_eq!(finding.severity, Danger);
+        assert!(finding.message.contains("1.35 kHz or above"), "{finding:?}");
+        assert!(!has(&found, "crossover-near-resonance"));
+    }
+
+    /// A stated resonance goes before that of the data; without any there is a note.
+    #[test]
+    fn a_driver_without_a_peak() {
+        let found = Brief::default().with("peaks", "").findings();
+        assert_eq!(find(&found, "no-resonance-known").severity, Note);
+        let stated = Brief::default()
+            .with("peaks", "")
+            .with("stated", "resonance = \"820 Hz\"");
+        assert_eq!(
+            find(&stated.findings(), "crossover-below-resonance").severity,
+            Danger
+        );
+    }
+
+    /// A cone as the upper way: no danger, but a caution; its resonance is read off its impedance.
+    #[test]
+    fn a_cone_below_its_resonance_is_no_danger() {
+        let cone = "{ re = \"6 ohm\", fs = \"220 Hz\", qms = 4, qes = 0.5, vas = \"2 L\", sd = \"80 cm2\" }";
+        let found = Brief::default()
+            .with("high", cone)
+            .with("crossover", "200 Hz")
+            .findings();
+        let finding = find(&found, "crossover-near-resonance");
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding.message.contains("resonance at 220 Hz"),
+            "{finding:?}"
+        );
+        assert!(!has(&found, "crossover-below-resonance"));
+    }
+
+    #[test]
+    fn horn_cutoff_margins() {
+        for (cutoff, code, severity) in [
+            ("900 Hz", "crossover-below-horn-cutoff", Danger),
+            ("700 Hz", "crossover-near-horn-cutoff", Caution),
+            ("450 Hz", "crossover-within-octave-of-horn-cutoff", Note),
+        ] {
+            let found = Brief::default().with("cutoff", cutoff).findings();
+            assert_eq!(find(&found, code).severity, severity);
+            assert_eq!(
+                found.iter().filter(|f| f.code.contains("cutoff")).count(),
+                1
+            );
+        }
+        let found = Brief::default().with("cutoff", "399 Hz").findings();
+        assert!(!found.iter().any(|f| f.code.contains("cutoff")));
+    }
+
+    #[test]
+    fn a_compression_driver_wants_a_slope() {
+        let found = Brief::default().with("alignment", "\"BW1\"").findings();
+        assert_eq!(find(&found, "slope-too-gentle").severity, Caution);
+    }
+}

@@ -1,0 +1,25 @@
+//! What the builder must know: about a brief before the work, and about a design after it.
+//!
+//! | file | from | to |
+//! |---|---|---|
+//! | `finding` | — | a finding, its severity, the order |
+//! | `brief` | a brief made ready | all findings on it |
+//! | `margins` | crossovers and drivers | usable band, resonance, horn cut-off |
+//! | `levels` | ways | what must be taken away, least load that the drivers allow |
+//! | `data` | notes of the loads, project | gaps in the data, what cannot be checked |
+//! | `design` | figures of a network | all findings on it |
+//!
+//! Limits that no standard gives are marked as common practice where they stand.
+
+mod brief;
+mod data;
+mod design;
+mod finding;
+#[cfg(test)]
+mod fixture;
+mod levels;
+mod margins;
+
+pub use brief::brief_findings;
+pub use design::design_findings;
+pub use finding::{Finding, Severity, sort_findings};
