@@ -6,7 +6,7 @@ use netlist::quantity::{Farads, Henries, Ohms};
 
 use super::job::Job;
 use super::least_squares::{Settings, minimise};
-use super::way_fit::{WayFit, set_losses, variables};
+use super::way_fit::{WayFit, set_losses, variables, way_start};
 use crate::goal::{Figures, LoadFigures, Objective, Setting, Targets, Weights, figures};
 use crate::grid::Grid;
 use crate::nodal::{Plan, Solution, Values, Workspace};
@@ -156,8 +156,33 @@ pub(super) fn fit_jointly(
     improve(job, targets, &start, max_steps)
 }
 
-/// Searches on from a candidate's own values.
-pub(super) fn improve(
+/// The network of given shapes with closed-form values, not yet searched.
+#[must_use]
+pub fn closed_form(
+    job: &Job,
+    shapes: &[WayShape],
+    inverted: &[bool],
+    level_db: f64,
+) -> Option<Candidate> {
+    let mut network = Network::new();
+    for (number, (shape, &inverted)) in shapes.iter().zip(inverted).enumerate() {
+        let start = way_start(job, number, level_db);
+        let name = &job.ways[number].name;
+        shape.build(&mut network, name, inverted, &start).ok()?;
+    }
+    set_losses(job, &mut network);
+    Some(Candidate {
+        shapes: shapes.to_vec(),
+        inverted: inverted.to_vec(),
+        network,
+        cost: f64::INFINITY,
+        level_db,
+    })
+}
+
+/// Searches on from a candidate's own values, in at most `max_steps` steps.
+#[must_use]
+pub fn improve(
     job: &Job,
     targets: &Targets,
     from: &Candidate,

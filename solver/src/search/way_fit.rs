@@ -1,5 +1,7 @@
 //! One way fitted to its own target, for every shape, from many starts.
 
+use std::ops::Range;
+
 use netlist::network::{Network, PartKind};
 use netlist::project::StockKind;
 use netlist::quantity::Ohms;
@@ -97,7 +99,17 @@ pub(super) fn fit_way(
             if number > 0 && stop() {
                 return None;
             }
-            fit_shape(job, way, targets, *shape, level_db, effort, number)
+            let starts = 0..effort.starts;
+            fit_numbered(
+                job,
+                way,
+                targets,
+                *shape,
+                level_db,
+                effort.seed,
+                starts,
+                number,
+            )
         })
         .collect::<Vec<_>>()
         .into_iter()
@@ -107,15 +119,24 @@ pub(super) fn fit_way(
     fits
 }
 
-fn fit_shape(
+/// Fits `way` in one shape. `starts` numbers the starts: 0 has the closed-form values, every other
+/// one has random values about them, up to 3.3 times larger or smaller.
+#[must_use]
+pub fn fit_shape(
     job: &Job,
     way: usize,
     targets: &Targets,
     shape: WayShape,
     level_db: f64,
-    Effort { seed, starts, .. }: Effort,
-    number: usize,
+    seed: u64,
+    starts: Range<usize>,
 ) -> Option<WayFit> {
+    fit_numbered(job, way, targets, shape, level_db, seed, starts, 0)
+}
+
+/// What the closed-form values of `way` are worked out from, for an aim of `level_db`.
+#[must_use]
+pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
     let data = &job.ways[way];
     let (from_hz, to_hz) = job.band_hz(way);
     let near = |f_hz: f64| {
@@ -126,7 +147,7 @@ fn fit_shape(
             .min(job.grid.len() - 1);
         data.z_ohm.at(i).norm()
     };
-    let start = WayStart {
+    WayStart {
         from_hz,
         to_hz,
         load_ohm: if way == 0 {
@@ -136,7 +157,25 @@ fn fit_shape(
         },
         attenuation_db: (data.level_db - level_db).max(0.5),
         notch_hz: 4.0 * to_hz.min(3000.0),
-    };
+    }
+}
+
+#[expect(
+    clippy::too_many_arguments,
+    reason = "the number only picks the random stream"
+)]
+fn fit_numbered(
+    job: &Job,
+    way: usize,
+    targets: &Targets,
+    shape: WayShape,
+    level_db: f64,
+    seed: u64,
+    starts: Range<usize>,
+    number: usize,
+) -> Option<WayFit> {
+    let data = &job.ways[way];
+    let start = way_start(job, way, level_db);
     let mut network = Network::new();
     shape.build(&mut network, &data.name, false, &start).ok()?;
     set_losses(job, &mut network);
@@ -190,7 +229,7 @@ fn fit_shape(
         step_tolerance: 1e-6,
     };
     let mut best: Option<(f64, Vec<f64>)> = None;
-    for s in 0..starts {
+    for s in starts {
         let mut rng = ChaCha8Rng::seed_from_u64(seed);
         rng.set_stream(((way as u64) << 48) | ((number as u64) << 24) | s as u64);
         let spread = if s == 0 { 0.0 } else { 1.2 };

@@ -1,0 +1,244 @@
+//! Laws of the goal and of the search on it: the gradient is that of the residuals, and a search
+//! never ends worse than it began.
+
+use netlist::network::Network;
+use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Family};
+use netlist::quantity::{Decibels, Hertz};
+use num_complex::Complex64;
+use proptest::prelude::*;
+use solver::goal::{Objective, Setting, Targets, ValueLaw, Variable, Weights};
+use solver::grid::Grid;
+use solver::nodal::Drive;
+use solver::search::JOINT_WEIGHTS;
+use solver::search::least_squares::{Residuals, Settings, minimise};
+use solver::spectrum::Spectrum;
+use solver::synthesis::{EqualiserForm, PadForm, WayShape, WayStart};
+
+const CROSSOVER_HZ: f64 = 1200.0;
+const OPEN_CIRCUIT_V: f64 = 2.83;
+
+/// What is drawn at random.
+#[derive(Debug, Clone)]
+struct Draw {
+    orders: [u8; 2],
+    pad: PadForm,
+    damped: bool,
+    inverted: bool,
+    /// Natural logarithm of each value over its closed form.
+    moved: Vec<f64>,
+    output_impedance_ohm: f64,
+    level_db: Option<f64>,
+    with_sum: bool,
+}
+
+fn draws() -> impl Strategy<Value = Draw> {
+    (
+        (1u8..=4, 1u8..=4),
+        prop::sample::select(vec![
+            PadForm::None,
+            PadForm::After,
+            PadForm::Series,
+            PadForm::Before,
+        ]),
+        (any::<bool>(), any::<bool>(), any::<bool>()),
+        prop::collection::vec(-0.8f64..0.8, 24),
+        prop::sample::select(vec![0.0, 1.8]),
+        prop::option::of(84.0f64..92.0),
+    )
+        .prop_map(
+            |(orders, pad, (damped, inverted, with_sum), moved, output_impedance_ohm, level_db)| {
+                Draw {
+                    orders: orders.into(),
+                    pad,
+                    damped,
+                    inverted,
+                    moved,
+                    output_impedance_ohm,
+                    level_db,
+                    with_sum,
+                }
+            },
+        )
+}
+
+/// The goal of two ways on resistive and inductive loads, and a point to look at.
+fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
+    let grid = Grid::log_spaced(150.0, 9000.0, 40).unwrap();
+    let load =
+        |r: f64, l: f64| Spectrum::from_fn(grid.len(), |i| Complex64::new(r, grid.omega()[i] * l));
+    let (low_z, high_z) = (load(6.3, 0.6e-3), load(5.6, 0.05e-3));
+    // 88 dB and 95 dB at 2.83 V, the upper one 60 µs later.
+    let pascal = |db: f64| 20e-6 * 10f64.powf(db / 20.0) / OPEN_CIRCUIT_V;
+    let low_sound = Spectrum::from_fn(grid.len(), |_| pascal(88.0).into());
+    let high_sound = Spectrum::from_fn(grid.len(), |i| {
+        Complex64::from_polar(pascal(95.0), -grid.omega()[i] * 60e-6)
+    });
+
+    let mut network = Network::new();
+    let start = WayStart {
+        from_hz: CROSSOVER_HZ,
+        to_hz: CROSSOVER_HZ,
+        load_ohm: 6.0,
+        attenuation_db: 7.0,
+        notch_hz: 4000.0,
+    };
+    let low = WayShape {
+        high_pass: 0,
+        low_pass: draw.orders[0],
+        damped: draw.damped && draw.orders[0] > 1,
+        pad: PadForm::None,
+        equaliser: EqualiserForm::None,
+        correction: true,
+        notch: false,
+    };
+    let high = WayShape {
+        high_pass: draw.orders[1],
+        low_pass: 0,
+        pad: draw.pad,
+        equaliser: match draw.pad {
+            PadForm::After => EqualiserForm::Resonant,
+            PadForm::Series => EqualiserForm::Capacitor,
+            _ => EqualiserForm::None,
+        },
+        damped: false,
+        correction: false,
+        ..low
+    };
+    low.build(&mut network, "low", false, &start).unwrap();
+    let high_start = WayStart {
+        to_hz: 9000.0,
+        ..start
+    };
+    high.build(&mut network, "high", draw.inverted, &high_start)
+        .unwrap();
+    let variables: Vec<Variable> = (network.parts().values().enumerate())
+        .filter_map(|(part, p)| {
+            let law = match p.kind.word() {
+                "driver" => return None,
+                // 0.5 ohm at 1 mH.
+                "inductor" => ValueLaw::Power {
+                    scale: 0.5 * 1e3f64.powf(0.6),
+                    exponent: 0.6,
+                },
+                _ => ValueLaw::FixedLoss,
+            };
+            Some(Variable { part, law })
+        })
+        .collect();
+
+    let side = Alignment {
+        family: Family::LinkwitzRiley,
+        order: 4,
+    };
+    let pair = AlignmentPair {
+        lower: side,
+        upper: side,
+    };
+    let aim = Aim {
+        tilt: Decibels(-0.4),
+        ..Aim::default()
+    };
+    let crossover = Crossover {
+        between: ["low".to_owned(), "high".to_owned()],
+        frequency: Hertz(CROSSOVER_HZ),
+        alignment: Some(pair),
+    };
+    let setting = Setting {
+        grid: &grid,
+        drive: Drive {
+            open_circuit_v: OPEN_CIRCUIT_V,
+            output_impedance_ohm: draw.output_impedance_ohm,
+        },
+        loads_z_ohm: vec![&low_z, &high_z],
+        sound: vec![&low_sound, &high_sound],
+        targets: Targets::new(&aim, &[crossover], &[pair], &grid),
+        // More than the drivers have, so that the load is short at many frequencies.
+        least_load_ohm: 12.0,
+        weights: Weights {
+            sum_db: if draw.with_sum { 0.5 } else { f64::INFINITY },
+            ..JOINT_WEIGHTS
+        },
+        level_db: draw.level_db,
+    };
+    let objective = Objective::new(&network, &variables, setting).unwrap();
+    let mut x = objective.start(88.3);
+    for (x, moved) in x.iter_mut().take(variables.len()).zip(&draw.moved) {
+        *x += moved;
+    }
+    (objective, x)
+}
+
+fn residuals_at(objective: &mut Objective, x: &[f64]) -> Vec<f64> {
+    let mut residuals = vec![0.0; objective.residuals()];
+    objective.evaluate(x, &mut residuals, None);
+    residuals
+}
+
+fn square(residuals: &[f64]) -> f64 {
+    residuals.iter().map(|r| r * r).sum()
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 48, ..ProptestConfig::default() })]
+
+    /// Central difference quotients, of second order in the step: at 10⁻⁵ in the logarithm they
+    /// leave some 10⁻⁹ of the residual's third derivative and of rounding each.
+    #[test]
+    fn the_gradient_is_that_of_the_residuals(draw in draws()) {
+        let (mut objective, x) = problem(&draw);
+        let (rows, columns) = (objective.residuals(), objective.variables());
+        prop_assert_eq!(columns, x.len());
+        let mut residuals = vec![0.0; rows];
+        let mut jacobian = vec![0.0; rows * columns];
+        objective.evaluate(&x, &mut residuals, Some(&mut jacobian));
+        prop_assert_eq!(&residuals, &residuals_at(&mut objective, &x), "with and without gradient");
+        let step = 1e-5;
+        let mut load_rows_that_count = 0;
+        let load_rows = rows - 40;
+        for column in 0..columns {
+            let mut at = |by: f64| {
+                let mut moved = x.clone();
+                moved[column] += by;
+                residuals_at(&mut objective, &moved)
+            };
+            let (up, down) = (at(step), at(-step));
+            for row in 0..rows {
+                // The load's hinge and the jump of the phase at ±180° have no derivative.
+                let (r, u, d) = (residuals[row], up[row], down[row]);
+                let hinge = row >= load_rows && (r <= 0.0) != (u.min(d) <= 0.0);
+                if hinge || (u - d).abs() > 0.5 {
+                    continue;
+                }
+                let quotient = (u - d) / (2.0 * step);
+                let slope = jacobian[row * columns + column];
+                prop_assert!(
+                    (quotient - slope).abs() <= 1e-5 * (1.0 + slope.abs()),
+                    "residual {} of {}, variable {}: {} is not {}", row, rows, column, slope, quotient
+                );
+                if row >= load_rows && slope.abs() > 1e-3 {
+                    load_rows_that_count += 1;
+                }
+            }
+        }
+        prop_assert!(load_rows_that_count > 0, "the load is not short anywhere");
+    }
+
+    #[test]
+    fn a_search_never_ends_worse_and_stays_in_its_box(draw in draws()) {
+        let (mut objective, start) = problem(&draw);
+        let lower: Vec<f64> = start.iter().map(|x| x - 0.7).collect();
+        let upper: Vec<f64> = start.iter().map(|x| x + 0.7).collect();
+        let mut cost = square(&residuals_at(&mut objective, &start));
+        // One step at a time and then many: no way through may rise.
+        for max_steps in [1, 2, 4, 8, 30] {
+            let settings = Settings { max_steps, ..Settings::default() };
+            let fit = minimise(&mut objective, &start, &lower, &upper, settings);
+            prop_assert!(fit.cost <= cost, "{} steps: {} after {}", max_steps, fit.cost, cost);
+            let again = square(&residuals_at(&mut objective, &fit.x));
+            prop_assert!((again - fit.cost).abs() <= 1e-9 * again, "the cost is not that of the point");
+            let inside = (fit.x.iter().zip(&lower).zip(&upper)).all(|((x, a), b)| a <= x && x <= b);
+            prop_assert!(inside);
+            cost = fit.cost;
+        }
+    }
+}
