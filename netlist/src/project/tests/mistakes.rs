@@ -60,7 +60,7 @@ fn message_has_file_line_column_and_the_way_out() {
     );
     assert_eq!(
         problem.to_string(),
-        "box/p.toml:33:13: '650 mH' is an inductance; a frequency is written like '650 Hz'"
+        "box/p.toml:33:13: '650 mH' is an inductance\n  help: a frequency is written like '650 Hz'"
     );
     let problem = wrong(
         "output_impedance",
