@@ -22,7 +22,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
 };
 
 /// How far the joint search may move a value: a factor of three either way.
-const ADJUSTMENT: f64 = 1.1;
+pub const ADJUSTMENT: f64 = 1.1;
 
 /// The search aims a little above the least load, so that values of the stock still meet it.
 const LOAD_MARGIN: f64 = 1.02;
@@ -174,6 +174,7 @@ pub fn closed_form(
     Some(Candidate {
         shapes: shapes.to_vec(),
         inverted: inverted.to_vec(),
+        fitted: Values::of(&network).value,
         network,
         cost: f64::INFINITY,
         level_db,

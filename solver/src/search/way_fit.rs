@@ -184,7 +184,7 @@ fn fit_numbered(
         // R, L, C of the trap, before what corrects the impedance: a trap is for a peak above the
         // band, where its parts are small.
         let first = variables.len() - 3 - if shape.correction { 2 } else { 0 };
-        let lowest = std::f64::consts::TAU * 1.5 * to_hz;
+        let lowest = std::f64::consts::TAU * 1.5 * start.to_hz;
         upper[first + 1] = (start.load_ohm / lowest).ln();
         upper[first + 2] = (1.0 / (lowest * start.load_ohm)).ln();
         lower[first + 2] = lower[first + 2].min(upper[first + 2]);
