@@ -18,7 +18,8 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 use solver::goal::{Targets, ValueLaw};
 use solver::search::{
-    Candidate, Effort, JOINT_WEIGHTS, Job, audio_loads, closed_form, design, improve, stock_kind,
+    ADJUSTMENT, Candidate, Effort, JOINT_WEIGHTS, Job, audio_loads, closed_form, design, improve,
+    stock_kind,
 };
 use solver::spectrum::Spectrum;
 
@@ -59,8 +60,8 @@ fn describe(job: &Job, targets: &Targets, first: &Candidate, starts: &[Vec<f64>]
     let number = |node: NodeId| node.0 as i64 - 1;
     let mut way = 0;
     let (mut lower, mut upper) = (Vec::new(), Vec::new());
-    let parts: Vec<Value> = (first.network.parts().values())
-        .map(|part| {
+    let parts: Vec<Value> = (first.network.parts().values().enumerate())
+        .map(|(index, part)| {
             let between = part.kind.between().expect("no couplings here").map(number);
             let mut value = json!({ "kind": part.kind.word(), "between": between });
             if let PartKind::Driver { inverted, .. } = part.kind {
@@ -70,8 +71,10 @@ fn describe(job: &Job, targets: &Targets, first: &Candidate, starts: &[Vec<f64>]
             }
             if let Some(kind) = stock_kind(&part.kind) {
                 let (least, most) = job.bounds(kind);
-                lower.push(least.ln());
-                upper.push(most.ln());
+                // The joint search stays near what the ways were fitted to.
+                let near = first.fitted[index].ln();
+                lower.push(least.ln().max(near - ADJUSTMENT).min(near));
+                upper.push(most.ln().min(near + ADJUSTMENT).max(near));
                 if let ValueLaw::Power { scale, exponent } = job.law(kind) {
                     value["loss_scale"] = json!(scale);
                     value["loss_exponent"] = json!(exponent);
@@ -84,6 +87,9 @@ fn describe(job: &Job, targets: &Targets, first: &Candidate, starts: &[Vec<f64>]
         .collect();
     lower.push(0.0);
     upper.push(200.0 / 8.686);
+    let starts: Vec<Vec<f64>> = (starts.iter())
+        .map(|start| clipped(start, &lower, &upper))
+        .collect();
     json!({
         "nodes": first.network.node_count() - 1,
         "f_hz": job.grid.f_hz(),
@@ -106,6 +112,14 @@ fn describe(job: &Job, targets: &Targets, first: &Candidate, starts: &[Vec<f64>]
         "upper": upper,
         "starts": starts,
     })
+}
+
+/// A point moved into the box.
+fn clipped(x: &[f64], lower: &[f64], upper: &[f64]) -> Vec<f64> {
+    let ends = lower.iter().zip(upper);
+    (x.iter().zip(ends))
+        .map(|(x, (a, b))| x.clamp(*a, *b))
+        .collect()
 }
 
 /// The candidate with other values.
@@ -157,8 +171,9 @@ fn main() -> Result<(), Box<dyn Error>> {
     let (job, chosen) = (&outcome.job, &outcome.proposals[0].1.ideal);
     let targets = job.targets(&outcome.alignments);
 
-    let first = closed_form(job, &chosen.shapes, &chosen.inverted, chosen.level_db)
+    let mut first = closed_form(job, &chosen.shapes, &chosen.inverted, chosen.level_db)
         .ok_or("no closed-form values")?;
+    first.fitted.clone_from(&chosen.fitted);
     let x = logs(&first);
     let mut rng = ChaCha8Rng::seed_from_u64(1);
     let starts: Vec<Vec<f64>> = (0..count)

@@ -21,8 +21,8 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     load: 0.01,
 };
 
-/// How far the joint search may move a value: a factor of two either way.
-const ADJUSTMENT: f64 = 0.7;
+/// How far the joint search may move the logarithm of a value: a factor of two either way.
+pub const ADJUSTMENT: f64 = 0.7;
 
 /// The search aims a little above the least load, so that values of the stock still meet it.
 const LOAD_MARGIN: f64 = 1.02;
