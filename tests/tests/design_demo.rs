@@ -90,6 +90,11 @@ fn the_demo_reaches_what_is_asked_for_with_parts_from_stock() {
     assert!(figures.match_db.iter().all(|db| *db <= 1.2), "{text}");
     let phases = figures.crossovers.iter().map(|c| c.phase_match_deg);
     assert!(phases.into_iter().all(|deg| deg <= 30.0), "{text}");
+    assert!(
+        best.load.least_ohm >= DEMO.job.least_load_ohm,
+        "{:?}",
+        best.load
+    );
     assert!(DEMO.shapes_tried >= 200, "{}", DEMO.shapes_tried);
     assert!(DEMO.proposals.len() >= 3, "{}", DEMO.proposals.len());
     assert!(!DEMO.interrupted);

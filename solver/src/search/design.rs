@@ -1,7 +1,7 @@
 //! From a brief to networks: every way fitted to its own target in every shape, the best joined and
 //! searched together, the best of those moved onto the stock.
 
-use netlist::project::AlignmentPair;
+use netlist::project::{Alignment, AlignmentPair, Family};
 use rayon::prelude::*;
 
 use super::depth::{Depth, choose_alignments, depths};
@@ -119,7 +119,51 @@ pub fn design(
     stop: &(dyn Fn() -> bool + Sync),
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, BriefError> {
-    let alignments = choose_alignments(&job);
+    let chosen = choose_alignments(&job);
+    // Slopes whose ideal sum bears the depth best need not be those that the drivers follow best:
+    // where the choice is ours the usual ones compete.
+    let usual = Alignment {
+        family: Family::LinkwitzRiley,
+        order: 4,
+    };
+    let usual: Vec<AlignmentPair> = (job.crossovers.iter())
+        .map(|crossover| {
+            crossover.alignment.unwrap_or(AlignmentPair {
+                lower: usual,
+                upper: usual,
+            })
+        })
+        .collect();
+    if chosen == usual {
+        return design_with(job, chosen, audio, effort, stop, progress);
+    }
+    let first = design_with(job.clone(), chosen, audio, effort, stop, progress)?;
+    if stop() {
+        return Ok(first);
+    }
+    let second = design_with(job, usual, audio, effort, stop, progress)?;
+    let cost = |outcome: &Outcome| outcome.proposals[0].1.snapped.cost;
+    let tried = first.shapes_tried + second.shapes_tried;
+    let better = if cost(&first) <= cost(&second) {
+        first
+    } else {
+        second
+    };
+    Ok(Outcome {
+        shapes_tried: tried,
+        ..better
+    })
+}
+
+/// The same for given slopes.
+fn design_with(
+    job: Job,
+    alignments: Vec<AlignmentPair>,
+    audio: &AudioLoads,
+    effort: Effort,
+    stop: &(dyn Fn() -> bool + Sync),
+    progress: &mut dyn FnMut(Progress),
+) -> Result<Outcome, BriefError> {
     let targets = job.targets(&alignments);
     let depths = depths(&job, &alignments);
     let weakest = job.weakest();
