@@ -137,6 +137,23 @@ fn the_mark_fits_lines_with_wide_letters_old_line_ends_and_great_length() {
 }
 
 #[test]
+fn a_table_whose_lines_end_with_cr_alone_is_shown_line_by_line() {
+    let folder = tempfile::tempdir().unwrap();
+    write_demo(folder.path());
+    let rows = "Hz ohm\r10 6\r20 6\r30 6\r25 6\r40 6\r50 6\r60 6\r70 6\r80 6\r";
+    std::fs::write(folder.path().join("mine.txt"), rows).unwrap();
+    let project = format!(
+        "{}LOW = {{ driver = \"low\", between = [\"in\", \"gnd\"] }}\n",
+        DRIVER.replace("low-impedance.txt", "mine.txt")
+    );
+    let said = said_about(folder.path(), "x.toml", project.as_bytes());
+    let lines: Vec<&str> = said.lines().collect();
+    assert!(lines[0].starts_with("error: mine.txt:5:1: "), "{said}");
+    assert_eq!(lines[1], "  5 | 25 6", "{said}");
+    assert!(lines[2].starts_with("      ^"), "{said}");
+}
+
+#[test]
 fn a_value_that_is_no_part_names_file_and_part() {
     let folder = tempfile::tempdir().unwrap();
     write_demo(folder.path());
