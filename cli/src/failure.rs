@@ -70,24 +70,25 @@ fn show(f: &mut fmt::Formatter<'_>, problem: &Problem, source: Option<&str>) -> 
         write!(f, ":{}:{}", place.line, place.column)?;
     }
     writeln!(f, ": {}", problem.message)?;
-    let line = problem.place.as_ref().and_then(|place| {
-        let text = source?.lines().nth(place.line - 1)?;
-        Some((place, text))
-    });
-    if let Some((place, text)) = line {
+    if let (Some(place), Some(text)) = (&problem.place, source) {
+        // By the span, not by the line's number: a line may end with LF, CR LF or CR alone.
+        let ends = ['\n', '\r'];
+        let line_start = text[..place.span.start].rfind(ends).map_or(0, |at| at + 1);
+        let line_end = text[place.span.start..].find(ends);
+        let line_end = line_end.map_or(text.len(), |at| place.span.start + at);
         // A long line is shown around the place only.
-        let from = place.column.saturating_sub(60);
-        let shown: String = (text.chars().skip(from).take(120))
+        let skipped = place.column.saturating_sub(60);
+        let shown: String = (text[line_start..line_end].chars().skip(skipped).take(120))
             .map(|c| if c.is_control() { ' ' } else { c })
             .collect();
-        let number = place.line.to_string();
-        let marked = place.span.len().clamp(1, shown.chars().count().max(1));
-        writeln!(f, "  {number} | {}", shown.trim_end())?;
-        let indent = number.len() + 5 + (place.column - 1 - from.min(place.column - 1));
-        let room = (number.len() + 5 + shown.chars().count())
-            .saturating_sub(indent)
-            .max(1);
-        writeln!(f, "{}{}", " ".repeat(indent), "^".repeat(marked.min(room)))?;
+        let before = place.column - 1 - skipped.min(place.column - 1);
+        let room = shown.chars().count().saturating_sub(before).max(1);
+        let marked_end = place.span.end.clamp(place.span.start, line_end);
+        let marked = text[place.span.start..marked_end].chars().count();
+        let margin = place.line.to_string();
+        writeln!(f, "  {margin} | {}", shown.trim_end())?;
+        let indent = " ".repeat(margin.len() + 5 + before);
+        writeln!(f, "{indent}{}", "^".repeat(marked.clamp(1, room)))?;
     }
     if let Some(help) = &problem.help {
         writeln!(f, "  help: {help}")?;

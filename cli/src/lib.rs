@@ -43,7 +43,8 @@ where
         }
         Err(help) => (write!(out, "{help}").map(|()| false)).map_err(Failure::Output),
     };
-    match result {
+    // `out` may hold data back, and may fail only when it gives them up.
+    match result.and_then(|danger| out.flush().map(|()| danger).map_err(Failure::Output)) {
         Ok(false) => ExitCode::SUCCESS,
         Ok(true) => ExitCode::from(1),
         // Whoever read the output has seen enough.

@@ -9,6 +9,13 @@ use crate::files::write_whole;
 
 pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
     let folder = &demo.folder;
+    if folder.exists() && !folder.is_dir() {
+        return Err(Failure::Unusable {
+            message: format!("{} is a file, not a folder", folder.display()),
+            help: "name a folder to write the demo into; it is made when it is not there"
+                .to_owned(),
+        });
+    }
     std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
         path: folder.clone(),
         error,
@@ -17,7 +24,8 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
         // All or none: do not stop half-way because of one file.
         for (name, _) in FILES {
             let path = folder.join(name);
-            if path.exists() {
+            // A link that leads nowhere counts as there.
+            if path.symlink_metadata().is_ok() {
                 return Err(Failure::Exists { path });
             }
         }

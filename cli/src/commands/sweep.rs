@@ -15,6 +15,9 @@ use crate::args::Sweep;
 use crate::failure::Failure;
 use crate::words;
 
+/// Frequencies far outside of hearing say nothing about a loudspeaker and overflow its models.
+const FREQUENCY_RANGE_HZ: std::ops::RangeInclusive<f64> = 1e-3..=10e6;
+
 /// An impedance above this is as good as none, and stands for a load that draws no current.
 const OPEN_OHM: f64 = 1e9;
 
@@ -67,10 +70,21 @@ fn grid(sweep: &Sweep) -> Result<Grid, Failure> {
     } else {
         Grid::new(sweep.at.iter().map(|f| f.si()).collect())
     };
-    grid.map_err(|error| Failure::Unusable {
-        message: error.to_string(),
-        help: "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k".to_owned(),
-    })
+    let help =
+        "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k";
+    let unusable = |message: String| Failure::Unusable {
+        message,
+        help: help.to_owned(),
+    };
+    let grid = grid.map_err(|error| unusable(error.to_string()))?;
+    match (grid.f_hz().iter()).find(|f_hz| !FREQUENCY_RANGE_HZ.contains(f_hz)) {
+        None => Ok(grid),
+        Some(f_hz) => Err(unusable(format!(
+            "{f_hz:e} Hz is outside of {} Hz to {} MHz",
+            FREQUENCY_RANGE_HZ.start(),
+            FREQUENCY_RANGE_HZ.end() / 1e6
+        ))),
+    }
 }
 
 /// Magnitude and phase of the load; a load that draws no current has [`OPEN_OHM`] and no phase.
@@ -111,7 +125,7 @@ fn csv(grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std::io::Result<()>
     let mut columns: Vec<Vec<f64>> = vec![grid.f_hz().to_vec()];
     let mut add = |name: String, values: Vec<f64>| {
         // A name may hold what separates columns.
-        header.push(match name.contains([',', '"', '\n']) {
+        header.push(match name.contains([',', '"', '\n', '\r']) {
             true => format!("\"{}\"", name.replace('"', "\"\"")),
             false => name,
         });
@@ -139,10 +153,10 @@ fn csv(grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std::io::Result<()>
 }
 
 fn table(title: &str, grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std::io::Result<()> {
-    writeln!(out, "{title}")?;
+    writeln!(out, "{}", title.replace(char::is_control, " "))?;
     writeln!(
         out,
-        "Levels in dB SPL at 1 m or the listener, amplifier at {REFERENCE_V} V open circuit\n"
+        "Levels in dB SPL at 1 m or the listener, amplifier at {REFERENCE_V} V open circuit; - is below 0 dB\n"
     )?;
     let widths: Vec<usize> = curves
         .ways
