@@ -30,6 +30,7 @@ class Goal:
         self.targets = [numpy.array(t) for t in job["target_db"]]
         self.weights = [numpy.array(w) for w in job["target_weight"]]
         self.tilt = numpy.array(job["tilt_db"])
+        self.judged = numpy.array(job["judged"], dtype=bool)
         self.near = [numpy.array(n) for n in job["near_crossover"]]
         self.calls = 0
 
@@ -81,7 +82,8 @@ class Goal:
             scale = numpy.sqrt(weight / weight.sum()) / acceptable["match_db"]
             rows.append(scale * (db(way) - level - target))
         points = numpy.sqrt(omega.size)
-        rows.append((db(sum(ways)) - level - self.tilt) / (points * acceptable["sum_db"]))
+        off = (db(sum(ways)) - level - self.tilt)[self.judged]
+        rows.append(off / (numpy.sqrt(self.judged.sum()) * acceptable["sum_db"]))
         for c, near in enumerate(self.near):
             turn = numpy.degrees(numpy.angle(ways[c] * ways[c + 1].conj()))[near]
             rows.append(turn / (numpy.sqrt(near.sum()) * acceptable["phase_deg"]))

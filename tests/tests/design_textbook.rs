@@ -68,6 +68,8 @@ measured = {{ impedance = "z.txt", response = "p.txt", drive = "2.83 V", distanc
 between = ["low", "high"]
 frequency = "2 kHz"
 alignment = "{alignment}"
+[stock]
+inductors = {{ series = "E192", from = "10 uH", to = "100 mH" }}
 "#
     );
     let table = |value: f64| {

@@ -18,8 +18,8 @@ use serde::Deserialize;
 use serde_json::{Value, json};
 use solver::goal::{Targets, ValueLaw};
 use solver::search::{
-    ADJUSTMENT, Candidate, Effort, JOINT_WEIGHTS, Job, audio_loads, closed_form, design, improve,
-    stock_kind,
+    ADJUSTMENT, Candidate, Effort, JOINT_WEIGHTS, Job, LOAD_MARGIN, audio_loads, closed_form,
+    design, improve, stock_kind,
 };
 use solver::spectrum::Spectrum;
 
@@ -101,7 +101,8 @@ fn describe(job: &Job, targets: &Targets, first: &Candidate, starts: &[Vec<f64>]
         "target_weight": targets.ways.iter().map(|way| &way.weight).collect::<Vec<_>>(),
         "tilt_db": targets.tilt_db,
         "near_crossover": targets.near_crossover,
-        "least_load_ohm": job.least_load_ohm,
+        "judged": targets.judged,
+        "least_load_ohm": LOAD_MARGIN * job.least_load_ohm,
         "weights": {
             "sum_db": JOINT_WEIGHTS.sum_db,
             "match_db": JOINT_WEIGHTS.match_db,

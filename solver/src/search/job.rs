@@ -16,6 +16,10 @@ pub const REFERENCE_V: f64 = 2.83;
 /// Share of the rated load that the load may fall to: IEC 60268-5:2003, clause 16.1.
 pub const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
 
+/// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
+/// practice for loudspeakers).
+const USUAL_WIRE_M: f64 = 1.25e-3;
+
 /// Why a brief cannot be designed.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
 #[non_exhaustive]
@@ -326,7 +330,13 @@ impl Job {
                     scale: dcr.si() / 1e-3f64.sqrt(),
                     exponent: 0.5,
                 },
-                (None, None) => ValueLaw::FixedLoss,
+                // A stock that states its coils and no loss means coils without; where nothing is
+                // said at all, no coil is that good.
+                (None, None) if self.stock.inductors.is_some() => ValueLaw::FixedLoss,
+                (None, None) => ValueLaw::Power {
+                    scale: air_coil_dcr_ohm(1.0, USUAL_WIRE_M),
+                    exponent: 0.6,
+                },
             },
             StockKind::Capacitor | StockKind::Resistor => ValueLaw::FixedLoss,
         }

@@ -25,7 +25,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
 pub const ADJUSTMENT: f64 = 0.7;
 
 /// The search aims a little above the least load, so that values of the stock still meet it.
-const LOAD_MARGIN: f64 = 1.02;
+pub const LOAD_MARGIN: f64 = 1.02;
 
 /// A whole network with its cost.
 #[derive(Debug, Clone)]
