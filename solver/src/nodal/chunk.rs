@@ -313,8 +313,9 @@ fn substitute(pivots: &[Pivot], sources: [usize; 2], slots: &[Lanes], u: &mut [L
     }
 }
 
+/// The admittances that meet in an entry, before elimination.
 #[inline(always)]
-fn diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
+fn stamped(slots: &[Lanes], entry: &Entry) -> Lanes {
     let mut sum = Lanes::ZERO;
     for &slot in &entry.slots {
         sum.add(&slots[slot]);
@@ -322,6 +323,12 @@ fn diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
     for &(slot, weight) in &entry.weighted {
         sum.add_weighted(weight, &slots[slot]);
     }
+    sum
+}
+
+#[inline(always)]
+fn diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
+    let mut sum = stamped(slots, entry);
     for &(factor, b) in &entry.updates {
         sum.subtract_product(&slots[factor], &slots[b]);
     }
@@ -330,13 +337,7 @@ fn diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
 
 #[inline(always)]
 fn off_diagonal(slots: &[Lanes], entry: &Entry) -> Lanes {
-    let mut sum = Lanes::ZERO;
-    for &slot in &entry.slots {
-        sum.add(&slots[slot]);
-    }
-    for &(slot, weight) in &entry.weighted {
-        sum.add_weighted(weight, &slots[slot]);
-    }
+    let mut sum = stamped(slots, entry);
     for &(factor, b) in &entry.updates {
         sum.add_product(&slots[factor], &slots[b]);
     }
