@@ -10,6 +10,8 @@ mod demo;
 mod failure;
 mod files;
 mod interrupt;
+#[allow(dead_code, unused_imports)]
+mod picture;
 mod words;
 
 use std::ffi::OsString;
