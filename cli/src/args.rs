@@ -21,6 +21,8 @@ pub(crate) enum Command {
     Design(Design),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
+    /// One page about a design: curves, parts, wiring, coils, findings, cautions
+    Report(Report),
 }
 
 #[derive(Debug, Args)]
@@ -89,4 +91,22 @@ pub(crate) struct Sweep {
     /// Highest frequency
     #[arg(long, default_value = "20 kHz")]
     pub(crate) to: Hertz,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Page to write [default: beside the design, its name with .html]
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write the pictures as SVG files into a folder too
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) pictures: Option<PathBuf>,
+    /// Overwrite files that are there
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Open the page when it is written
+    #[arg(long)]
+    pub(crate) open: bool,
 }

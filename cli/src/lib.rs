@@ -10,8 +10,8 @@ mod demo;
 mod failure;
 mod files;
 mod interrupt;
-#[allow(dead_code, unused_imports)]
 mod picture;
+mod report;
 mod words;
 
 use std::ffi::OsString;
@@ -36,6 +36,7 @@ where
         Ok(arguments) => match &arguments.command {
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
+            Command::Report(report) => commands::report::run(report, err),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.

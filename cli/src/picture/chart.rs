@@ -10,6 +10,9 @@ use super::trace::{Frame, Point, area, path, pieces};
 /// Names longer than this are cut.
 const NAME_LETTERS: usize = 28;
 
+/// Distance of the points of a curve that is drawn.
+const SPACING: f64 = 2.8;
+
 /// How large a picture is drawn; both are as wide as what they are shown in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(crate) enum Layout {
@@ -123,6 +126,8 @@ impl Chart {
             .set("data-right", sheet.frame.right)
             .set("data-top", sheet.frame.top)
             .set("data-bottom", sheet.frame.bottom)
+            .set("data-from", sheet.frame.from_hz)
+            .set("data-to", sheet.frame.to_hz)
             .into_text()
     }
 
@@ -201,7 +206,8 @@ impl Chart {
         let mut named: Vec<(String, Vec<Vec<Point>>)> = Vec::new();
         for curve in &self.curves {
             let axis = self.axis(curve.side);
-            let pieces = pieces(frame, axis, &curve.f_hz, &curve.values);
+            let (f_hz, values) = thinned(&curve.f_hz, &curve.values, frame.right - frame.left);
+            let pieces = pieces(frame, axis, &f_hz, &values);
             for piece in &pieces {
                 let d = path(piece);
                 parts.push(Element::new("path").class(&curve.ink.class()).set("d", d));
@@ -368,6 +374,16 @@ impl Chart {
             })
             .collect()
     }
+}
+
+/// Fewer points where there are several within [`SPACING`] of the width: arcs join them smoothly.
+fn thinned(f_hz: &[f64], values: &[f64], width: f64) -> (Vec<f64>, Vec<f64>) {
+    let stride = ((f_hz.len() as f64 * SPACING / width) as usize).max(1);
+    let last = f_hz.len().saturating_sub(1);
+    (0..f_hz.len().min(values.len()))
+        .filter(|i| i % stride == 0 || *i == last)
+        .map(|i| (f_hz[i], values[i]))
+        .unzip()
 }
 
 #[cfg(test)]
