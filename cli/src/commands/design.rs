@@ -16,6 +16,7 @@ use crate::args::Design;
 use crate::failure::Failure;
 use crate::files::write_whole;
 use crate::interrupt;
+use crate::report::{Made, Report};
 use crate::words;
 
 /// Whether a finding of severity `danger` stands.
@@ -28,11 +29,19 @@ pub(crate) fn run(
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
     let target = target(args, &loaded);
-    if let Some(path) = &target {
-        // Before the work, not after it.
-        if path.exists() && !args.force {
-            return Err(Failure::Exists { path: path.clone() });
-        }
+    // Before the work, not after it.
+    let page = target.as_deref().map(super::report::beside);
+    for path in target.iter().chain(&page) {
+        super::report::not_there(path, args.force)?;
+    }
+    if target.is_some() && target == page {
+        return Err(Failure::Unusable {
+            message: format!(
+                "{} is for the report that goes with the design",
+                page.as_deref().map(super::report::name).unwrap_or_default()
+            ),
+            help: "end the name of the design file in .toml or .json".to_owned(),
+        });
     }
     let file = loaded.path.display().to_string();
     let unusable = |error: solver::search::BriefError| Failure::Unusable {
@@ -84,6 +93,8 @@ pub(crate) fn run(
     if let Some(path) = &target {
         let text = design_text(&loaded, network)?;
         write_whole(path, text.as_bytes(), args.force)?;
+        let report = report(args, &loaded, &outcome, path)?;
+        write_whole(&super::report::beside(path), report.as_bytes(), args.force)?;
     }
     if args.json {
         let document = document(&outcome, pick, &findings, seconds, target.as_deref());
@@ -96,6 +107,9 @@ pub(crate) fn run(
     }
     if let Some(path) = &target {
         writeln!(err, "design written to {}", path.display())?;
+    }
+    if let Some(page) = &page {
+        writeln!(err, "report written to {}", page.display())?;
     }
     Ok(danger)
 }
@@ -123,6 +137,39 @@ fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {
         message: format!("the design cannot be written into a copy of the brief: {error}"),
         help: "mend the brief as said above".to_owned(),
     })
+}
+
+/// The page about the design that is picked.
+fn report(
+    args: &Design,
+    loaded: &Loaded,
+    outcome: &Outcome,
+    design: &Path,
+) -> Result<String, Failure> {
+    let (_, chosen) = &outcome.proposals[args.pick as usize - 1];
+    let ideal = &chosen.ideal_figures;
+    let what = match &args.source.file {
+        Some(file) => file.display().to_string(),
+        None => "--demo".to_owned(),
+    };
+    let (seed, starts, pick) = (args.seed, args.starts, args.pick);
+    let made = Made {
+        command: (!outcome.interrupted).then(|| {
+            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}")
+        }),
+        seed: Some(seed),
+        shapes_tried: Some(outcome.shapes_tried),
+        ideal_db: Some([ideal.rms_db, ideal.max_db]),
+        alignments: Some(outcome.alignments.clone()),
+    };
+    let network = &chosen.snapped.network;
+    let name = super::report::name(design);
+    let report =
+        Report::new(&loaded.project, network, name, made).map_err(|error| Failure::Unusable {
+            message: format!("{}: {error}", loaded.path.display()),
+            help: "change the brief as said above".to_owned(),
+        })?;
+    Ok(report.page())
 }
 
 fn progress_words(step: &Progress) -> String {

@@ -1,7 +1,10 @@
 //! Colours and line styles of all pictures.
 //!
 //! The palette is that of Okabe and Ito, "Color Universal Design" (2008, values from memory), made to be
-//! told apart by all kinds of colour vision. Colour never speaks alone: each way has a line style too.
+//! told apart by all kinds of colour vision: blue, vermilion, bluish green and reddish purple on light
+//! paper, sky blue in the place of blue on dark. On light paper the purple is darker than theirs, and on
+//! dark the vermilion and the green are lighter, so that thin lines stand out (contrast of 3 to 1 or
+//! more). Colour never speaks alone: each way has a line style too.
 
 /// What a curve is drawn with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -35,7 +38,7 @@ pub(crate) const STYLE: &str = "\
 .chart{--ink:#16181a;--quiet:#565c62;--paper:#fff;--line:#8a9097;--grid:#c9ced3;--faint:#e6e9ec;\
 --fill:#dfe6ec;--way1:#0072b2;--way2:#d55e00;--way3:#009e73;--way4:#b0568a;--second:#565c62;--limit:#16181a}\
 @media (prefers-color-scheme:dark){.chart{--ink:#eceae4;--quiet:#b3b6b9;--paper:#15181b;--line:#7d848b;\
---grid:#434a51;--faint:#292e33;--fill:#2c3741;--way1:#56b4e9;--way2:#f08a3c;--way3:#2cc79a;--way4:#cc79a7;\
+--grid:#434a51;--faint:#292e33;--fill:#2c3741;--way1:#56b4e9;--way2:#e87d1e;--way3:#12b486;--way4:#cc79a7;\
 --second:#b3b6b9;--limit:#eceae4}}\
 @media print{.chart{--ink:#000;--quiet:#333;--paper:#fff;--line:#555;--grid:#aaa;--faint:#ddd;--fill:#e4e4e4;\
 --way1:#0072b2;--way2:#d55e00;--way3:#009e73;--way4:#b0568a;--second:#444;--limit:#000}}\

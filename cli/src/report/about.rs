@@ -10,7 +10,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
     let made = &report.made;
     let content = html! {
         table {
-            caption { "What the figures rest on" }
+            caption { span { "What the figures rest on" } }
             thead { tr { th scope="col" { "Driver" } th scope="col" { "Data" } } }
             tbody { @for (name, driver) in &report.project.drivers { tr {
                 th scope="row" { (name) }

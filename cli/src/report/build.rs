@@ -2,7 +2,7 @@
 
 use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
-use netlist::quantity::{Henries, Ohms};
+use netlist::quantity::Henries;
 
 use super::Report;
 use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
@@ -11,7 +11,7 @@ use super::purchase::Purchase;
 use super::wiring::joints;
 
 /// Pairs of coils that are shown; more would be a catalogue.
-const MOST_PAIRS: usize = 10;
+const MOST_PAIRS: usize = 6;
 
 fn has_coils(network: &Network) -> bool {
     (network.parts().values()).any(|part| matches!(part.kind, PartKind::Inductor { .. }))
@@ -50,7 +50,7 @@ fn parts(report: &Report<'_>) -> Markup {
         html! {
             div.scroll tabindex="0" role="region" aria-label="Parts to buy" {
                 table.parts {
-                    caption { (purchase.pieces()) " pieces for one loudspeaker, " (2 * purchase.pieces()) " for a pair" }
+                    caption { span { (purchase.pieces()) " pieces for one loudspeaker, " (2 * purchase.pieces()) " for a pair" } }
                     thead { tr {
                         th scope="col" { "For" }
                         th scope="col" { "Part" }
@@ -106,7 +106,7 @@ fn wiring(network: &Network) -> Markup {
         html! {
             p { "Every line is one joint: all ends named in it meet. Tick it off when it is soldered." }
             table.joints {
-                caption { (joints.len()) " joints" }
+                caption { span { (joints.len()) " joints" } }
                 thead { tr {
                     th scope="col" { "Node" }
                     th scope="col" { "Joins" }
@@ -148,7 +148,7 @@ fn coils(sheets: &[Sheet]) -> Markup {
             } @else {
                 div.scroll tabindex="0" role="region" aria-label="Winding sheet" {
                     table {
-                        caption { "Round air-core coils with a square winding section: as long and as deep as the former is in radius" }
+                        caption { span { "Round air-core coils with a square winding section: as long and as deep as the former is in radius" } }
                         thead { tr {
                             th scope="col" { "Coil" }
                             th.number scope="col" { "Inductance" }
@@ -174,8 +174,8 @@ fn coils(sheets: &[Sheet]) -> Markup {
                                 td.number { (millimetres(2.0 * (coil.inner_radius_m + coil.depth_m))) }
                                 td.number { (format!("{:.1} m", coil.wire_length_m)) }
                                 td.number { (format!("{:.0} g", 1e3 * coil.copper_mass_kg)) }
-                                td.number { (format!("{:.2}", Ohms(coil.dcr_ohm))) }
-                                td.number { (format!("{:.2}", Ohms(sheet.reckoned_ohm))) }
+                                td.number { (format!("{:.2} Ω", coil.dcr_ohm)) }
+                                td.number { (format!("{:.2} Ω", sheet.reckoned_ohm)) }
                             }
                         } }
                     }
@@ -183,7 +183,7 @@ fn coils(sheets: &[Sheet]) -> Markup {
                 p { "The square section needs the least wire (H. B. Brooks, 1931). Its inductance is 1.699 µH per metre of mean "
                     "radius and turn squared, exact to the last digit for a section evenly filled; rounding to whole turns moves it by "
                     (format!("{:.1} %", 100.0 * worst_rounding(sheets)))
-                    " at most. Wire by hand does not fill a section evenly: expect 3 % (common practice). Wind two turns too many, measure, "
+                    " at most. Wire by hand does not fill a section evenly: expect 3 % (common practice). Wind two turns too many, measure, "
                     "and take off until the value is right. Length is without leads; resistance is for copper at 20 °C, and goes up by "
                     "0.39 % for each degree." }
             }
@@ -218,8 +218,8 @@ fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
             @if !pairs.is_empty() {
                 div.scroll tabindex="0" role="region" aria-label="Coupling of coils" {
                     table {
-                        caption { "What two coils do to the response when they are not at right angles: largest change of the sum, "
-                            "and the coupling; distance from middle to middle" }
+                        caption { span { "What two coils do to the response when they are not at right angles: largest change of the sum, "
+                            "and the coupling; distance from middle to middle" } }
                         thead {
                             tr {
                                 th rowspan="2" scope="col" { "Coils" }

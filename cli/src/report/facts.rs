@@ -17,6 +17,9 @@ use solver::system::{Curves, System};
 /// Points of the curves: 160 a decade.
 const POINTS: usize = 481;
 
+/// Points in a twelfth of an octave.
+const TWELFTH: usize = 4;
+
 /// A way of the loudspeaker: a driver that the network feeds.
 #[derive(Debug, Clone)]
 pub(crate) struct Way {
@@ -236,7 +239,8 @@ fn transfer_db(network: &Network, driver: &str, curves: &Curves) -> Vec<f64> {
         .collect()
 }
 
-/// −dφ/dω of a sound, in ms, by differences over three points; no number where nothing sounds.
+/// −dφ/dω of a sound, in ms, by differences over a sixth of an octave, so that the noise of a
+/// measurement does not hide it; no number where nothing sounds.
 fn group_delay_ms(grid: &Grid, sound: &Spectrum) -> Vec<f64> {
     let phase = unwrap_deg(&phase_deg_series(sound));
     let omega = grid.omega();
@@ -246,7 +250,7 @@ fn group_delay_ms(grid: &Grid, sound: &Spectrum) -> Vec<f64> {
             if level_db(sound.at(i)) < -100.0 {
                 return f64::NAN;
             }
-            let (a, b) = (i.saturating_sub(1), (i + 1).min(last));
+            let (a, b) = (i.saturating_sub(TWELFTH), (i + TWELFTH).min(last));
             -(phase[b] - phase[a]).to_radians() / (omega[b] - omega[a]) * 1e3
         })
         .collect()

@@ -199,7 +199,22 @@ fn sentence(message: &str) -> String {
     if !text.ends_with('.') {
         text.push('.');
     }
-    text
+    kept_together(&text)
+}
+
+/// A number and its unit stay on one line.
+fn kept_together(text: &str) -> String {
+    let mut kept = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut letters = text.chars().peekable();
+    while let Some(c) = letters.next() {
+        let starts_unit =
+            |next: &char| matches!(next, 'H' | 'k' | 'd' | 'Ω' | 'm' | 'µ' | 'V' | 'W' | '%');
+        let joins = c == ' ' && before.is_ascii_digit() && letters.peek().is_some_and(starts_unit);
+        kept.push(if joins { '\u{a0}' } else { c });
+        before = c;
+    }
+    kept
 }
 
 fn figures(report: &Report<'_>) -> Markup {
@@ -230,7 +245,7 @@ fn figures(report: &Report<'_>) -> Markup {
             @if let Some(reached) = &facts.reached {
                 div.tables {
                     table {
-                        caption { "Each way against its target" }
+                        caption { span { "Each way against its target" } }
                         thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off" } } }
                         tbody { @for way in &facts.ways { tr {
                             th scope="row" { (way.driver) }
@@ -238,7 +253,7 @@ fn figures(report: &Report<'_>) -> Markup {
                         } } }
                     }
                     table {
-                        caption { "Phase between the ways, half an octave to both sides" }
+                        caption { span { "Phase between the ways, half an octave to both sides" } }
                         thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean" } } }
                         tbody { @for (crossover, found) in reached.job.crossovers.iter().zip(&reached.figures.crossovers) { tr {
                             th scope="row" { (format!("{:.3}", crossover.frequency)) }
@@ -293,7 +308,7 @@ fn values(report: &Report<'_>) -> Markup {
             summary { "The curves as a table" }
             div.scroll tabindex="0" role="region" aria-label="Table of the curves" {
                 table {
-                    caption { "Levels in dB SPL; – is below 0 dB" }
+                    caption { span { "Levels in dB SPL; – is below 0 dB" } }
                     thead { tr {
                         th.number scope="col" { "Frequency" }
                         th.number scope="col" { "sum" }

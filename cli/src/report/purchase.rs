@@ -85,7 +85,7 @@ impl Purchase {
                     what: "autoformer",
                     value: format!("{inductance}, taps at {} of the turns", taps.join(", ")),
                     tolerance: part.tolerance.map(|t| t.to_string()),
-                    loss: Some(dcr.to_string()),
+                    loss: Some(ohm(*dcr)),
                     rating,
                     item: None,
                     price: None,
@@ -137,9 +137,7 @@ impl Purchase {
                 what: kind.word(),
                 value: kind.show(value),
                 tolerance: tolerance.map(|t| t.to_string()),
-                loss: loss
-                    .filter(|loss| loss.0 > 0.0)
-                    .map(|loss| loss.to_string()),
+                loss: loss.filter(|loss| loss.0 > 0.0).map(ohm),
                 rating: rating
                     .clone()
                     .or(stated)
@@ -159,6 +157,12 @@ impl Purchase {
     pub(crate) fn pieces(&self) -> usize {
         self.lines.iter().map(|line| line.parts.len()).sum()
     }
+}
+
+/// Losses are compared with each other, so they are all in ohm.
+fn ohm(loss: Ohms) -> String {
+    let digits = if loss.0 < 10.0 { 2 } else { 1 };
+    format!("{:.digits$} Ω", loss.0)
 }
 
 fn letter(i: usize) -> char {
@@ -234,7 +238,7 @@ mod tests {
         assert!((found.price - 2.5).abs() < 1e-9);
         assert_eq!((found.without_price, found.pieces()), (1, 3));
         assert_eq!(found.lines[1].tolerance.as_deref(), Some("5 %"));
-        assert_eq!(found.lines[1].loss.as_deref(), Some("20 mΩ"));
+        assert_eq!(found.lines[1].loss.as_deref(), Some("0.02 Ω"));
     }
 
     #[test]

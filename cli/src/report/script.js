@@ -75,12 +75,12 @@
     event.preventDefault();
   }
 
-  document.querySelectorAll('figure.curves').forEach(function (figure) {
+  document.querySelectorAll('figure.curves').forEach(function (figure, number) {
     var heading = figure.querySelector('h3').textContent;
     var readout = document.createElement('p');
     readout.className = 'readout';
     readout.dataset.chart = figure.id;
-    readout.dataset.hint = 'Point at the curves, or move with the arrow keys, to read values.';
+    readout.dataset.hint = number > 0 ? '' : 'Point at the curves, or move with the arrow keys, to read values.';
     readout.textContent = readout.dataset.hint;
     figure.appendChild(readout);
     figure.tabIndex = 0;
