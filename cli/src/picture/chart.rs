@@ -145,17 +145,21 @@ impl Chart {
     }
 
     fn sheet(&self, layout: Layout, heading: f64) -> Sheet {
-        let second = self.right.is_some();
         let (width, height, letters) = match layout {
             Layout::Wide => (760.0, self.height, 12.5),
             Layout::Narrow => (360.0, (0.8 * self.height).max(240.0), 11.0),
         };
-        let (left, right) = match (layout, second) {
-            (Layout::Wide, true) => (48.0, 52.0),
-            (Layout::Wide, false) => (48.0, 36.0),
-            (Layout::Narrow, true) => (34.0, 40.0),
-            (Layout::Narrow, false) => (34.0, 30.0),
+        // Room for the words of the axes.
+        let words = |axis: &Axis| {
+            let widths = axis
+                .ticks()
+                .into_iter()
+                .map(|(_, words)| text::width(&words, letters));
+            widths.fold(0.0, f64::max) + 8.0
         };
+        let left = words(&self.left).max(0.04 * width + 16.0);
+        // The unit of the frequencies stands at the right of the last of them.
+        let right = self.right.as_ref().map_or(0.0, words).max(2.6 * letters);
         let below = letters * 2.1;
         Sheet {
             width,

@@ -19,5 +19,5 @@ mod text;
 mod trace;
 
 pub(crate) use axis::{Axis, AxisSide};
-pub(crate) use chart::{Band, Chart, Layout, Mark};
+pub(crate) use chart::{Band, Chart, Curve, Layout, Mark};
 pub(crate) use palette::Ink;

@@ -8,7 +8,7 @@ use solver::judge::{Finding, Severity};
 use solver::search::REFERENCE_V;
 
 use super::{Report, about, build};
-use crate::picture::{AxisSide, Chart, Layout, palette};
+use crate::picture::{AxisSide, Chart, Curve, Ink, Layout, palette};
 
 /// Nothing is fetched, whatever a name in the project may look like.
 const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
@@ -335,8 +335,12 @@ fn values(report: &Report<'_>) -> Markup {
 fn script(report: &Report<'_>) -> Markup {
     let charts: serde_json::Map<String, serde_json::Value> = (report.charts.iter())
         .map(|chart| {
-            let curves: Vec<serde_json::Value> = (chart.curves.iter())
+            let mut curves: Vec<&Curve> = (chart.curves.iter())
                 .filter(|curve| curve.values.len() == report.facts.f_hz.len())
+                .collect();
+            // The whole before its parts.
+            curves.sort_by_key(|curve| curve.ink != Ink::Sum);
+            let curves: Vec<serde_json::Value> = (curves.into_iter())
                 .map(|curve| {
                     let axis = match curve.side {
                         AxisSide::Left => &chart.left,
