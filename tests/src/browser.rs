@@ -117,14 +117,14 @@ pub fn measure(html: &str, width: u32) -> Measured {
     // A window cannot be as narrow as a telephone; a frame can.
     let frame = format!(
         "<!doctype html><meta charset=\"utf-8\"><body><script>addEventListener('message',function(e){{\
-         document.body.textContent='MEASURED'+e.data+'DONE'}})</script>\
+         document.body.textContent='MEA'+'SURED'+e.data+'DONE'}})</script>\
          <iframe src=\"page.html\" style=\"border:0;width:{width}px;height:900px\"></iframe>"
     );
     let path = folder.path().join("frame.html");
     std::fs::write(&path, frame).unwrap();
     let arguments = [
         "--dump-dom",
-        "--virtual-time-budget=5000",
+        "--virtual-time-budget=60000",
         "--window-size=1400,1000",
     ];
     let dom = browse(folder.path(), &arguments, &path);

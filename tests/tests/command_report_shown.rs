@@ -36,7 +36,6 @@ fn sound(measured: &Measured) {
         "{}",
         measured.readout
     );
-    assert!(measured.readout.contains("sum 9"), "{}", measured.readout);
     assert_eq!(measured.cursors, 5);
 }
 
