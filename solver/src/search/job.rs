@@ -10,6 +10,7 @@ use crate::load::{Conditions, Note, driver_load};
 use crate::nodal::Drive;
 use crate::sound::{level_db, path};
 use crate::spectrum::Spectrum;
+use crate::wiring::{cable_ohm, lead_ohm};
 
 /// Rms voltage at which levels are stated.
 pub const REFERENCE_V: f64 = 2.83;
@@ -116,9 +117,9 @@ fn grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
 pub struct Way {
     /// Name of its driver.
     pub name: String,
-    /// Impedance over the grid of the job, ohm.
+    /// Impedance over the grid of the job, the lead to it included, ohm.
     pub z_ohm: Spectrum,
-    /// Sound at the listener for one volt at the driver, pascal.
+    /// Sound at the listener for one volt at the network's end of the lead, pascal.
     pub sound: Spectrum,
     /// What had to be supplied where the driver's data have gaps.
     pub notes: Vec<Note>,
@@ -139,8 +140,10 @@ pub struct Job {
     pub crossovers: Vec<Crossover>,
     /// Aim.
     pub aim: Aim,
-    /// The amplifier at the voltage of [`REFERENCE_V`].
+    /// The amplifier at the voltage of [`REFERENCE_V`], with the speaker cable in its output impedance.
     pub drive: Drive,
+    /// The speaker cable, ohm: the amplifier sees it in series with the network.
+    pub cable_ohm: f64,
     /// Least load asked for, ohm; 0 where nothing is said.
     pub least_load_ohm: f64,
     /// What can be bought.
@@ -187,6 +190,7 @@ impl Job {
             .rated_load
             .map(|z| LEAST_SHARE_OF_RATED_LOAD * z.si());
         let least = project.aim.minimum_load.map(Quantity::si).or(rated);
+        let cable_ohm = cable_ohm(project);
         let mut job = Self {
             grid,
             ways: Vec::new(),
@@ -194,8 +198,9 @@ impl Job {
             aim: project.aim.clone(),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
-                output_impedance_ohm: project.amplifier.output_impedance.si(),
+                output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm,
             },
+            cable_ohm,
             least_load_ohm: least.unwrap_or(0.0),
             stock: project.stock.clone(),
         };
@@ -212,7 +217,8 @@ impl Job {
             _ => &self.crossovers[number - 1].between[1],
         };
         let driver = &project.drivers[name.as_str()];
-        let load = driver_load(driver, &self.grid, &Conditions::default());
+        let load = driver_load(driver, &self.grid, &Conditions::default())
+            .behind_lead(lead_ohm(project, name));
         let (low, high) = self.band_hz(number);
         for note in &load.notes {
             let Note::OutsideTable {
