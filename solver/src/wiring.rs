@@ -35,9 +35,8 @@ const LEAST_OHM: f64 = 1e-9;
 pub fn conductor_ohm_per_m(section_m2: f64) -> f64 {
     let pure = RESISTIVITY_20C_OHM_M / section_m2;
     let mm2 = section_m2 * 1e6;
-    let excess = |(mm2, ohm_per_km): (f64, f64)| {
-        ohm_per_km * 1e-3 * mm2 * 1e-6 / RESISTIVITY_20C_OHM_M
-    };
+    let excess =
+        |(mm2, ohm_per_km): (f64, f64)| ohm_per_km * 1e-3 * mm2 * 1e-6 / RESISTIVITY_20C_OHM_M;
     let (first, last) = (CLASS_5[0], CLASS_5[CLASS_5.len() - 1]);
     if mm2 <= first.0 {
         return pure * excess(first);

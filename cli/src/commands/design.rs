@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 
 use netlist::network::{Network, PartKind};
-use netlist::project::{AlignmentPair, Form, Loaded, Project, write_parts};
+use netlist::project::{Form, Loaded, Project, write_parts};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Value, json};
 use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
@@ -69,7 +69,12 @@ pub(crate) fn run(
             help: format!("pick 1 to {}", outcome.proposals.len()),
         });
     };
+    let designed = Project {
+        network: Some(proposal.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
     findings.extend(design_findings(
+        &designed,
         &outcome.job,
         &outcome.depths,
         &proposal.figures,
@@ -157,13 +162,6 @@ fn merit_code(merit: Merit) -> &'static str {
         Merit::FewestParts => "fewest_parts",
         Merit::KindestLoad => "kindest_load",
     }
-}
-
-fn slopes(pair: AlignmentPair) -> String {
-    if pair.lower == pair.upper {
-        return pair.lower.to_string();
-    }
-    format!("{} / {}", pair.lower, pair.upper)
 }
 
 fn screen(
@@ -360,7 +358,7 @@ fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> s
             format!(
                 "phase match at {:.3}, {}",
                 crossover.frequency,
-                slopes(outcome.alignments[i])
+                words::slopes(outcome.alignments[i])
             ),
             before.crossovers[i].phase_match_deg,
             after.crossovers[i].phase_match_deg,

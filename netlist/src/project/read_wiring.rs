@@ -12,7 +12,8 @@ const SECTIONS_M2: std::ops::RangeInclusive<f64> = 0.05e-6..=100e-6;
 /// Reads `[wiring]`; `drivers` are the names that may be wired.
 pub(super) fn wiring(context: &mut Context<'_>, node: &Node, drivers: &[&str]) -> Wiring {
     let mut wiring = Wiring::default();
-    let Some(mut fields) = context.fields("[wiring]", node, &format!("[wiring] and cable = {WIRE}"))
+    let Some(mut fields) =
+        context.fields("[wiring]", node, &format!("[wiring] and cable = {WIRE}"))
     else {
         return wiring;
     };

@@ -8,10 +8,13 @@
 //! | `levels` | ways | what must be taken away, least load that the drivers allow |
 //! | `data` | notes of the loads, project | gaps in the data, what cannot be checked |
 //! | `design` | figures of a network | all findings on it |
+//! | `check` | a design | figures, load, hot coils, wire, and all findings on it |
+//! | `stress` | a design | what every part and driver must survive |
 //!
 //! Limits that no standard gives are marked as common practice where they stand.
 
 mod brief;
+pub mod check;
 mod data;
 mod design;
 mod finding;
@@ -19,7 +22,12 @@ mod finding;
 mod fixture;
 mod levels;
 mod margins;
+mod stress;
 
 pub use brief::brief_findings;
 pub use design::design_findings;
 pub use finding::{Finding, Severity, sort_findings};
+pub use stress::{
+    DriverStress, Excursion, Loudness, NoiseStress, PartStress, Rating, SineStress, Stress, Worst,
+    stress,
+};

@@ -53,9 +53,8 @@ impl Plan {
         let mut flows: Vec<Flow> = (self.topology.branches.iter())
             .map(|branch| {
                 let [a, b] = branch.nodes.map(netlist::network::NodeId);
-                let voltage_v = Spectrum::from_fn(points, |i| {
-                    solution.node_at(a, i) - solution.node_at(b, i)
-                });
+                let voltage_v =
+                    Spectrum::from_fn(points, |i| solution.node_at(a, i) - solution.node_at(b, i));
                 let (part, resistance_ohm) = match branch.kind {
                     BranchKind::Resistor { part } => (part, Some(values.value[part])),
                     BranchKind::Inductor { part } | BranchKind::Capacitor { part } => {
@@ -90,7 +89,8 @@ impl Plan {
                 }
             })
             .collect();
-        for (part, branches) in (0..self.part_names().len()).map(|part| (part, self.branches_of(part)))
+        for (part, branches) in
+            (0..self.part_names().len()).map(|part| (part, self.branches_of(part)))
         {
             if let [branch] = branches
                 && matches!(
