@@ -3,4 +3,5 @@
 
 pub mod command;
 pub mod dense_oracle;
+pub mod flat;
 pub mod random_network;
