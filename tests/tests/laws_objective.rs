@@ -170,7 +170,7 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
 
 fn residuals_at(objective: &mut Objective, x: &[f64]) -> Vec<f64> {
     let mut residuals = vec![0.0; objective.residuals()];
-    objective.evaluate(x, &mut residuals, None);
+    objective.evaluate(x, &mut residuals, false);
     residuals
 }
 
@@ -190,8 +190,12 @@ proptest! {
         prop_assert_eq!(columns, x.len());
         let mut residuals = vec![0.0; rows];
         let mut jacobian = vec![0.0; rows * columns];
-        objective.evaluate(&x, &mut residuals, Some(&mut jacobian));
+        objective.evaluate(&x, &mut residuals, true);
+        objective.slopes(&mut jacobian);
         prop_assert_eq!(&residuals, &residuals_at(&mut objective, &x), "with and without gradient");
+        let mut later = vec![0.0; rows * columns];
+        objective.slopes(&mut later);
+        prop_assert_eq!(&jacobian, &later, "gradient made ready and not");
         let step = 1e-5;
         let mut load_rows_that_count = 0;
         let load_rows = rows - 40;
@@ -210,7 +214,7 @@ proptest! {
                     continue;
                 }
                 let quotient = (u - d) / (2.0 * step);
-                let slope = jacobian[row * columns + column];
+                let slope = jacobian[column * rows + row];
                 prop_assert!(
                     (quotient - slope).abs() <= 1e-5 * (1.0 + slope.abs()),
                     "residual {} of {}, variable {}: {} is not {}", row, rows, column, slope, quotient
@@ -233,7 +237,8 @@ proptest! {
         for max_steps in [1, 2, 4, 8, 30] {
             let settings = Settings { max_steps, ..Settings::default() };
             let fit = minimise(&mut objective, &start, &lower, &upper, settings);
-            prop_assert!(fit.cost <= cost, "{} steps: {} after {}", max_steps, fit.cost, cost);
+            // Sums in another order differ by rounding.
+            prop_assert!(fit.cost <= cost * (1.0 + 1e-12), "{} steps: {} after {}", max_steps, fit.cost, cost);
             let again = square(&residuals_at(&mut objective, &fit.x));
             prop_assert!((again - fit.cost).abs() <= 1e-9 * again, "the cost is not that of the point");
             let inside = (fit.x.iter().zip(&lower).zip(&upper)).all(|((x, a), b)| a <= x && x <= b);
