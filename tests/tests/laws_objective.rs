@@ -12,7 +12,7 @@ use solver::nodal::Drive;
 use solver::search::JOINT_WEIGHTS;
 use solver::search::least_squares::{Residuals, Settings, minimise};
 use solver::spectrum::Spectrum;
-use solver::synthesis::{EqualiserForm, PadForm, WayShape, WayStart};
+use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape, WayStart};
 
 const CROSSOVER_HZ: f64 = 1200.0;
 const OPEN_CIRCUIT_V: f64 = 2.83;
@@ -81,6 +81,8 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
         load_ohm: 6.0,
         attenuation_db: 7.0,
         notch_hz: 4000.0,
+        resonance_hz: 500.0,
+        autoformer: None,
     };
     let low = WayShape {
         high_pass: 0,
@@ -88,7 +90,7 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
         damped: draw.damped && draw.orders[0] > 1,
         pad: PadForm::None,
         equaliser: EqualiserForm::None,
-        correction: true,
+        correction: CorrectionForm::Zobel,
         notch: false,
     };
     let high = WayShape {
@@ -101,7 +103,7 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
             _ => EqualiserForm::None,
         },
         damped: false,
-        correction: false,
+        correction: CorrectionForm::None,
         ..low
     };
     low.build(&mut network, "low", false, &start).unwrap();
@@ -159,6 +161,7 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
             ..JOINT_WEIGHTS
         },
         level_db: draw.level_db,
+        loudest_db: 89.0,
     };
     let objective = Objective::new(&network, &variables, setting).unwrap();
     let mut x = objective.start(88.3);

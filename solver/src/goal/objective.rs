@@ -26,6 +26,8 @@ pub struct Weights {
     pub phase_deg: f64,
     /// Load below the least allowed, as a share of it.
     pub load: f64,
+    /// Level given away where no level is asked for, dB; infinite makes it worth nothing.
+    pub level_db: f64,
 }
 
 /// What a part's loss does when its value moves.
@@ -85,6 +87,7 @@ pub struct Objective {
     pub(super) targets: Targets,
     /// Aim level in dB; `None` where it is a variable, the last one, as a natural logarithm.
     pub(super) level_db: Option<f64>,
+    pub(super) loudest_db: f64,
     pub(super) least_load_ohm: f64,
     pub(super) terms: Terms,
     pub(super) room: Room,
@@ -116,6 +119,8 @@ pub struct Setting<'a> {
     pub weights: Weights,
     /// Aim level, dB SPL; `None` lets the search find it.
     pub level_db: Option<f64>,
+    /// Level of the least sensitive driver: as loud as it could be, dB SPL.
+    pub loudest_db: f64,
 }
 
 impl Objective {
@@ -151,7 +156,8 @@ impl Objective {
         let points = setting.grid.len();
         let ways = outputs.len();
         let zeros = Spectrum::zeros(points);
-        let terms = Terms::new(&setting.targets, &setting.weights, points);
+        let free_level = setting.level_db.is_none();
+        let terms = Terms::new(&setting.targets, &setting.weights, points, free_level);
         Ok(Self {
             plan,
             workspace,
@@ -166,6 +172,7 @@ impl Objective {
             terms,
             targets: setting.targets,
             level_db: setting.level_db,
+            loudest_db: setting.loudest_db,
             least_load_ohm: setting.least_load_ohm,
             omega: setting.grid.omega().to_vec(),
             voltage: vec![zeros.clone(); ways],

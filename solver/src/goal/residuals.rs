@@ -27,6 +27,8 @@ enum About {
     Phase(usize),
     /// Load below the least allowed.
     Load,
+    /// Level given away; one residual, whatever the frequency.
+    Level,
 }
 
 impl About {
@@ -36,7 +38,7 @@ impl About {
             About::Way(way) => way..way + 1,
             About::Sum => 0..all,
             About::Phase(crossover) => crossover..crossover + 2,
-            About::Load => 0..0,
+            About::Load | About::Level => 0..0,
         }
     }
 }
@@ -61,7 +63,12 @@ pub(super) struct Terms {
 }
 
 impl Terms {
-    pub(super) fn new(targets: &Targets, weights: &Weights, points: usize) -> Self {
+    pub(super) fn new(
+        targets: &Targets,
+        weights: &Weights,
+        points: usize,
+        free_level: bool,
+    ) -> Self {
         let mut terms = Self {
             list: Vec::new(),
             count: 0,
@@ -82,6 +89,9 @@ impl Terms {
         for (crossover, near) in targets.near_crossover.iter().enumerate() {
             let scale = mean_square(near, weights.phase_deg);
             terms.push(About::Phase(crossover), &scale);
+        }
+        if free_level {
+            terms.push(About::Level, &[1.0 / weights.level_db]);
         }
         terms.push(About::Load, &mean_square(&vec![true; points], weights.load));
         terms
@@ -182,6 +192,7 @@ impl Objective {
                         *out = finite(scale * turn.arg().to_degrees());
                     }
                 }
+                About::Level => out[0] = term.scale[0] * (self.loudest_db - level_db_aimed),
                 About::Load => {
                     let (g, b) = self.solution.input_admittance();
                     for ((out, &scale), i) in counted {
@@ -236,7 +247,7 @@ impl Objective {
                         let turn = if way == c { -turn } else { turn };
                         Complex64::new(0.0, turn) / self.voltage[way].at(f)
                     }
-                    About::Load => Complex64::ZERO,
+                    About::Load | About::Level => Complex64::ZERO,
                 };
                 let (re, im) = self.sensitivities.shared(way);
                 drawn += by * Complex64::new(re[f], im[f]);
@@ -347,7 +358,7 @@ impl Residuals for Objective {
             let column = &mut jacobian[self.variables.len() * self.terms.count..];
             for term in &self.terms.list {
                 let by = match term.about {
-                    About::Way(_) | About::Sum => -DB_PER_NEPER,
+                    About::Way(_) | About::Sum | About::Level => -DB_PER_NEPER,
                     About::Phase(_) | About::Load => 0.0,
                 };
                 let out = &mut column[term.at..][..term.scale.len()];
