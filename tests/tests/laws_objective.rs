@@ -1,6 +1,9 @@
 //! Laws of the goal and of the search on it: the gradient is that of the residuals, and a search
 //! never ends worse than it began.
 
+use argmin::core::{CostFunction, Executor, Gradient, State};
+use argmin::solver::linesearch::MoreThuenteLineSearch;
+use argmin::solver::quasinewton::LBFGS;
 use netlist::network::Network;
 use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Family};
 use netlist::quantity::{Decibels, Hertz};
@@ -248,5 +251,104 @@ proptest! {
             prop_assert!(inside);
             cost = fit.cost;
         }
+    }
+}
+
+/// The goal for a general-purpose optimiser: cost and gradient in the variables that are `free`,
+/// nothing else of ours.
+struct Asked {
+    objective: std::cell::RefCell<Objective>,
+    whole: Vec<f64>,
+    free: Vec<usize>,
+}
+
+impl Asked {
+    fn point(&self, x: &[f64]) -> Vec<f64> {
+        let mut whole = self.whole.clone();
+        for (&i, x) in self.free.iter().zip(x) {
+            whole[i] = *x;
+        }
+        whole
+    }
+}
+
+impl CostFunction for Asked {
+    type Param = Vec<f64>;
+    type Output = f64;
+
+    fn cost(&self, x: &Self::Param) -> Result<f64, argmin::core::Error> {
+        let mut objective = self.objective.borrow_mut();
+        Ok(square(&residuals_at(&mut objective, &self.point(x))))
+    }
+}
+
+impl Gradient for Asked {
+    type Param = Vec<f64>;
+    type Gradient = Vec<f64>;
+
+    fn gradient(&self, x: &Self::Param) -> Result<Vec<f64>, argmin::core::Error> {
+        let mut objective = self.objective.borrow_mut();
+        let residuals = residuals_at(&mut objective, &self.point(x));
+        let mut jacobian = vec![0.0; residuals.len() * self.whole.len()];
+        objective.slopes(&mut jacobian);
+        let column = |&i: &usize| &jacobian[i * residuals.len()..][..residuals.len()];
+        let columns = self.free.iter().map(column);
+        let along = |column: &[f64]| {
+            column
+                .iter()
+                .zip(&residuals)
+                .map(|(j, r)| 2.0 * j * r)
+                .sum()
+        };
+        Ok(columns.map(along).collect())
+    }
+}
+
+/// Second opinion on the search: the limited-memory quasi-Newton method of the argmin library (Nocedal
+/// and Wright, *Numerical Optimization*, 2006, algorithm 7.5), which knows the cost and its gradient
+/// only, gains nothing where ours has ended; what ended at a bound stays there.
+#[test]
+fn another_optimiser_finds_nothing_better_where_ours_ends() {
+    for (number, orders) in [[2, 2], [3, 3], [2, 4], [4, 3]].into_iter().enumerate() {
+        let draw = Draw {
+            orders,
+            pad: PadForm::After,
+            damped: false,
+            inverted: number % 2 == 0,
+            moved: (0..24).map(|i| 0.3 * f64::from(i).sin()).collect(),
+            output_impedance_ohm: 1.8,
+            level_db: Some(86.0),
+            with_sum: true,
+        };
+        let (mut objective, start) = problem(&draw);
+        let lower: Vec<f64> = start.iter().map(|x| x - 3.0).collect();
+        let upper: Vec<f64> = start.iter().map(|x| x + 3.0).collect();
+        let settings = Settings {
+            max_steps: 1000,
+            gain_tolerance: 1e-13,
+            ..Settings::default()
+        };
+        let ours = minimise(&mut objective, &start, &lower, &upper, settings);
+        let within = |&i: &usize| ours.x[i] > lower[i] && ours.x[i] < upper[i];
+        let free: Vec<usize> = (0..start.len()).filter(within).collect();
+        assert!(free.len() > 4, "nearly all variables are at their bounds");
+        // A little aside, so that it has a way to go.
+        let aside = |(n, &i): (usize, &usize)| ours.x[i] + 0.03 * (2.0 * n as f64).cos();
+        let at: Vec<f64> = free.iter().enumerate().map(aside).collect();
+        let asked = Asked {
+            objective: objective.into(),
+            whole: ours.x.clone(),
+            free,
+        };
+        let search = LBFGS::new(MoreThuenteLineSearch::new(), 10);
+        let outcome = Executor::new(asked, search)
+            .configure(|state| state.param(at).max_iters(200))
+            .run();
+        let theirs = outcome.unwrap().state().get_best_cost();
+        assert!(
+            theirs >= ours.cost * (1.0 - 1e-5) && theirs <= 1.01 * ours.cost,
+            "{orders:?}: theirs {theirs}, ours {}",
+            ours.cost
+        );
     }
 }
