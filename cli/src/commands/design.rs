@@ -142,7 +142,25 @@ fn progress_words(step: &Progress) -> String {
         Progress::Joint { combinations } => {
             format!("{combinations} combinations of the best, searched together")
         }
-        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
+        Progress::Snapping {
+            networks,
+            flatness_db,
+        } => {
+            let best = flatness_db.map_or(String::new(), |db| {
+                format!("; the best so far is flat within {db:.2} dB rms with ideal values")
+            });
+            format!("{networks} networks moved onto the stock{best}")
+        }
+        Progress::Slopes {
+            alignments,
+            flatness_db,
+        } => {
+            let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
+            format!(
+                "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
+                slopes.join(", ")
+            )
+        }
     }
 }
 
@@ -152,6 +170,7 @@ fn merit_words(merit: Merit) -> &'static str {
         Merit::BestFit => "best fit",
         Merit::FewestParts => "fewest parts",
         Merit::KindestLoad => "kindest load",
+        Merit::RunnerUp => "runner-up",
     }
 }
 
@@ -161,6 +180,7 @@ fn merit_code(merit: Merit) -> &'static str {
         Merit::BestFit => "best_fit",
         Merit::FewestParts => "fewest_parts",
         Merit::KindestLoad => "kindest_load",
+        Merit::RunnerUp => "runner_up",
     }
 }
 
@@ -226,7 +246,7 @@ fn screen(
 }
 
 fn shape_words(shape: solver::synthesis::WayShape) -> String {
-    use solver::synthesis::{EqualiserForm, PadForm};
+    use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm};
     const ORDINAL: [&str; 5] = [
         "no",
         "first-order",
@@ -253,6 +273,7 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
         PadForm::After => words.push("L-pad at the driver".into()),
         PadForm::Series => words.push("series resistor".into()),
         PadForm::Before => words.push("L-pad before the filter".into()),
+        PadForm::Autoformer { .. } => words.push("autoformer".into()),
     }
     match shape.equaliser {
         EqualiserForm::None => {}
@@ -264,8 +285,10 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
     if shape.notch {
         words.push("parallel trap".into());
     }
-    if shape.correction {
-        words.push("impedance correction".into());
+    match shape.correction {
+        CorrectionForm::None => {}
+        CorrectionForm::Zobel => words.push("impedance correction".into()),
+        CorrectionForm::Resonant => words.push("resonance evened out".into()),
     }
     words.join(", ")
 }
@@ -285,19 +308,29 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
             part.value_si(),
             ideal.value_si(),
         ) else {
-            let PartKind::Driver {
-                driver, inverted, ..
-            } = &part.kind
-            else {
-                continue;
+            let (what, between) = match &part.kind {
+                PartKind::Driver {
+                    driver, inverted, ..
+                } => {
+                    let swapped = if *inverted { " (wires swapped)" } else { "" };
+                    (format!("driver {driver}{swapped}"), between)
+                }
+                PartKind::Autoformer {
+                    inductance, taps, ..
+                } => {
+                    let steps = (taps.iter())
+                        .map(|tap| format!("{:.0} dB", -20.0 * tap.ratio.log10()))
+                        .collect::<Vec<_>>();
+                    let nodes = (taps.iter()).map(|tap| snapped.node_name(tap.node));
+                    let taps = nodes.collect::<Vec<_>>().join(", ");
+                    (
+                        format!("autoformer {inductance}, tap at {}", steps.join(", ")),
+                        format!("{between}, tap {taps}"),
+                    )
+                }
+                _ => continue,
             };
-            let swapped = if *inverted { " (wires swapped)" } else { "" };
-            writeln!(
-                out,
-                "{name:<6}{:>10}  {:<38}{between}",
-                "",
-                format!("driver {driver}{swapped}")
-            )?;
+            writeln!(out, "{name:<6}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
         let mut shown = kind.show(value);

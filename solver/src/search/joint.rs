@@ -20,6 +20,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     match_db: 0.8,
     phase_deg: 20.0,
     load: 0.01,
+    level_db: 2.0,
 };
 
 /// How far the joint search may move the logarithm of a value: a factor of two either way.
@@ -82,6 +83,8 @@ pub(super) fn assemble(job: &Job, fits: &[&WayFit], inverted: &[bool]) -> Option
         load_ohm: 8.0,
         attenuation_db: 6.0,
         notch_hz: 3000.0,
+        resonance_hz: 400.0,
+        autoformer: job.stock.autoformers,
     };
     let mut network = Network::new();
     for ((fit, way), &inverted) in fits.iter().zip(&job.ways).zip(inverted) {
@@ -127,6 +130,7 @@ pub(super) fn objective(
         least_load_ohm: (LOAD_MARGIN * job.least_load_ohm - job.cable_ohm).max(0.0),
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
+        loudest_db: job.loudest_db(),
     };
     let objective = Objective::new(network, &variables, setting).ok()?;
     if job.aim.level.is_none() {
@@ -137,7 +141,8 @@ pub(super) fn objective(
 }
 
 /// Searches a combination of fitted ways jointly.
-pub(super) fn fit_jointly(
+#[must_use]
+pub fn fit_jointly(
     job: &Job,
     targets: &Targets,
     fits: &[&WayFit],

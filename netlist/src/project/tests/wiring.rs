@@ -77,7 +77,10 @@ fn mistakes_in_wire_have_their_line_and_the_way_out() {
             "cable = { length = \"-4 m\", gauge = \"2.5 mm2\" }",
             "length must not be negative",
         ),
-        X,
+        (
+            "cable = { length = \"4 m\", gauge = \"2.5 ohm\" }",
+            "is a resistance / an area is written",
+        ),
         (
             "cable = { length = \"4 m\", gauge = 2.5 }",
             "/ write it with its unit",
