@@ -21,13 +21,13 @@ const DEPTH_DEG: f64 = 20.0;
 const DEPTH_COST_DB: f64 = 0.5;
 /// Below this share of the least load it is a danger: 60 % of the rated load, where the least load is
 /// 80 % of it as IEC 60268-5:2003, 16.1 has it.
-const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
+pub(super) const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
 /// Least load of a loudspeaker rated 4 Ω, 80 % of it: few amplifiers are made for less. Held against
 /// the load where the brief gives no limit.
-const USUAL_LEAST_OHM: f64 = 3.2;
+pub(super) const USUAL_LEAST_OHM: f64 = 3.2;
 /// Solid-state amplifiers are below this output impedance, valve amplifiers mostly above (common
 /// practice), ohm.
-const VALVE_OHM: f64 = 0.5;
+pub(super) const VALVE_OHM: f64 = 0.5;
 
 /// What the builder must know about a network with these figures, dangers first.
 ///

@@ -147,10 +147,14 @@ impl Speaker {
 
     /// Sound of each driver for one volt, polarity included, in the order of the parts.
     pub(super) fn signed_sounds(&self) -> Vec<Spectrum> {
-        let inverted = self.network.parts().values().filter_map(|part| match part.kind {
-            PartKind::Driver { inverted, .. } => Some(inverted),
-            _ => None,
-        });
+        let inverted = self
+            .network
+            .parts()
+            .values()
+            .filter_map(|part| match part.kind {
+                PartKind::Driver { inverted, .. } => Some(inverted),
+                _ => None,
+            });
         (self.drivers.iter().zip(inverted))
             .map(|(driver, inverted)| {
                 let sign = if inverted { -1.0 } else { 1.0 };

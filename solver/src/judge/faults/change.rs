@@ -238,7 +238,10 @@ impl Sketch {
                 let mut held = terminals(&found.kind);
                 held.sort_unstable();
                 held.dedup();
-                held.into_iter().filter(|&node| joined_elsewhere(node)).count() < 2
+                held.into_iter()
+                    .filter(|&node| joined_elsewhere(node))
+                    .count()
+                    < 2
             }
             kind => {
                 let [a, b] = kind.between().unwrap_or_default().map(|node| node.0);

@@ -164,8 +164,8 @@ impl<'a> Bench<'a> {
         while done < count && progress(done).is_continue() {
             let end = count.min(done + BUILDS_AT_A_TIME * LOTS_BETWEEN_REPORTS);
             let figures = builds.figures[done..end].par_chunks_mut(BUILDS_AT_A_TIME);
-            let rows =
-                builds.rows[done * columns..end * columns].par_chunks_mut(BUILDS_AT_A_TIME * columns);
+            let rows = builds.rows[done * columns..end * columns]
+                .par_chunks_mut(BUILDS_AT_A_TIME * columns);
             let drawn =
                 builds.drawn[done * things..end * things].par_chunks_mut(BUILDS_AT_A_TIME * things);
             (figures.zip(rows).zip(drawn).enumerate()).for_each_init(

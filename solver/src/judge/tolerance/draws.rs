@@ -103,7 +103,11 @@ mod tests {
         let weight = |x: f64| (-0.5 * x * x).exp();
         let area: f64 = (0..steps).map(|i| weight(at(i))).sum();
         let square: f64 = (0..steps).map(|i| at(i).powi(2) * weight(at(i))).sum();
-        assert!((square / area - CUT_VARIANCE).abs() < 1e-6, "{}", square / area);
+        assert!(
+            (square / area - CUT_VARIANCE).abs() < 1e-6,
+            "{}",
+            square / area
+        );
     }
 
     #[test]

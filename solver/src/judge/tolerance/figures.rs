@@ -171,7 +171,8 @@ pub(super) fn contributors(
     let explained = by_frequency(builds, |column| {
         let parts: Vec<f64> = (drawn.iter().zip(&spreads))
             .map(|(drawn, &spread)| {
-                let covariance = drawn.iter().zip(&*column).map(|(d, c)| d * c).sum::<f64>() / count;
+                let covariance =
+                    drawn.iter().zip(&*column).map(|(d, c)| d * c).sum::<f64>() / count;
                 if spread > 0.0 {
                     covariance * covariance / spread
                 } else {

@@ -84,7 +84,8 @@ fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
 }
 
 fn load(speaker: &Speaker, tolerance: &Tolerance, findings: &mut Vec<Finding>) {
-    let (Some(limit_ohm), Some(share)) = (speaker.least_load_ohm, tolerance.load.below_limit) else {
+    let (Some(limit_ohm), Some(share)) = (speaker.least_load_ohm, tolerance.load.below_limit)
+    else {
         return;
     };
     if share <= FEW_BUILDS {

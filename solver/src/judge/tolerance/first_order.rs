@@ -51,8 +51,7 @@ pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
         &mut sensitivities,
     );
     let ways = |i: usize| {
-        (bench.outputs.iter().zip(&bench.sounds))
-            .map(move |(output, sound)| (*output, sound.at(i)))
+        (bench.outputs.iter().zip(&bench.sounds)).map(move |(output, sound)| (*output, sound.at(i)))
     };
     let unit = bench.options.distribution.variance();
     let variances = (bench.varying.iter())

@@ -234,8 +234,9 @@ impl Runs<'_> {
         let (before, to_do) = (self.before, self.to_do);
         self.before += self.asked;
         let progress = &mut *self.progress;
-        self.bench
-            .make(scale, self.asked, &mut |done| progress(before + done, to_do))
+        self.bench.make(scale, self.asked, &mut |done| {
+            progress(before + done, to_do)
+        })
     }
 
     /// How the builds of a run do; `None` when interrupted.
