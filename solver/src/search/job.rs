@@ -96,7 +96,7 @@ pub enum BriefError {
 }
 
 /// The aim's band, and the rest of the audio band more thinly.
-fn grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
+pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
     let band = Grid::log_spaced(from_hz, to_hz, POINTS)?;
     let mut f_hz = Vec::with_capacity(POINTS + 24);
     // Down to where the impedance of a woofer's box still matters, up to the end of hearing.
@@ -186,7 +186,7 @@ impl Job {
                 return Err(BriefError::TooClose { lower_hz, upper_hz });
             }
         }
-        let grid = grid(from_hz, to_hz)?;
+        let grid = aim_grid(from_hz, to_hz)?;
         let rated = project
             .amplifier
             .rated_load

@@ -8,10 +8,10 @@ use crate::search::Job;
 
 /// Below this share of the least load it is a danger: 60 % of the rated load, where the least load is
 /// 80 % of it as IEC 60268-5:2003, 16.1 has it.
-const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
+pub(crate) const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
 /// Least load of a loudspeaker rated 4 Ω, 80 % of it: few amplifiers are made for less. Held against
 /// the load where the brief gives no limit.
-const USUAL_LEAST_OHM: f64 = 3.2;
+pub(crate) const USUAL_LEAST_OHM: f64 = 3.2;
 
 pub(super) fn least_load(job: &Job, load: &LoadFigures, findings: &mut Vec<Finding>) {
     let stated_ohm = (job.least_load_ohm > 0.0).then_some(job.least_load_ohm);

@@ -8,7 +8,7 @@ mod sum;
 mod tests;
 
 pub(super) use cautions::{VALVE_OHM, valve_amplifier};
-pub(super) use load::load_alone;
+pub(super) use load::{DANGEROUS_SHARE, USUAL_LEAST_OHM, load_alone};
 
 use netlist::project::Project;
 use netlist::quantity::Quantity;
