@@ -19,6 +19,8 @@ pub(crate) enum Command {
     Demo(Demo),
     /// Design a network from a brief; writes the design file and shows it on one screen
     Design(Design),
+    /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
+    Check(Check),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
@@ -64,6 +66,18 @@ pub(crate) struct Design {
     /// Starts for each shape; more take longer and find little more
     #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub(crate) starts: u32,
+    /// Print one JSON document
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Check {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Print all tables and notes
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) full: bool,
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,

@@ -36,6 +36,7 @@ where
         Ok(arguments) => match &arguments.command {
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
+            Command::Check(check) => commands::check::run(check, out, err),
             Command::Report(report) => commands::report::run(report, err),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },

@@ -4,5 +4,6 @@
 pub mod browser;
 pub mod command;
 pub mod dense_oracle;
+pub mod flat;
 pub mod markup;
 pub mod random_network;

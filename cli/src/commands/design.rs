@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 
 use netlist::network::{Network, PartKind};
-use netlist::project::{AlignmentPair, Form, Loaded, Project, write_parts};
+use netlist::project::{Form, Loaded, Project, write_parts};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Value, json};
 use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
@@ -78,7 +78,12 @@ pub(crate) fn run(
             help: format!("pick 1 to {}", outcome.proposals.len()),
         });
     };
+    let designed = Project {
+        network: Some(proposal.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
     findings.extend(design_findings(
+        &designed,
         &outcome.job,
         &outcome.depths,
         &proposal.figures,
@@ -184,7 +189,25 @@ fn progress_words(step: &Progress) -> String {
         Progress::Joint { combinations } => {
             format!("{combinations} combinations of the best, searched together")
         }
-        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
+        Progress::Snapping {
+            networks,
+            flatness_db,
+        } => {
+            let best = flatness_db.map_or(String::new(), |db| {
+                format!("; the best so far is flat within {db:.2} dB rms with ideal values")
+            });
+            format!("{networks} networks moved onto the stock{best}")
+        }
+        Progress::Slopes {
+            alignments,
+            flatness_db,
+        } => {
+            let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
+            format!(
+                "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
+                slopes.join(", ")
+            )
+        }
     }
 }
 
@@ -194,6 +217,7 @@ fn merit_words(merit: Merit) -> &'static str {
         Merit::BestFit => "best fit",
         Merit::FewestParts => "fewest parts",
         Merit::KindestLoad => "kindest load",
+        Merit::RunnerUp => "runner-up",
     }
 }
 
@@ -203,14 +227,8 @@ fn merit_code(merit: Merit) -> &'static str {
         Merit::BestFit => "best_fit",
         Merit::FewestParts => "fewest_parts",
         Merit::KindestLoad => "kindest_load",
+        Merit::RunnerUp => "runner_up",
     }
-}
-
-fn slopes(pair: AlignmentPair) -> String {
-    if pair.lower == pair.upper {
-        return pair.lower.to_string();
-    }
-    format!("{} / {}", pair.lower, pair.upper)
 }
 
 fn screen(
@@ -275,7 +293,7 @@ fn screen(
 }
 
 fn shape_words(shape: solver::synthesis::WayShape) -> String {
-    use solver::synthesis::{EqualiserForm, PadForm};
+    use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm};
     const ORDINAL: [&str; 5] = [
         "no",
         "first-order",
@@ -302,6 +320,7 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
         PadForm::After => words.push("L-pad at the driver".into()),
         PadForm::Series => words.push("series resistor".into()),
         PadForm::Before => words.push("L-pad before the filter".into()),
+        PadForm::Autoformer { .. } => words.push("autoformer".into()),
     }
     match shape.equaliser {
         EqualiserForm::None => {}
@@ -313,8 +332,10 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
     if shape.notch {
         words.push("parallel trap".into());
     }
-    if shape.correction {
-        words.push("impedance correction".into());
+    match shape.correction {
+        CorrectionForm::None => {}
+        CorrectionForm::Zobel => words.push("impedance correction".into()),
+        CorrectionForm::Resonant => words.push("resonance evened out".into()),
     }
     words.join(", ")
 }
@@ -334,19 +355,29 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
             part.value_si(),
             ideal.value_si(),
         ) else {
-            let PartKind::Driver {
-                driver, inverted, ..
-            } = &part.kind
-            else {
-                continue;
+            let (what, between) = match &part.kind {
+                PartKind::Driver {
+                    driver, inverted, ..
+                } => {
+                    let swapped = if *inverted { " (wires swapped)" } else { "" };
+                    (format!("driver {driver}{swapped}"), between)
+                }
+                PartKind::Autoformer {
+                    inductance, taps, ..
+                } => {
+                    let steps = (taps.iter())
+                        .map(|tap| format!("{:.0} dB", -20.0 * tap.ratio.log10()))
+                        .collect::<Vec<_>>();
+                    let nodes = (taps.iter()).map(|tap| snapped.node_name(tap.node));
+                    let taps = nodes.collect::<Vec<_>>().join(", ");
+                    (
+                        format!("autoformer {inductance}, tap at {}", steps.join(", ")),
+                        format!("{between}, tap {taps}"),
+                    )
+                }
+                _ => continue,
             };
-            let swapped = if *inverted { " (wires swapped)" } else { "" };
-            writeln!(
-                out,
-                "{name:<6}{:>10}  {:<38}{between}",
-                "",
-                format!("driver {driver}{swapped}")
-            )?;
+            writeln!(out, "{name:<6}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
         let mut shown = kind.show(value);
@@ -407,7 +438,7 @@ fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> s
             format!(
                 "phase match at {:.3}, {}",
                 crossover.frequency,
-                slopes(outcome.alignments[i])
+                words::slopes(outcome.alignments[i])
             ),
             before.crossovers[i].phase_match_deg,
             after.crossovers[i].phase_match_deg,

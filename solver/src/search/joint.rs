@@ -3,6 +3,7 @@
 use netlist::network::Network;
 use netlist::network::PartKind;
 use netlist::quantity::{Farads, Henries, Ohms};
+use num_complex::Complex64;
 
 use super::job::Job;
 use super::least_squares::{Settings, minimise};
@@ -19,6 +20,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     match_db: 0.8,
     phase_deg: 20.0,
     load: 0.01,
+    level_db: 2.0,
 };
 
 /// How far the joint search may move the logarithm of a value: a factor of two either way.
@@ -81,6 +83,8 @@ pub(super) fn assemble(job: &Job, fits: &[&WayFit], inverted: &[bool]) -> Option
         load_ohm: 8.0,
         attenuation_db: 6.0,
         notch_hz: 3000.0,
+        resonance_hz: 400.0,
+        autoformer: job.stock.autoformers,
     };
     let mut network = Network::new();
     for ((fit, way), &inverted) in fits.iter().zip(&job.ways).zip(inverted) {
@@ -122,9 +126,11 @@ pub(super) fn objective(
         loads_z_ohm: job.ways.iter().map(|way| &way.z_ohm).collect(),
         sound: job.ways.iter().map(|way| &way.sound).collect(),
         targets: targets.clone(),
-        least_load_ohm: LOAD_MARGIN * job.least_load_ohm,
+        // The cable helps the load; where the load is least it is nearly a resistance, as the cable is.
+        least_load_ohm: (LOAD_MARGIN * job.least_load_ohm - job.cable_ohm).max(0.0),
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
+        loudest_db: job.loudest_db(),
     };
     let objective = Objective::new(network, &variables, setting).ok()?;
     if job.aim.level.is_none() {
@@ -135,7 +141,8 @@ pub(super) fn objective(
 }
 
 /// Searches a combination of fitted ways jointly.
-pub(super) fn fit_jointly(
+#[must_use]
+pub fn fit_jointly(
     job: &Job,
     targets: &Targets,
     fits: &[&WayFit],
@@ -249,8 +256,17 @@ pub fn judge(
     let level_db = job.aim.level.map(|level| level.0);
     let figures = figures(job.grid.f_hz(), &ways, targets, level_db);
     let solution = solve(&audio.grid, audio.z_ohm.iter().collect())?;
-    let load = LoadFigures::new(audio.grid.f_hz(), solution.input_admittance())?;
+    let admittance = behind_cable(solution.input_admittance(), job.cable_ohm);
+    let load = LoadFigures::new(audio.grid.f_hz(), (&admittance.re, &admittance.im))?;
     Some((figures, load))
+}
+
+/// The admittance that the amplifier sees through the cable.
+fn behind_cable((re, im): (&[f64], &[f64]), cable_ohm: f64) -> Spectrum {
+    Spectrum::from_fn(re.len(), |i| {
+        let y = Complex64::new(re[i], im[i]);
+        y / (1.0 + cable_ohm * y)
+    })
 }
 
 /// Impedances of the ways over the audio band.
