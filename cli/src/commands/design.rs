@@ -165,16 +165,17 @@ fn report(
         seed: Some(seed),
         shapes_tried: Some(outcome.shapes_tried),
         ideal_db: Some([ideal.rms_db, ideal.max_db]),
-        alignments: Some(outcome.alignments.clone()),
     };
-    let network = &chosen.snapped.network;
+    let designed = Project {
+        network: Some(chosen.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
     let name = super::report::name(design);
-    let report =
-        Report::new(&loaded.project, network, name, made).map_err(|error| Failure::Unusable {
-            message: format!("{}: {error}", loaded.path.display()),
-            help: "change the brief as said above".to_owned(),
-        })?;
-    Ok(report.page())
+    let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {
+        message: format!("{}: {error}", loaded.path.display()),
+        help: "change the brief as said above".to_owned(),
+    })?;
+    Ok(report.expect("a design has a network").page())
 }
 
 fn progress_words(step: &Progress) -> String {
@@ -202,7 +203,7 @@ fn progress_words(step: &Progress) -> String {
             alignments,
             flatness_db,
         } => {
-            let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
+            let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
             format!(
                 "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
                 slopes.join(", ")

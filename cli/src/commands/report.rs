@@ -32,14 +32,14 @@ pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Fail
     }
     not_there(&page, options.force)?;
     let file = name(&loaded.path);
-    let Some(network) = &loaded.project.network else {
+    let report = Report::new(&loaded.project, file.clone(), Made::default())
+        .map_err(|error| unusable(&loaded, &error))?;
+    let Some(report) = report else {
         return Err(Failure::Unusable {
             message: format!("{file} has no [parts], so there is no network to report on"),
             help: "design a network from it first: handover design".to_owned(),
         });
     };
-    let report = Report::new(&loaded.project, network, file, Made::default())
-        .map_err(|error| unusable(&loaded, &error))?;
     if let Some(folder) = &options.pictures {
         write_pictures(&report, folder, options.force, err)?;
     }

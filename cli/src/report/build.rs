@@ -4,11 +4,11 @@ use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Henries;
 
-use super::Report;
 use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
 use super::page::section;
 use super::purchase::Purchase;
 use super::wiring::joints;
+use super::{Report, stress};
 
 /// Pairs of coils that are shown; more would be a catalogue.
 const MOST_PAIRS: usize = 6;
@@ -19,7 +19,7 @@ fn has_coils(network: &Network) -> bool {
 
 /// Sections of this report: id and short name.
 pub(super) fn names(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut names = vec![("parts", "Parts"), ("wiring", "Wiring")];
+    let mut names = vec![("parts", "Parts"), stress::NAME, ("wiring", "Wiring")];
     if has_coils(report.network) {
         names.extend([("coils", "Coils"), ("placing", "Placing")]);
     }
@@ -30,6 +30,7 @@ pub(super) fn sections(report: &Report<'_>) -> Markup {
     let sheets = sheets(report.project, report.network);
     html! {
         (parts(report))
+        (stress::stress(report))
         (wiring(report.network))
         @if has_coils(report.network) {
             (coils(&sheets))
@@ -39,7 +40,16 @@ pub(super) fn sections(report: &Report<'_>) -> Markup {
 }
 
 fn parts(report: &Report<'_>) -> Markup {
-    let purchase = Purchase::new(report.network, &report.project.stock, &|_| None);
+    let stressed = &report.facts.check.stress.parts;
+    let to_buy = |name: &str| {
+        let part = stressed.iter().find(|part| part.part == name)?;
+        match (part.buy?, part.kind) {
+            // Without a core a coil bears any current that is played through it.
+            (buy, "inductor") => Some(format!("{} if cored", stress::rating(buy))),
+            (buy, _) => Some(stress::rating(buy)),
+        }
+    };
+    let purchase = Purchase::new(report.network, &report.project.stock, &to_buy);
     let lines = &purchase.lines;
     let priced = lines.iter().any(|line| line.price.is_some());
     let listed = lines.iter().any(|line| line.item.is_some());
@@ -57,7 +67,7 @@ fn parts(report: &Report<'_>) -> Markup {
                         th.number scope="col" { "Value" }
                         th.number scope="col" { "Tolerance" }
                         th.number scope="col" { "Resistance" }
-                        th.number scope="col" { "Rating" }
+                        th.number scope="col" { "Rating to buy" }
                         @if listed { th scope="col" { "From the list" } }
                         th.number scope="col" { "One" }
                         th.number scope="col" { "Pair" }

@@ -6,9 +6,6 @@ use netlist::quantity::{Hertz, Quantity};
 use super::facts::Facts;
 use crate::picture::{Axis, AxisSide, Band, Chart, Ink, Mark};
 
-/// How far the sum may be off the aim before it is a finding, dB: the band that is drawn.
-const BAND_DB: f64 = 1.8;
-
 /// All pictures of curves, in the order of the page.
 pub(crate) fn charts(project: &Project, facts: &Facts) -> Vec<Chart> {
     let mut charts = vec![
@@ -18,7 +15,7 @@ pub(crate) fn charts(project: &Project, facts: &Facts) -> Vec<Chart> {
         transfer(facts),
         group_delay(project, facts),
     ];
-    if let Some(reached) = &facts.reached {
+    if let Ok(reached) = &facts.check.assessment {
         for chart in &mut charts {
             chart.marks = (reached.job.crossovers.iter())
                 .map(|crossover| Mark {
@@ -67,17 +64,26 @@ fn response(project: &Project, facts: &Facts) -> Chart {
             chart.curve(&name, ink, AxisSide::Left, &facts.f_hz, target_db.clone());
         }
     }
-    if let Some(reached) = &facts.reached {
+    if let Some(tolerance) = &facts.tolerance {
+        let sum_at = |f_hz: f64| facts.sum_db[facts.nearest(f_hz)];
+        let edge = |off_db: &[f64]| {
+            let f_hz = tolerance.frequency_hz.iter();
+            f_hz.zip(off_db).map(|(f, off)| sum_at(*f) + off).collect()
+        };
+        chart.bands.push(Band {
+            name: "95 of 100 builds".to_owned(),
+            least: edge(&tolerance.low_db),
+            greatest: edge(&tolerance.high_db),
+            f_hz: tolerance.frequency_hz.clone(),
+        });
+    }
+    if let Ok(reached) = &facts.check.assessment {
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
         let tilt = project.aim.tilt.si();
-        let at = |f_hz: f64| reached.figures.level_db + tilt * (f_hz / 1000.0).log2();
-        let f_hz = vec![from_hz, to_hz];
-        chart.bands.push(Band {
-            name: format!("aim ±{BAND_DB} dB"),
-            least: f_hz.iter().map(|f| at(*f) - BAND_DB).collect(),
-            greatest: f_hz.iter().map(|f| at(*f) + BAND_DB).collect(),
-            f_hz,
-        });
+        let at = |f_hz: &f64| reached.figures.level_db + tilt * (f_hz / 1000.0).log2();
+        let f_hz = [from_hz, to_hz];
+        let values = f_hz.iter().map(at).collect();
+        chart.curve("aim", Ink::Limit, AxisSide::Left, &f_hz, values);
     }
     chart
 }
@@ -116,7 +122,7 @@ fn load(facts: &Facts) -> Chart {
         "Impedance that the amplifier sees, and its phase. It is {}.",
         at_some(facts, &facts.load_ohm, "ohm", 1)
     );
-    if let Some(load) = &facts.load {
+    if let Some(load) = &facts.check.load {
         description += &format!(
             " The least is {:.2} ohm at {:.3}.",
             load.least_ohm,
@@ -145,7 +151,8 @@ fn load(facts: &Facts) -> Chart {
         &facts.f_hz,
         phase,
     );
-    if let Some(least) = facts.least_load_ohm {
+    let load = facts.check.load.as_ref();
+    if let Some(least) = load.and_then(|load| load.minimum_ohm) {
         let name = format!("least asked for, {least:.1} Ω");
         let (f_hz, values) = ([20.0, 100.0, 1000.0, 20e3], vec![least; 4]);
         chart.curve(&name, Ink::Limit, AxisSide::Left, &f_hz, values);

@@ -8,8 +8,9 @@ use netlist::quantity::Quantity;
 use solver::coil::{AirCoil, Winding, air_coil_dcr_ohm};
 use solver::grid::Grid;
 use solver::sound::level_db_series;
+use solver::system::System;
 
-use super::facts::system;
+use super::facts::with_network;
 
 /// Bare diameters of common winding wire, mm (IEC 60317-0-1, the R 20 sizes, from memory).
 const WIRES_MM: [f64; 14] = [
@@ -164,7 +165,8 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[Sheet]) -> V
 }
 
 fn sum_db(project: &Project, network: &Network, grid: &Grid) -> Option<Vec<f64>> {
-    let curves = system(project, network, grid.clone()).ok()?.curves().ok()?;
+    let system = System::new(&with_network(project, network), grid.clone()).ok()??;
+    let curves = system.curves().ok()?;
     Some(level_db_series(&curves.system))
 }
 

@@ -1,21 +1,27 @@
 //! Everything that the report shows of a loudspeaker, computed once.
 
+use std::ops::ControlFlow;
+
 use netlist::network::{Network, NodeId, PartKind};
-use netlist::project::{AlignmentPair, Project};
-use netlist::quantity::Quantity;
+use netlist::project::Project;
 use num_complex::Complex64;
-use solver::goal::{Figures, LoadFigures, Targets, figures};
+use solver::goal::Targets;
 use solver::grid::Grid;
-use solver::judge::{Finding, brief_findings, design_findings, sort_findings};
+use solver::judge::check::{Assessment, Check, check};
+use solver::judge::tolerance::{Tolerance, ToleranceOptions, tolerance, tolerance_findings};
+use solver::judge::{Finding, Speaker, sort_findings};
 use solver::load::Note;
 use solver::nodal::PlanError;
-use solver::search::{Job, REFERENCE_V, choose_alignments, depths};
+use solver::search::REFERENCE_V;
 use solver::sound::{level_db, level_db_series, phase_deg_series, unwrap_deg};
 use solver::spectrum::Spectrum;
 use solver::system::{Curves, System};
 
 /// Points of the curves: 160 a decade.
 const POINTS: usize = 481;
+
+/// Builds drawn at random: enough for a band whose edges are true to about a tenth of themselves.
+const BUILDS: usize = 2000;
 
 /// Points in a twelfth of an octave.
 const TWELFTH: usize = 4;
@@ -33,14 +39,6 @@ pub(crate) struct Way {
     pub(crate) match_db: Option<f64>,
 }
 
-/// What was asked for and how far it was reached.
-#[derive(Debug, Clone)]
-pub(crate) struct Reached {
-    pub(crate) job: Job,
-    pub(crate) alignments: Vec<AlignmentPair>,
-    pub(crate) figures: Figures,
-}
-
 /// Everything that the report shows of a loudspeaker.
 #[derive(Debug)]
 pub(crate) struct Facts {
@@ -52,77 +50,54 @@ pub(crate) struct Facts {
     pub(crate) group_delay_ms: Vec<f64>,
     pub(crate) load_ohm: Vec<f64>,
     pub(crate) load_phase_deg: Vec<f64>,
-    pub(crate) load: Option<LoadFigures>,
-    /// Least load asked for, ohm.
-    pub(crate) least_load_ohm: Option<f64>,
-    pub(crate) reached: Option<Reached>,
-    /// Why there are no targets and findings, where there are none.
-    pub(crate) unjudged: Option<String>,
+    pub(crate) check: Check,
+    /// What the tolerance of parts does; `None` where it cannot be worked out.
+    pub(crate) tolerance: Option<Tolerance>,
+    /// Of the check and of tolerance, dangers first.
     pub(crate) findings: Vec<Finding>,
     pub(crate) notes: Vec<(String, Note)>,
 }
 
-/// A network of a project, without any of its own.
-pub(crate) fn system(
-    project: &Project,
-    network: &Network,
-    grid: Grid,
-) -> Result<System, PlanError> {
-    let with_network = Project {
+/// A project with another network in the place of its own.
+pub(crate) fn with_network(project: &Project, network: &Network) -> Project {
+    Project {
         network: Some(network.clone()),
         ..project.clone()
-    };
-    let system = System::new(&with_network, grid)?;
-    Ok(system.expect("a project with a network is a system"))
+    }
 }
 
 impl Facts {
-    /// Computes everything; `alignments` are those of a search that has just ended.
-    pub(crate) fn new(
-        project: &Project,
-        network: &Network,
-        alignments: Option<Vec<AlignmentPair>>,
-    ) -> Result<Self, PlanError> {
+    /// Computes everything; `None` for a brief.
+    pub(crate) fn new(project: &Project, seed: u64) -> Result<Option<Self>, PlanError> {
         let grid = Grid::log_spaced(20.0, 20e3, POINTS).expect("the audio band is a band");
-        let system_here = system(project, network, grid.clone())?;
-        let curves = system_here.curves()?;
-        let (load_ohm, load_phase_deg) = load(&curves);
-        let load_figures = load_figures(grid.f_hz(), &curves);
-        let mut unjudged = None;
-        let reached = match reach(project, network, alignments) {
-            Ok(reached) => Some(reached),
-            Err(why) => {
-                unjudged = Some(why);
-                None
-            }
+        let (Some(system), Some(check)) = (System::new(project, grid.clone())?, check(project)?)
+        else {
+            return Ok(None);
         };
-        let mut findings = Vec::new();
-        if let (Some(reached), Some(load)) = (&reached, &load_figures) {
-            findings = brief_findings(project, &reached.job);
-            let depths = depths(&reached.job, &reached.alignments);
-            let of_design = design_findings(&reached.job, &depths, &reached.figures, load);
-            findings.extend(of_design);
+        let curves = system.curves()?;
+        let (load_ohm, load_phase_deg) = load(&curves);
+        let mut findings = check.findings.clone();
+        let mut spread = None;
+        if let Some((speaker, found)) = builds(project, &system, seed) {
+            findings.extend(tolerance_findings(&speaker, &found));
             sort_findings(&mut findings);
+            spread = Some(found);
         }
-        let rated = project.amplifier.rated_load.map(Quantity::si);
-        let least = project.aim.minimum_load.map(Quantity::si);
-        Ok(Self {
-            ways: ways(network, &curves, reached.as_ref(), &grid),
+        Ok(Some(Self {
+            ways: ways(&system, &curves, check.assessment.as_ref().ok()),
             sum_db: level_db_series(&curves.system),
             sum_phase_deg: phase_deg_series(&curves.system),
             group_delay_ms: group_delay_ms(&grid, &curves.system),
             load_ohm,
             load_phase_deg,
-            load: load_figures,
-            least_load_ohm: least.or(rated.map(|z| solver::search::LEAST_SHARE_OF_RATED_LOAD * z)),
-            reached,
-            unjudged,
+            check,
+            tolerance: spread,
             findings,
-            notes: (system_here.notes())
+            notes: (system.notes())
                 .map(|(driver, note)| (driver.to_owned(), note.clone()))
                 .collect(),
             f_hz: grid.f_hz().to_vec(),
-        })
+        }))
     }
 
     /// Highest level of the sum, dB.
@@ -146,45 +121,22 @@ fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
         .unzip()
 }
 
-fn load_figures(f_hz: &[f64], curves: &Curves) -> Option<LoadFigures> {
-    let admittance: (Vec<f64>, Vec<f64>) = (curves.load.iter())
-        .map(|z| z.map_or(Complex64::ZERO, |z| z.inv()))
-        .map(|y| (y.re, y.im))
-        .unzip();
-    LoadFigures::new(f_hz, (&admittance.0, &admittance.1))
+/// Builds drawn at random, over the aim's band.
+fn builds(project: &Project, system: &System, seed: u64) -> Option<(Speaker, Tolerance)> {
+    let grid = Speaker::aim_grid(&project.aim).ok()?;
+    let speaker = Speaker::new(project, system.network().clone(), grid).ok()?;
+    let options = ToleranceOptions {
+        seed,
+        builds: BUILDS,
+        ..ToleranceOptions::default()
+    };
+    let mut on = |_, _| ControlFlow::Continue(());
+    let found = tolerance(&speaker, &options, &mut on).ok()?;
+    Some((speaker, found))
 }
 
-/// What was asked for, where the project says enough.
-fn reach(
-    project: &Project,
-    network: &Network,
-    alignments: Option<Vec<AlignmentPair>>,
-) -> Result<Reached, String> {
-    let job = Job::new(project).map_err(|error| error.to_string())?;
-    let alignments = alignments.unwrap_or_else(|| choose_alignments(&job));
-    let curves = system(project, network, job.grid.clone())
-        .and_then(|system| system.curves())
-        .map_err(|error| error.to_string())?;
-    let sounds: Option<Vec<Spectrum>> = (job.ways.iter())
-        .map(|way| {
-            let found = curves.ways.iter().find(|(driver, _)| *driver == way.name);
-            found.map(|(_, sound)| sound.clone())
-        })
-        .collect();
-    let sounds = sounds.filter(|sounds| sounds.len() == curves.ways.len());
-    let sounds =
-        sounds.ok_or("the network does not feed the very drivers that the crossovers name")?;
-    let asked_db = job.aim.level.map(|level| level.si());
-    let targets = job.targets(&alignments);
-    let figures = figures(job.grid.f_hz(), &sounds, &targets, asked_db);
-    Ok(Reached {
-        job,
-        alignments,
-        figures,
-    })
-}
-
-fn ways(network: &Network, curves: &Curves, reached: Option<&Reached>, grid: &Grid) -> Vec<Way> {
+fn ways(system: &System, curves: &Curves, reached: Option<&Assessment>) -> Vec<Way> {
+    let grid = system.grid();
     let targets = reached.map(|reached| {
         let job = &reached.job;
         Targets::new(&job.aim, &job.crossovers, &reached.alignments, grid)
@@ -200,7 +152,7 @@ fn ways(network: &Network, curves: &Curves, reached: Option<&Reached>, grid: &Gr
                 driver: driver.to_owned(),
                 level_db: level_db_series(sound),
                 phase_deg: phase_deg_series(sound),
-                transfer_db: transfer_db(network, driver, curves),
+                transfer_db: transfer_db(system.network(), driver, curves),
                 target_db: targets.as_ref().zip(reached).map(|(targets, reached)| {
                     let aim = reached.figures.level_db;
                     let target = targets.ways[number].level_db.iter();

@@ -9,6 +9,7 @@
 //! | `wiring` | what is soldered together, node by node |
 //! | `page` | the page: head, findings, figures, curves |
 //! | `build` | its sections for building |
+//! | `stress` | what parts and drivers must survive |
 //! | `about` | where the data come from, and how to repeat the design |
 
 mod about;
@@ -18,14 +19,18 @@ mod coils;
 mod facts;
 mod page;
 mod purchase;
+mod stress;
 mod wiring;
 
 use netlist::network::Network;
-use netlist::project::{AlignmentPair, Project};
+use netlist::project::Project;
 use solver::nodal::PlanError;
 
 use crate::picture::Chart;
 use facts::Facts;
+
+/// Seed of the builds drawn at random, where the design has none of its own.
+const USUAL_SEED: u64 = 1;
 
 /// How a design was made, where the program made it itself just now.
 #[derive(Debug, Clone, Default)]
@@ -36,8 +41,6 @@ pub(crate) struct Made {
     pub(crate) shapes_tried: Option<usize>,
     /// Flatness before the values were moved onto the stock: rms and most, dB.
     pub(crate) ideal_db: Option<[f64; 2]>,
-    /// Targets that the search chose.
-    pub(crate) alignments: Option<Vec<AlignmentPair>>,
 }
 
 /// A design with all that is shown of it.
@@ -53,23 +56,25 @@ pub(crate) struct Report<'a> {
 }
 
 impl<'a> Report<'a> {
-    /// Computes all that the page shows.
+    /// Computes all that the page shows; `None` for a brief.
     pub(crate) fn new(
         project: &'a Project,
-        network: &'a Network,
         file: String,
         made: Made,
-    ) -> Result<Self, PlanError> {
-        let facts = Facts::new(project, network, made.alignments.clone())?;
+    ) -> Result<Option<Self>, PlanError> {
+        let facts = Facts::new(project, made.seed.unwrap_or(USUAL_SEED))?;
+        let (Some(network), Some(facts)) = (&project.network, facts) else {
+            return Ok(None);
+        };
         let charts = charts::charts(project, &facts);
-        Ok(Self {
+        Ok(Some(Self {
             project,
             network,
             file,
             made,
             facts,
             charts,
-        })
+        }))
     }
 
     /// The page.

@@ -127,7 +127,13 @@ fn handovers(report: &Report<'_>) -> String {
     let crossovers = report.project.crossovers.iter().enumerate();
     let words: Vec<String> = crossovers
         .map(|(i, crossover)| {
-            let pair = (report.facts.reached.as_ref()).map(|reached| reached.alignments[i]);
+            let pair = report
+                .facts
+                .check
+                .assessment
+                .as_ref()
+                .ok()
+                .map(|reached| reached.alignments[i]);
             let slopes = match pair {
                 Some(pair) if pair.lower == pair.upper => format!(", {}", pair.lower),
                 Some(pair) => format!(", {} / {}", pair.lower, pair.upper),
@@ -169,10 +175,7 @@ fn before(report: &Report<'_>) -> Markup {
         html! {
             @if findings.is_empty() {
                 p {
-                    @match &report.facts.unjudged {
-                        Some(why) => { "This design was not judged: " (why) "." }
-                        None => "Nothing was found that needs a word.",
-                    }
+                    "Nothing was found that needs a word."
                 }
             } @else {
                 ul.findings {
@@ -181,6 +184,9 @@ fn before(report: &Report<'_>) -> Markup {
                         li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
                     }
                 }
+            }
+            @if let Err(why) = &report.facts.check.assessment {
+                p { "The response was not judged: " (why) "." }
             }
             h3 { "Always" }
             ul.always {
@@ -202,16 +208,20 @@ fn sentence(message: &str) -> String {
     kept_together(&text)
 }
 
-/// A number and its unit stay on one line.
+/// A number and its unit stay on one line, and a minus is as long as a plus.
 fn kept_together(text: &str) -> String {
     let mut kept = String::with_capacity(text.len());
     let mut before = ' ';
     let mut letters = text.chars().peekable();
     while let Some(c) = letters.next() {
-        let starts_unit =
-            |next: &char| matches!(next, 'H' | 'k' | 'd' | 'Ω' | 'm' | 'µ' | 'V' | 'W' | '%');
-        let joins = c == ' ' && before.is_ascii_digit() && letters.peek().is_some_and(starts_unit);
-        kept.push(if joins { '\u{a0}' } else { c });
+        let next = letters.peek().copied().unwrap_or(' ');
+        let of_unit = matches!(next, 'H' | 'k' | 'd' | 'Ω' | 'm' | 'µ' | 'V' | 'W' | '%');
+        let joins = before == '±' || (before.is_ascii_digit() && of_unit);
+        kept.push(match c {
+            ' ' if joins => '\u{a0}',
+            '-' if before == ' ' && next.is_ascii_digit() => '−',
+            c => c,
+        });
         before = c;
     }
     kept
@@ -219,13 +229,13 @@ fn kept_together(text: &str) -> String {
 
 fn figures(report: &Report<'_>) -> Markup {
     let facts = &report.facts;
-    let load = facts.load.as_ref();
+    let load = facts.check.load.as_ref();
     section(
         "figures",
         "Figures",
         html! {
             dl.plate.large {
-                @if let Some(reached) = &facts.reached {
+                @if let Ok(reached) = &facts.check.assessment {
                     @let figures = &reached.figures;
                     (cell("Level", html! { (format!("{:.1}", figures.level_db)) " dB"
                         small { "SPL at " (REFERENCE_V) " V" } }))
@@ -241,8 +251,12 @@ fn figures(report: &Report<'_>) -> Markup {
                     (cell("As heat in the amplifier", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
                         small { "least equivalent peak dissipation resistance" } }))
                 }
+                @if let Some(tolerance) = &facts.tolerance {
+                    (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
+                        small { "95 of 100 are so near to the design" } }))
+                }
             }
-            @if let Some(reached) = &facts.reached {
+            @if let Ok(reached) = &facts.check.assessment {
                 div.tables {
                     table {
                         caption { span { "Each way against its target" } }
