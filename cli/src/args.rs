@@ -1,9 +1,13 @@
 //! What is typed: commands and options.
 
+mod pad;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::Hertz;
+
+pub(crate) use pad::Pad;
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -19,6 +23,8 @@ pub(crate) enum Command {
     Demo(Demo),
     /// Design a network from a brief; writes the design file and shows it on one screen
     Design(Design),
+    /// Size or check a pad on a resistor or on a driver's real impedance
+    Pad(Pad),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
 }

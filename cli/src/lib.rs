@@ -34,6 +34,7 @@ where
         Ok(arguments) => match &arguments.command {
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
+            Command::Pad(pad) => commands::pad::run(pad, out, err),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.

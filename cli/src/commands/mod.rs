@@ -2,6 +2,7 @@
 
 pub(crate) mod demo;
 pub(crate) mod design;
+pub(crate) mod pad;
 pub(crate) mod sweep;
 
 use netlist::project::{Loaded, load};

@@ -103,6 +103,29 @@ impl PadLoad {
         Some(this)
     }
 
+    /// The same load on other frequencies, cold; bands and reference stay. `driver` is the project and the
+    /// name with which it was made.
+    #[must_use]
+    pub fn on_grid(&self, driver: Option<(&Project, &str)>, grid: Grid) -> Self {
+        let load = driver.and_then(|(project, name)| {
+            let driver = project.drivers.get(name)?;
+            Some(driver_load(driver, &grid, &Conditions::default()))
+        });
+        let (z_ohm, pressure_pa_per_v) = match load {
+            Some(load) => (load.z_ohm, Some(load.pressure_pa_per_v)),
+            None => {
+                let ohm = self.reference_ohm.into();
+                (Spectrum::from_fn(grid.len(), |_| ohm), None)
+            }
+        };
+        Self {
+            grid,
+            z_ohm,
+            pressure_pa_per_v,
+            ..self.clone()
+        }
+    }
+
     /// Places of the grid within [`PadLoad::band_hz`], at least one.
     #[must_use]
     pub fn band(&self) -> Range<usize> {

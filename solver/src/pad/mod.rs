@@ -31,6 +31,7 @@ mod study;
 pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use feed::{Feed, FeedKind};
 
+pub use findings::{Case, pad_findings};
 pub use in_network::{PadInNetwork, find_pad};
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
