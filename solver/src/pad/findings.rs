@@ -4,6 +4,7 @@ use netlist::project::Driver;
 use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
 
 use super::drive::{Drive, DriveChange};
+use super::feed::FeedKind;
 use super::load::PadLoad;
 use super::power::{PadHeat, PartHeat, rating_to_buy_w};
 use super::size::TOLERANCE_DB;
@@ -51,6 +52,8 @@ pub struct Case<'a> {
     pub least_ohm: f64,
     /// What the core of an autoformer stands, rms volts for each hertz.
     pub core_v_per_hz: f64,
+    /// What drives the pad.
+    pub feed: FeedKind,
     /// Parts at the driver's terminal that belong to no plain pad.
     pub beside: &'a [String],
 }
@@ -224,19 +227,21 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         None => String::new(),
     };
     let seen = case.study.seen;
-    let way_out = match case.study.pad.kind() {
-        PadKind::LPad => {
-            "take the pair that keeps the filter's load, or design the filter again for this pad"
-        }
+    let kind = case.study.pad.kind();
+    let keep = match kind {
+        PadKind::LPad => "take the pair that keeps the filter's load",
         PadKind::Series => {
-            "a series resistor alone changes the filter's load: take an L-pad of the same attenuation, or design the filter again for this pad"
+            "a series resistor alone changes the filter's load: take an L-pad of the same attenuation"
         }
-        PadKind::ShuntSeries => {
-            "take a shunt that keeps the filter's load, or design the filter again for this pad"
-        }
+        PadKind::ShuntSeries => "take a shunt that keeps the filter's load",
         PadKind::Autoformer => {
-            "put a resistor across the winding (--shunt) that brings the filter's load back, or design the filter again for this pad"
+            "put a resistor across the winding (--shunt) that brings the filter's load back"
         }
+    };
+    let way_out = match (case.feed, kind) {
+        (FeedKind::Network, _) => format!("{keep}, or design the filter again for this pad"),
+        (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
+        _ => "design the filter for this pad on this driver, not for a resistor".to_owned(),
     };
     findings.push(Finding::caution(
         "pad-moves-crossover",

@@ -16,6 +16,9 @@ pub struct LoudspeakerFigures {
     pub figures: Figures,
     /// Load on the amplifier; `None` where it takes no current at all.
     pub load: Option<LoadFigures>,
+    /// Level of each way of the job against its target, as the mean where the target counts: what the aim's
+    /// level would be if the way were right; dB SPL.
+    pub way_level_db: Vec<f64>,
     /// Level of the sum, one a frequency of the job's grid, in dB SPL.
     sum_db: Vec<f64>,
     judged: Vec<bool>,
@@ -104,9 +107,20 @@ pub fn loudspeaker(
     let targets = job.targets(&alignments);
     let level = job.aim.level.map(|level| level.0);
     let total = sum(&ways);
+    let way_level_db = (ways.iter().zip(&targets.ways))
+        .map(|(way, target)| {
+            let (mut sum, mut weights) = (0.0, f64::MIN_POSITIVE);
+            for i in 0..job.grid.len() {
+                sum += target.weight[i] * (level_db(way.at(i)) - target.level_db[i]);
+                weights += target.weight[i];
+            }
+            sum / weights
+        })
+        .collect();
     Ok(LoudspeakerFigures {
         figures: figures(job.grid.f_hz(), &ways, &targets, level),
         load: LoadFigures::new(job.grid.f_hz(), solution.input_admittance()),
+        way_level_db,
         sum_db: total.iter().map(level_db).collect(),
         judged: targets.judged,
         f_hz: job.grid.f_hz().to_vec(),

@@ -37,6 +37,6 @@ pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
 pub use power::{PadHeat, PartHeat, open_circuit_v, rating_to_buy_w};
 pub use size::{Candidate, TOLERANCE_DB, Wish, ideal, sized};
-pub use steps::{Step, steps};
+pub use steps::{LEAST_DB, Step, steps};
 pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};

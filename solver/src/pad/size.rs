@@ -298,8 +298,16 @@ pub fn sized(
         drafts.retain(|(off, ..)| *off <= TOLERANCE_DB);
         drafts.sort_by(|a, b| a.1.total_cmp(&b.1));
     } else {
-        drafts.sort_by(|a, b| a.0.total_cmp(&b.0));
-        drafts.truncate(most);
+        // The nearest attenuations first; of those that are as near, the best.
+        let nearest = drafts
+            .iter()
+            .map(|(off, ..)| *off)
+            .fold(f64::INFINITY, f64::min);
+        let behind = |off: f64| ((off - nearest) / TOLERANCE_DB).floor();
+        drafts.sort_by(|a, b| {
+            let by_attenuation = behind(a.0).total_cmp(&behind(b.0));
+            by_attenuation.then_with(|| a.1.total_cmp(&b.1))
+        });
     }
     // One resistor can often be made in several ways: the way with the fewest parts is in front.
     let mut kept: Vec<(f64, Draft)> = Vec::new();
@@ -331,7 +339,11 @@ pub fn sized(
     let far = |c: &Candidate| {
         let off = (c.study.mean_db - wish.attenuation_db).abs();
         // Sampling moves the mean by less than this.
-        if off <= TOLERANCE_DB + 0.02 { 0.0 } else { off }
+        if off <= TOLERANCE_DB + 0.02 {
+            0.0
+        } else {
+            (off / TOLERANCE_DB).floor()
+        }
     };
     candidates.sort_by(|a, b| {
         let by_cost = || a.cost_db.total_cmp(&b.cost_db);

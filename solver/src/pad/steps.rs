@@ -7,15 +7,21 @@ use super::stock::Resistors;
 use super::study::Study;
 
 /// Least attenuation that a step is sized for, in dB: below, the driver is better left without a pad.
-const LEAST_DB: f64 = 0.3;
+pub const LEAST_DB: f64 = 0.3;
+
+/// A step that is further than this from its level is none, in dB.
+const FARTHEST_DB: f64 = 0.5;
 
 /// One step.
 #[derive(Debug, Clone)]
 pub struct Step {
     /// Change of the driver's level against the design, in dB: above 0 is louder.
     pub level_db: f64,
-    /// The pad for it; `None` for the design itself, and where no pad can be that small.
+    /// The pad for it; `None` for the design itself, where no pad can be that small, and where the stock
+    /// comes no nearer than half a decibel.
     pub candidate: Option<Candidate>,
+    /// Attenuation of the step, in dB; below 0 where the driver would have to be louder than without a pad.
+    pub wanted_db: f64,
     /// Whether this is the design.
     pub design: bool,
 }
@@ -45,11 +51,13 @@ pub fn steps(
             let candidate = (level != 0 && wanted_db >= LEAST_DB).then(|| {
                 let wish = wish.at(wanted_db);
                 let best = sized(load, feed, &wish, resistors, open_circuit_v, 1);
-                best.into_iter().next()
+                (best.into_iter())
+                    .find(|best| (best.study.mean_db - wanted_db).abs() <= FARTHEST_DB)
             });
             Step {
                 level_db,
                 candidate: candidate.flatten(),
+                wanted_db,
                 design: level == 0,
             }
         })

@@ -79,7 +79,8 @@ impl Request {
         let taps = taps(args)?;
         let has_network = loaded.as_ref().is_some_and(|l| l.project.network.is_some());
         let goal = goal(args, &taps, has_network)?;
-        let usual_taps = taps.is_empty();
+        // A tap that is looked at says nothing of the others: steps take those of a winding to order.
+        let usual_taps = taps.is_empty() || matches!(goal, Goal::Check(_));
         let usual = USUAL_TAPS.map(|db| 10f64.powf(-f64::from(db) / 20.0));
         let steps_db = args.steps.si();
         if !(0.0..=GREATEST_STEPS_DB).contains(&steps_db) {

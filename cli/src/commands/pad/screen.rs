@@ -5,7 +5,8 @@ use std::io::Write;
 use netlist::network::Joined;
 use netlist::quantity::{Hertz, Ohms, Quantity, Watts};
 use solver::pad::{
-    Candidate, Extent, FeedKind, PadHeat, PartHeat, StockResistor, TOLERANCE_DB, rating_to_buy_w,
+    Candidate, Extent, FeedKind, LEAST_DB, PadHeat, PartHeat, StockResistor, TOLERANCE_DB,
+    rating_to_buy_w,
 };
 use solver::synthesis::{Pad, PadKind};
 
@@ -14,6 +15,10 @@ use crate::words;
 
 /// Frequencies side by side.
 const ACROSS: usize = 7;
+/// Pads from stock that are shown.
+const SHOWN: usize = 3;
+/// Widest line.
+const WIDTH: usize = 100;
 
 type Written = std::io::Result<()>;
 
@@ -35,6 +40,29 @@ fn hertz(value: f64) -> String {
     format!("{:.3}", Hertz(value))
 }
 
+/// With its sign, but never as −0.
+fn signed(value: f64, decimals: usize) -> String {
+    let scale = 10f64.powi(decimals as i32);
+    let rounded = (value * scale).round() / scale + 0.0;
+    format!("{rounded:+.decimals$}")
+}
+
+/// Text folded to the width of the screen, the lines after the first indented.
+fn folded(text: &str, out: &mut dyn Write) -> Written {
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        if line.chars().count() + 1 + word.chars().count() > WIDTH {
+            writeln!(out, "{line}")?;
+            line = String::from(" ");
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    writeln!(out, "{line}")
+}
+
 fn watt(value: f64) -> String {
     format!("{:.2}", Watts(value))
 }
@@ -50,9 +78,9 @@ fn range(extent: Extent, decimals: usize, unit: &str) -> String {
 fn kind_words(kind: PadKind) -> &'static str {
     match kind {
         PadKind::LPad => "L-pad",
-        PadKind::Series => "series resistor",
-        PadKind::ShuntSeries => "shunt, then series",
-        PadKind::Autoformer => "autoformer",
+        PadKind::Series => "Series resistor",
+        PadKind::ShuntSeries => "Shunt and series",
+        PadKind::Autoformer => "Autoformer",
     }
 }
 
@@ -79,7 +107,7 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
             let most = z[band].iter().copied().fold(0.0, f64::max);
             writeln!(
                 out,
-                "{kind} for {name}, {} to {}; its own impedance from {} to {}: {least:.1} to {most:.1} Ω",
+                "{kind} for {name}, {} to {}; from {} to {} {name} alone has {least:.1} to {most:.1} Ω",
                 hertz(load.band_hz[0]),
                 hertz(load.band_hz[1]),
                 hertz(load.filter_band_hz[0]),
@@ -89,14 +117,12 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
     }
     let ahead = match work.feed.kind {
         FeedKind::Network => "driven by the network of the file",
-        FeedKind::Textbook => {
-            "no network yet: driven by textbook filters of 12 dB per octave (Butterworth) for that load"
-        }
+        FeedKind::Textbook => "no network yet: textbook filters (12 dB per octave) stand for it",
         FeedKind::Amplifier => return writeln!(out),
     };
     writeln!(
         out,
-        "rated {}, in the mean of its band {}; {ahead}\n",
+        "rated {}, in the mean {}; {ahead}\n",
         ohm(load.rated_ohm),
         ohm(load.reference_ohm)
     )
@@ -129,9 +155,9 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         if cells.iter().all(String::is_empty) {
             return Ok(());
         }
-        write!(out, "{what:<33}")?;
+        write!(out, "{what:<31}")?;
         for cell in cells {
-            write!(out, "{cell:>22}")?;
+            write!(out, "{cell:>23}")?;
         }
         writeln!(out)
     };
@@ -171,11 +197,13 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         Some(ratio) => format!("{:.1} % of the turns", 100.0 * ratio),
         None => String::new(),
     })?;
-    row("attenuation, mean in band", &|c| {
-        format!("{:.2} dB", c.study.mean_db)
-    })?;
     if work.request.driver.is_some() {
-        row("  least to most", &|c| range(c.study.attenuation, 2, "dB"))?;
+        row("attenuation, mean (range), dB", &|c| {
+            let Extent { least, most, .. } = c.study.attenuation;
+            format!("{:.2} ({least:.2} to {most:.2})", c.study.mean_db)
+        })?;
+    } else {
+        row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?;
     }
     row("the filter sees", &|c| {
         if c.study.seen.ratio() < 1.001 {
@@ -206,39 +234,40 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
             };
             let crossover = change.crossovers[i];
             match crossover.shift_hz {
-                Some(shift_hz) => format!("{:+.2} dB, {shift_hz:+.0} Hz", crossover.change_db),
-                None => format!("{:+.2} dB", crossover.change_db),
+                Some(shift_hz) => {
+                    format!(
+                        "{} dB, {} Hz",
+                        signed(crossover.change_db, 2),
+                        signed(shift_hz, 0)
+                    )
+                }
+                None => format!("{} dB", signed(crossover.change_db, 2)),
             }
         })?;
     }
-    row("peak over its mean level", &|c| {
-        let Some(change) = &c.change else {
-            return String::new();
-        };
-        format!(
-            "{:+.1}, was {:+.1} dB",
-            change.peak_after.0, change.peak_before.0
-        )
-    })?;
+    let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
+    row(
+        "peak of the way over its mean",
+        &|c| match (&c.change, other) {
+            (Some(change), _) => format!("{} dB", signed(change.peak_after.0, 1)),
+            (None, Some(other)) => format!("{} dB", signed(other.peak_before.0, 1)),
+            (None, None) => String::new(),
+        },
+    )?;
     if work.feed.kind == FeedKind::Network {
         row("level of the way", &|c| match &c.change {
-            Some(change) => format!("{:+.2} dB", change.level_db),
+            Some(change) => format!("{} dB", signed(change.level_db, 2)),
             None => as_is(c),
         })?;
     }
-    row("loudspeaker flat within, rms", &|c| match &c.speaker {
-        Some(speaker) => format!("{:.2} dB", speaker.figures.rms_db),
-        None => String::new(),
-    })?;
-    row("  most", &|c| match &c.speaker {
+    row("sum off its aim, rms and most", &|c| match &c.speaker {
         Some(speaker) => format!(
-            "{:.2} dB, {}",
-            speaker.figures.max_db,
-            hertz(speaker.figures.max_at_hz)
+            "{:.2} and {:.2} dB",
+            speaker.figures.rms_db, speaker.figures.max_db
         ),
         None => String::new(),
     })?;
-    row("  sum changes by up to", &|c| match c.speaker_change {
+    row("sum changes by up to", &|c| match c.speaker_change {
         Some(change) => format!(
             "{:+.2} dB, {}",
             change.largest_db,
@@ -246,7 +275,7 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         ),
         None => String::new(),
     })?;
-    row("  least load of the amplifier", &|c| {
+    row("least load on the amplifier", &|c| {
         let load = c.speaker.as_ref().and_then(|speaker| speaker.load);
         load.map_or_else(String::new, |load| {
             format!("{}, {}", ohm(load.least_ohm), hertz(load.at_hz))
@@ -266,7 +295,10 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
 fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
     let (load, study) = match &work.at {
         Some((load, study)) => (load, study),
-        None if work.request.driver.is_some() => (&work.load, &work.chosen.study),
+        // A pad that was sized has more to show than fits on a screen.
+        None if work.request.driver.is_some() && work.origin != Origin::Stock => {
+            (&work.load, &work.chosen.study)
+        }
         None => return Ok(()),
     };
     let shown: Vec<f64> = if work.at.is_some() {
@@ -375,8 +407,7 @@ fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
     {
         writeln!(
             out,
-            "caution: at half of its rating a resistor is well above 100 °C and burns skin: mount it clear of wood,\n  \
-             cable and capacitors, with air around it."
+            "caution: resistors burn skin even at half their rating; mount clear of wood, cable and capacitors"
         )?;
     }
     if let (PadKind::Autoformer, (volts_per_hertz, at_hz)) =
@@ -384,11 +415,17 @@ fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
     {
         writeln!(
             out,
-            "the winding gets up to {:.3} V for each hertz (at {}); the core is taken to stand {:.3} (--core)",
+            "the winding gets up to {:.3} V for each hertz (at {}), its core is taken to stand {:.3} (--core)",
             volts_per_hertz,
             hertz(at_hz),
             work.request.core_v_per_hz
         )?;
+        if work.request.usual_taps {
+            writeln!(
+                out,
+                "taps as wound to order, one for each dB; say --taps for those at hand"
+            )?;
+        }
     }
     Ok(())
 }
@@ -447,12 +484,12 @@ fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
     };
     writeln!(
         out,
-        "\n{:<38}{:>11}{:>18}{:>13}{:>9}{:>11}",
-        source, "mean", "filter sees", "load off by", "resistors", "hottest"
+        "\n{:<38}{:>10}{:>18}{:>13}{:>10}{:>11}",
+        source, "mean", "filter sees", "load off", "resistors", "hottest"
     )?;
     let line = |words: String, study: &solver::pad::Study| {
         format!(
-            "{words:<38}{:>11}{:>18}",
+            "{words:<38}{:>10}{:>18}",
             format!("{:.2} dB", study.mean_db),
             if study.seen.ratio() < 1.001 {
                 ohm(study.seen.least)
@@ -466,10 +503,10 @@ fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
         "{}",
         line(format!("  ideal: {}", ideal_words(ideal.pad)), ideal)
     )?;
-    for (i, candidate) in work.candidates.iter().enumerate() {
+    for (i, candidate) in work.candidates.iter().take(SHOWN).enumerate() {
         writeln!(
             out,
-            "{}{:>13}{:>9}{:>11}",
+            "{}{:>13}{:>10}{:>11}",
             line(
                 format!("  {}: {}", i + 1, pad_words(candidate)),
                 &candidate.study
@@ -479,7 +516,7 @@ fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
             watt(candidate.heat.hottest_w())
         )?;
     }
-    writeln!(out, "  {}", why_first(work))
+    folded(&why_first(work), out)
 }
 
 /// Why the first is first.
@@ -527,7 +564,7 @@ fn why_first(work: &Work<'_>) -> String {
     } else {
         String::new()
     };
-    format!("{within}1 comes first because {}", reasons.join(", and "))
+    format!("  {within}1 comes first because {}", reasons.join(", and "))
 }
 
 fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
@@ -537,11 +574,15 @@ fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
     writeln!(
         out,
         "\n{:<11}{:<38}{:>11}{:>18}{:>11}",
-        "by ear", "pad (design marked *)", "mean", "filter sees", "hottest"
+        "by ear", "pad", "mean", "filter sees", "hottest"
     )?;
     for step in &work.steps {
         let mark = if step.design { '*' } else { ' ' };
-        let level = format!("{mark}{:+.0} dB", step.level_db);
+        let level = if step.design {
+            format!("{mark}design")
+        } else {
+            format!("{mark}{:+.0} dB", step.level_db)
+        };
         let (words, study, hottest) = match (&step.candidate, step.design) {
             (Some(candidate), _) => (
                 pad_words(candidate),
@@ -556,7 +597,12 @@ fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 (words, study, work.chosen.heat.hottest_w())
             }
             (None, false) => {
-                writeln!(out, "{level:<11}no pad takes that little: leave it out")?;
+                let why = if step.wanted_db < LEAST_DB {
+                    "no pad takes that little: leave it out"
+                } else {
+                    "nothing of the stock comes within half a decibel"
+                };
+                writeln!(out, "{level:<11}{why}")?;
                 continue;
             }
         };
@@ -574,6 +620,6 @@ fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
     }
     writeln!(
         out,
-        "caution: switch the amplifier off before a part is changed; a valve amplifier must never run without its load."
+        "caution: amplifier off before a part is changed; a valve amplifier must never run without a load"
     )
 }

@@ -16,8 +16,8 @@ use solver::synthesis::{Pad, PadKind};
 use super::request::{Goal, Request};
 use crate::failure::Failure;
 
-/// Pads from stock that are offered.
-const OFFERED: usize = 4;
+/// Pads from stock that are offered: a document holds them all, a screen the first ones.
+const OFFERED: usize = 5;
 /// The load of an amplifier of which nothing is said, in ohm (common practice).
 const USUAL_LOAD_OHM: f64 = 8.0;
 
@@ -378,12 +378,9 @@ fn level_off_db(work: &Work<'_>, job: &Job, speaker: Option<&LoudspeakerFigures>
     let bare_db = job.ways[way].level_db;
     let aim_db = job.aim.level.map(Quantity::si);
     match (work.feed.kind, speaker) {
-        (FeedKind::Network, Some(speaker)) => {
-            let levels = work.chosen.drive.level_db();
-            let band = work.load.band();
-            let count = band.len() as f64;
-            let drive_db = band.map(|i| levels[i]).sum::<f64>() / count;
-            Some(bare_db + drive_db - aim_db.unwrap_or(speaker.figures.level_db))
+        (FeedKind::Network, Some(built)) => {
+            let way_db = work.chosen.speaker.as_ref()?.way_level_db[way];
+            Some(way_db - aim_db.unwrap_or(built.figures.level_db))
         }
         (FeedKind::Textbook, _) if way != job.weakest() => {
             let reference_db = aim_db.unwrap_or(job.ways[job.weakest()].level_db);
@@ -424,6 +421,7 @@ fn findings(
         shunt_rating_w,
         least_ohm: work.wish.least_ohm,
         core_v_per_hz: work.request.core_v_per_hz,
+        feed: work.feed.kind,
         beside: work.place.as_ref().map_or(&none, |place| &place.beside),
     };
     let mut findings = pad_findings(&case);
