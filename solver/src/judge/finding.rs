@@ -38,7 +38,7 @@ impl Finding {
         Self::new(Severity::Danger, code, message)
     }
 
-    pub(super) fn new(severity: Severity, code: &'static str, message: String) -> Self {
+    pub(crate) fn new(severity: Severity, code: &'static str, message: String) -> Self {
         Self {
             severity,
             code,

@@ -9,7 +9,7 @@ use super::load::PadLoad;
 use super::power::{PadHeat, PartHeat, rating_to_buy_w};
 use super::size::TOLERANCE_DB;
 use super::study::Study;
-use crate::judge::Finding;
+use crate::judge::{Finding, Severity};
 use crate::sound::Side;
 use crate::synthesis::PadKind;
 
@@ -75,7 +75,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let name = case.name;
     let mean_db = case.study.mean_db;
     if let Some(wanted_db) = case.wanted_db
-        && (mean_db - wanted_db).abs() > TOLERANCE_DB + 0.02
+        && (mean_db - wanted_db).abs() > TOLERANCE_DB
     {
         findings.push(Finding::caution(
             "attenuation-out-of-reach",
@@ -243,7 +243,13 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
         _ => "design the filter for this pad on this driver, not for a resistor".to_owned(),
     };
-    findings.push(Finding::caution(
+    // Where nothing is built yet, an L-pad is what a filter can be designed for.
+    let severity = match (case.feed, kind) {
+        (FeedKind::Network, _) | (_, PadKind::Series) => Severity::Caution,
+        _ => Severity::Note,
+    };
+    findings.push(Finding::new(
+        severity,
         "pad-moves-crossover",
         format!(
             "at the crossover of {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}: the filter sees {:.3} to {:.3}; {way_out}",
@@ -356,7 +362,7 @@ fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
         findings.push(Finding::caution(
             "autoformer-core",
             format!(
-                "with a sine of full power the winding gets {:.3} at {:.3}, where the core stands {:.3} ({:.2} V for each hertz, as given or assumed): it saturates, which distorts and shorts the filter; cross higher, put the autoformer behind a steeper high pass, or take a larger core and say --core",
+                "with a sine of full power the winding gets {:.3} at {:.3}, where the core stands {:.3} ({} V for each hertz, as given or assumed): it saturates, which distorts and shorts the filter; cross higher, put the autoformer behind a steeper high pass, or take a larger core and say --core",
                 Volts(v_per_hz * at_hz),
                 Hertz(at_hz),
                 Volts(case.core_v_per_hz * at_hz),

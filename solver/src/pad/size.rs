@@ -116,12 +116,13 @@ struct Samples<'a> {
 }
 
 impl<'a> Samples<'a> {
-    fn new(load: &PadLoad, wish: &'a Wish) -> Self {
+    fn new(load: &PadLoad, wish: &'a Wish, most: usize) -> Self {
         let some = |places: Range<usize>| {
-            let stride = places.len().div_ceil(SAMPLES);
+            let stride = places.len().div_ceil(most);
             // The ends always: a load is farthest off there more often than not.
             let last = places.end - 1;
-            places.step_by(stride).chain([last])
+            let missed = (last - places.start) % stride != 0;
+            places.step_by(stride).chain(missed.then_some(last))
         };
         Self {
             wish,
@@ -209,7 +210,7 @@ fn crossing(rising: impl Fn(f64) -> f64) -> Option<f64> {
 pub fn ideal(load: &PadLoad, wish: &Wish) -> Result<Pad, SynthesisError> {
     // Closed forms check the attenuation, and stand where nothing is found.
     let textbook = Pad::size(wish.kind, wish.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, wish);
+    let samples = Samples::new(load, wish, usize::MAX);
     let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
     let found = match wish.kind {
         PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
@@ -279,7 +280,7 @@ pub fn sized(
     open_circuit_v: f64,
     most: usize,
 ) -> Vec<Candidate> {
-    let samples = Samples::new(load, wish);
+    let samples = Samples::new(load, wish, SAMPLES);
     let mut drafts: Vec<(f64, f64, Draft)> = drafts(&samples, wish, resistors)
         .into_iter()
         .map(|draft| {
@@ -336,14 +337,10 @@ pub fn sized(
             candidate
         })
         .collect();
-    let far = |c: &Candidate| {
-        let off = (c.study.mean_db - wish.attenuation_db).abs();
-        // Sampling moves the mean by less than this.
-        if off <= TOLERANCE_DB + 0.02 {
-            0.0
-        } else {
-            (off / TOLERANCE_DB).floor()
-        }
+    let off = |c: &Candidate| (c.study.mean_db - wish.attenuation_db).abs();
+    let far = |c: &Candidate| match off(c) {
+        off if off <= TOLERANCE_DB => 0.0,
+        off => (off / TOLERANCE_DB).floor(),
     };
     candidates.sort_by(|a, b| {
         let by_cost = || a.cost_db.total_cmp(&b.cost_db);
@@ -352,6 +349,10 @@ pub fn sized(
             .then_with(by_cost)
             .then_with(by_heat)
     });
+    // Some points of the band can be a little off from all of them.
+    if candidates.iter().any(|c| off(c) <= TOLERANCE_DB) {
+        candidates.retain(|c| off(c) <= TOLERANCE_DB);
+    }
     candidates.truncate(most);
     candidates
 }

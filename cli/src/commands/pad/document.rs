@@ -57,7 +57,14 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         Some(place) if work.origin == Origin::AsBuilt => json!(place.parts),
         _ => Value::Null,
     };
-    document["ideal"] = work.ideal.as_ref().map_or(Value::Null, study);
+    document["ideal"] = match &work.ideal {
+        Some((ideal, watts)) => {
+            let mut document = study(ideal);
+            heat(&mut document, watts);
+            document
+        }
+        None => Value::Null,
+    };
     if !work.candidates.is_empty() {
         let stock: Vec<Value> = work.candidates.iter().map(candidate).collect();
         document["stock"] = json!(stock);

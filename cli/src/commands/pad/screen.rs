@@ -471,7 +471,7 @@ fn ideal_words(pad: Pad) -> String {
 }
 
 fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    let Some(ideal) = &work.ideal else {
+    let Some((ideal, _)) = &work.ideal else {
         return Ok(());
     };
     let stated = work.request.project().is_some_and(|project| {
@@ -559,7 +559,7 @@ fn why_first(work: &Work<'_>) -> String {
     if reasons.is_empty() {
         reasons.push("no other is better in load, parts and heat together".to_owned());
     }
-    let within = if off(first) <= TOLERANCE_DB + 0.02 {
+    let within = if off(first) <= TOLERANCE_DB {
         format!("all within {TOLERANCE_DB} dB; ")
     } else {
         String::new()

@@ -84,7 +84,7 @@ pub(crate) struct Work<'a> {
     /// The textbook's L-pad, for a driver.
     pub(crate) textbook: Option<Column>,
     /// The ideal pad, when one was sized.
-    pub(crate) ideal: Option<Study>,
+    pub(crate) ideal: Option<(Study, PadHeat)>,
     pub(crate) candidates: Vec<Candidate>,
     pub(crate) wish: Wish,
     pub(crate) steps: Vec<Step>,
@@ -171,7 +171,10 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
                 message: error.to_string(),
                 help: "ask for another attenuation".to_owned(),
             })?;
-            ideal_study = Some(Study::new(pad, &load, &feed));
+            ideal_study = Some((
+                Study::new(pad, &load, &feed),
+                PadHeat::new(pad, &load, &feed, power.open_circuit_v),
+            ));
             candidates = sized(
                 &load,
                 &feed,
