@@ -1,9 +1,13 @@
 //! What is typed: commands and options.
 
+mod pad;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::Hertz;
+
+pub(crate) use pad::Pad;
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -21,6 +25,8 @@ pub(crate) enum Command {
     Design(Design),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
     Check(Check),
+    /// Size or check a pad on a resistor or on a driver's real impedance
+    Pad(Pad),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions

@@ -38,6 +38,7 @@ where
             Command::Design(design) => commands::design::run(design, out, err),
             Command::Check(check) => commands::check::run(check, out, err),
             Command::Report(report) => commands::report::run(report, err),
+            Command::Pad(pad) => commands::pad::run(pad, out, err),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.
