@@ -8,7 +8,7 @@ use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
 use super::page::section;
 use super::purchase::Purchase;
 use super::wiring::joints;
-use super::{Report, stress};
+use super::{Report, pads, stress};
 
 /// Pairs of coils that are shown; more would be a catalogue.
 const MOST_PAIRS: usize = 6;
@@ -23,6 +23,9 @@ pub(super) fn names(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
     if has_coils(report.network) {
         names.extend([("coils", "Coils"), ("placing", "Placing")]);
     }
+    if !report.adjustments.is_empty() {
+        names.push(pads::NAME);
+    }
     names
 }
 
@@ -36,6 +39,7 @@ pub(super) fn sections(report: &Report<'_>) -> Markup {
             (coils(&sheets))
             (placing(&sheets, &pairs(report.project, report.network, &sheets)))
         }
+        @if !report.adjustments.is_empty() { (pads::pads(report, &report.adjustments)) }
     }
 }
 
@@ -167,7 +171,7 @@ fn coils(sheets: &[Sheet]) -> Markup {
                             th.number scope="col" { "Former, across" }
                             th.number scope="col" { "Winding, long and deep" }
                             th.number scope="col" { "Outside, across" }
-                            th.number scope="col" { "Wire" }
+                            th.number scope="col" { "Wire length" }
                             th.number scope="col" { "Copper" }
                             th.number scope="col" { "Resistance" }
                             th.number scope="col" { "Design counts on" }
@@ -191,7 +195,7 @@ fn coils(sheets: &[Sheet]) -> Markup {
                     }
                 }
                 p { "The square section needs the least wire (H. B. Brooks, 1931). Its inductance is 1.699 µH per metre of mean "
-                    "radius and turn squared, exact to the last digit for a section evenly filled; rounding to whole turns moves it by "
+                    "radius and turn squared, exact to the last digit shown for a section evenly filled; rounding to whole turns moves it by "
                     (format!("{:.1} %", 100.0 * worst_rounding(sheets)))
                     " at most. Wire by hand does not fill a section evenly: expect 3 % (common practice). Wind two turns too many, measure, "
                     "and take off until the value is right. Length is without leads; resistance is for copper at 20 °C, and goes up by "
@@ -226,10 +230,11 @@ fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
                 li { "Keep the wires of one way together, and those of different ways apart." }
             }
             @if !pairs.is_empty() {
+                p { "What two coils do to the response when they are not at right angles: the largest change of the sum in the aim's band, "
+                    "and their coupling. The distance is from middle to middle." }
                 div.scroll tabindex="0" role="region" aria-label="Coupling of coils" {
                     table {
-                        caption { span { "What two coils do to the response when they are not at right angles: largest change of the sum, "
-                            "and the coupling; distance from middle to middle" } }
+                        caption { span { "Largest change of the sum, and coupling" } }
                         thead {
                             tr {
                                 th rowspan="2" scope="col" { "Coils" }

@@ -10,6 +10,7 @@
 //! | `page` | the page: head, findings, figures, curves |
 //! | `build` | its sections for building |
 //! | `stress` | what parts and drivers must survive |
+//! | `pads` | steps of the pads, to adjust by ear |
 //! | `about` | where the data come from, and how to repeat the design |
 
 mod about;
@@ -17,6 +18,7 @@ mod build;
 mod charts;
 mod coils;
 mod facts;
+mod pads;
 mod page;
 mod purchase;
 mod stress;
@@ -53,6 +55,7 @@ pub(crate) struct Report<'a> {
     made: Made,
     facts: Facts,
     charts: Vec<Chart>,
+    adjustments: Vec<pads::Adjustment>,
 }
 
 impl<'a> Report<'a> {
@@ -68,6 +71,7 @@ impl<'a> Report<'a> {
         };
         let charts = charts::charts(project, &facts);
         Ok(Some(Self {
+            adjustments: pads::adjustments(project, network),
             project,
             network,
             file,
