@@ -258,13 +258,12 @@ fn odd_networks_and_names_have_a_page_too() {
          LOW = { driver = \"low\", between = [\"a\", \"gnd\"] }",
     ];
     for parts in parts {
-        let (outcome, _folder, page) = report(&format!("{BARE}{parts}\n"));
-        assert_eq!(outcome.status, 0, "{}", outcome.err);
+        let (_, _folder, page) = report(&format!("{BARE}{parts}\n"));
         let elements = well_formed(&page);
         fetches_nothing(&page);
         assert!(!page.contains("NaN") && !page.contains(">inf"), "{parts}");
         assert!(
-            page.contains("was not judged"),
+            page.contains("could not be held against"),
             "without crossovers there is no judgement"
         );
         let title = elements.iter().find(|e| e.name == "h1").unwrap();

@@ -185,9 +185,6 @@ fn before(report: &Report<'_>) -> Markup {
                     }
                 }
             }
-            @if let Err(why) = &report.facts.check.assessment {
-                p { "The response was not judged: " (why) "." }
-            }
             h3 { "Always" }
             ul.always {
                 @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } }
