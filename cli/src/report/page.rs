@@ -168,30 +168,41 @@ fn severity(finding: &Finding) -> (&'static str, &'static str) {
 }
 
 fn before(report: &Report<'_>) -> Markup {
-    let findings = &report.facts.findings;
+    let findings = report.facts.findings.iter();
+    let (notes, urgent): (Vec<&Finding>, Vec<&Finding>) =
+        findings.partition(|finding| finding.severity == Severity::Note);
     section(
         "before",
         "Before you build or connect",
         html! {
-            @if findings.is_empty() {
-                p {
-                    "Nothing was found that needs a word."
-                }
-            } @else {
-                ul.findings {
-                    @for finding in findings {
-                        @let (class, word) = severity(finding);
-                        li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
-                    }
-                }
+            @if urgent.is_empty() {
+                p { "Nothing stands against this design. What holds for every loudspeaker is below." }
             }
+            (list(&urgent))
             h3 { "Always" }
             ul.always {
                 @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } }
             }
             p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
+            @if !notes.is_empty() {
+                h3 { "Good to know" }
+                (list(&notes))
+            }
         },
     )
+}
+
+fn list(findings: &[&Finding]) -> Markup {
+    html! {
+        @if !findings.is_empty() {
+            ul.findings {
+                @for finding in findings {
+                    @let (class, word) = severity(finding);
+                    li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
+                }
+            }
+        }
+    }
 }
 
 /// A message as a sentence.
