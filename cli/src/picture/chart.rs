@@ -7,8 +7,9 @@ use super::svg::Element;
 use super::text;
 use super::trace::{Frame, Point, area, path, pieces};
 
-/// Names longer than this share of the width are cut.
-const NAME_SHARE: f64 = 0.24;
+/// Names longer than this, or than this share of the width, are cut.
+const NAME_MOST: f64 = 190.0;
+const NAME_SHARE: f64 = 0.45;
 
 /// Distance of the points of a curve that is drawn.
 const SPACING: f64 = 2.8;
@@ -207,7 +208,7 @@ impl Chart {
         for (line, name, _) in marks {
             parts.extend([line, name]);
         }
-        let most = NAME_SHARE * (frame.right - frame.left);
+        let most = NAME_MOST.min(NAME_SHARE * (frame.right - frame.left));
         let cut = |name: &str| text::shortened(name, most, sheet.letters);
         let mut named: Vec<(String, Vec<Vec<Point>>)> = Vec::new();
         for curve in &self.curves {
