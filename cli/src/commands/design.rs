@@ -9,7 +9,10 @@ use netlist::project::{Form, Loaded, Project, write_parts};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Value, json};
 use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{Effort, Job, Merit, Outcome, Progress, Proposal, audio_loads, design};
+use solver::search::{
+    Effort, Job, Merit, Outcome, Progress, Proposal, WayFit, audio_loads, design,
+};
+use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
 
 use super::open;
 use crate::args::Design;
@@ -270,6 +273,7 @@ fn screen(
             data.level_db,
             shape_words(shape),
         )?;
+        writeln!(out, "{:<9}{}", "", why(&outcome.shortlists[way]))?;
     }
     writeln!(out)?;
     parts_table(&chosen.snapped.network, &chosen.ideal.network, out)?;
@@ -293,8 +297,25 @@ fn screen(
     words::findings(findings, out)
 }
 
-fn shape_words(shape: solver::synthesis::WayShape) -> String {
-    use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm};
+/// What speaks for a shape: how near the way comes to its target alone, for more and more parts.
+fn why(shortlist: &[WayFit]) -> String {
+    let mut tried: Vec<(usize, f64)> = (shortlist.iter())
+        .map(|fit| (fit.shape.part_count(), fit.cost.sqrt()))
+        .collect();
+    tried.sort_by(|a, b| (a.0.cmp(&b.0)).then(a.1.total_cmp(&b.1)));
+    // More parts that do no better say nothing.
+    let mut least = f64::INFINITY;
+    let mut words = Vec::new();
+    for (parts, match_db) in tried {
+        if match_db < least - 0.005 {
+            least = match_db;
+            words.push(format!("{match_db:.2} dB with {parts} parts"));
+        }
+    }
+    format!("alone off its target by {}", words.join(", "))
+}
+
+fn shape_words(shape: WayShape) -> String {
     const ORDINAL: [&str; 5] = [
         "no",
         "first-order",
@@ -342,9 +363,11 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
 }
 
 fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::io::Result<()> {
+    let names = snapped.parts().keys().map(|name| name.chars().count());
+    let width = names.max().unwrap_or(0).max(4) + 2;
     writeln!(
         out,
-        "{:<6}{:>10}  {:<26}{:<12}from, to",
+        "{:<width$}{:>10}  {:<26}{:<12}from, to",
         "part", "ideal", "from the stock", "loss"
     )?;
     for ((name, part), ideal) in snapped.parts().iter().zip(ideal.parts().values()) {
@@ -378,7 +401,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
                 }
                 _ => continue,
             };
-            writeln!(out, "{name:<6}{:>10}  {what:<38}{between}", "")?;
+            writeln!(out, "{name:<width$}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
         let mut shown = kind.show(value);
@@ -395,7 +418,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
         };
         writeln!(
             out,
-            "{name:<6}{:>10}  {shown:<26}{loss:<12}{between}",
+            "{name:<width$}{:>10}  {shown:<26}{loss:<12}{between}",
             kind.show(ideal)
         )?;
     }

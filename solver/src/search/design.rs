@@ -6,7 +6,8 @@ use rayon::prelude::*;
 
 use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
-use super::joint::{AudioLoads, Candidate, fit_jointly, improve, judge};
+use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
+use super::simplify::simplify;
 use super::snap::snap;
 use super::way_fit::{WayFit, fit_way};
 use crate::goal::{Figures, LoadFigures};
@@ -26,6 +27,8 @@ pub struct Effort {
     pub shortlist: usize,
     /// Networks that are moved onto the stock.
     pub finalists: usize,
+    /// Of the best networks, how many are looked at for sections that could be left out.
+    pub simplified: usize,
 }
 
 impl Default for Effort {
@@ -35,6 +38,7 @@ impl Default for Effort {
             starts: 8,
             shortlist: 4,
             finalists: 12,
+            simplified: 6,
         }
     }
 }
@@ -113,6 +117,8 @@ pub struct Outcome {
     pub depths: Vec<Depth>,
     /// Proposals, the balanced one first; each network once.
     pub proposals: Vec<(Merit, Proposal)>,
+    /// The shapes of each way that were tried with those of the others, best match first.
+    pub shortlists: Vec<Vec<WayFit>>,
     /// Shapes and combinations of shapes that were searched.
     pub shapes_tried: usize,
     /// The search was ended early.
@@ -140,6 +146,7 @@ pub fn design(
             starts: effort.starts.min(3),
             shortlist: 2,
             finalists: 3,
+            simplified: 0,
             ..effort
         };
         let mut best: Option<(f64, Vec<AlignmentPair>)> = None;
@@ -229,7 +236,22 @@ fn design_with(
         .collect();
     shapes_tried += candidates.len();
     candidates.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
-    let finalists = finalists(candidates, effort.finalists);
+    let mut finalists = finalists(candidates, effort.finalists);
+    let simplified: Vec<Candidate> = finalists[..finalists.len().min(effort.simplified)]
+        .par_iter()
+        .map(|candidate| simplify(&job, &targets, candidate, effort, stop))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .flatten()
+        .collect();
+    for candidate in simplified {
+        // Several can end at the same shapes; the first comes from the best.
+        if !(finalists.iter()).any(|known| known.shapes == candidate.shapes) {
+            shapes_tried += 1;
+            finalists.push(candidate);
+        }
+    }
+    finalists.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
     progress(Progress::Snapping {
         networks: finalists.len(),
         flatness_db: (finalists.first())
@@ -268,6 +290,7 @@ fn design_with(
         alignments,
         depths,
         proposals,
+        shortlists,
         shapes_tried,
         interrupted: stop(),
     })
@@ -296,8 +319,11 @@ pub fn audio_loads(
 /// A part more must be worth this share of what is acceptable.
 const PART_WORTH: f64 = 0.15;
 
+/// Most combinations that are searched jointly: all of three ways, the most promising of four.
+const COMBINATIONS: usize = 64;
+
 /// Error and parts in one number.
-fn rank(candidate: &Candidate) -> f64 {
+pub(super) fn rank(candidate: &Candidate) -> f64 {
     candidate.cost + PART_WORTH * candidate.part_count() as f64
 }
 
@@ -343,6 +369,17 @@ fn combine(shortlists: &[Vec<WayFit>]) -> Vec<Vec<&WayFit>> {
                 })
             })
             .collect();
+    }
+    // What the ways came to alone, in the measure of the joint goal.
+    let promise = |fits: &Vec<&WayFit>| -> f64 {
+        let each = fits.iter().map(|fit| {
+            fit.cost / JOINT_WEIGHTS.match_db.powi(2) + PART_WORTH * fit.shape.part_count() as f64
+        });
+        each.sum()
+    };
+    if combinations.len() > COMBINATIONS {
+        combinations.sort_by(|a, b| promise(a).total_cmp(&promise(b)));
+        combinations.truncate(COMBINATIONS);
     }
     combinations
 }
@@ -400,7 +437,8 @@ fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(Merit, Prop
         rank(&p.snapped) + 100.0 * short
     };
     let few = |p: &Proposal| p.snapped.part_count() as f64 + 0.1 * p.snapped.cost;
-    let scores: [(Merit, &dyn Fn(&Proposal) -> f64); 4] = [
+    type Score<'a> = &'a dyn Fn(&Proposal) -> f64;
+    let scores: [(Merit, Score<'_>); 4] = [
         (Merit::Balanced, &balance),
         (Merit::BestFit, &|p| p.snapped.cost),
         (Merit::FewestParts, &few),
