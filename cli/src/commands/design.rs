@@ -155,7 +155,7 @@ fn progress_words(step: &Progress) -> String {
             alignments,
             flatness_db,
         } => {
-            let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
+            let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
             format!(
                 "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
                 slopes.join(", ")

@@ -4,6 +4,7 @@ use std::io::{Result, Write};
 
 use netlist::quantity::Hertz;
 use solver::judge::check::Changes;
+use solver::judge::tolerance::{Amount, Contributor};
 use solver::judge::{Finding, PartStress, Rating, Severity};
 
 use super::Checked;
@@ -12,19 +13,30 @@ use crate::words;
 /// Column in which what is said of a subject begins.
 const INDENT: usize = 11;
 
+/// Findings that a section of the screen tells already.
+fn told_above(finding: &Finding) -> bool {
+    finding.severity < Severity::Danger
+        && (finding.code.starts_with("fault-") || finding.code == "builds-spread-widely")
+}
+
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     heading(checked, out)?;
     sound(checked, out)?;
     load(checked, out)?;
     wire(checked, out)?;
     hot_coil(checked, out)?;
+    tolerance(checked, out)?;
+    faults(checked, out)?;
     stress(checked, out)?;
-    let (shown, kept): (Vec<Finding>, Vec<Finding>) =
-        (checked.check.findings.iter().cloned()).partition(|found| found.severity > Severity::Note);
+    let findings = &checked.check.findings;
+    let shown: Vec<Finding> = (findings.iter())
+        .filter(|found| found.severity > Severity::Note && !told_above(found))
+        .cloned()
+        .collect();
     words::findings(&shown, out)?;
-    if !kept.is_empty() {
-        let notes = plural(kept.len(), "note");
-        writeln!(out, "{notes} and all tables: add --full")?;
+    if shown.len() < findings.len() {
+        let more = plural(findings.len() - shown.len(), "finding");
+        writeln!(out, "{more} more, with all tables: add --full")?;
     }
     Ok(())
 }
@@ -206,6 +218,68 @@ pub(super) fn hot_coil(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()>
     };
     let text = format!("+{:.0} K: {}{moved}", hot.rise_k, changes(&hot.changes));
     line("hot coils", &text, out)
+}
+
+pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let found = match &checked.check.tolerance {
+        Ok(found) => found,
+        Err(why) => return line("tolerance", &why.to_string(), out),
+    };
+    let shares: Vec<String> = (found.all.shares.iter())
+        .map(|share| format!("±{} dB {:.0} %", share.limit_db, 100.0 * share.of_design))
+        .collect();
+    let alone = (found.parts_alone.as_ref()).map_or(String::new(), |alone| {
+        format!(" (parts alone ±{:.2} dB)", alone.within_db)
+    });
+    let most: Vec<String> = (found.contributors.iter().take(4))
+        .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
+        .collect();
+    let mut text = format!(
+        "95 of 100 builds within ±{:.2} dB of the design{alone}; {}; most from {}",
+        found.all.within_db,
+        shares.join(", "),
+        most.join(", ")
+    );
+    if let (Some(tighter), Some(alone)) = (&found.tighter, &found.parts_alone) {
+        text += &format!(
+            "; {} of ±{:.1} % instead of {:.1} %: parts alone ±{:.2} dB, not {:.2}",
+            tighter.part,
+            100.0 * tighter.to,
+            100.0 * tighter.from,
+            tighter.parts_alone.within_db,
+            alone.within_db
+        );
+    }
+    line("tolerance", &text, out)
+}
+
+/// What varies, for people.
+pub(super) fn contributor(one: &Contributor) -> String {
+    match one.amount {
+        Amount::LevelDb(db) => format!("level of {} (±{db} dB)", one.name),
+        Amount::Share(_) => one.name.clone(),
+    }
+}
+
+/// What the worst faults do, one sort of danger a line.
+fn faults(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let tried = checked.check.faults.faults.len();
+    let findings = checked.check.findings.iter();
+    let told: Vec<&str> = (findings.filter(|found| found.code.starts_with("fault-")))
+        .map(|found| {
+            found
+                .message
+                .split_once("; ")
+                .map_or(&*found.message, |parts| parts.0)
+        })
+        .collect();
+    if told.is_empty() {
+        return line("faults", &format!("{tried} tried, none dangerous"), out);
+    }
+    for (i, text) in told.into_iter().enumerate() {
+        line(if i == 0 { "faults" } else { "" }, text, out)?;
+    }
+    Ok(())
 }
 
 /// Every driver and resistor; of capacitors and coils the hardest driven only.
