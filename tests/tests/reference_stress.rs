@@ -170,9 +170,11 @@ fn a_hot_coil_loses_level() {
     let project = second_order(AMPLIFIER);
     let hot = checked(&project).hot_coil;
     let expected = 20.0 * (8.0f64 / 11.144).log10();
+    // At the corner of a second-order section L and C cancel, and the current is that of the coil's
+    // reactance whatever the resistance; far from it the divider of 8 Ω and 3.144 Ω is all.
     for way in &hot.changes.ways {
-        // Near the crossover the filter sees another load and follows it.
-        assert!((way.change.mean_db - expected).abs() < 0.6, "{way:?}");
+        assert!((way.change.least_db - expected).abs() < 0.05, "{way:?}");
+        assert!(way.change.most_db.abs() < 1e-3, "{way:?}");
     }
     let alone = flat_project(&format!(
         "{AMPLIFIER}[parts]\nLOW = {{ driver = \"low\", between = [\"in\", \"gnd\"] }}\n"

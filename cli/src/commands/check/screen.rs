@@ -15,8 +15,9 @@ const INDENT: usize = 11;
 
 /// Findings that a section of the screen tells already.
 fn told_above(finding: &Finding) -> bool {
+    const TOLD: [&str; 2] = ["builds-spread-widely", "output-impedance-shapes-sum"];
     finding.severity < Severity::Danger
-        && (finding.code.starts_with("fault-") || finding.code == "builds-spread-widely")
+        && (finding.code.starts_with("fault-") || TOLD.contains(&finding.code))
 }
 
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -88,44 +89,31 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         Err(why) => return line("sound", &format!("not held against an aim: {why}"), out),
     };
     let (aim, figures) = (&checked.project.aim, &done.figures);
-    line(
-        "sum",
-        &format!(
-            "{:.1} dB at 2.83 V; off the aim by {:.2} dB rms, {:.1} dB at most (at {}), from {} to {}",
-            figures.level_db,
-            figures.rms_db,
-            figures.max_db,
-            hz(figures.max_at_hz),
-            aim.from,
-            aim.to
-        ),
-        out,
-    )?;
+    let text = format!(
+        "{:.1} dB at 2.83 V; off the aim by {:.2} dB rms, {:.1} dB at most ({}); {} to {}",
+        figures.level_db,
+        figures.rms_db,
+        figures.max_db,
+        hz(figures.max_at_hz),
+        aim.from,
+        aim.to
+    );
+    line("sum", &text, out)?;
     let ways: Vec<String> = (done.job.ways.iter().zip(&figures.match_db))
-        .map(|(way, db)| format!("{} {db:.2} dB", way.name))
+        .map(|(way, db)| format!("{} {db:.2}", way.name))
         .collect();
-    line(
-        "match",
-        &format!("{} off target, rms", ways.join(", ")),
-        out,
-    )?;
     let crossovers: Vec<String> = (done.job.crossovers.iter())
         .zip(&figures.crossovers)
-        .zip(&done.alignments)
-        .map(|((crossover, figures), slopes)| {
-            format!(
-                "{:.0}° at {} ({})",
-                figures.phase_match_deg,
-                crossover.frequency,
-                words::slopes(*slopes)
-            )
+        .map(|(crossover, figures)| {
+            format!("{:.0}° at {}", figures.phase_match_deg, crossover.frequency)
         })
         .collect();
-    line(
-        "phases",
-        &format!("{} apart, mean", crossovers.join(", ")),
-        out,
-    )
+    let text = format!(
+        "{} dB rms off target; phases {} apart",
+        ways.join(", "),
+        crossovers.join(", ")
+    );
+    line("ways", &text, out)
 }
 
 pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -137,22 +125,19 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         Some(limit) => format!(", BELOW the limit of {limit:.2} Ω"),
         None => String::new(),
     };
-    line(
-        "load",
-        &format!(
-            "{:.2} Ω at least (at {}, phase {:.0}°){limit}; mean {:.1} Ω; heats a class-B stage as {:.2} Ω would (EPDR, at {})",
-            load.least_ohm,
-            hz(load.at_hz),
-            load.phase_deg,
-            load.mean_ohm,
-            load.least_epdr_ohm,
-            hz(load.least_epdr_at_hz)
-        ),
-        out,
-    )?;
+    let text = format!(
+        "least {:.2} Ω ({}, {:.0}°){limit}; mean {:.1} Ω; for the heat of a class-B stage {:.2} Ω (EPDR, {})",
+        load.least_ohm,
+        hz(load.at_hz),
+        load.phase_deg,
+        load.mean_ohm,
+        load.least_epdr_ohm,
+        hz(load.least_epdr_at_hz)
+    );
+    line("load", &text, out)?;
     if let Some(found) = &load.output_impedance {
         let text = format!(
-            "{} Ω output impedance against 0 Ω: {}",
+            "{} Ω output impedance against 0 Ω: {}; right for this amplifier only",
             found.ohm,
             changes(&found.changes)
         );
@@ -161,34 +146,44 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let Some(taps) = &load.taps else {
         return Ok(());
     };
-    let ratios: Vec<String> = (taps.taps.iter())
+    let fits: Vec<String> = (taps.taps.iter())
         .map(|tap| {
+            let holds = if tap.holds { "" } else { " too low" };
             format!(
-                "{:.0} Ω {:.2}, {:.2}",
+                "{:.0} Ω: {:.2}{holds}, {:.2}",
                 tap.ohm, tap.least_over_tap, tap.mean_over_tap
             )
         })
         .collect();
     let text = format!(
-        "{:.0} Ω fits best; load over tap, least to be 0.80 and more: {}",
+        "{:.0} Ω fits best (least load over tap, {:.2} asked for, and mean over tap: {})",
         taps.best_ohm,
-        ratios.join("; ")
+        taps.least_share,
+        fits.join("; ")
     );
     line("output tap", &text, out)
 }
 
-/// Ways and sum, each with its mean change, and what is left of the sum's when the volume is set right.
+/// Ways, each with its mean change, and what is left of the sum's when the volume is set right.
 fn changes(changes: &Changes) -> String {
     let ways: Vec<String> = (changes.ways.iter())
-        .map(|way| format!("{} {:+.1} dB", way.driver, way.change.mean_db))
+        .map(|way| format!("{} {}", way.driver, signed(way.change.mean_db)))
         .collect();
     format!(
-        "{}; sum {:+.1} dB and its shape by up to {:.1} dB (at {})",
+        "{} dB; shape of the sum by up to {:.1} dB ({})",
         ways.join(", "),
-        changes.system.mean_db,
         changes.system.shape_db,
         hz(changes.system.shape_at_hz)
     )
+}
+
+/// A change with its sign, in as many digits as it needs to be seen.
+fn signed(db: f64) -> String {
+    if db.abs() < 0.95 {
+        format!("{db:+.2}")
+    } else {
+        format!("{db:+.1}")
+    }
 }
 
 pub(super) fn wire(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -226,31 +221,44 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         Err(why) => return line("tolerance", &why.to_string(), out),
     };
     let shares: Vec<String> = (found.all.shares.iter())
-        .map(|share| format!("±{} dB {:.0} %", share.limit_db, 100.0 * share.of_design))
+        .map(|share| {
+            format!(
+                "{:.0} % within ±{} dB",
+                100.0 * share.of_design,
+                share.limit_db
+            )
+        })
         .collect();
     let alone = (found.parts_alone.as_ref()).map_or(String::new(), |alone| {
-        format!(" (parts alone ±{:.2} dB)", alone.within_db)
+        format!(
+            " (±{:.2} dB if all drivers had their right level)",
+            alone.within_db
+        )
     });
     let most: Vec<String> = (found.contributors.iter().take(4))
         .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
         .collect();
     let mut text = format!(
-        "95 of 100 builds within ±{:.2} dB of the design{alone}; {}; most from {}",
+        "95 of 100 builds stay within ±{:.2} dB of the design{alone}; {}; most from {}",
         found.all.within_db,
         shares.join(", "),
         most.join(", ")
     );
     if let (Some(tighter), Some(alone)) = (&found.tighter, &found.parts_alone) {
+        let gain_db = (alone.within_db - tighter.parts_alone.within_db).max(0.0);
         text += &format!(
-            "; {} of ±{:.1} % instead of {:.1} %: parts alone ±{:.2} dB, not {:.2}",
+            "; {} within {} % instead of {} % gains {gain_db:.2} dB",
             tighter.part,
-            100.0 * tighter.to,
-            100.0 * tighter.from,
-            tighter.parts_alone.within_db,
-            alone.within_db
+            percent(tighter.to),
+            percent(tighter.from)
         );
     }
     line("tolerance", &text, out)
+}
+
+/// A share in percent, with a tenth where it has one.
+pub(super) fn percent(share: f64) -> f64 {
+    (1000.0 * share).round() / 10.0
 }
 
 /// What varies, for people.
