@@ -14,6 +14,8 @@ mod assess;
 mod change;
 mod findings;
 mod hot_coil;
+#[cfg(test)]
+mod tests;
 mod wire;
 
 pub use amplifier::{AmplifierLoad, OutputImpedance, Tap, Taps};

@@ -11,6 +11,8 @@ mod driver;
 mod findings;
 mod part;
 mod rating;
+#[cfg(test)]
+mod tests;
 
 pub use driver::{DriverStress, Excursion};
 pub use part::{PartStress, Rating};
