@@ -95,10 +95,19 @@ fn check_repeats_what_design_said() {
     );
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
     let (brief, design) = (at("two-way.toml"), at("made.toml"));
+    // With wire, which design takes into drivers and amplifier, and check into the network.
+    let text = std::fs::read_to_string(&brief).unwrap();
+    let wire = "{ length = \"6 m\", gauge = \"0.75 mm2\" }";
+    let wiring = format!("[wiring]\ncable = {wire}\ninternal = {{ low = {wire} }}\n\n[stock]");
+    std::fs::write(&brief, text.replace("[stock]", &wiring)).unwrap();
     let made = handover(&["design", &brief, "-o", &design, "--json", "--starts", "1"]);
     assert_eq!(made.status, 0, "{}", made.err);
     let made = document(&made);
     let found = document(&handover(&["check", &design, "--json", FEW[0], FEW[1]]));
+    assert!(
+        found["wiring"]["leads"][0]["ohm"].as_f64().unwrap() > 0.2,
+        "the file keeps its wire"
+    );
     for pointer in [
         "/level_db",
         "/flatness/rms_db",

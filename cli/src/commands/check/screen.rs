@@ -15,7 +15,11 @@ const INDENT: usize = 11;
 
 /// Findings that a section of the screen tells already.
 fn told_above(finding: &Finding) -> bool {
-    const TOLD: [&str; 2] = ["builds-spread-widely", "output-impedance-shapes-sum"];
+    const TOLD: [&str; 3] = [
+        "builds-spread-widely",
+        "output-impedance-shapes-sum",
+        "not-assessed",
+    ];
     finding.severity < Severity::Danger
         && (finding.code.starts_with("fault-") || TOLD.contains(&finding.code))
 }
@@ -236,14 +240,17 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         )
     });
     let most: Vec<String> = (found.contributors.iter().take(4))
+        .filter(|one| one.share > 0.005)
         .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
         .collect();
     let mut text = format!(
-        "95 of 100 builds stay within ±{:.2} dB of the design{alone}; {}; most from {}",
+        "95 of 100 builds stay within ±{:.2} dB of the design{alone}; {}",
         found.all.within_db,
-        shares.join(", "),
-        most.join(", ")
+        shares.join(", ")
     );
+    if !most.is_empty() {
+        text += &format!("; most from {}", most.join(", "));
+    }
     if let (Some(tighter), Some(alone)) = (&found.tighter, &found.parts_alone) {
         let gain_db = (alone.within_db - tighter.parts_alone.within_db).max(0.0);
         text += &format!(
@@ -330,6 +337,9 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             .max_by(|a, b| by(a).total_cmp(&by(b)))
             .cloned()
     };
+    if !stress.loudness.stated {
+        return Ok(());
+    }
     if let Some(part) = most("capacitor", &PartStress::peak_v) {
         let text = format!(
             "{} V is enough for all; {} has the highest peak, {:.0} V",
@@ -355,12 +365,12 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
 pub(super) fn signals(checked: &Checked<'_>) -> String {
     let loud = &checked.check.stress.loudness;
     let stated = if loud.stated {
-        "rated power"
+        "stress at rated power,"
     } else {
-        "no rated power stated:"
+        "no rated power is stated; stress at"
     };
     format!(
-        "stress at {stated} {} W into {} Ω, programme noise (IEC 60268-1) and the worst steady sine",
+        "{stated} {} W into {} Ω: programme noise (IEC 60268-1), worst steady sine",
         loud.power_w, loud.load_ohm
     )
 }

@@ -164,6 +164,8 @@ struct Meter<'a> {
     weights: Vec<f64>,
     /// Open-circuit voltage of the signals over that of the solution.
     gain: f64,
+    /// Whether the project states the amplifier's power.
+    stated: bool,
 }
 
 impl<'a> Meter<'a> {
@@ -175,6 +177,7 @@ impl<'a> Meter<'a> {
             flows: system.flows(&solution),
             weights: power_weights(system.grid()),
             gain: loudness.open_circuit_v(output_ohm) / REFERENCE_V,
+            stated: loudness.stated,
         })
     }
 
