@@ -9,7 +9,10 @@ use netlist::project::{Form, Loaded, Project, write_parts};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Value, json};
 use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{Effort, Job, Merit, Outcome, Progress, Proposal, audio_loads, design};
+use solver::search::{
+    Effort, Job, Merit, Outcome, Progress, Proposal, WayFit, audio_loads, design,
+};
+use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
 
 use super::open;
 use crate::args::Design;
@@ -222,6 +225,7 @@ fn screen(
             data.level_db,
             shape_words(shape),
         )?;
+        writeln!(out, "{:<9}{}", "", why(&outcome.shortlists[way]))?;
     }
     writeln!(out)?;
     parts_table(&chosen.snapped.network, &chosen.ideal.network, out)?;
@@ -245,8 +249,25 @@ fn screen(
     words::findings(findings, out)
 }
 
-fn shape_words(shape: solver::synthesis::WayShape) -> String {
-    use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm};
+/// What speaks for a shape: how near the way comes to its target alone, for more and more parts.
+fn why(shortlist: &[WayFit]) -> String {
+    let mut tried: Vec<(usize, f64)> = (shortlist.iter())
+        .map(|fit| (fit.shape.part_count(), fit.cost.sqrt()))
+        .collect();
+    tried.sort_by(|a, b| (a.0.cmp(&b.0)).then(a.1.total_cmp(&b.1)));
+    // More parts that do no better say nothing.
+    let mut least = f64::INFINITY;
+    let mut words = Vec::new();
+    for (parts, match_db) in tried {
+        if match_db < least - 0.005 {
+            least = match_db;
+            words.push(format!("{match_db:.2} dB with {parts} parts"));
+        }
+    }
+    format!("alone off its target by {}", words.join(", "))
+}
+
+fn shape_words(shape: WayShape) -> String {
     const ORDINAL: [&str; 5] = [
         "no",
         "first-order",

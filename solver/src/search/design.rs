@@ -7,6 +7,7 @@ use rayon::prelude::*;
 use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
 use super::joint::{AudioLoads, Candidate, fit_jointly, improve, judge};
+use super::simplify::simplify;
 use super::snap::snap;
 use super::way_fit::{WayFit, fit_way};
 use crate::goal::{Figures, LoadFigures};
@@ -113,6 +114,8 @@ pub struct Outcome {
     pub depths: Vec<Depth>,
     /// Proposals, the balanced one first; each network once.
     pub proposals: Vec<(Merit, Proposal)>,
+    /// The shapes of each way that were tried with those of the others, best match first.
+    pub shortlists: Vec<Vec<WayFit>>,
     /// Shapes and combinations of shapes that were searched.
     pub shapes_tried: usize,
     /// The search was ended early.
@@ -229,7 +232,22 @@ fn design_with(
         .collect();
     shapes_tried += candidates.len();
     candidates.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
-    let finalists = finalists(candidates, effort.finalists);
+    let mut finalists = finalists(candidates, effort.finalists);
+    let simplified: Vec<Candidate> = finalists[..finalists.len().min(SIMPLIFIED)]
+        .par_iter()
+        .map(|candidate| simplify(&job, &targets, candidate, effort, stop))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .flatten()
+        .collect();
+    for candidate in simplified {
+        // Several can end at the same shapes; the first comes from the best.
+        if !(finalists.iter()).any(|known| known.shapes == candidate.shapes) {
+            shapes_tried += 1;
+            finalists.push(candidate);
+        }
+    }
+    finalists.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
     progress(Progress::Snapping {
         networks: finalists.len(),
         flatness_db: (finalists.first())
@@ -268,6 +286,7 @@ fn design_with(
         alignments,
         depths,
         proposals,
+        shortlists,
         shapes_tried,
         interrupted: stop(),
     })
@@ -296,8 +315,11 @@ pub fn audio_loads(
 /// A part more must be worth this share of what is acceptable.
 const PART_WORTH: f64 = 0.15;
 
+/// Of the best networks, how many are looked at for sections that could be left out.
+const SIMPLIFIED: usize = 6;
+
 /// Error and parts in one number.
-fn rank(candidate: &Candidate) -> f64 {
+pub(super) fn rank(candidate: &Candidate) -> f64 {
     candidate.cost + PART_WORTH * candidate.part_count() as f64
 }
 
@@ -400,7 +422,8 @@ fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(Merit, Prop
         rank(&p.snapped) + 100.0 * short
     };
     let few = |p: &Proposal| p.snapped.part_count() as f64 + 0.1 * p.snapped.cost;
-    let scores: [(Merit, &dyn Fn(&Proposal) -> f64); 4] = [
+    type Score<'a> = &'a dyn Fn(&Proposal) -> f64;
+    let scores: [(Merit, Score<'_>); 4] = [
         (Merit::Balanced, &balance),
         (Merit::BestFit, &|p| p.snapped.cost),
         (Merit::FewestParts, &few),

@@ -6,6 +6,7 @@ mod design;
 mod job;
 mod joint;
 pub mod least_squares;
+mod simplify;
 mod snap;
 mod way_fit;
 
