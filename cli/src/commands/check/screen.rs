@@ -303,8 +303,8 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "\n{}", signals(checked))?;
     writeln!(
         out,
-        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}{}",
-        "", "", "noise, heat", "worst sine", "at", "rated", "buy"
+        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}buy",
+        "", "", "noise, heat", "worst sine", "at", "rated"
     )?;
     for driver in &stress.drivers {
         let rated = driver.rated_w.map_or("-".to_owned(), |w| format!("{w} W"));
