@@ -315,9 +315,11 @@ fn shape_words(shape: WayShape) -> String {
 }
 
 fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::io::Result<()> {
+    let names = snapped.parts().keys().map(|name| name.chars().count());
+    let width = names.max().unwrap_or(0).max(4) + 2;
     writeln!(
         out,
-        "{:<6}{:>10}  {:<26}{:<12}from, to",
+        "{:<width$}{:>10}  {:<26}{:<12}from, to",
         "part", "ideal", "from the stock", "loss"
     )?;
     for ((name, part), ideal) in snapped.parts().iter().zip(ideal.parts().values()) {
@@ -351,7 +353,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
                 }
                 _ => continue,
             };
-            writeln!(out, "{name:<6}{:>10}  {what:<38}{between}", "")?;
+            writeln!(out, "{name:<width$}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
         let mut shown = kind.show(value);
@@ -368,7 +370,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
         };
         writeln!(
             out,
-            "{name:<6}{:>10}  {shown:<26}{loss:<12}{between}",
+            "{name:<width$}{:>10}  {shown:<26}{loss:<12}{between}",
             kind.show(ideal)
         )?;
     }
