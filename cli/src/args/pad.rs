@@ -46,7 +46,7 @@ pub(crate) struct Pad {
     #[arg(long, value_name = "OHM")]
     pub(crate) load: Option<Ohms>,
     /// Size a pad of so much attenuation, such as "10 dB"
-    #[arg(long, value_name = "DB", conflicts_with_all = ["series", "shunt"])]
+    #[arg(long, value_name = "DB", allow_hyphen_values = true, conflicts_with_all = ["series", "shunt"])]
     pub(crate) attenuation: Option<Decibels>,
     /// Check a pad with this series resistor
     #[arg(long, value_name = "OHM")]

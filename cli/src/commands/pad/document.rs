@@ -233,6 +233,7 @@ fn candidate(candidate: &Candidate) -> Value {
     document["series_made_of"] = resistor(&candidate.series);
     document["shunt_made_of"] = resistor(&candidate.shunt);
     document["resistors"] = json!(candidate.count());
+    document["worked"] = json!(candidate.worked());
     document["load_off_db"] = json!(candidate.load_off_db);
     document["cost_db"] = json!(candidate.cost_db);
     document

@@ -355,16 +355,15 @@ fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
         parts.collect()
     };
     let parts = here(work.name());
-    let assumed = if work.power.assumed {
-        " (assumed: say --power)"
-    } else {
-        ""
+    let (whose, how) = match work.power.assumed {
+        true => ("assumed", " (say --power)"),
+        false => ("amplifier", ""),
     };
     write!(
         out,
         "\n{:<41}",
         format!(
-            "heat, amplifier {} into {}{assumed}",
+            "heat, {whose} {} into {}{how}",
             watt(work.power.power_w),
             ohm(work.power.load_ohm)
         )
@@ -545,8 +544,12 @@ fn why_first(work: &Work<'_>) -> String {
             second.count()
         ));
     }
-    if first.cool() && !second.cool() {
-        reasons.push("it runs at no more than half of its rating, 2 above".to_owned());
+    if second.worked() > 0.5 && first.worked() < second.worked() - 0.005 {
+        reasons.push(format!(
+            "its resistors are worked to {:.0} % of their rating, those of 2 to {:.0} %",
+            100.0 * first.worked(),
+            100.0 * second.worked()
+        ));
     }
     let off = |c: &Candidate| (c.study.mean_db - work.wish.attenuation_db).abs();
     if reasons.is_empty() && off(first) < off(second) - 0.005 {
