@@ -1,8 +1,11 @@
 //! `handover pad`: what a pad does on a resistor or on a driver, and which pad can be bought.
 
 mod document;
+mod judged;
+mod listing;
 mod request;
 mod screen;
+mod text;
 mod work;
 
 use std::io::Write;
