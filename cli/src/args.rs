@@ -23,10 +23,14 @@ pub(crate) enum Command {
     Demo(Demo),
     /// Design a network from a brief; writes the design file and shows it on one screen
     Design(Design),
+    /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
+    Check(Check),
     /// Size or check a pad on a resistor or on a driver's real impedance
     Pad(Pad),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
+    /// One page about a design: curves, parts, wiring, coils, findings, cautions
+    Report(Report),
 }
 
 #[derive(Debug, Args)]
@@ -74,6 +78,18 @@ pub(crate) struct Design {
 }
 
 #[derive(Debug, Args)]
+pub(crate) struct Check {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Print all tables and notes
+    #[arg(long, conflicts_with = "json")]
+    pub(crate) full: bool,
+    /// Print one JSON document
+    #[arg(long)]
+    pub(crate) json: bool,
+}
+
+#[derive(Debug, Args)]
 pub(crate) struct Sweep {
     #[command(flatten)]
     pub(crate) source: Source,
@@ -95,4 +111,22 @@ pub(crate) struct Sweep {
     /// Highest frequency
     #[arg(long, default_value = "20 kHz")]
     pub(crate) to: Hertz,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Page to write [default: beside the design, its name with .html]
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write the pictures as SVG files into a folder too
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) pictures: Option<PathBuf>,
+    /// Overwrite files that are there
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Open the page when it is written
+    #[arg(long)]
+    pub(crate) open: bool,
 }

@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use netlist::project::AlignmentPair;
 use netlist::quantity::Hertz;
 use solver::judge::{Finding, Severity};
 use solver::load::{Curve, Note};
@@ -66,18 +67,30 @@ pub(crate) fn findings(findings: &[Finding], out: &mut dyn Write) -> std::io::Re
             Severity::Caution => "caution",
             Severity::Danger => "DANGER",
         };
-        let mut line = format!("{severity}:");
-        for word in finding.message.split_whitespace() {
-            if line.chars().count() + 1 + word.chars().count() > WIDTH {
-                writeln!(out, "{line}")?;
-                line = String::from("  ");
-                line.push_str(word);
-            } else {
-                line.push(' ');
-                line.push_str(word);
-            }
-        }
-        writeln!(out, "{line}")?;
+        folded(&format!("{severity}: {}", finding.message), 2, out)?;
     }
     Ok(())
+}
+
+/// Running text, folded at the widest line; what follows the first line is indented.
+pub(crate) fn folded(text: &str, indent: usize, out: &mut dyn Write) -> std::io::Result<()> {
+    let mut line = String::new();
+    for word in text.split(' ') {
+        if !line.trim().is_empty() && line.chars().count() + 1 + word.chars().count() > WIDTH {
+            writeln!(out, "{line}")?;
+            line = " ".repeat(indent);
+        } else if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    writeln!(out, "{line}")
+}
+
+/// The slopes of a crossover: `LR4`, or `LR4 / BW3` where the two sides differ.
+pub(crate) fn slopes(pair: AlignmentPair) -> String {
+    if pair.lower == pair.upper {
+        return pair.lower.to_string();
+    }
+    format!("{} / {}", pair.lower, pair.upper)
 }

@@ -28,3 +28,4 @@ pub mod sound;
 pub mod spectrum;
 pub mod synthesis;
 pub mod system;
+pub mod wiring;

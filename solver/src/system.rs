@@ -1,18 +1,32 @@
 //! A project with its network over a grid: from the file to curves.
 
+use netlist::network::Network;
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load};
-use crate::nodal::{Drive, Plan, PlanError, RunReport, Solution, Values, Workspace};
+use crate::nodal::{Drive, Flow, Plan, PlanError, RunReport, Solution, Values, Workspace};
 use crate::search::REFERENCE_V;
 use crate::sound::{path, sum, way_pressure};
 use crate::spectrum::Spectrum;
+use crate::wiring::wired;
+
+/// Under what a loudspeaker is looked at; by default as the project says.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Circumstances {
+    /// Voice coils and air.
+    pub conditions: Conditions,
+    /// Output impedance in the place of the amplifier's own, ohm.
+    pub output_impedance_ohm: Option<f64>,
+    /// As if cable and leads had no resistance.
+    pub without_wiring: bool,
+}
 
 /// A loudspeaker ready to be computed.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub struct System {
+    network: Network,
     plan: Plan,
     values: Values,
     drive: Drive,
@@ -20,7 +34,7 @@ pub struct System {
     ways: Vec<SystemWay>,
 }
 
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 struct SystemWay {
     driver: String,
     z_ohm: Spectrum,
@@ -45,21 +59,38 @@ pub struct Curves {
 }
 
 impl System {
-    /// Makes a project with a network ready; `None` for a brief.
+    /// Makes a project with a network ready, its wire included; `None` for a brief.
     ///
     /// # Errors
     /// If the network cannot be solved.
     pub fn new(project: &Project, grid: Grid) -> Result<Option<Self>, PlanError> {
-        let Some(network) = &project.network else {
+        Self::under(project, grid, &Circumstances::default())
+    }
+
+    /// The same under given circumstances.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn under(
+        project: &Project,
+        grid: Grid,
+        circumstances: &Circumstances,
+    ) -> Result<Option<Self>, PlanError> {
+        let Some(bare) = &project.network else {
             return Ok(None);
         };
-        let plan = Plan::compile(network)?;
+        let network = if circumstances.without_wiring {
+            bare.clone()
+        } else {
+            wired(bare, &project.wiring)
+        };
+        let plan = Plan::compile(&network)?;
         let ways = plan
             .drivers()
             .iter()
             .map(|name| {
                 let driver = &project.drivers[name.as_str()];
-                let load = driver_load(driver, &grid, &Conditions::default());
+                let load = driver_load(driver, &grid, &circumstances.conditions);
                 SystemWay {
                     driver: name.clone(),
                     z_ohm: load.z_ohm,
@@ -69,12 +100,14 @@ impl System {
                 }
             })
             .collect();
+        let own_ohm = project.amplifier.output_impedance.si();
         Ok(Some(Self {
-            values: Values::of(network),
+            values: Values::of(&network),
+            network,
             plan,
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
-                output_impedance_ohm: project.amplifier.output_impedance.si(),
+                output_impedance_ohm: circumstances.output_impedance_ohm.unwrap_or(own_ohm),
             },
             grid,
             ways,
@@ -88,17 +121,37 @@ impl System {
             .flat_map(|way| way.notes.iter().map(|note| (way.driver.as_str(), note)))
     }
 
+    /// Impedances of the drivers, in the order of the parts.
+    #[must_use]
+    pub fn loads_z_ohm(&self) -> Vec<&Spectrum> {
+        self.ways.iter().map(|way| &way.z_ohm).collect()
+    }
+
+    /// Solves the network.
+    ///
+    /// # Errors
+    /// If a load does not fit the network, which [`System::new`] rules out.
+    pub fn solve(&self) -> Result<(Solution, RunReport), PlanError> {
+        let mut workspace = Workspace::new(&self.plan, &self.grid, &self.loads_z_ohm())?;
+        let mut solution = Solution::new(&self.plan, &workspace);
+        let report = self
+            .plan
+            .run(&self.values, self.drive, &mut workspace, &mut solution);
+        Ok((solution, report))
+    }
+
+    /// What flows in every part, at [`REFERENCE_V`] open circuit.
+    #[must_use]
+    pub fn flows(&self, solution: &Solution) -> Vec<Flow> {
+        (self.plan).flows(&self.values, &self.grid, &self.loads_z_ohm(), solution)
+    }
+
     /// Computes everything.
     ///
     /// # Errors
     /// If a load does not fit the network, which [`System::new`] rules out.
     pub fn curves(&self) -> Result<Curves, PlanError> {
-        let loads: Vec<&Spectrum> = self.ways.iter().map(|way| &way.z_ohm).collect();
-        let mut workspace = Workspace::new(&self.plan, &self.grid, &loads)?;
-        let mut solution = Solution::new(&self.plan, &workspace);
-        let report = self
-            .plan
-            .run(&self.values, self.drive, &mut workspace, &mut solution);
+        let (solution, report) = self.solve()?;
         let ways: Vec<(String, Spectrum)> = self
             .ways
             .iter()
@@ -135,5 +188,23 @@ impl System {
     #[must_use]
     pub fn grid(&self) -> &Grid {
         &self.grid
+    }
+
+    /// The network with its wire.
+    #[must_use]
+    pub fn network(&self) -> &Network {
+        &self.network
+    }
+
+    /// The network compiled.
+    #[must_use]
+    pub fn plan(&self) -> &Plan {
+        &self.plan
+    }
+
+    /// The amplifier.
+    #[must_use]
+    pub fn drive(&self) -> Drive {
+        self.drive
     }
 }

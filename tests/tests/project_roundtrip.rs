@@ -6,7 +6,7 @@ use std::path::Path;
 use netlist::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
 use netlist::problem::Problems;
 use netlist::project::{Form, Loaded, load_from, write_parts};
-use netlist::quantity::{Farads, Fraction, Henries, Ohms, Watts};
+use netlist::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Volts, Watts};
 use proptest::prelude::*;
 
 const TABLE: &str =
@@ -40,6 +40,10 @@ frequency = 6500
 [stock]
 capacitors = { series = "E12", to = "220 uF", tolerance = "5 %", together = 2 }
 catalogue = "stock.csv"
+
+[wiring]
+cable = { length = "4 m", gauge = "2.5 mm2" }   # along the wall
+internal = { low = { length = "0.6 m", gauge = "1.5 mm2" } }
 "#;
 
 /// The same brief in the other form.
@@ -62,6 +66,10 @@ const JSON_BRIEF: &str = r#"{
   "stock": {
     "capacitors": { "series": "E12", "to": "220 uF", "tolerance": "5 %", "together": 2 },
     "catalogue": "stock.csv"
+  },
+  "wiring": {
+    "cable": { "length": "4 m", "gauge": "2.5 mm2" },
+    "internal": { "low": { "length": "0.6 m", "gauge": "1.5 mm2" } }
   }
 }
 "#;
@@ -186,8 +194,17 @@ fn network(drafts: &[Draft]) -> Network {
         let mut part = Part::new(kind(draft, [before, next], index, &mut network));
         part.fixed = draft.fixed;
         part.tolerance = draft.tolerance.map(Fraction);
-        if let PartKind::Resistor { .. } = part.kind {
-            part.power = draft.tolerance.map(|share| Watts(1.0 + share));
+        match part.kind {
+            PartKind::Resistor { .. } => {
+                part.power = draft.tolerance.map(|share| Watts(1.0 + share));
+            }
+            PartKind::Capacitor { .. } => {
+                part.voltage = draft.tolerance.map(|share| Volts(100.0 + share));
+            }
+            PartKind::Inductor { .. } | PartKind::Autoformer { .. } => {
+                part.current = draft.tolerance.map(|share| Amperes(8.0 + share));
+            }
+            _ => {}
         }
         let (whole, adds) = match part.kind {
             PartKind::Capacitor { .. } => (draft.value, Joined::Parallel),

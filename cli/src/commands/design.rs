@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::atomic::Ordering;
 
 use netlist::network::{Network, PartKind};
-use netlist::project::{AlignmentPair, Form, Loaded, Project, write_parts};
+use netlist::project::{Form, Loaded, Project, write_parts};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Value, json};
 use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
@@ -19,6 +19,7 @@ use crate::args::Design;
 use crate::failure::Failure;
 use crate::files::write_whole;
 use crate::interrupt;
+use crate::report::{Made, Report};
 use crate::words;
 
 /// Whether a finding of severity `danger` stands.
@@ -31,11 +32,19 @@ pub(crate) fn run(
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
     let target = target(args, &loaded);
-    if let Some(path) = &target {
-        // Before the work, not after it.
-        if path.exists() && !args.force {
-            return Err(Failure::Exists { path: path.clone() });
-        }
+    // Before the work, not after it.
+    let page = target.as_deref().map(super::report::beside);
+    for path in target.iter().chain(&page) {
+        super::report::not_there(path, args.force)?;
+    }
+    if target.is_some() && target == page {
+        return Err(Failure::Unusable {
+            message: format!(
+                "{} is for the report that goes with the design",
+                page.as_deref().map(super::report::name).unwrap_or_default()
+            ),
+            help: "end the name of the design file in .toml or .json".to_owned(),
+        });
     }
     let file = loaded.path.display().to_string();
     let unusable = |error: solver::search::BriefError| Failure::Unusable {
@@ -72,7 +81,12 @@ pub(crate) fn run(
             help: format!("pick 1 to {}", outcome.proposals.len()),
         });
     };
+    let designed = Project {
+        network: Some(proposal.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
     findings.extend(design_findings(
+        &designed,
         &outcome.job,
         &outcome.depths,
         &proposal.figures,
@@ -87,6 +101,8 @@ pub(crate) fn run(
     if let Some(path) = &target {
         let text = design_text(&loaded, network)?;
         write_whole(path, text.as_bytes(), args.force)?;
+        let report = report(args, &loaded, &outcome, path)?;
+        write_whole(&super::report::beside(path), report.as_bytes(), args.force)?;
     }
     if args.json {
         let document = document(&outcome, pick, &findings, seconds, target.as_deref());
@@ -99,6 +115,9 @@ pub(crate) fn run(
     }
     if let Some(path) = &target {
         writeln!(err, "design written to {}", path.display())?;
+    }
+    if let Some(page) = &page {
+        writeln!(err, "report written to {}", page.display())?;
     }
     Ok(danger)
 }
@@ -128,6 +147,40 @@ fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {
     })
 }
 
+/// The page about the design that is picked.
+fn report(
+    args: &Design,
+    loaded: &Loaded,
+    outcome: &Outcome,
+    design: &Path,
+) -> Result<String, Failure> {
+    let (_, chosen) = &outcome.proposals[args.pick as usize - 1];
+    let ideal = &chosen.ideal_figures;
+    let what = match &args.source.file {
+        Some(file) => file.display().to_string(),
+        None => "--demo".to_owned(),
+    };
+    let (seed, starts, pick) = (args.seed, args.starts, args.pick);
+    let made = Made {
+        command: (!outcome.interrupted).then(|| {
+            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}")
+        }),
+        seed: Some(seed),
+        shapes_tried: Some(outcome.shapes_tried),
+        ideal_db: Some([ideal.rms_db, ideal.max_db]),
+    };
+    let designed = Project {
+        network: Some(chosen.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
+    let name = super::report::name(design);
+    let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {
+        message: format!("{}: {error}", loaded.path.display()),
+        help: "change the brief as said above".to_owned(),
+    })?;
+    Ok(report.expect("a design has a network").page())
+}
+
 fn progress_words(step: &Progress) -> String {
     match step {
         Progress::Way {
@@ -153,7 +206,7 @@ fn progress_words(step: &Progress) -> String {
             alignments,
             flatness_db,
         } => {
-            let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
+            let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
             format!(
                 "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
                 slopes.join(", ")
@@ -180,13 +233,6 @@ fn merit_code(merit: Merit) -> &'static str {
         Merit::KindestLoad => "kindest_load",
         Merit::RunnerUp => "runner_up",
     }
-}
-
-fn slopes(pair: AlignmentPair) -> String {
-    if pair.lower == pair.upper {
-        return pair.lower.to_string();
-    }
-    format!("{} / {}", pair.lower, pair.upper)
 }
 
 fn screen(
@@ -414,7 +460,7 @@ fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> s
             format!(
                 "phase match at {:.3}, {}",
                 crossover.frequency,
-                slopes(outcome.alignments[i])
+                words::slopes(outcome.alignments[i])
             ),
             before.crossovers[i].phase_match_deg,
             after.crossovers[i].phase_match_deg,

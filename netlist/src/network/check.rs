@@ -56,6 +56,12 @@ fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
     if let Some(power) = part.power {
         positive("power", power.0);
     }
+    if let Some(voltage) = part.voltage {
+        positive("voltage", voltage.0);
+    }
+    if let Some(current) = part.current {
+        positive("current", current.0);
+    }
     let mut not_negative = |field: &'static str, value: f64| {
         if !(value >= 0.0 && value.is_finite()) {
             let part = name.to_owned();

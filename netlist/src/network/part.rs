@@ -1,7 +1,7 @@
 //! What a part is. A new part kind starts here; DEVELOPERS.md lists the other places.
 
 use super::NodeId;
-use crate::quantity::{Farads, Fraction, Henries, Ohms, Watts};
+use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Volts, Watts};
 
 /// One part of a network.
 #[derive(Debug, Clone, PartialEq)]
@@ -14,6 +14,10 @@ pub struct Part {
     pub tolerance: Option<Fraction>,
     /// Rated power, for a resistor.
     pub power: Option<Watts>,
+    /// Rated voltage, for a capacitor.
+    pub voltage: Option<Volts>,
+    /// Greatest current, for an inductor or autoformer: the peak at which a core begins to saturate.
+    pub current: Option<Amperes>,
     /// The parts that together make this one, when it is not a single part.
     pub made_of: Option<MadeOf>,
 }
@@ -27,6 +31,8 @@ impl Part {
             fixed: false,
             tolerance: None,
             power: None,
+            voltage: None,
+            current: None,
             made_of: None,
         }
     }

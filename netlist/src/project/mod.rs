@@ -14,12 +14,14 @@ mod read;
 mod read_driver;
 mod read_parts;
 mod read_stock;
+mod read_wiring;
 mod stock;
 #[cfg(test)]
 mod tests;
 mod toml_form;
 mod toml_words;
 mod tree;
+mod wiring;
 mod write;
 
 pub use alignment::AlignmentError;
@@ -31,6 +33,7 @@ pub use driver::{
 pub use files::{Disk, Files};
 pub use load::{Form, Loaded, load, load_from};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
+pub use wiring::{Wire, Wiring};
 pub use write::{WriteError, write_parts};
 
 use indexmap::IndexMap;
@@ -57,6 +60,8 @@ pub struct Project {
     pub crossovers: Vec<Crossover>,
     /// What can be bought.
     pub stock: Stock,
+    /// The wire between amplifier and drivers.
+    pub wiring: Wiring,
     /// The network; absent in a brief.
     pub network: Option<Network>,
 }

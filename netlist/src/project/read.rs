@@ -5,8 +5,8 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Alignment, AlignmentPair, Amplifier, Crossover, Driver, Listener, Project, Stock,
-    read_driver, read_parts, read_stock,
+    Aim, Alignment, AlignmentPair, Amplifier, Crossover, Driver, Listener, Project, Stock, Wiring,
+    read_driver, read_parts, read_stock, read_wiring,
 };
 use crate::quantity::{Decibels, Hertz, Metres, Ohms};
 
@@ -53,8 +53,13 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         Some(node) => read_stock::stock(context, node),
         None => Stock::default(),
     };
+    let wiring_node = fields.take("wiring");
     let parts_node = fields.take("parts");
     let names: Vec<&str> = drivers.list.keys().map(String::as_str).collect();
+    let wiring = match wiring_node {
+        Some(node) => read_wiring::wiring(context, node, &names),
+        None => Wiring::default(),
+    };
     let network = parts_node.and_then(|node| read_parts::network(context, node, &names));
     let crossovers = crossovers(context, crossovers_node, &drivers, parts_node.is_some());
     fields.finish(context);
@@ -71,6 +76,7 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
             .collect(),
         crossovers,
         stock,
+        wiring,
         network,
     })
 }

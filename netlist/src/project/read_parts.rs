@@ -99,6 +99,14 @@ fn part(context: &mut Context<'_>, entry: &Entry, network: &mut Network) -> Opti
         "resistor" => fields.quantity(context, "power", Limit::Positive),
         _ => None,
     };
+    let voltage = match kind_name {
+        "capacitor" => fields.quantity(context, "voltage", Limit::Positive),
+        _ => None,
+    };
+    let current = match kind_name {
+        "inductor" | "autoformer" => fields.quantity(context, "current", Limit::Positive),
+        _ => None,
+    };
     let made_of = match kind_name {
         "resistor" => made_of::<Ohms>(context, &mut fields),
         "inductor" => made_of::<Henries>(context, &mut fields),
@@ -111,6 +119,8 @@ fn part(context: &mut Context<'_>, entry: &Entry, network: &mut Network) -> Opti
         fixed: fixed.unwrap_or(false),
         tolerance,
         power,
+        voltage,
+        current,
         made_of,
     })
 }

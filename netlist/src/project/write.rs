@@ -61,6 +61,8 @@ fn finite(part: &Part) -> bool {
             .tolerance
             .is_none_or(|tolerance| tolerance.0.is_finite())
         && part.power.is_none_or(|power| power.0.is_finite())
+        && part.voltage.is_none_or(|voltage| voltage.0.is_finite())
+        && part.current.is_none_or(|current| current.0.is_finite())
         && made_of.into_iter().all(|value| value.is_finite())
 }
 
@@ -209,6 +211,12 @@ fn part_text(network: &Network, part: &Part, style: Style) -> String {
     }
     if let Some(power) = part.power {
         add("power", style.quantity(power));
+    }
+    if let Some(voltage) = part.voltage {
+        add("voltage", style.quantity(voltage));
+    }
+    if let Some(current) = part.current {
+        add("current", style.quantity(current));
     }
     if let Some(made_of) = &part.made_of {
         let joined = match made_of.joined {

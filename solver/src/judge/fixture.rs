@@ -31,9 +31,11 @@ position = { back = "{back_high}" }
 between = ["low", "high"]
 frequency = "{crossover}"
 alignment = {alignment}
+{extra}
+{parts}
 "#;
 
-const FIELDS: [(&str, &str); 22] = [
+const FIELDS: [(&str, &str); 24] = [
     (
         "low",
         r#"{ re = "{re_low}", fs = "30 Hz", qms = 6, qes = 0.4, vas = "200 L", sd = "850 cm2", l1 = "0.1 mH" }"#,
@@ -68,7 +70,22 @@ const FIELDS: [(&str, &str); 22] = [
     ("back_high", "0 m"),
     ("crossover", "800 Hz"),
     ("alignment", "\"LR4\""),
+    ("extra", ""),
+    ("parts", ""),
 ];
+
+/// A network for the template: second order, the upper way behind an L-pad of about 10 dB.
+pub(super) const PARTS: &str = r#"
+[parts]
+L1 = { inductor = "1.8 mH", between = ["in", "l"], dcr = "0.3 ohm" }
+C1 = { capacitor = "22 uF", between = ["l", "gnd"] }
+LOW = { driver = "low", between = ["l", "gnd"] }
+C2 = { capacitor = "18 uF", between = ["in", "h"] }
+L2 = { inductor = "2.2 mH", between = ["h", "gnd"], dcr = "0.4 ohm" }
+R1 = { resistor = "6.8 ohm", between = ["h", "p"] }
+R2 = { resistor = "3.9 ohm", between = ["p", "gnd"] }
+HIGH = { driver = "high", between = ["p", "gnd"], inverted = true }
+"#;
 
 /// A table of 40 rows from `from` to `to` hertz, by a function of frequency.
 pub(super) fn table(from_hz: f64, to_hz: f64, row: impl Fn(f64) -> String) -> String {

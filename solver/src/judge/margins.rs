@@ -19,7 +19,7 @@ const CUTOFF_RATIO: f64 = 1.2;
 const PREFERRED_CUTOFF_RATIO: f64 = 2.0;
 /// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
 /// move (common practice): below its resonance it breaks, where a cone only distorts.
-const DELICATE_FROM_HZ: f64 = 300.0;
+pub(super) const DELICATE_FROM_HZ: f64 = 300.0;
 /// Half an octave, over which both drivers of a crossover are at work.
 const HALF_OCTAVE: f64 = std::f64::consts::SQRT_2;
 
@@ -212,7 +212,7 @@ fn least_resonance_ratio(order: u8) -> f64 {
 }
 
 /// The main resonance: stated, of the data sheet, or read off the impedance.
-fn resonance(driver: &Driver) -> Option<Hertz> {
+pub(super) fn resonance(driver: &Driver) -> Option<Hertz> {
     if driver.resonance.is_some() {
         return driver.resonance;
     }

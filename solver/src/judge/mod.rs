@@ -8,18 +8,33 @@
 //! | `levels` | ways | what must be taken away, least load that the drivers allow |
 //! | `data` | notes of the loads, project | gaps in the data, what cannot be checked |
 //! | `design` | figures of a network | all findings on it |
+//! | `check` | a design | figures, load, hot coils, wire, and all findings on it |
+//! | `stress` | a design | what every part and driver must survive |
+//! | `speaker` | a project with its network | a loudspeaker over one grid, to be judged |
+//! | `tolerance` | a loudspeaker | what part tolerance does, builds drawn at random |
+//! | `faults` | a loudspeaker | what each loose wire, open part or short circuit does |
 //!
 //! Limits that no standard gives are marked as common practice where they stand.
 
 mod brief;
+pub mod check;
 mod data;
 mod design;
+pub mod faults;
 mod finding;
 #[cfg(test)]
 mod fixture;
 mod levels;
 mod margins;
+mod speaker;
+mod stress;
+pub mod tolerance;
 
 pub use brief::brief_findings;
 pub use design::design_findings;
 pub use finding::{Finding, Severity, sort_findings};
+pub use speaker::{Speaker, SpeakerDriver};
+pub use stress::{
+    DriverStress, Excursion, Loudness, NoiseStress, PartStress, Rating, SineStress, Stress, Worst,
+    stress,
+};

@@ -62,6 +62,23 @@ pub struct DriverLoad {
     pub notes: Vec<Note>,
 }
 
+impl DriverLoad {
+    /// The driver seen through a lead of that resistance: the impedance grows by it, and the pressure
+    /// per volt before the lead falls by Z/(Z + R), exactly.
+    #[must_use]
+    pub fn behind_lead(mut self, lead_ohm: f64) -> Self {
+        if lead_ohm > 0.0 {
+            for i in 0..self.z_ohm.len() {
+                let z_ohm = self.z_ohm.at(i);
+                let pressure = self.pressure_pa_per_v.at(i);
+                self.z_ohm.set(i, z_ohm + lead_ohm);
+                (self.pressure_pa_per_v).set(i, pressure * z_ohm / (z_ohm + lead_ohm));
+            }
+        }
+        self
+    }
+}
+
 /// Which of a driver's two curves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, serde::Serialize)]
 #[serde(rename_all = "snake_case")]

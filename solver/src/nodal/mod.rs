@@ -29,6 +29,7 @@
 mod chunk;
 mod dense;
 mod elimination;
+mod flow;
 mod lanes;
 mod plan;
 mod sensitivity;
@@ -37,6 +38,7 @@ mod topology;
 mod values;
 mod what_if;
 
+pub use flow::Flow;
 pub use plan::{Output, Plan, PlanError};
 pub use sensitivity::Sensitivities;
 pub use solution::{Drive, RunReport, Solution, Workspace};

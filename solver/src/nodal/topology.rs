@@ -90,6 +90,14 @@ impl Group {
         self.branches.len()
     }
 
+    /// The part that winding `i` belongs to.
+    pub(crate) fn part_of(&self, i: usize) -> usize {
+        match &self.kind {
+            GroupKind::Coupled { inductors, .. } => inductors[i],
+            GroupKind::Autoformer { part, .. } => *part,
+        }
+    }
+
     /// Coil resistance of winding `i` and the inductance matrix entry `(i, j)`, from part values.
     pub(crate) fn resistance(&self, i: usize, loss: &[f64]) -> f64 {
         match &self.kind {

@@ -14,6 +14,7 @@ use crate::goal::{Figures, LoadFigures};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
 use crate::synthesis::WayShape;
+use crate::wiring::lead_ohm;
 
 /// How to search.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -291,7 +292,7 @@ fn design_with(
     })
 }
 
-/// Impedances of the ways of a project over the audio band, for the load.
+/// Impedances of the ways of a project over the audio band, leads included, for the load.
 ///
 /// # Errors
 /// Never for the band of this function; the error is that of [`Grid::log_spaced`].
@@ -303,7 +304,9 @@ pub fn audio_loads(
     let z_ohm = (job.ways.iter())
         .map(|way| {
             let driver = &project.drivers[way.name.as_str()];
-            driver_load(driver, &grid, &Conditions::default()).z_ohm
+            driver_load(driver, &grid, &Conditions::default())
+                .behind_lead(lead_ohm(project, &way.name))
+                .z_ohm
         })
         .collect();
     Ok(AudioLoads { grid, z_ohm })

@@ -10,6 +10,7 @@ use crate::load::{Conditions, Note, driver_load, main_resonance};
 use crate::nodal::Drive;
 use crate::sound::{level_db, path};
 use crate::spectrum::Spectrum;
+use crate::wiring::{cable_ohm, lead_ohm};
 
 /// Rms voltage at which levels are stated.
 pub const REFERENCE_V: f64 = 2.83;
@@ -95,7 +96,7 @@ pub enum BriefError {
 }
 
 /// The aim's band, and the rest of the audio band more thinly.
-fn grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
+pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
     let band = Grid::log_spaced(from_hz, to_hz, POINTS)?;
     let mut f_hz = Vec::with_capacity(POINTS + 24);
     // Down to where the impedance of a woofer's box still matters, up to the end of hearing.
@@ -116,9 +117,9 @@ fn grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
 pub struct Way {
     /// Name of its driver.
     pub name: String,
-    /// Impedance over the grid of the job, ohm.
+    /// Impedance over the grid of the job, the lead to it included, ohm.
     pub z_ohm: Spectrum,
-    /// Sound at the listener for one volt at the driver, pascal.
+    /// Sound at the listener for one volt at the network's end of the lead, pascal.
     pub sound: Spectrum,
     /// What had to be supplied where the driver's data have gaps.
     pub notes: Vec<Note>,
@@ -141,8 +142,10 @@ pub struct Job {
     pub crossovers: Vec<Crossover>,
     /// Aim.
     pub aim: Aim,
-    /// The amplifier at the voltage of [`REFERENCE_V`].
+    /// The amplifier at the voltage of [`REFERENCE_V`], with the speaker cable in its output impedance.
     pub drive: Drive,
+    /// The speaker cable, ohm: the amplifier sees it in series with the network.
+    pub cable_ohm: f64,
     /// Least load asked for, ohm; 0 where nothing is said.
     pub least_load_ohm: f64,
     /// What can be bought.
@@ -183,12 +186,13 @@ impl Job {
                 return Err(BriefError::TooClose { lower_hz, upper_hz });
             }
         }
-        let grid = grid(from_hz, to_hz)?;
+        let grid = aim_grid(from_hz, to_hz)?;
         let rated = project
             .amplifier
             .rated_load
             .map(|z| LEAST_SHARE_OF_RATED_LOAD * z.si());
         let least = project.aim.minimum_load.map(Quantity::si).or(rated);
+        let cable_ohm = cable_ohm(project);
         let mut job = Self {
             grid,
             ways: Vec::new(),
@@ -196,8 +200,9 @@ impl Job {
             aim: project.aim.clone(),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
-                output_impedance_ohm: project.amplifier.output_impedance.si(),
+                output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm,
             },
+            cable_ohm,
             least_load_ohm: least.unwrap_or(0.0),
             stock: project.stock.clone(),
         };
@@ -214,7 +219,8 @@ impl Job {
             _ => &self.crossovers[number - 1].between[1],
         };
         let driver = &project.drivers[name.as_str()];
-        let load = driver_load(driver, &self.grid, &Conditions::default());
+        let load = driver_load(driver, &self.grid, &Conditions::default())
+            .behind_lead(lead_ohm(project, name));
         let (low, high) = self.band_hz(number);
         for note in &load.notes {
             let Note::OutsideTable {

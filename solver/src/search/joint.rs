@@ -3,6 +3,7 @@
 use netlist::network::Network;
 use netlist::network::PartKind;
 use netlist::quantity::{Farads, Henries, Ohms};
+use num_complex::Complex64;
 
 use super::job::Job;
 use super::least_squares::{Settings, minimise};
@@ -125,7 +126,8 @@ pub(super) fn objective(
         loads_z_ohm: job.ways.iter().map(|way| &way.z_ohm).collect(),
         sound: job.ways.iter().map(|way| &way.sound).collect(),
         targets: targets.clone(),
-        least_load_ohm: LOAD_MARGIN * job.least_load_ohm,
+        // The cable helps the load; where the load is least it is nearly a resistance, as the cable is.
+        least_load_ohm: (LOAD_MARGIN * job.least_load_ohm - job.cable_ohm).max(0.0),
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
         loudest_db: job.loudest_db(),
@@ -254,8 +256,17 @@ pub fn judge(
     let level_db = job.aim.level.map(|level| level.0);
     let figures = figures(job.grid.f_hz(), &ways, targets, level_db);
     let solution = solve(&audio.grid, audio.z_ohm.iter().collect())?;
-    let load = LoadFigures::new(audio.grid.f_hz(), solution.input_admittance())?;
+    let admittance = behind_cable(solution.input_admittance(), job.cable_ohm);
+    let load = LoadFigures::new(audio.grid.f_hz(), (&admittance.re, &admittance.im))?;
     Some((figures, load))
+}
+
+/// The admittance that the amplifier sees through the cable.
+fn behind_cable((re, im): (&[f64], &[f64]), cable_ohm: f64) -> Spectrum {
+    Spectrum::from_fn(re.len(), |i| {
+        let y = Complex64::new(re[i], im[i]);
+        y / (1.0 + cable_ohm * y)
+    })
 }
 
 /// Impedances of the ways over the audio band.

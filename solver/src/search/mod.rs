@@ -12,6 +12,7 @@ mod way_fit;
 
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{Effort, Merit, Outcome, Progress, Proposal, audio_loads, design};
+pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
 pub use joint::{
     ADJUSTMENT, AudioLoads, Candidate, JOINT_WEIGHTS, LOAD_MARGIN, closed_form, fit_jointly,

@@ -6,6 +6,7 @@
 
 mod files_mistakes;
 mod mistakes;
+mod wiring;
 mod writing;
 
 use std::io;

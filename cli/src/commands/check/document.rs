@@ -1,0 +1,55 @@
+//! The check as one JSON document.
+
+use netlist::quantity::Quantity;
+use serde_json::{Map, Value, json};
+
+use super::Checked;
+
+pub(super) fn document(checked: &Checked<'_>) -> Value {
+    let check = &checked.check;
+    let mut document = figures(checked);
+    document["title"] = json!(checked.project.title);
+    document["load"] = json!(check.load);
+    document["stress"] = json!(check.stress);
+    document["hot_coil"] = json!(check.hot_coil);
+    document["wiring"] = json!(check.wire);
+    document["findings"] = json!(check.findings);
+    document
+}
+
+/// The figures of merit; null where the design cannot be held against what was asked for.
+fn figures(checked: &Checked<'_>) -> Value {
+    let done = match &checked.check.assessment {
+        Ok(done) => done,
+        Err(why) => {
+            return json!({
+                "level_db": null, "flatness": null, "ways": {}, "crossovers": [],
+                "not_assessed": why.to_string(),
+            });
+        }
+    };
+    let figures = &done.figures;
+    let ways: Map<String, Value> = (done.job.ways.iter().zip(&figures.match_db))
+        .map(|(way, match_db)| {
+            let way_figures = json!({ "match_db": match_db, "bare_level_db": way.level_db });
+            (way.name.clone(), way_figures)
+        })
+        .collect();
+    let crossovers: Vec<Value> = (done.job.crossovers.iter())
+        .zip(&figures.crossovers)
+        .zip(&done.alignments)
+        .map(|((crossover, figures), slopes)| {
+            json!({
+                "frequency_hz": crossover.frequency.si(),
+                "phase_match_deg": figures.phase_match_deg,
+                "alignment": { "lower": slopes.lower.to_string(), "upper": slopes.upper.to_string() },
+            })
+        })
+        .collect();
+    json!({
+        "level_db": figures.level_db,
+        "flatness": { "rms_db": figures.rms_db, "max_db": figures.max_db, "max_at_hz": figures.max_at_hz },
+        "ways": ways,
+        "crossovers": crossovers,
+    })
+}

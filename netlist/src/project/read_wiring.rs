@@ -1,0 +1,77 @@
+//! The tree to [`Wiring`].
+
+use super::fields::{Context, Fields, Limit, suggestion};
+use super::tree::{Node, Value};
+use super::{Wire, Wiring};
+use crate::quantity::SquareMetres;
+
+const WIRE: &str = "{ length = \"4 m\", gauge = \"2.5 mm2\" }";
+/// Sections of wire that a loudspeaker has, m²; what is beyond has a wrong unit or a slip.
+const SECTIONS_M2: std::ops::RangeInclusive<f64> = 0.05e-6..=100e-6;
+
+/// Reads `[wiring]`; `drivers` are the names that may be wired.
+pub(super) fn wiring(context: &mut Context<'_>, node: &Node, drivers: &[&str]) -> Wiring {
+    let mut wiring = Wiring::default();
+    let Some(mut fields) =
+        context.fields("[wiring]", node, &format!("[wiring] and cable = {WIRE}"))
+    else {
+        return wiring;
+    };
+    wiring.cable = fields
+        .take("cable")
+        .and_then(|node| wire(context, "the speaker cable", node));
+    if let Some(node) = fields.take("internal") {
+        internal(context, node, drivers, &mut wiring);
+    }
+    fields.finish(context);
+    wiring
+}
+
+fn internal(context: &mut Context<'_>, node: &Node, drivers: &[&str], wiring: &mut Wiring) {
+    let Value::Table(entries) = &node.value else {
+        let message = format!("internal is {}, but a table is needed", node.value.a_what());
+        let name = drivers.first().unwrap_or(&"mid");
+        let help = format!("write a wire for each driver: internal = {{ {name} = {WIRE} }}");
+        context.problem(&node.span, message, help);
+        return;
+    };
+    for entry in entries {
+        if !drivers.contains(&entry.key.as_str()) {
+            let help = match suggestion(&entry.key, drivers.iter().copied()) {
+                Some(name) => format!("did you mean '{name}'?"),
+                None => format!("the drivers are {}", drivers.join(", ")),
+            };
+            let message = format!("there is no driver '{}' to be wired", entry.key);
+            context.problem(&entry.key_span, message, help);
+        }
+        let what = format!("the wire to '{}'", entry.key);
+        if let Some(wire) = wire(context, &what, &entry.node) {
+            wiring.internal.insert(entry.key.clone(), wire);
+        }
+    }
+}
+
+fn wire(context: &mut Context<'_>, what: &str, node: &Node) -> Option<Wire> {
+    let mut fields = context.fields(what, node, WIRE)?;
+    let length = fields.need_quantity(context, "length", Limit::NotNegative);
+    let gauge = gauge(context, &mut fields);
+    fields.finish(context);
+    Some(Wire {
+        length: length?,
+        gauge: gauge?,
+    })
+}
+
+fn gauge(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<SquareMetres> {
+    let node = fields.need(context, "gauge", "\"2.5 mm2\"")?;
+    let gauge: SquareMetres = context.quantity("gauge", node, Limit::Positive)?;
+    if SECTIONS_M2.contains(&gauge.0) {
+        return Some(gauge);
+    }
+    context.problem(
+        &node.span,
+        format!("a gauge of {} mm2 is no wire of a loudspeaker", gauge.0 * 1e6),
+        "gauge is the section of one conductor, 0.05 mm2 to 100 mm2; write it with its unit, like \"2.5 mm2\"".to_owned(),
+    );
+    None
+}

@@ -1,0 +1,212 @@
+//! What the amplifier sees, and what its output impedance does.
+
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use num_complex::Complex64;
+use serde::Serialize;
+
+use super::change::{Changes, changes};
+use crate::goal::{LoadFigures, epdr_ohm};
+use crate::judge::design::VALVE_OHM;
+use crate::programme::power_weights;
+use crate::search::LEAST_SHARE_OF_RATED_LOAD;
+use crate::spectrum::phase_deg;
+use crate::system::{Circumstances, Curves};
+
+/// Output taps that valve amplifiers have, ohm (common practice).
+const TAPS_OHM: [f64; 3] = [4.0, 8.0, 16.0];
+
+/// The load on the amplifier over the audio band, cable and leads included.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct AmplifierLoad {
+    /// Least |Z|, ohm.
+    pub least_ohm: f64,
+    /// Where, Hz.
+    pub at_hz: f64,
+    /// Phase there, degrees.
+    pub phase_deg: f64,
+    /// Least equivalent peak dissipation resistance, ohm.
+    pub least_epdr_ohm: f64,
+    /// Where, Hz.
+    pub least_epdr_at_hz: f64,
+    /// Mean |Z|: geometric, each frequency weighted with its power in programme noise; ohm.
+    pub mean_ohm: f64,
+    /// Rated load of the amplifier, ohm.
+    pub rated_ohm: Option<f64>,
+    /// Least load asked for, ohm: the aim's, or 80 % of the rated one.
+    pub minimum_ohm: Option<f64>,
+    /// What the output impedance does; `None` where it is 0.
+    pub output_impedance: Option<OutputImpedance>,
+    /// Which tap of a valve amplifier fits; `None` where the output impedance is too low for one.
+    pub taps: Option<Taps>,
+}
+
+/// Change of response due to the amplifier's output impedance, against 0 ohm.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OutputImpedance {
+    /// The output impedance, ohm.
+    pub ohm: f64,
+    /// What it changes.
+    #[serde(flatten)]
+    pub changes: Changes,
+}
+
+/// Output taps of a valve amplifier.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Taps {
+    /// Tap in use, ohm; `None` where the rated load is not stated.
+    pub in_use_ohm: Option<f64>,
+    /// Tap that fits best: of those whose least load is held, the one nearest to the mean load; ohm.
+    pub best_ohm: f64,
+    /// Share of a tap's load that the least load must be: the aim's least load over the rated load, or
+    /// 0.8, IEC 60268-5:2003, 16.1.
+    pub least_share: f64,
+    /// The taps.
+    pub taps: Vec<Tap>,
+}
+
+/// One output tap.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Tap {
+    /// Load for which it is made, ohm.
+    pub ohm: f64,
+    /// Least load over the tap's.
+    pub least_over_tap: f64,
+    /// Mean load over the tap's; 1 is best for the valves.
+    pub mean_over_tap: f64,
+    /// Whether the least load is [`Taps::least_share`] of the tap's or more.
+    pub holds: bool,
+    /// Output impedance on that tap, ohm: it goes with the tap's load. `None` where the rated load is not
+    /// stated.
+    pub output_impedance_ohm: Option<f64>,
+}
+
+impl AmplifierLoad {
+    /// The figures of merit of the load.
+    #[must_use]
+    pub fn figures(&self) -> LoadFigures {
+        LoadFigures {
+            least_ohm: self.least_ohm,
+            at_hz: self.at_hz,
+            phase_deg: self.phase_deg,
+            least_epdr_ohm: self.least_epdr_ohm,
+        }
+    }
+}
+
+/// The load of finished curves; `None` where no current flows at all.
+pub(super) fn amplifier_load(project: &Project, views: &super::Views) -> Option<AmplifierLoad> {
+    let f_hz = views.grid.f_hz();
+    let load: Vec<(f64, Complex64)> = (f_hz.iter().zip(&views.normal.load))
+        .filter_map(|(f, z)| Some((*f, (*z)?)))
+        .collect();
+    let least_by = |measure: &dyn Fn(Complex64) -> f64| {
+        let by =
+            |a: &&(f64, Complex64), b: &&(f64, Complex64)| measure(a.1).total_cmp(&measure(b.1));
+        load.iter().min_by(by).copied()
+    };
+    let (at_hz, z_ohm) = least_by(&|z| z.norm())?;
+    let (least_epdr_at_hz, worst) = least_by(&epdr_ohm)?;
+    let mean_ohm = mean_ohm(views.grid, &views.normal);
+    let rated_ohm = project.amplifier.rated_load.map(Quantity::si);
+    let minimum_ohm = (project.aim.minimum_load.map(Quantity::si))
+        .or(rated_ohm.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
+    let output_ohm = project.amplifier.output_impedance.si();
+    Some(AmplifierLoad {
+        least_ohm: z_ohm.norm(),
+        at_hz,
+        phase_deg: phase_deg(z_ohm),
+        least_epdr_ohm: epdr_ohm(worst),
+        least_epdr_at_hz,
+        mean_ohm,
+        rated_ohm,
+        minimum_ohm,
+        output_impedance: (views.stiff.as_ref()).map(|stiff| OutputImpedance {
+            ohm: output_ohm,
+            changes: changes(project, f_hz, stiff, &views.normal),
+        }),
+        taps: (output_ohm > VALVE_OHM).then(|| {
+            let asked = minimum_ohm
+                .zip(rated_ohm)
+                .map(|(least, rated)| least / rated);
+            let share = asked.unwrap_or(LEAST_SHARE_OF_RATED_LOAD);
+            taps(z_ohm.norm(), mean_ohm, share, output_ohm, rated_ohm)
+        }),
+    })
+}
+
+/// What is looked at without the amplifier's output impedance.
+pub(super) fn stiff() -> Circumstances {
+    Circumstances {
+        output_impedance_ohm: Some(0.0),
+        ..Circumstances::default()
+    }
+}
+
+fn mean_ohm(grid: &crate::grid::Grid, curves: &Curves) -> f64 {
+    let weights = power_weights(grid);
+    let (mut sum, mut weight) = (0.0, 0.0);
+    for (z, w) in curves.load.iter().zip(&weights) {
+        if let Some(z) = z {
+            sum += w * z.norm().ln();
+            weight += w;
+        }
+    }
+    (sum / weight).exp()
+}
+
+fn taps(
+    least_ohm: f64,
+    mean_ohm: f64,
+    least_share: f64,
+    output_ohm: f64,
+    rated_ohm: Option<f64>,
+) -> Taps {
+    let taps: Vec<Tap> = (TAPS_OHM.iter())
+        .map(|&ohm| Tap {
+            ohm,
+            least_over_tap: least_ohm / ohm,
+            mean_over_tap: mean_ohm / ohm,
+            holds: least_ohm >= least_share * ohm,
+            output_impedance_ohm: rated_ohm.map(|rated| output_ohm * ohm / rated),
+        })
+        .collect();
+    let off = |tap: &Tap| tap.mean_over_tap.ln().abs();
+    let best_ohm = (taps.iter())
+        .filter(|tap| tap.holds)
+        .min_by(|a, b| off(a).total_cmp(&off(b)))
+        .map_or(TAPS_OHM[0], |tap| tap.ohm);
+    Taps {
+        in_use_ohm: rated_ohm,
+        best_ohm,
+        least_share,
+        taps,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_tap_that_holds_the_least_and_is_nearest_to_the_mean() {
+        let best = |least, mean| taps(least, mean, 0.8, 1.8, Some(8.0)).best_ohm;
+        for (least, mean, tap) in [
+            (6.4, 9.0, 8.0),
+            // The least load rules out what the mean would choose.
+            (6.3, 9.0, 4.0),
+            (13.0, 15.0, 16.0),
+            (13.0, 9.0, 8.0),
+            // None holds: the lowest is still the best.
+            (2.0, 5.0, 4.0),
+        ] {
+            assert!((best(least, mean) - tap).abs() < 1e-12, "{least} {mean}");
+        }
+        let four = taps(5.0, 6.0, 0.8, 1.8, Some(8.0)).taps[0];
+        assert!(
+            four.output_impedance_ohm
+                .is_some_and(|z| (z - 0.9).abs() < 1e-12)
+        );
+        assert!(four.holds && (four.mean_over_tap - 1.5).abs() < 1e-12);
+    }
+}

@@ -1,0 +1,109 @@
+//! Figures of merit of a project that has a network, by the definitions of the search.
+
+use netlist::network::Network;
+use netlist::project::{Alignment, AlignmentPair, Family, Project};
+
+use crate::goal::{Figures, LoadFigures};
+use crate::search::{BriefError, Depth, Job, audio_loads, choose_alignments, depths, judge};
+
+/// A design held against what was asked for.
+#[derive(Debug, Clone)]
+pub struct Assessment {
+    /// The project made ready.
+    pub job: Job,
+    /// Slopes that it was held against, one pair a crossover.
+    pub alignments: Vec<AlignmentPair>,
+    /// Depth at each crossover.
+    pub depths: Vec<Depth>,
+    /// Figures of the network.
+    pub figures: Figures,
+    /// Its load.
+    pub load: LoadFigures,
+}
+
+/// Figures of merit of a project's network, wire included. Where a crossover's alignment is `"auto"` the
+/// slopes are those of the two that a design would have chosen between to which the ways are nearer.
+///
+/// # Errors
+/// If the project does not say what is asked for: no crossover, or one that cannot be; or if the network
+/// does not feed every way.
+pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAssessed> {
+    let job = Job::new(project)?;
+    for way in &job.ways {
+        if !network.driver_names().any(|name| name == way.name) {
+            return Err(NotAssessed::Unfed {
+                driver: way.name.clone(),
+            });
+        }
+    }
+    if network.driver_names().count() != job.ways.len() {
+        return Err(NotAssessed::MoreDrivers);
+    }
+    let network = in_order(&job, network);
+    let audio = audio_loads(project, &job)?;
+    let usual = Alignment {
+        family: Family::LinkwitzRiley,
+        order: 4,
+    };
+    let usual: Vec<AlignmentPair> = (job.crossovers.iter())
+        .map(|crossover| {
+            crossover.alignment.unwrap_or(AlignmentPair {
+                lower: usual,
+                upper: usual,
+            })
+        })
+        .collect();
+    let mut slopes = vec![choose_alignments(&job)];
+    if slopes[0] != usual {
+        slopes.push(usual);
+    }
+    let held = slopes.into_iter().filter_map(|alignments| {
+        let (figures, load) = judge(&job, &network, &job.targets(&alignments), &audio)?;
+        Some((alignments, figures, load))
+    });
+    let off = |figures: &Figures| figures.match_db.iter().map(|db| db * db).sum::<f64>();
+    let best = held.min_by(|a, b| off(&a.1).total_cmp(&off(&b.1)));
+    let (alignments, figures, load) = best.ok_or(NotAssessed::Unsolved)?;
+    Ok(Assessment {
+        depths: depths(&job, &alignments),
+        job,
+        alignments,
+        figures,
+        load,
+    })
+}
+
+/// The same network with the drivers in the order of the ways: the builder may have written them in any.
+fn in_order(job: &Job, network: &Network) -> Network {
+    let mut network = network.clone();
+    let place = |driver: &str| job.ways.iter().position(|way| way.name == driver);
+    network.parts_mut().sort_by(|_, a, _, b| {
+        let way = |part: &netlist::network::Part| match &part.kind {
+            netlist::network::PartKind::Driver { driver, .. } => place(driver),
+            _ => None,
+        };
+        way(a).cmp(&way(b))
+    });
+    network
+}
+
+/// Why a network cannot be held against what was asked for.
+#[derive(Debug, Clone, PartialEq, thiserror::Error)]
+#[non_exhaustive]
+pub enum NotAssessed {
+    /// The project does not say what is asked for, or asks for what cannot be.
+    #[error(transparent)]
+    Brief(#[from] BriefError),
+    /// A way has no driver in the network.
+    #[error("the network does not feed {driver}, which a crossover names")]
+    Unfed {
+        /// The driver.
+        driver: String,
+    },
+    /// The network feeds a driver that no crossover names.
+    #[error("the network feeds a driver that no crossover names")]
+    MoreDrivers,
+    /// The network cannot be solved.
+    #[error("the network takes no current at any frequency")]
+    Unsolved,
+}

@@ -1,0 +1,213 @@
+//! Findings on a design as a whole.
+
+use netlist::project::Project;
+use netlist::quantity::{Hertz, Ohms, Quantity};
+
+use super::{AmplifierLoad, Check, HotCoil, WireCost};
+use crate::judge::brief_findings;
+use crate::judge::design::{figure_findings, load_alone, valve_amplifier};
+use crate::judge::finding::{Finding, listed};
+use crate::judge::stress;
+
+/// A change of the sum's shape that is heard as another balance, dB (common practice).
+const SHAPE_DB: f64 = 1.0;
+/// A change that is not worth a word, dB.
+const LITTLE_DB: f64 = 0.2;
+/// What wire may cost before thicker wire is worth its price, dB: the cable below 5 % of the load (common
+/// practice) costs this.
+const WIRE_DB: f64 = 0.4;
+/// An equivalent peak dissipation resistance below half of the least load asked for makes the output
+/// stage twice as hot as that load would (common practice for class-B stages).
+const EPDR_SHARE: f64 = 0.5;
+
+/// Findings of a check, tolerance and faults apart.
+pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    match &check.assessment {
+        Ok(done) => {
+            findings.extend(figure_findings(
+                &done.job,
+                &done.depths,
+                &done.figures,
+                &done.load,
+            ));
+            findings.extend(brief_findings(project, &done.job));
+        }
+        Err(why) => {
+            findings.push(Finding::caution(
+                "not-assessed",
+                format!(
+                    "the sound could not be held against what is asked for: {why}; load, stress and the rest are worked out all the same"
+                ),
+            ));
+            if let Some(load) = &check.load {
+                findings.extend(load_alone(&load.figures(), load.minimum_ohm));
+            }
+        }
+    }
+    findings.extend(stress::findings(&check.stress));
+    findings.extend(stress::hot_resistors(&check.stress));
+    if let Some(load) = &check.load {
+        output_impedance(load, &mut findings);
+        epdr(load, &mut findings);
+        tap(load, &mut findings);
+    }
+    hot_coil(&check.hot_coil, &mut findings);
+    if let Some(wire) = &check.wire {
+        findings.extend(wire_cost(wire));
+    }
+    valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
+    findings
+}
+
+fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
+    let Some(found) = &load.output_impedance else {
+        return;
+    };
+    let system = &found.changes.system;
+    if system.shape_db <= LITTLE_DB {
+        return;
+    }
+    let message = format!(
+        "the amplifier's output impedance of {:.3} shapes the sum by up to {:.1} dB (at {:.3}) against an amplifier of 0 Ω, because the load is not the same at all frequencies; the network is right for this amplifier only: check it again with any other",
+        Ohms(found.ohm),
+        system.shape_db,
+        Hertz(system.shape_at_hz)
+    );
+    findings.push(if system.shape_db > SHAPE_DB {
+        Finding::caution("output-impedance-shapes-sum", message)
+    } else {
+        Finding::note("output-impedance-shapes-sum", message)
+    });
+}
+
+fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
+    let Some(minimum_ohm) = load.minimum_ohm else {
+        return;
+    };
+    if load.least_epdr_ohm >= EPDR_SHARE * minimum_ohm {
+        return;
+    }
+    let valves = load.taps.is_some();
+    let message = format!(
+        "the equivalent peak dissipation resistance falls to {:.3} at {:.3}: there the phase of the load heats the output devices of a class-B stage as a resistor of {:.3} would, less than half of the least load asked for ({:.3}); {}",
+        Ohms(load.least_epdr_ohm),
+        Hertz(load.least_epdr_at_hz),
+        Ohms(load.least_epdr_ohm),
+        Ohms(minimum_ohm),
+        if valves {
+            "it says little of a class-A valve stage, but do not lend this loudspeaker to a small transistor amplifier"
+        } else {
+            "use an amplifier that is rated for half the load, or an impedance correction for the driver in whose band it is"
+        }
+    );
+    findings.push(if valves {
+        Finding::note("phase-heats-amplifier", message)
+    } else {
+        Finding::caution("phase-heats-amplifier", message)
+    });
+}
+
+fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
+    let Some(taps) = &load.taps else {
+        return;
+    };
+    let Some(in_use_ohm) = taps.in_use_ohm else {
+        return;
+    };
+    let Some(best) = (taps.taps.iter()).find(|tap| (tap.ohm - taps.best_ohm).abs() < 1e-9) else {
+        return;
+    };
+    if (best.ohm - in_use_ohm).abs() < 1e-9 {
+        return;
+    }
+    let why = if best.ohm < in_use_ohm {
+        format!(
+            "the least load of {:.3} is below {:.0} % of {:.0} Ω",
+            Ohms(load.least_ohm),
+            100.0 * taps.least_share,
+            in_use_ohm
+        )
+    } else {
+        format!(
+            "the mean load of {:.3} is nearer to {:.0} Ω",
+            Ohms(load.mean_ohm),
+            best.ohm
+        )
+    };
+    let output = best.output_impedance_ohm.map_or(String::new(), |ohm| {
+        format!(", where the output impedance is about {:.2}", Ohms(ohm))
+    });
+    findings.push(Finding::note(
+        "another-tap-fits",
+        format!(
+            "the {:.0} Ω output tap fits this loudspeaker better than the one of {in_use_ohm:.0} Ω: {why}{output}; swap it with the amplifier off, listen to both, and check again with the other output impedance",
+            best.ohm
+        ),
+    ));
+}
+
+fn hot_coil(hot: &HotCoil, findings: &mut Vec<Finding>) {
+    let system = &hot.changes.system;
+    let ways: Vec<String> = (hot.changes.ways.iter())
+        .map(|way| format!("{} {:+.1} dB", way.driver, way.change.mean_db))
+        .collect();
+    let shifts: Vec<String> = (hot.crossovers.iter())
+        .filter_map(|shift| {
+            let (cold, hot) = (shift.cold_hz?, shift.hot_hz?);
+            Some(format!("{:.3} to {:.3}", Hertz(cold), Hertz(hot)))
+        })
+        .collect();
+    let moved = if shifts.is_empty() {
+        String::new()
+    } else {
+        format!("; crossovers move from {}", listed(&shifts))
+    };
+    let message = format!(
+        "with voice coils {:.0} K warmer after hard use the ways change by {}, and the shape of the sum by up to {:.1} dB (at {:.3}){moved}",
+        hot.rise_k,
+        listed(&ways),
+        system.shape_db,
+        Hertz(system.shape_at_hz)
+    );
+    // The balance between the ways is what is heard; that a woofer falls less where its box resonates
+    // goes with every loudspeaker.
+    let means = || hot.changes.ways.iter().map(|way| way.change.mean_db);
+    let apart_db =
+        means().fold(f64::NEG_INFINITY, f64::max) - means().fold(f64::INFINITY, f64::min);
+    if apart_db > SHAPE_DB {
+        findings.push(Finding::caution(
+            "hot-coils-shift-balance",
+            format!(
+                "{message}; the ways drift apart by {apart_db:.1} dB: a pad, which keeps the resistance around a driver the same, steadies the way that changes most"
+            ),
+        ));
+    } else {
+        findings.push(Finding::note("hot-coils", message));
+    }
+}
+
+fn wire_cost(wire: &WireCost) -> Option<Finding> {
+    let worst =
+        (wire.changes.ways.iter()).min_by(|a, b| a.change.mean_db.total_cmp(&b.change.mean_db))?;
+    let cost_db = -worst.change.mean_db;
+    if cost_db <= WIRE_DB {
+        return None;
+    }
+    let mut longest: Vec<(String, f64)> = (wire.leads.iter())
+        .map(|lead| (format!("the lead to {}", lead.driver), lead.wire.ohm))
+        .collect();
+    if let Some(cable) = &wire.cable {
+        longest.push(("the cable".to_owned(), cable.ohm));
+    }
+    let (name, ohm) = (longest.into_iter()).max_by(|a, b| a.1.total_cmp(&b.1))?;
+    Some(Finding::caution(
+        "wire-costs",
+        format!(
+            "wire costs {} {cost_db:.1} dB and turns {:.0} % of the power to heat; {name} has most, {:.2}: twice its section halves that",
+            worst.driver,
+            100.0 * wire.power_share,
+            Ohms(ohm)
+        ),
+    ))
+}

@@ -1,0 +1,34 @@
+//! Cautions that go with every network of the kind.
+
+use netlist::quantity::Ohms;
+
+use crate::judge::finding::Finding;
+use crate::search::Job;
+
+/// Solid-state amplifiers are below this output impedance, valve amplifiers mostly above (common
+/// practice), ohm.
+pub(crate) const VALVE_OHM: f64 = 0.5;
+
+/// The caution that goes with an amplifier of that output impedance.
+pub(crate) fn valve_amplifier(output_ohm: f64, findings: &mut Vec<Finding>) {
+    if output_ohm > VALVE_OHM {
+        findings.push(Finding::caution(
+            "valve-amplifier",
+            format!(
+                "an output impedance of {:.3} is that of a valve amplifier: never run it without a load, which can break its output transformer, so switch it off before you change anything in the network; inside are hundreds of volts that stay after it is off: leave them to a licensed person",
+                Ohms(output_ohm)
+            ),
+        ));
+    }
+}
+
+/// A network whose lowest way has a low pass, without its driver.
+pub(super) fn low_pass_without_driver(job: &Job, findings: &mut Vec<Finding>) {
+    findings.push(Finding::caution(
+        "low-pass-without-driver",
+        format!(
+            "a low-pass filter without its driver is a series resonance across the amplifier, nearly a short circuit at one frequency: play nothing while {} is not connected",
+            job.ways[0].name
+        ),
+    ));
+}

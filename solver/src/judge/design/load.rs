@@ -1,0 +1,100 @@
+//! The least load against its limit.
+
+use netlist::quantity::{Hertz, Ohms};
+
+use crate::goal::LoadFigures;
+use crate::judge::finding::Finding;
+use crate::search::Job;
+
+/// Below this share of the least load it is a danger: 60 % of the rated load, where the least load is
+/// 80 % of it as IEC 60268-5:2003, 16.1 has it.
+pub(crate) const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
+/// Least load of a loudspeaker rated 4 Ω, 80 % of it: few amplifiers are made for less. Held against
+/// the load where the brief gives no limit.
+pub(crate) const USUAL_LEAST_OHM: f64 = 3.2;
+
+pub(super) fn least_load(job: &Job, load: &LoadFigures, findings: &mut Vec<Finding>) {
+    let stated_ohm = (job.least_load_ohm > 0.0).then_some(job.least_load_ohm);
+    findings.extend(too_low(load, stated_ohm, |limit_ohm| {
+        why_low(job, load, limit_ohm)
+    }));
+}
+
+/// The same where nothing is known of ways and crossovers.
+pub(crate) fn load_alone(load: &LoadFigures, stated_ohm: Option<f64>) -> Option<Finding> {
+    too_low(load, stated_ohm, |_| {
+        "add resistance in series with the part that is nearly a short circuit there, or use an amplifier or a tap for a lower load".to_owned()
+    })
+}
+
+fn too_low(
+    load: &LoadFigures,
+    stated_ohm: Option<f64>,
+    why: impl Fn(f64) -> String,
+) -> Option<Finding> {
+    let limit_ohm = stated_ohm.unwrap_or(USUAL_LEAST_OHM);
+    if load.least_ohm >= limit_ohm {
+        return None;
+    }
+    let what = if stated_ohm.is_some() {
+        format!("the least load asked for is {:.3}", Ohms(limit_ohm))
+    } else {
+        format!(
+            "few amplifiers are made for less than {:.3} (80 % of 4 Ω), and the brief gives no limit",
+            Ohms(limit_ohm)
+        )
+    };
+    let message = format!(
+        "the load falls to {:.3} at {:.3}, {:.0} % of the limit, with a phase of {:.0}°; {what}; {}",
+        Ohms(load.least_ohm),
+        Hertz(load.at_hz),
+        100.0 * load.least_ohm / limit_ohm,
+        load.phase_deg,
+        why(limit_ohm)
+    );
+    Some(if load.least_ohm < DANGEROUS_SHARE * limit_ohm {
+        Finding::danger(
+            "load-dangerously-low",
+            format!("{message}; do not connect it to an amplifier rated for more"),
+        )
+    } else {
+        Finding::caution("load-too-low", message)
+    })
+}
+
+/// Where a low load comes from, with the way out.
+fn why_low(job: &Job, load: &LoadFigures, limit_ohm: f64) -> String {
+    let at_hz = load.at_hz;
+    let way = (0..job.crossovers.len())
+        .take_while(|&c| at_hz > job.crossovers[c].frequency.0)
+        .count();
+    let name = &job.ways[way].name;
+    let f_hz = job.grid.f_hz();
+    let nearest = (0..f_hz.len()).min_by(|&a, &b| {
+        let off = |i: usize| (f_hz[i] / at_hz).ln().abs();
+        off(a).total_cmp(&off(b))
+    });
+    if let Some(i) = nearest {
+        let own_ohm = job.ways[way].z_ohm.at(i).norm();
+        if own_ohm < limit_ohm {
+            return format!(
+                "{name} itself has {:.3} there: add resistance in series with it, take a driver of higher impedance, or use an amplifier or a tap for a lower load",
+                Ohms(own_ohm)
+            );
+        }
+    }
+    let near = (job.crossovers.iter().enumerate())
+        .find(|(_, crossover)| (crossover.frequency.0 / at_hz).log2().abs() <= 1.0);
+    match near {
+        Some((c, crossover)) => format!(
+            "it is near the crossover at {}, where the branches of {} and {} are in parallel and each filter draws reactive current: choose another of the proposals, gentler slopes, or more pad in front of the filter of {}",
+            crossover.frequency,
+            job.ways[c].name,
+            job.ways[c + 1].name,
+            job.ways[c + 1].name
+        ),
+        None => format!(
+            "it is in the band of {name}, and the filters of the other ways add to it: choose another of the proposals, or add resistance in series with the shunt parts"
+        ),
+    }
+}

@@ -1,0 +1,96 @@
+//! Sum, ways and phases against what is usual.
+
+use netlist::quantity::Hertz;
+
+use super::depth::{DEPTH_DEG, set_back};
+use crate::goal::Figures;
+use crate::judge::finding::{Finding, listed};
+use crate::search::{Depth, Job};
+
+/// Largest rms deviation of the sum, dB.
+const FLATNESS_RMS_DB: f64 = 0.8;
+/// Largest deviation of the sum, dB.
+const FLATNESS_MAX_DB: f64 = 1.8;
+/// Largest match of a way, dB.
+const MATCH_DB: f64 = 1.2;
+/// Largest phase match at a crossover, degrees.
+const PHASE_MATCH_DEG: f64 = 30.0;
+
+pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
+    let at = Hertz(figures.max_at_hz);
+    let out = "choose another proposal, more values in the stock, an alignment of \"auto\", or an aim that stays in the drivers' bands";
+    if figures.rms_db > FLATNESS_RMS_DB {
+        findings.push(Finding::caution(
+            "sum-not-flat",
+            format!(
+                "the sum is off the aim by {:.2} dB rms from {} to {}, more than {FLATNESS_RMS_DB} dB; {out}",
+                figures.rms_db, job.aim.from, job.aim.to
+            ),
+        ));
+    }
+    if figures.max_db > FLATNESS_MAX_DB {
+        findings.push(Finding::caution(
+            "sum-far-off-the-aim",
+            format!(
+                "the sum is off the aim by {:.1} dB at {at:.3}, in the band of {}, more than {FLATNESS_MAX_DB} dB; see whether the driver itself has a dip or a peak there, and otherwise {out}",
+                figures.max_db,
+                name_at(job, figures.max_at_hz)
+            ),
+        ));
+    }
+}
+
+/// Names of the way or the two ways that play at a frequency.
+fn name_at(job: &Job, at_hz: f64) -> String {
+    let names: Vec<&str> = (0..job.ways.len())
+        .filter(|&way| {
+            let (low, high) = job.band_hz(way);
+            let half_octave = std::f64::consts::SQRT_2;
+            at_hz >= low / half_octave && at_hz <= high * half_octave
+        })
+        .map(|way| job.ways[way].name.as_str())
+        .collect();
+    listed(&names)
+}
+
+pub(super) fn ways(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
+    for (way, &match_db) in job.ways.iter().zip(&figures.match_db) {
+        if match_db > MATCH_DB {
+            findings.push(Finding::caution(
+                "way-off-its-target",
+                format!(
+                    "{} is off its target by {match_db:.2} dB rms, more than {MATCH_DB} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
+                    way.name
+                ),
+            ));
+        }
+    }
+}
+
+pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &mut Vec<Finding>) {
+    for (c, found) in figures.crossovers.iter().enumerate() {
+        let deg = found.phase_match_deg;
+        if deg <= PHASE_MATCH_DEG {
+            continue;
+        }
+        let depth = depths.get(c).filter(|d| d.angle_deg.abs() > DEPTH_DEG);
+        let out = match depth {
+            Some(depth) => format!(
+                "depth alone makes {:.0}° there: {}",
+                depth.angle_deg.abs(),
+                set_back(job, c, depth)
+            ),
+            None => "choose another proposal, or an alignment nearer to the drivers' own roll-offs"
+                .to_owned(),
+        };
+        findings.push(Finding::caution(
+            "phases-apart",
+            format!(
+                "{} and {} are {deg:.0}° apart in the mean over half an octave on both sides of the crossover at {}, more than {PHASE_MATCH_DEG}°; {out}",
+                job.ways[c].name,
+                job.ways[c + 1].name,
+                job.crossovers[c].frequency
+            ),
+        ));
+    }
+}

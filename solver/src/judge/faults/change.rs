@@ -1,0 +1,301 @@
+//! A network with something opened or shorted: exactly, by taking parts out and joining nodes.
+
+use netlist::network::{Network, NodeId, Part, PartKind, Tap};
+use netlist::quantity::{Henries, Ohms};
+
+const GND: usize = NodeId::GND.0;
+const IN: usize = NodeId::IN.0;
+
+/// What is done to a network.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Change {
+    /// A part carries no current.
+    Open {
+        /// Its position.
+        part: usize,
+    },
+    /// The two ends of a part are joined.
+    Short {
+        /// Its position.
+        part: usize,
+    },
+    /// One section of an autoformer carries no current.
+    SectionOpen {
+        /// Position of the autoformer.
+        part: usize,
+        /// Section, counted from the top.
+        section: usize,
+    },
+    /// The two ends of one section of an autoformer are joined.
+    SectionShort {
+        /// Position of the autoformer.
+        part: usize,
+        /// Section, counted from the top.
+        section: usize,
+    },
+}
+
+/// What is left of a network.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) enum Changed {
+    /// A network that can be solved. A part that cannot carry current any more is taken out.
+    Network(Network),
+    /// The amplifier's terminals are joined.
+    DeadShort,
+    /// No current leaves the amplifier.
+    NoLoad,
+}
+
+/// The sections of an autoformer, from the top: their two nodes and their share of the turns.
+pub(super) fn sections(kind: &PartKind) -> Vec<([NodeId; 2], f64)> {
+    let PartKind::Autoformer { between, taps, .. } = kind else {
+        return Vec::new();
+    };
+    let mut taps: Vec<&Tap> = taps.iter().collect();
+    taps.sort_by(|a, b| b.ratio.total_cmp(&a.ratio));
+    let lower = (taps.iter().map(|tap| (tap.node, tap.ratio))).chain([(between[1], 0.0)]);
+    let mut upper = (between[0], 1.0);
+    lower
+        .map(|lower| {
+            let section = ([upper.0, lower.0], upper.1 - lower.1);
+            upper = lower;
+            section
+        })
+        .collect()
+}
+
+/// The network after a change.
+pub(super) fn changed(network: &Network, change: Change) -> Changed {
+    let mut sketch = Sketch {
+        parts: (network.parts().iter())
+            .map(|(name, part)| (name.clone(), part.clone()))
+            .collect(),
+        nodes: network.node_count(),
+        dead_short: false,
+    };
+    let kind = |part: usize| network.parts()[part].kind.clone();
+    match change {
+        Change::Open { part } => sketch.take_out(part),
+        Change::Short { part } => {
+            if let Some(ends) = kind(part).between() {
+                sketch.join(ends.map(|node| node.0));
+            }
+        }
+        Change::SectionOpen { part, section } => sketch.open_section(part, section),
+        Change::SectionShort { part, section } => {
+            if let Some((ends, _)) = sections(&kind(part)).get(section) {
+                sketch.join(ends.map(|node| node.0));
+            }
+        }
+    }
+    if sketch.dead_short {
+        return Changed::DeadShort;
+    }
+    sketch.drop_idle();
+    let connected = sketch.connected();
+    if connected[IN] != connected[GND] {
+        return Changed::NoLoad;
+    }
+    sketch.ground_floating(&connected);
+    Changed::Network(sketch.network(network))
+}
+
+/// A network being changed; its nodes keep their numbers until the end.
+struct Sketch {
+    parts: Vec<(String, Part)>,
+    nodes: usize,
+    dead_short: bool,
+}
+
+/// The terminals of a part.
+fn terminals(kind: &PartKind) -> Vec<usize> {
+    let mut nodes: Vec<usize> = kind.between().into_iter().flatten().map(|n| n.0).collect();
+    if let PartKind::Autoformer { taps, .. } = kind {
+        nodes.extend(taps.iter().map(|tap| tap.node.0));
+    }
+    nodes
+}
+
+impl Sketch {
+    /// Takes a part out, with the couplings of a coil.
+    fn take_out(&mut self, part: usize) {
+        let (name, _) = self.parts.remove(part);
+        self.parts.retain(|(_, part)| match &part.kind {
+            PartKind::Coupling { inductors, .. } => !inductors.contains(&name),
+            _ => true,
+        });
+    }
+
+    /// Makes two nodes one, that of the lower number: `gnd` before `in` before all others.
+    fn join(&mut self, ends: [usize; 2]) {
+        let (kept, gone) = (ends[0].min(ends[1]), ends[0].max(ends[1]));
+        self.rename(|node| if node == gone { kept } else { node });
+        self.dead_short |= [kept, gone] == [GND, IN];
+    }
+
+    fn rename(&mut self, to: impl Fn(usize) -> usize) {
+        for (_, part) in &mut self.parts {
+            match &mut part.kind {
+                PartKind::Resistor { between, .. }
+                | PartKind::Inductor { between, .. }
+                | PartKind::Capacitor { between, .. }
+                | PartKind::Driver { between, .. } => {
+                    *between = between.map(|node| NodeId(to(node.0)));
+                }
+                PartKind::Autoformer { between, taps, .. } => {
+                    *between = between.map(|node| NodeId(to(node.0)));
+                    for tap in taps {
+                        tap.node = NodeId(to(tap.node.0));
+                    }
+                }
+                PartKind::Coupling { .. } => {}
+            }
+        }
+    }
+
+    /// Puts coupled coils in the place of an autoformer, but for one section: without current it does
+    /// nothing to the others.
+    fn open_section(&mut self, part: usize, open: usize) {
+        let (name, whole) = self.parts.remove(part);
+        let PartKind::Autoformer {
+            inductance,
+            dcr,
+            coupling,
+            ..
+        } = whole.kind
+        else {
+            self.parts.insert(part, (name, whole));
+            return;
+        };
+        let sections = sections(&whole.kind);
+        // The whole winding, all sections in series, has the stated inductance.
+        let own: f64 = sections.iter().map(|(_, turns)| turns * turns).sum();
+        let total: f64 = sections.iter().map(|(_, turns)| turns).sum();
+        let per_turn_square = inductance.0 / (own + coupling * (total * total - own));
+        let mut coils: Vec<String> = Vec::new();
+        let mut made = Vec::new();
+        for (number, (between, turns)) in sections.into_iter().enumerate() {
+            if number == open {
+                continue;
+            }
+            let coil = self.free_name(&format!("{name} section {}", number + 1));
+            let kind = PartKind::Inductor {
+                inductance: Henries(per_turn_square * turns * turns),
+                dcr: Ohms(dcr.0 * turns),
+                between,
+            };
+            made.push((coil.clone(), Part::new(kind)));
+            for other in &coils {
+                let kind = PartKind::Coupling {
+                    inductors: [other.clone(), coil.clone()],
+                    factor: coupling,
+                };
+                let link = self.free_name(&format!("{other} to {coil}"));
+                made.push((link, Part::new(kind)));
+            }
+            coils.push(coil);
+        }
+        self.parts.splice(part..part, made);
+    }
+
+    fn free_name(&self, wanted: &str) -> String {
+        let mut name = wanted.to_owned();
+        while self.parts.iter().any(|(taken, _)| *taken == name) {
+            name.push('\'');
+        }
+        name
+    }
+
+    fn coupled(&self, name: &str) -> bool {
+        self.parts.iter().any(|(_, part)| match &part.kind {
+            PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coil == name),
+            _ => false,
+        })
+    }
+
+    /// Takes out what carries no current: parts whose both ends are one node, parts with an end that
+    /// leads nowhere, autoformers held by one node only. A shorted coil that is coupled to others stays:
+    /// they drive a current through it.
+    fn drop_idle(&mut self) {
+        while let Some(idle) = (0..self.parts.len()).find(|&part| self.idle(part)) {
+            self.take_out(idle);
+        }
+    }
+
+    fn idle(&self, part: usize) -> bool {
+        let (name, found) = &self.parts[part];
+        let joined_elsewhere = |node: usize| {
+            let others = self.parts.iter().enumerate();
+            node == GND
+                || node == IN
+                || others
+                    .filter(|(other, _)| *other != part)
+                    .any(|(_, (_, other))| terminals(&other.kind).contains(&node))
+        };
+        match &found.kind {
+            PartKind::Coupling { .. } => false,
+            PartKind::Autoformer { .. } => {
+                let mut held = terminals(&found.kind);
+                held.sort_unstable();
+                held.dedup();
+                held.into_iter()
+                    .filter(|&node| joined_elsewhere(node))
+                    .count()
+                    < 2
+            }
+            kind => {
+                let [a, b] = kind.between().unwrap_or_default().map(|node| node.0);
+                if a == b {
+                    !self.coupled(name)
+                } else {
+                    !joined_elsewhere(a) || !joined_elsewhere(b)
+                }
+            }
+        }
+    }
+
+    /// For each node the lowest node that it is joined to by parts.
+    fn connected(&self) -> Vec<usize> {
+        let mut lowest: Vec<usize> = (0..self.nodes).collect();
+        // As often as a name has to travel; networks are small.
+        let mut moved = true;
+        while moved {
+            moved = false;
+            for (_, part) in &self.parts {
+                let nodes = terminals(&part.kind);
+                let least = nodes.iter().map(|&node| lowest[node]).min();
+                for node in nodes {
+                    if least.is_some_and(|least| least < lowest[node]) {
+                        lowest[node] = least.unwrap_or_default();
+                        moved = true;
+                    }
+                }
+            }
+        }
+        lowest
+    }
+
+    /// Joins one node of every part of the network that hangs in the air to `gnd`: through one
+    /// connection no current flows, so that nothing changes but that its voltages have a reference.
+    fn ground_floating(&mut self, connected: &[usize]) {
+        let floating = |node: usize| connected[node] == node && node != GND && node != IN;
+        self.rename(|node| if floating(node) { GND } else { node });
+    }
+
+    fn network(self, of: &Network) -> Network {
+        let mut network = Network::new();
+        let mut nodes: Vec<Option<NodeId>> = vec![None; of.node_count()];
+        // In the order in which they are used, as when a builder writes them.
+        for (_, part) in &self.parts {
+            for node in terminals(&part.kind) {
+                nodes[node] = Some(network.node(of.node_name(NodeId(node))));
+            }
+        }
+        let mut sketch = self;
+        sketch.rename(|node| nodes[node].unwrap_or_default().0);
+        for (name, part) in sketch.parts {
+            network.insert(name, part);
+        }
+        network
+    }
+}

@@ -1,0 +1,205 @@
+//! What the builder must know about faults.
+
+use netlist::quantity::{Hertz, Ohms, Watts};
+
+use super::super::finding::{Finding, listed};
+use super::{Fault, Faults, Hazard};
+
+/// Faults of one sort that are told in full; the rest is counted.
+const TOLD: usize = 3;
+
+/// Findings on faults, one for each sort of hazard.
+///
+/// A fault is not there yet. What it would do may be a danger in the list of faults, and is a caution
+/// among the findings: a sound design is not a dangerous one.
+#[must_use]
+pub fn fault_findings(faults: &Faults) -> Vec<Finding> {
+    let sorts: [(&'static str, Sort); 6] = [
+        ("fault-shorts-amplifier", Sort::DeadShort),
+        ("fault-no-load", Sort::NoLoad),
+        ("fault-unloaded-filter", Sort::UnloadedFilter),
+        ("fault-low-load", Sort::LowLoad),
+        ("fault-bass-in-driver", Sort::Bass),
+        ("fault-too-much-power", Sort::Power),
+    ];
+    (sorts.into_iter())
+        .filter_map(|(code, sort)| {
+            let told: Vec<String> = (faults.faults.iter())
+                .flat_map(|fault| fault.hazards.iter().map(move |hazard| (fault, hazard)))
+                .filter(|(fault, hazard)| sort_of(fault, hazard) == sort)
+                .map(|(fault, hazard)| sentence(fault, hazard))
+                .collect();
+            let shown = told.get(..TOLD).unwrap_or(&told);
+            let more = match told.len() - shown.len() {
+                0 => String::new(),
+                more => format!(" (and {more} more)"),
+            };
+            (!told.is_empty()).then(|| {
+                let message = format!(
+                    "{}{more}; {}",
+                    listed(shown),
+                    way_out(sort, faults.limit_ohm)
+                );
+                Finding::caution(code, message)
+            })
+        })
+        .collect()
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Sort {
+    DeadShort,
+    NoLoad,
+    UnloadedFilter,
+    LowLoad,
+    Bass,
+    Power,
+}
+
+fn sort_of(fault: &Fault, hazard: &Hazard) -> Sort {
+    match hazard {
+        Hazard::DeadShort => Sort::DeadShort,
+        Hazard::NoLoad => Sort::NoLoad,
+        Hazard::LowLoad { .. } if fault.resonance.is_some() => Sort::UnloadedFilter,
+        Hazard::LowLoad { .. } => Sort::LowLoad,
+        Hazard::BassInDriver { .. } => Sort::Bass,
+        Hazard::TooMuchPower { .. } => Sort::Power,
+    }
+}
+
+fn sentence(fault: &Fault, hazard: &Hazard) -> String {
+    let fault_words = fault.words();
+    match hazard {
+        Hazard::DeadShort => format!("with {fault_words} the amplifier is shorted"),
+        Hazard::NoLoad => format!("with {fault_words} the amplifier has no load at all"),
+        Hazard::LowLoad { least_ohm, at_hz } => {
+            let made_by = match fault.resonance.as_ref().and_then(|r| r.parts.as_ref()) {
+                Some([coil, capacitor]) => {
+                    format!(", the series resonance of {coil} and {capacitor}")
+                }
+                None => String::new(),
+            };
+            format!(
+                "with {fault_words} the load falls to {:.2} at {:.3}{made_by}",
+                Ohms(*least_ohm),
+                Hertz(*at_hz)
+            )
+        }
+        Hazard::TooMuchPower {
+            driver,
+            power_w,
+            rated_w,
+        } => format!(
+            "with {fault_words} {driver} gets {:.2} of programme, rated {:.3}",
+            Watts(*power_w),
+            Watts(*rated_w)
+        ),
+        Hazard::BassInDriver { driver, times } => {
+            format!("with {fault_words} the diaphragm of {driver} moves {times:.0} times as far")
+        }
+    }
+}
+
+fn way_out(sort: Sort, limit_ohm: f64) -> String {
+    let limit = format!("{:.3}", Ohms(limit_ohm));
+    match sort {
+        Sort::DeadShort => {
+            "measure the resistance between the terminals before the first connection, and put a fuse in the cable".to_owned()
+        }
+        Sort::NoLoad => "a valve amplifier without a load can break its output transformer: screw or solder what carries the whole current, and switch the amplifier off before you touch it".to_owned(),
+        Sort::UnloadedFilter => format!(
+            "the least load is {limit}: play nothing while a driver is disconnected, switch the amplifier off first, and fix the wires so that none can come loose"
+        ),
+        Sort::LowLoad => format!(
+            "the least load is {limit}: mount these parts so that no wire can touch or break, and measure the impedance of each build before the first connection"
+        ),
+        Sort::Bass => "a diaphragm made for a short travel breaks within seconds: take capacitors of ample voltage rating there, check each joint, and begin quietly".to_owned(),
+        Sort::Power => "rate resistors at twice their power (common practice), solder every joint, and keep the level low until each driver has been heard to work".to_owned(),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::super::super::Severity;
+    use super::super::FaultKind;
+    use super::*;
+
+    fn fault(part: &str, hazard: Hazard) -> Fault {
+        Fault {
+            part: part.to_owned(),
+            kind: FaultKind::PartShorted,
+            section: None,
+            severity: Severity::Danger,
+            hazards: vec![hazard],
+            least_load: None,
+            resonance: None,
+            sum: super::super::SumChange {
+                rise_db: 0.0,
+                rise_at_hz: 20.0,
+                fall_db: 0.0,
+                fall_at_hz: 20.0,
+            },
+            drivers: Vec::new(),
+        }
+    }
+
+    fn with(faults: Vec<Fault>) -> Vec<Finding> {
+        fault_findings(&Faults {
+            least_load: None,
+            drivers: Vec::new(),
+            limit_ohm: 5.6,
+            faults,
+        })
+    }
+
+    #[test]
+    fn one_finding_a_sort_the_rest_counted() {
+        let bass = |name: &str| {
+            let driver = "mid".to_owned();
+            fault(name, Hazard::BassInDriver { driver, times: 9.3 })
+        };
+        let found = with(["C1", "C2", "C3", "C4", "C5"].map(bass).to_vec());
+        assert_eq!(found.len(), 1);
+        assert_eq!(found[0].code, "fault-bass-in-driver");
+        assert_eq!(found[0].severity, Severity::Caution);
+        assert!(
+            (found[0].message).starts_with(
+                "with C1 shorted the diaphragm of mid moves 9 times as far, with C2 shorted"
+            ),
+            "{found:?}"
+        );
+        assert!(found[0].message.contains("(and 2 more); "), "{found:?}");
+    }
+
+    #[test]
+    fn a_resonance_is_told_with_its_parts() {
+        let mut unloaded = fault(
+            "LOW",
+            Hazard::LowLoad {
+                least_ohm: 0.812,
+                at_hz: 446.8,
+            },
+        );
+        unloaded.kind = FaultKind::DriverDisconnected;
+        unloaded.resonance = Some(super::super::FilterResonance {
+            frequency_hz: 446.8,
+            load_ohm: 0.812,
+            parts: Some(["L1".to_owned(), "C1".to_owned()]),
+        });
+        let low = fault(
+            "L3",
+            Hazard::LowLoad {
+                least_ohm: 3.1,
+                at_hz: 900.0,
+            },
+        );
+        let found = with(vec![unloaded, low]);
+        let codes: Vec<&str> = found.iter().map(|f| f.code).collect();
+        assert_eq!(codes, ["fault-unloaded-filter", "fault-low-load"]);
+        assert!(
+            found[0].message.starts_with("with LOW disconnected the load falls to 810 mΩ at 447 Hz, the series resonance of L1 and C1; the least load is 5.6 Ω"),
+            "{found:?}"
+        );
+        assert!(with(vec![]).is_empty());
+    }
+}

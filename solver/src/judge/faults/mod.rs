@@ -1,0 +1,352 @@
+//! What a loose wire, an open part or a short circuit does: to the amplifier, and to the drivers that
+//! are left.
+//!
+//! Every part is opened and shorted, every driver disconnected and shorted, every section of an
+//! autoformer opened and shorted, one at a time. The network is changed exactly: an open part is taken
+//! out, the ends of a shorted part become one node. Coils that are coupled to a shorted coil still feel
+//! it.
+//!
+//! Power and voltage are those of programme noise (IEC 60268-1) of the amplifier's rated power into its
+//! rated load, and of the worst steady sine of that voltage. A diaphragm's travel is compared with that
+//! in the sound network, as the programme's voltage times a low pass of second order at the driver's
+//! resonance: at constant voltage the travel of a moving coil falls by 12 dB per octave above it.
+//!
+//! A filter whose driver is gone can be a series resonance across the amplifier, which then sees little
+//! more than the resistance of a coil. It is told with its frequency and the coil and the capacitor that
+//! make it.
+//!
+//! | file | what |
+//! |---|---|
+//! | `change` | a network with something opened or shorted |
+//! | `state` | a network under programme and sines |
+//! | `zoom` | least load and series resonance between the frequencies of the grid |
+//! | `hazard` | what is dangerous about a fault |
+//! | `findings` | what the builder must know |
+
+mod change;
+mod findings;
+mod hazard;
+mod state;
+mod zoom;
+
+use netlist::network::PartKind;
+use serde::Serialize;
+
+use self::change::{Change, Changed, changed};
+use self::state::{Bench, DriverState, State};
+use super::Severity;
+use super::speaker::Speaker;
+use crate::load::LeastImpedance;
+use crate::nodal::PlanError;
+use crate::search::REFERENCE_V;
+
+pub use findings::fault_findings;
+pub use hazard::Hazard;
+
+/// Share of the load of the sound network below which a dip is told as a series resonance.
+const RESONANCE_SHARE: f64 = 0.8;
+
+/// What may go wrong with a part.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum FaultKind {
+    /// A driver is not connected.
+    DriverDisconnected,
+    /// The wires of a driver touch.
+    DriverShorted,
+    /// A part carries no current.
+    PartOpen,
+    /// A part is bridged.
+    PartShorted,
+    /// One section of an autoformer is broken.
+    SectionOpen,
+    /// One section of an autoformer is bridged.
+    SectionShorted,
+}
+
+/// One fault and what it does.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Fault {
+    /// Name of the part.
+    pub part: String,
+    /// What is wrong with it.
+    pub kind: FaultKind,
+    /// Nodes of the section of an autoformer.
+    pub section: Option<[String; 2]>,
+    /// How bad it is where it happens: that of the worst hazard, [`Severity::Note`] without one.
+    pub severity: Severity,
+    /// What is bad about it, the worst first.
+    pub hazards: Vec<Hazard>,
+    /// Least load from 20 Hz to 20 kHz (over the grid's band); 0 Ω for a dead short, `None` where no
+    /// current flows.
+    pub least_load: Option<LeastImpedance>,
+    /// The series resonance that a filter without its driver is.
+    pub resonance: Option<FilterResonance>,
+    /// What happens to the sum in the aim's band.
+    pub sum: SumChange,
+    /// The drivers, in the order of the parts.
+    pub drivers: Vec<DriverUnderFault>,
+}
+
+/// A series resonance across the amplifier.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct FilterResonance {
+    /// Where, Hz.
+    pub frequency_hz: f64,
+    /// The load there, ohm.
+    pub load_ohm: f64,
+    /// The coil and the capacitor in which most energy goes to and fro.
+    pub parts: Option<[String; 2]>,
+}
+
+/// Change of the sum against the sound network, in the aim's band.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SumChange {
+    /// Largest rise, dB; 0 where it rises nowhere.
+    pub rise_db: f64,
+    /// Where, Hz.
+    pub rise_at_hz: f64,
+    /// Largest fall, dB, above 0; 0 where it falls nowhere.
+    pub fall_db: f64,
+    /// Where, Hz.
+    pub fall_at_hz: f64,
+}
+
+/// A driver in a network.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct DriverUnderFault {
+    /// Name of the driver.
+    pub name: String,
+    /// Whether it gets no voltage at all.
+    pub silent: bool,
+    /// Power from programme noise at the amplifier's rated power, W; `None` where that is not stated.
+    pub power_w: Option<f64>,
+    /// Its rated power, W.
+    pub rated_w: Option<f64>,
+    /// Voltage of programme noise at its terminals, V rms.
+    pub voltage_v: Option<f64>,
+    /// Largest power from a steady sine of the amplifier's rated voltage, W.
+    pub sine_power_w: Option<f64>,
+    /// Where, Hz.
+    pub sine_at_hz: f64,
+    /// Power against that in the sound network, dB; `None` where one of them is none.
+    pub power_change_db: Option<f64>,
+    /// Travel of the diaphragm against that in the sound network, dB; `None` where its resonance is not
+    /// known or one of them is none.
+    pub travel_change_db: Option<f64>,
+}
+
+/// All faults of a loudspeaker.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Faults {
+    /// Least load of the sound network; `None` where no current flows.
+    pub least_load: Option<LeastImpedance>,
+    /// The drivers in the sound network.
+    pub drivers: Vec<DriverUnderFault>,
+    /// Least load that the faults are held against, ohm.
+    pub limit_ohm: f64,
+    /// The faults, the most dangerous first.
+    pub faults: Vec<Fault>,
+}
+
+/// Tries every fault of a loudspeaker.
+///
+/// The grid should go from 20 Hz to 20 kHz with 300 points or more: the least load is looked for between
+/// its points as well, where loads are taken to be smooth.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub fn faults(speaker: &Speaker) -> Result<Faults, PlanError> {
+    let bench = Bench::new(speaker);
+    let sound = bench.state(&speaker.network)?;
+    let limit_ohm = hazard::limit_ohm(speaker);
+    let mut faults = Vec::new();
+    for (change, kind) in changes(speaker) {
+        faults.push(fault(&bench, &sound, change, kind, limit_ohm)?);
+    }
+    faults.sort_by(|a, b| {
+        let badness = |fault: &Fault| {
+            let worst = fault.hazards.first();
+            worst.map_or(0.0, |hazard| hazard.badness(limit_ohm))
+        };
+        let by_severity = b.severity.cmp(&a.severity);
+        by_severity.then(badness(b).total_cmp(&badness(a)))
+    });
+    Ok(Faults {
+        least_load: sound.least,
+        drivers: drivers(&bench, &sound, &sound),
+        limit_ohm,
+        faults,
+    })
+}
+
+/// Everything that can go wrong, part by part.
+fn changes(speaker: &Speaker) -> Vec<(Change, FaultKind)> {
+    let mut changes = Vec::new();
+    for (part, found) in speaker.network.parts().values().enumerate() {
+        let open = Change::Open { part };
+        let short = Change::Short { part };
+        match &found.kind {
+            PartKind::Coupling { .. } => {}
+            PartKind::Driver { .. } => changes.extend([
+                (open, FaultKind::DriverDisconnected),
+                (short, FaultKind::DriverShorted),
+            ]),
+            PartKind::Autoformer { .. } => {
+                // Any broken wire is in one of the sections.
+                for section in 0..change::sections(&found.kind).len() {
+                    changes.extend([
+                        (
+                            Change::SectionOpen { part, section },
+                            FaultKind::SectionOpen,
+                        ),
+                        (
+                            Change::SectionShort { part, section },
+                            FaultKind::SectionShorted,
+                        ),
+                    ]);
+                }
+                changes.push((short, FaultKind::PartShorted));
+            }
+            PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Capacitor { .. } => {
+                changes.extend([(open, FaultKind::PartOpen), (short, FaultKind::PartShorted)]);
+            }
+        }
+    }
+    changes
+}
+
+fn fault(
+    bench: &Bench<'_>,
+    sound: &State,
+    change: Change,
+    kind: FaultKind,
+    limit_ohm: f64,
+) -> Result<Fault, PlanError> {
+    let speaker = bench.speaker;
+    let network = &speaker.network;
+    let grid = &speaker.grid;
+    let state = match changed(network, change) {
+        Changed::Network(network) => bench.state(&network)?,
+        Changed::NoLoad => bench.silent(None),
+        Changed::DeadShort => bench.silent(Some(LeastImpedance {
+            f_hz: grid.f_hz()[0],
+            magnitude_ohm: 0.0,
+            phase_deg: 0.0,
+        })),
+    };
+    let lost = (state.drivers.iter().zip(&sound.drivers))
+        .any(|(now, before)| now.is_none() && before.is_some());
+    let resonance = match (&state.zoom, &sound.zoom) {
+        (Some(now), Some(before)) if lost => now.series_resonance(grid, before, RESONANCE_SHARE)?,
+        _ => None,
+    };
+    let drivers = drivers(bench, &state, sound);
+    let hazards = hazard::hazards(
+        speaker,
+        limit_ohm,
+        sound.least.as_ref(),
+        state.least.as_ref(),
+        &drivers,
+    );
+    let (Change::Open { part }
+    | Change::Short { part }
+    | Change::SectionOpen { part, .. }
+    | Change::SectionShort { part, .. }) = change;
+    let (name, found) = network
+        .parts()
+        .get_index(part)
+        .expect("a part of the network");
+    let section = match change {
+        Change::SectionOpen { section, .. } | Change::SectionShort { section, .. } => {
+            let (ends, _) = change::sections(&found.kind)[section];
+            Some(ends.map(|node| network.node_name(node).to_owned()))
+        }
+        Change::Open { .. } | Change::Short { .. } => None,
+    };
+    let severities = hazards.iter().map(|hazard| hazard.severity(limit_ohm));
+    Ok(Fault {
+        part: name.clone(),
+        kind,
+        section,
+        severity: severities.max().unwrap_or(Severity::Note),
+        least_load: state.least,
+        resonance: resonance.map(|found| FilterResonance {
+            frequency_hz: found.f_hz,
+            load_ohm: found.load_ohm,
+            parts: found.parts,
+        }),
+        sum: sum_change(bench, &state, sound),
+        hazards,
+        drivers,
+    })
+}
+
+fn sum_change(bench: &Bench<'_>, state: &State, sound: &State) -> SumChange {
+    let f_hz = bench.speaker.grid.f_hz();
+    let mut change = SumChange {
+        rise_db: 0.0,
+        rise_at_hz: f_hz[0],
+        fall_db: 0.0,
+        fall_at_hz: f_hz[0],
+    };
+    for (&i, (now, before)) in bench
+        .judged
+        .iter()
+        .zip(state.sum_db.iter().zip(&sound.sum_db))
+    {
+        let db = now - before;
+        if db > change.rise_db {
+            change.rise_db = db;
+            change.rise_at_hz = f_hz[i];
+        }
+        if -db > change.fall_db {
+            change.fall_db = -db;
+            change.fall_at_hz = f_hz[i];
+        }
+    }
+    change
+}
+
+/// The drivers of a network, at the amplifier's rated power, against the sound one.
+fn drivers(bench: &Bench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFault> {
+    let rated = (bench.speaker.rated_drive()).map(|drive| drive.open_circuit_v / REFERENCE_V);
+    let change =
+        |now: f64, before: f64| (now > 0.0 && before > 0.0).then(|| 10.0 * (now / before).log10());
+    (bench.speaker.drivers.iter().enumerate())
+        .map(|(i, driver)| {
+            let now = state.drivers[i].unwrap_or_default();
+            let before: DriverState = sound.drivers[i].unwrap_or_default();
+            DriverUnderFault {
+                name: driver.name.clone(),
+                silent: now.power_w <= 0.0,
+                power_w: rated.map(|scale| scale * scale * now.power_w),
+                rated_w: driver.rated_w,
+                voltage_v: rated.map(|scale| scale * now.volts),
+                sine_power_w: rated.map(|scale| scale * scale * now.sine_w),
+                sine_at_hz: now.sine_at_hz,
+                power_change_db: change(now.power_w, before.power_w),
+                travel_change_db: change(now.travel, before.travel),
+            }
+        })
+        .collect()
+}
+
+impl Fault {
+    /// What happened, for people: `low disconnected`, `C2 shorted`.
+    #[must_use]
+    pub fn words(&self) -> String {
+        let part = match &self.section {
+            Some([upper, lower]) => format!("{} between {upper} and {lower}", self.part),
+            None => self.part.clone(),
+        };
+        let what = match self.kind {
+            FaultKind::DriverDisconnected => "disconnected",
+            FaultKind::PartOpen | FaultKind::SectionOpen => "open",
+            FaultKind::DriverShorted | FaultKind::PartShorted | FaultKind::SectionShorted => {
+                "shorted"
+            }
+        };
+        format!("{part} {what}")
+    }
+}

@@ -1,0 +1,148 @@
+//! A network, sound or faulty, under programme noise and steady sines.
+
+use netlist::network::Network;
+use netlist::quantity::Quantity;
+use num_complex::Complex64;
+
+use super::super::speaker::{Speaker, SpeakerDriver};
+use super::zoom::Zoom;
+use crate::load::LeastImpedance;
+use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
+use crate::programme::power_weights;
+use crate::sound::level_db;
+use crate::spectrum::Spectrum;
+
+/// What does not change from fault to fault.
+#[derive(Debug)]
+pub(super) struct Bench<'a> {
+    pub(super) speaker: &'a Speaker,
+    /// Share of the programme's power that each frequency stands for.
+    weights: Vec<f64>,
+    /// Positions of the frequencies in the aim's band.
+    pub(super) judged: Vec<usize>,
+}
+
+/// A driver at the reference voltage, noise or sine.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct DriverState {
+    /// Power from programme noise, W.
+    pub(super) power_w: f64,
+    /// Voltage of programme noise at its terminals, V rms.
+    pub(super) volts: f64,
+    /// Mean square of its diaphragm's travel, in units that belong to the driver; 0 where its resonance
+    /// is not known.
+    pub(super) travel: f64,
+    /// Largest power from a steady sine, W.
+    pub(super) sine_w: f64,
+    /// Where, Hz.
+    pub(super) sine_at_hz: f64,
+}
+
+/// A network at the reference voltage.
+#[derive(Debug, Clone)]
+pub(super) struct State {
+    /// Least load from the lowest to the highest frequency; `None` where no current flows.
+    pub(super) least: Option<LeastImpedance>,
+    /// Each driver of the loudspeaker; `None` where it is out of the network.
+    pub(super) drivers: Vec<Option<DriverState>>,
+    /// Level of the sum at the judged frequencies, dB.
+    pub(super) sum_db: Vec<f64>,
+    /// The compiled network, where there is one to look into.
+    pub(super) zoom: Option<Zoom>,
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn new(speaker: &'a Speaker) -> Self {
+        let f_hz = speaker.grid.f_hz();
+        let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
+        let judged = (0..f_hz.len()).filter(|&i| (from_hz..=to_hz).contains(&f_hz[i]));
+        Self {
+            weights: power_weights(&speaker.grid),
+            judged: judged.collect(),
+            speaker,
+        }
+    }
+
+    /// No driver has any voltage.
+    pub(super) fn silent(&self, least: Option<LeastImpedance>) -> State {
+        State {
+            least,
+            drivers: vec![None; self.speaker.drivers.len()],
+            sum_db: vec![level_db(Complex64::ZERO); self.judged.len()],
+            zoom: None,
+        }
+    }
+
+    /// Solves `network`, which holds drivers of the loudspeaker, all or some.
+    pub(super) fn state(&self, network: &Network) -> Result<State, PlanError> {
+        let grid = &self.speaker.grid;
+        let plan = Plan::compile(network)?;
+        // Each driver of the network among those of the loudspeaker.
+        let who: Vec<usize> = (plan.drivers().iter())
+            .filter_map(|name| self.speaker.drivers.iter().position(|d| d.name == *name))
+            .collect();
+        let loads: Vec<&Spectrum> = (who.iter())
+            .map(|&driver| &self.speaker.drivers[driver].z_ohm)
+            .collect();
+        let mut workspace = Workspace::new(&plan, grid, &loads)?;
+        let mut solution = Solution::new(&plan, &workspace);
+        let values = Values::of(network);
+        let drive = self.speaker.reference_drive();
+        plan.run(&values, drive, &mut workspace, &mut solution);
+        let mut drivers = vec![None; self.speaker.drivers.len()];
+        let mut sum = vec![Complex64::ZERO; self.judged.len()];
+        for (&driver, (output, inverted)) in who.iter().zip(plan.driver_outputs()) {
+            let found = &self.speaker.drivers[driver];
+            let volts = solution.output(output);
+            drivers[driver] = Some(self.driver(found, &volts));
+            let sign = if inverted { -1.0 } else { 1.0 };
+            for (sum, &i) in sum.iter_mut().zip(&self.judged) {
+                *sum += sign * volts.at(i) * found.sound.at(i);
+            }
+        }
+        let zoom = Zoom {
+            loads: loads.into_iter().cloned().collect(),
+            admittance: Spectrum::from_fn(grid.len(), |i| {
+                let (re, im) = solution.input_admittance();
+                Complex64::new(re[i], im[i])
+            }),
+            network: network.clone(),
+            plan,
+            values,
+            drive,
+        };
+        Ok(State {
+            least: zoom.least(grid)?,
+            drivers,
+            sum_db: sum.into_iter().map(level_db).collect(),
+            zoom: Some(zoom),
+        })
+    }
+
+    /// A driver with a voltage at its terminals.
+    fn driver(&self, driver: &SpeakerDriver, volts: &Spectrum) -> DriverState {
+        let mut state = DriverState::default();
+        for (i, &f_hz) in self.speaker.grid.f_hz().iter().enumerate() {
+            let square = volts.at(i).norm_sqr();
+            let power_w = square * driver.z_ohm.at(i).inv().re;
+            state.power_w += self.weights[i] * power_w;
+            state.volts += self.weights[i] * square;
+            let moves = driver.resonance_hz.map_or(0.0, |f0| travel(f_hz / f0));
+            state.travel += self.weights[i] * square * moves;
+            if power_w > state.sine_w {
+                state.sine_w = power_w;
+                state.sine_at_hz = f_hz;
+            }
+        }
+        state.volts = state.volts.sqrt();
+        state
+    }
+}
+
+/// Square of the travel of a diaphragm at constant voltage against that at low frequencies, at
+/// `ratio` of its resonance: a system of second order, here with a Q of 1. Far above the resonance it
+/// falls by 12 dB per octave.
+fn travel(ratio: f64) -> f64 {
+    let square = ratio * ratio;
+    1.0 / ((1.0 - square).powi(2) + square)
+}

@@ -1,0 +1,178 @@
+//! A closer look at a network between the frequencies of its grid.
+
+use netlist::network::{Network, PartKind};
+use num_complex::Complex64;
+
+use crate::grid::Grid;
+use crate::load::LeastImpedance;
+use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
+use crate::spectrum::{Spectrum, phase_deg};
+
+/// Frequencies of one closer look.
+const POINTS: usize = 33;
+/// Closer looks: each narrows the interval by a factor of 16.
+const LOOKS: usize = 3;
+
+/// A compiled network with its loads over a grid.
+#[derive(Debug, Clone)]
+pub(super) struct Zoom {
+    pub(super) network: Network,
+    pub(super) plan: Plan,
+    pub(super) values: Values,
+    pub(super) drive: Drive,
+    /// Impedance of each driver of the network over the grid, ohm.
+    pub(super) loads: Vec<Spectrum>,
+    /// Admittance at `in` over the grid, siemens.
+    pub(super) admittance: Spectrum,
+}
+
+/// A series resonance across the amplifier.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct SeriesResonance {
+    pub(super) f_hz: f64,
+    pub(super) load_ohm: f64,
+    /// The coil and the capacitor that store most energy there.
+    pub(super) parts: Option<[String; 2]>,
+}
+
+/// One frequency between those of the grid.
+struct Look {
+    grid: Grid,
+    solution: Solution,
+    /// Position of the greatest admittance.
+    at: usize,
+}
+
+impl Zoom {
+    /// The least |Z| over the band of the grid; `None` where no current flows.
+    pub(super) fn least(&self, grid: &Grid) -> Result<Option<LeastImpedance>, PlanError> {
+        let most = (0..grid.len()).max_by(|&a, &b| {
+            let square = |i: usize| self.admittance.at(i).norm_sqr();
+            // The lowest frequency among equals.
+            square(a).total_cmp(&square(b)).then(b.cmp(&a))
+        });
+        let Some(most) = most else {
+            return Ok(None);
+        };
+        let look = self.look(grid, most)?;
+        let z_ohm = look.solution.input_impedance_at(look.at);
+        Ok(z_ohm.map(|z_ohm| LeastImpedance {
+            f_hz: look.grid.f_hz()[look.at],
+            magnitude_ohm: z_ohm.norm(),
+            phase_deg: phase_deg(z_ohm),
+        }))
+    }
+
+    /// The series resonance of lowest impedance: a dip of |Z| at which the load turns from capacitive to
+    /// inductive, and to less than `share` of what `sound` shows there.
+    pub(super) fn series_resonance(
+        &self,
+        grid: &Grid,
+        sound: &Zoom,
+        share: f64,
+    ) -> Result<Option<SeriesResonance>, PlanError> {
+        let y = |i: usize| self.admittance.at(i);
+        let dip = (1..grid.len().saturating_sub(1))
+            .filter(|&i| {
+                let peak = y(i).norm() >= y(i - 1).norm() && y(i).norm() >= y(i + 1).norm();
+                peak && y(i - 1).im > 0.0 && y(i + 1).im < 0.0
+            })
+            .filter(|&i| y(i).norm() * share > sound.admittance.at(i).norm())
+            .max_by(|&a, &b| y(a).norm().total_cmp(&y(b).norm()));
+        let Some(dip) = dip else {
+            return Ok(None);
+        };
+        let look = self.look(grid, dip)?;
+        let z_ohm = look.solution.input_impedance_at(look.at);
+        Ok(z_ohm.map(|z_ohm| SeriesResonance {
+            f_hz: look.grid.f_hz()[look.at],
+            load_ohm: z_ohm.norm(),
+            parts: self.resonant_parts(&look),
+        }))
+    }
+
+    /// Looks closer and closer at the greatest admittance near position `at` of the grid.
+    fn look(&self, grid: &Grid, at: usize) -> Result<Look, PlanError> {
+        let mut look = self.solve(grid, Grid::new(vec![grid.f_hz()[at]]).expect("of a grid"))?;
+        let last = grid.len() - 1;
+        let mut ends = [at.saturating_sub(1), (at + 1).min(last)].map(|i| grid.f_hz()[i]);
+        for _ in 0..LOOKS {
+            let Ok(closer) = Grid::log_spaced(ends[0], ends[1], POINTS) else {
+                break;
+            };
+            look = self.solve(grid, closer)?;
+            let beside = [look.at.saturating_sub(1), (look.at + 1).min(POINTS - 1)];
+            ends = beside.map(|i| look.grid.f_hz()[i]);
+        }
+        Ok(look)
+    }
+
+    /// Solves the network on another grid within the first.
+    fn solve(&self, grid: &Grid, closer: Grid) -> Result<Look, PlanError> {
+        let loads: Vec<Spectrum> = (self.loads.iter())
+            .map(|load| between(grid, load, &closer))
+            .collect();
+        let loads: Vec<&Spectrum> = loads.iter().collect();
+        let mut workspace = Workspace::new(&self.plan, &closer, &loads)?;
+        let mut solution = Solution::new(&self.plan, &workspace);
+        self.plan
+            .run(&self.values, self.drive, &mut workspace, &mut solution);
+        let (re, im) = solution.input_admittance();
+        let square = |i: usize| re[i] * re[i] + im[i] * im[i];
+        let at = (0..closer.len())
+            .max_by(|&a, &b| square(a).total_cmp(&square(b)).then(b.cmp(&a)))
+            .unwrap_or(0);
+        Ok(Look {
+            grid: closer,
+            at,
+            solution,
+        })
+    }
+
+    /// The coil and the capacitor in which most energy goes to and fro.
+    fn resonant_parts(&self, look: &Look) -> Option<[String; 2]> {
+        let omega = look.grid.omega()[look.at];
+        let mut most: [(f64, Option<&str>); 2] = [(0.0, None); 2];
+        for (name, part) in self.network.parts() {
+            let Some([positive, negative]) = part.kind.between() else {
+                continue;
+            };
+            let output = Output { positive, negative };
+            let volts = look.solution.output_at(output, look.at);
+            let (kind, energy) = match part.kind {
+                PartKind::Inductor {
+                    inductance, dcr, ..
+                } => {
+                    let z_ohm = Complex64::new(dcr.0, omega * inductance.0);
+                    (0, inductance.0 * (volts / z_ohm).norm_sqr())
+                }
+                PartKind::Capacitor {
+                    capacitance, esr, ..
+                } => {
+                    let on_plates = volts / Complex64::new(1.0, omega * capacitance.0 * esr.0);
+                    (1, capacitance.0 * on_plates.norm_sqr())
+                }
+                _ => continue,
+            };
+            if energy > most[kind].0 {
+                most[kind] = (energy, Some(name));
+            }
+        }
+        Some([most[0].1?.to_owned(), most[1].1?.to_owned()])
+    }
+}
+
+/// A smooth spectrum at other frequencies within its grid: linear in log-frequency.
+fn between(grid: &Grid, spectrum: &Spectrum, closer: &Grid) -> Spectrum {
+    let f_hz = grid.f_hz();
+    Spectrum::from_fn(closer.len(), |i| {
+        let f = closer.f_hz()[i];
+        let above = f_hz.partition_point(|g| *g <= f);
+        if above == 0 || above == f_hz.len() {
+            return spectrum.at(above.min(f_hz.len() - 1));
+        }
+        let below = above - 1;
+        let along = (f / f_hz[below]).ln() / (f_hz[above] / f_hz[below]).ln();
+        spectrum.at(below) * (1.0 - along) + spectrum.at(above) * along
+    })
+}

@@ -1,0 +1,165 @@
+//! A loudspeaker made ready to be judged: network, drivers and amplifier over one grid.
+
+use netlist::network::{Network, PartKind};
+use netlist::project::{Aim, Driver, Project, Source, Stock};
+use netlist::quantity::Quantity;
+
+use super::margins::{DELICATE_FROM_HZ, resonance};
+use crate::grid::{Grid, GridError};
+use crate::load::{Conditions, driver_load};
+use crate::nodal::{Drive, PlanError};
+use crate::search::{LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V};
+use crate::sound::path;
+use crate::spectrum::Spectrum;
+
+/// A loudspeaker made ready to be judged.
+#[derive(Debug, Clone)]
+pub struct Speaker {
+    /// The network.
+    pub network: Network,
+    /// Frequencies of everything here.
+    pub grid: Grid,
+    /// The drivers that the network feeds, in the order of its parts.
+    pub drivers: Vec<SpeakerDriver>,
+    /// Output impedance of the amplifier, ohm.
+    pub output_impedance_ohm: f64,
+    /// Voltage at rated power into the rated load, rms at the amplifier's terminals; `None` where the
+    /// project does not state both.
+    pub rated_v: Option<f64>,
+    /// Load for which the amplifier is rated, ohm.
+    pub rated_load_ohm: Option<f64>,
+    /// Least load asked for, ohm: the aim's, or 80 % of the rated load; `None` where nothing is said.
+    pub least_load_ohm: Option<f64>,
+    /// What is asked for.
+    pub aim: Aim,
+    /// What can be bought.
+    pub stock: Stock,
+}
+
+/// A driver of a [`Speaker`].
+#[derive(Debug, Clone)]
+pub struct SpeakerDriver {
+    /// Name of the driver in the project.
+    pub name: String,
+    /// Impedance over the grid, ohm.
+    pub z_ohm: Spectrum,
+    /// Sound at the listener for one volt at the driver, pascal; polarity is the network's.
+    pub sound: Spectrum,
+    /// Rated power, W.
+    pub rated_w: Option<f64>,
+    /// Main resonance, Hz.
+    pub resonance_hz: Option<f64>,
+    /// Whether its diaphragm is made for a short travel: a compression driver, or any other with a
+    /// resonance too high for bass.
+    pub delicate: bool,
+}
+
+impl SpeakerDriver {
+    /// A driver of a project over a grid, heard from the listener's place.
+    #[must_use]
+    pub fn new(project: &Project, name: &str, driver: &Driver, grid: &Grid) -> Self {
+        let load = driver_load(driver, grid, &Conditions::default());
+        let path = path(&driver.position, project.listener.as_ref()).factor(grid);
+        let resonance_hz = resonance(driver).map(Quantity::si);
+        let compression = matches!(driver.source, Source::Compression(_));
+        Self {
+            name: name.to_owned(),
+            z_ohm: load.z_ohm,
+            sound: Spectrum::from_fn(grid.len(), |i| load.pressure_pa_per_v.at(i) * path.at(i)),
+            rated_w: driver.power.map(Quantity::si),
+            resonance_hz,
+            delicate: compression || resonance_hz.is_some_and(|f| f >= DELICATE_FROM_HZ),
+        }
+    }
+}
+
+impl Speaker {
+    /// Makes `network` ready, with the drivers and the amplifier of `project`, over `grid`.
+    ///
+    /// The network is given apart so that it may differ from the project's, by the resistance of its
+    /// wiring for example.
+    ///
+    /// # Errors
+    /// If the network feeds a driver that the project has not.
+    pub fn new(project: &Project, network: Network, grid: Grid) -> Result<Self, PlanError> {
+        let fed: Vec<&str> = network.driver_names().collect();
+        let drivers: Vec<SpeakerDriver> = (fed.iter())
+            .filter_map(|name| Some((*name, project.drivers.get(*name)?)))
+            .map(|(name, driver)| SpeakerDriver::new(project, name, driver, &grid))
+            .collect();
+        if drivers.len() != fed.len() {
+            return Err(PlanError::WrongLoads {
+                given: drivers.len(),
+                drivers: fed.len(),
+                points: grid.len(),
+                expected: grid.len(),
+            });
+        }
+        let amplifier = &project.amplifier;
+        let rated_load_ohm = amplifier.rated_load.map(Quantity::si);
+        let least = project.aim.minimum_load.map(Quantity::si);
+        Ok(Self {
+            drivers,
+            output_impedance_ohm: amplifier.output_impedance.si(),
+            rated_v: (amplifier.rated_power.zip(amplifier.rated_load))
+                .map(|(power, load)| (power.si() * load.si()).sqrt()),
+            rated_load_ohm,
+            least_load_ohm: least.or(rated_load_ohm.map(|z| LEAST_SHARE_OF_RATED_LOAD * z)),
+            aim: project.aim.clone(),
+            stock: project.stock.clone(),
+            network,
+            grid,
+        })
+    }
+
+    /// The grid on which the sum and the load are judged: 200 points over the aim's band, and the rest
+    /// of the audio band more thinly.
+    ///
+    /// # Errors
+    /// If the aim's band is no band.
+    pub fn aim_grid(aim: &Aim) -> Result<Grid, GridError> {
+        crate::search::aim_grid(aim.from.si(), aim.to.si())
+    }
+
+    /// The amplifier at [`REFERENCE_V`] open circuit.
+    #[must_use]
+    pub fn reference_drive(&self) -> Drive {
+        Drive {
+            open_circuit_v: REFERENCE_V,
+            output_impedance_ohm: self.output_impedance_ohm,
+        }
+    }
+
+    /// The amplifier at rated power into its rated load; `None` where the project does not state both.
+    #[must_use]
+    pub fn rated_drive(&self) -> Option<Drive> {
+        let (volts, load_ohm) = self.rated_v.zip(self.rated_load_ohm)?;
+        Some(Drive {
+            open_circuit_v: volts * (load_ohm + self.output_impedance_ohm) / load_ohm,
+            output_impedance_ohm: self.output_impedance_ohm,
+        })
+    }
+
+    /// Impedances of the drivers, in the order of the parts.
+    pub(super) fn loads(&self) -> Vec<&Spectrum> {
+        self.drivers.iter().map(|driver| &driver.z_ohm).collect()
+    }
+
+    /// Sound of each driver for one volt, polarity included, in the order of the parts.
+    pub(super) fn signed_sounds(&self) -> Vec<Spectrum> {
+        let inverted = self
+            .network
+            .parts()
+            .values()
+            .filter_map(|part| match part.kind {
+                PartKind::Driver { inverted, .. } => Some(inverted),
+                _ => None,
+            });
+        (self.drivers.iter().zip(inverted))
+            .map(|(driver, inverted)| {
+                let sign = if inverted { -1.0 } else { 1.0 };
+                Spectrum::from_fn(self.grid.len(), |i| driver.sound.at(i) * sign)
+            })
+            .collect()
+    }
+}

@@ -1,0 +1,235 @@
+//! What every part and driver must survive.
+//!
+//! Two signals, both with the open-circuit voltage at which the amplifier gives its rated power to its
+//! rated load: noise that stands for programme (IEC 60268-1, crest factor 2), and a sine, for every
+//! quantity at the frequency where that quantity is largest. The noise is the long-term load, which
+//! heats; the sine is what a steady organ note, a howl or a test tone can do.
+//!
+//! Voice coils are taken as cold, which is the side of caution: a hot one takes less.
+
+mod driver;
+mod findings;
+mod part;
+mod rating;
+
+pub use driver::{DriverStress, Excursion};
+pub use part::{PartStress, Rating};
+
+pub(super) use findings::{findings, hot_resistors};
+
+use netlist::project::{Amplifier, Project};
+use netlist::quantity::Quantity;
+use serde::Serialize;
+
+use crate::grid::Grid;
+use crate::nodal::{Flow, PlanError};
+use crate::programme::{CREST_FACTOR, power_weights};
+use crate::search::REFERENCE_V;
+use crate::spectrum::Spectrum;
+use crate::system::System;
+
+/// Frequencies from 20 Hz to 20 kHz: 120 to an octave, so that a resonance of Q 40 is met at its top.
+const POINTS: usize = 1200;
+/// Peak of a sine over its rms value.
+const SINE_CREST: f64 = std::f64::consts::SQRT_2;
+/// Load to which a power refers where the amplifier states none, ohm: the usual rated load.
+const USUAL_LOAD_OHM: f64 = 8.0;
+
+/// How loud the two signals are.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Loudness {
+    /// Power into `load_ohm`, W.
+    pub power_w: f64,
+    /// The load to which the power refers, ohm.
+    pub load_ohm: f64,
+    /// Whether the project states the power. Where it does not, 1 W is taken: powers grow with the
+    /// amplifier's, voltages and currents with its root.
+    pub stated: bool,
+}
+
+impl Loudness {
+    /// The amplifier's rated power into its rated load.
+    #[must_use]
+    pub fn of(amplifier: &Amplifier) -> Self {
+        Self {
+            power_w: amplifier.rated_power.map_or(1.0, Quantity::si),
+            load_ohm: amplifier.rated_load.map_or(USUAL_LOAD_OHM, Quantity::si),
+            stated: amplifier.rated_power.is_some(),
+        }
+    }
+
+    /// Open-circuit voltage, rms, of an amplifier that gives this power to this load through its own
+    /// output impedance: `√(P·R)·(R + Z₀)/R`.
+    #[must_use]
+    pub fn open_circuit_v(&self, output_impedance_ohm: f64) -> f64 {
+        (self.power_w * self.load_ohm).sqrt() * (self.load_ohm + output_impedance_ohm)
+            / self.load_ohm
+    }
+}
+
+/// Voltage, current and power under noise.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct NoiseStress {
+    /// Rms voltage, V.
+    pub rms_v: f64,
+    /// Peak voltage, V: crest factor 2.
+    pub peak_v: f64,
+    /// Rms current, A.
+    pub rms_a: f64,
+    /// Peak current, A: crest factor 2.
+    pub peak_a: f64,
+    /// Power, W.
+    pub power_w: f64,
+}
+
+/// The most that a sine can do, each at its own frequency.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct SineStress {
+    /// Rms voltage.
+    pub rms_v: Worst,
+    /// Peak voltage, V.
+    pub peak_v: f64,
+    /// Rms current.
+    pub rms_a: Worst,
+    /// Peak current, A.
+    pub peak_a: f64,
+    /// Power, W.
+    pub power_w: Worst,
+}
+
+/// A largest value with its frequency.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Worst {
+    /// The value.
+    pub most: f64,
+    /// Where it is, Hz.
+    pub at_hz: f64,
+}
+
+/// What everything must survive.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Stress {
+    /// How loud.
+    pub loudness: Loudness,
+    /// Power that the loudspeaker takes from the noise, W.
+    pub noise_power_w: f64,
+    /// Parts in the builder's order, cable and leads included.
+    pub parts: Vec<PartStress>,
+    /// Drivers in the order of the parts.
+    pub drivers: Vec<DriverStress>,
+}
+
+/// Stress on the parts and drivers of a project; `None` for a brief.
+///
+/// # Errors
+/// If the network cannot be solved.
+///
+/// # Panics
+/// Never: the audio band is a grid.
+pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
+    let grid = Grid::log_spaced(20.0, 20_000.0, POINTS).expect("the audio band is a grid");
+    let Some(system) = System::new(project, grid)? else {
+        return Ok(None);
+    };
+    let loudness = Loudness::of(&project.amplifier);
+    let meter = Meter::new(&system, &loudness)?;
+    let names: Vec<&String> = system.network().parts().keys().collect();
+    let mut parts = Vec::new();
+    let mut drivers = Vec::new();
+    for (number, name) in names.into_iter().enumerate() {
+        let flows: Vec<&Flow> = meter.flows.iter().filter(|f| f.part == number).collect();
+        let part = &system.network().parts()[name.as_str()];
+        if let netlist::network::PartKind::Driver { driver, .. } = &part.kind {
+            drivers.push(driver::driver_stress(project, driver, &meter, flows[0]));
+        } else if !flows.is_empty() {
+            parts.push(part::part_stress(project, name, part, &meter, &flows));
+        }
+    }
+    let noise_power_w = parts.iter().map(|part| part.noise.power_w).sum::<f64>()
+        + drivers.iter().map(|d| d.noise.power_w).sum::<f64>();
+    Ok(Some(Stress {
+        loudness,
+        noise_power_w,
+        parts,
+        drivers,
+    }))
+}
+
+/// A solved loudspeaker, and what its voltages must be multiplied by.
+struct Meter<'a> {
+    grid: &'a Grid,
+    flows: Vec<Flow>,
+    weights: Vec<f64>,
+    /// Open-circuit voltage of the signals over that of the solution.
+    gain: f64,
+}
+
+impl<'a> Meter<'a> {
+    fn new(system: &'a System, loudness: &Loudness) -> Result<Self, PlanError> {
+        let (solution, _) = system.solve()?;
+        let output_ohm = system.drive().output_impedance_ohm;
+        Ok(Self {
+            grid: system.grid(),
+            flows: system.flows(&solution),
+            weights: power_weights(system.grid()),
+            gain: loudness.open_circuit_v(output_ohm) / REFERENCE_V,
+        })
+    }
+
+    /// Rms value of something under noise.
+    fn noise_rms(&self, spectrum: &Spectrum) -> f64 {
+        let mean: f64 = (spectrum.iter().zip(&self.weights))
+            .map(|(value, weight)| weight * value.norm_sqr())
+            .sum();
+        self.gain * mean.sqrt()
+    }
+
+    /// The largest of something over the frequencies, in the units of the solution.
+    fn worst(&self, value: impl Fn(usize) -> f64) -> Worst {
+        let mut worst = Worst {
+            most: f64::NEG_INFINITY,
+            at_hz: 0.0,
+        };
+        for (i, &at_hz) in self.grid.f_hz().iter().enumerate() {
+            let most = value(i);
+            if most > worst.most {
+                worst = Worst { most, at_hz };
+            }
+        }
+        worst
+    }
+
+    /// Stress of what has this voltage, and these flows.
+    fn measure(&self, voltage_v: &Spectrum, flows: &[&Flow]) -> (NoiseStress, SineStress) {
+        let rms_v = self.noise_rms(voltage_v);
+        let rms_a = (flows.iter())
+            .map(|flow| self.noise_rms(&flow.current_a))
+            .fold(0.0, f64::max);
+        let power_at = |i: usize| -> f64 {
+            let power: f64 = flows.iter().map(|flow| flow.power_w(i)).sum();
+            self.gain * self.gain * power
+        };
+        let noise = NoiseStress {
+            rms_v,
+            peak_v: CREST_FACTOR * rms_v,
+            rms_a,
+            peak_a: CREST_FACTOR * rms_a,
+            power_w: (0..self.grid.len())
+                .map(|i| self.weights[i] * power_at(i))
+                .sum(),
+        };
+        let sine_v = self.worst(|i| self.gain * voltage_v.at(i).norm());
+        let sine_a = self.worst(|i| {
+            let currents = flows.iter().map(|flow| flow.current_a.at(i).norm());
+            self.gain * currents.fold(0.0, f64::max)
+        });
+        let sine = SineStress {
+            rms_v: sine_v,
+            peak_v: SINE_CREST * sine_v.most,
+            rms_a: sine_a,
+            peak_a: SINE_CREST * sine_a.most,
+            power_w: self.worst(power_at),
+        };
+        (noise, sine)
+    }
+}

@@ -1,0 +1,139 @@
+//! Stress on one part.
+
+use netlist::network::{Part, PartKind};
+use netlist::project::{Project, StockKind};
+use netlist::quantity::{Ohms, Quantity};
+use serde::Serialize;
+
+use super::{Meter, NoiseStress, SineStress, rating};
+use crate::nodal::Flow;
+use crate::spectrum::Spectrum;
+use crate::wiring::is_wire;
+
+/// Stress on one part.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct PartStress {
+    /// Name of the part, or of the wire.
+    pub part: String,
+    /// What it is: `resistor`, `inductor`, `capacitor`, `autoformer` or `wire`.
+    pub kind: &'static str,
+    /// Its value for people.
+    pub value: String,
+    /// Under noise. For an autoformer the current is that of the section that has the most.
+    pub noise: NoiseStress,
+    /// Under the worst sine.
+    pub sine: SineStress,
+    /// What to buy, by common practice; `None` for wire, and for a coil without a core any does.
+    pub buy: Option<Rating>,
+    /// What the part or its stock is rated for, where the project says it.
+    pub rated: Option<Rating>,
+}
+
+/// A rating.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Rating {
+    /// Power of a resistor, W.
+    PowerW(f64),
+    /// Voltage of a capacitor, V.
+    VoltageV(f64),
+    /// Peak current of a coil with a core, A.
+    CurrentA(f64),
+}
+
+impl PartStress {
+    /// The larger of the peaks of noise and sine, V.
+    #[must_use]
+    pub fn peak_v(&self) -> f64 {
+        self.noise.peak_v.max(self.sine.peak_v)
+    }
+
+    /// The larger of the peaks of noise and sine, A.
+    #[must_use]
+    pub fn peak_a(&self) -> f64 {
+        self.noise.peak_a.max(self.sine.peak_a)
+    }
+}
+
+/// Stress on a part through which these flow.
+pub(super) fn part_stress(
+    project: &Project,
+    name: &str,
+    part: &Part,
+    meter: &Meter<'_>,
+    flows: &[&Flow],
+) -> PartStress {
+    // The sections of a winding are in series.
+    let voltage_v = Spectrum::from_fn(meter.grid.len(), |i| {
+        flows.iter().map(|flow| flow.voltage_v.at(i)).sum()
+    });
+    let (noise, sine) = meter.measure(&voltage_v, flows);
+    let wire = (project.network.as_ref()).is_some_and(|network| is_wire(network, name));
+    let mut stress = PartStress {
+        part: name.to_owned(),
+        kind: if wire { "wire" } else { part.kind.word() },
+        value: shown(&part.kind),
+        noise,
+        sine,
+        buy: None,
+        rated: None,
+    };
+    if wire {
+        return stress;
+    }
+    match part.kind {
+        PartKind::Resistor { .. } => {
+            stress.buy = Some(Rating::PowerW(rating::resistor_w(
+                noise.power_w,
+                sine.power_w.most,
+            )));
+            let stock = project
+                .stock
+                .resistors
+                .as_ref()
+                .and_then(|range| range.power);
+            let own = part.power.or(stock).map(Quantity::si);
+            stress.rated = own
+                .or_else(|| listed(project, StockKind::Resistor, part))
+                .map(Rating::PowerW);
+        }
+        PartKind::Capacitor { .. } => {
+            stress.buy = Some(Rating::VoltageV(rating::capacitor_v(stress.peak_v())));
+            stress.rated = (part.voltage.map(Quantity::si))
+                .or_else(|| listed(project, StockKind::Capacitor, part))
+                .map(Rating::VoltageV);
+        }
+        PartKind::Inductor { .. } | PartKind::Autoformer { .. } => {
+            stress.buy = Some(Rating::CurrentA(rating::coil_a(stress.peak_a())));
+            stress.rated = (part.current.map(Quantity::si))
+                .or_else(|| listed(project, StockKind::Inductor, part))
+                .map(Rating::CurrentA);
+        }
+        PartKind::Coupling { .. } | PartKind::Driver { .. } => {}
+    }
+    stress
+}
+
+/// The least rating of the catalogue's parts of this value, which may be the one that is used.
+fn listed(project: &Project, kind: StockKind, part: &Part) -> Option<f64> {
+    let value_si = part.value_si()?;
+    // The lines of a part's own value, where it is a single one of them.
+    (project.stock.catalogue.iter())
+        .filter(|item| item.kind == kind && (item.value_si / value_si - 1.0).abs() < 1e-6)
+        .filter_map(|item| item.rating)
+        .min_by(f64::total_cmp)
+}
+
+fn shown(kind: &PartKind) -> String {
+    match kind {
+        PartKind::Resistor { resistance, .. } => match resistance.0 {
+            milli if milli < 0.1 => format!("{:.2}", Ohms(milli)),
+            ohm => Ohms(ohm).to_string(),
+        },
+        PartKind::Inductor { inductance, .. } | PartKind::Autoformer { inductance, .. } => {
+            inductance.to_string()
+        }
+        PartKind::Capacitor { capacitance, .. } => capacitance.to_string(),
+        PartKind::Coupling { .. } | PartKind::Driver { .. } => String::new(),
+    }
+}

@@ -1,0 +1,277 @@
+//! The builds themselves: values drawn, network solved, sum held against the design.
+
+use std::ops::ControlFlow;
+
+use netlist::quantity::Quantity;
+use rand::SeedableRng;
+use rand_chacha::ChaCha8Rng;
+use rayon::prelude::*;
+
+use super::super::speaker::Speaker;
+use super::spread::{COIL_EXPONENT, Varying, What, varying};
+use super::{ToleranceError, ToleranceOptions};
+use crate::air::REFERENCE_PRESSURE_PA;
+use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
+use crate::spectrum::Spectrum;
+
+/// Builds that one thread makes with one set of rooms.
+const BUILDS_AT_A_TIME: usize = 64;
+/// Such lots between two reports of progress.
+const LOTS_BETWEEN_REPORTS: usize = 16;
+/// 0 dB SPL.
+const REFERENCE_PA2: f64 = REFERENCE_PRESSURE_PA * REFERENCE_PRESSURE_PA;
+/// What silence is given instead, so that its level is a number: −400 dB.
+const FLOOR_PA2: f64 = 1e-40 * REFERENCE_PA2;
+
+/// The loudspeaker on the bench, ready for builds.
+#[derive(Debug)]
+pub(super) struct Bench<'a> {
+    pub(super) speaker: &'a Speaker,
+    pub(super) options: &'a ToleranceOptions,
+    pub(super) plan: Plan,
+    pub(super) values: Values,
+    pub(super) drive: Drive,
+    pub(super) varying: Vec<Varying>,
+    /// Sound of each driver for one volt, polarity included.
+    pub(super) sounds: Vec<Spectrum>,
+    pub(super) outputs: Vec<Output>,
+    /// Positions of the frequencies in the aim's band.
+    pub(super) judged: Vec<usize>,
+    /// The design's sum at those, dB SPL.
+    nominal_db: Vec<f64>,
+    /// Its deviation from the aim at its own best level, dB.
+    off_aim_db: Vec<f64>,
+}
+
+/// Figures of one build.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub(super) struct Build {
+    /// Its level against the design, dB.
+    pub(super) level_db: f64,
+    /// Largest deviation from the design at its own best level, dB.
+    pub(super) off_design_db: f64,
+    /// Largest deviation from the aim at its own best level, dB.
+    pub(super) off_aim_db: f64,
+    /// Least |Z| over the grid, ohm.
+    pub(super) least_ohm: f64,
+}
+
+/// Builds in their order.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Builds {
+    pub(super) figures: Vec<Build>,
+    /// Deviation from the design at each judged frequency, build by build; dB.
+    pub(super) rows: Vec<f64>,
+    /// Deviation of each varying thing, build by build; share or dB.
+    pub(super) drawn: Vec<f64>,
+}
+
+impl Builds {
+    /// Builds made.
+    pub(super) fn count(&self) -> usize {
+        self.figures.len()
+    }
+}
+
+/// What a thread works in.
+#[derive(Clone)]
+struct Room {
+    workspace: Workspace,
+    solution: Solution,
+    values: Values,
+    gains: Vec<f64>,
+    units: Vec<f64>,
+    sum: Spectrum,
+    rng: ChaCha8Rng,
+}
+
+impl<'a> Bench<'a> {
+    pub(super) fn new(
+        speaker: &'a Speaker,
+        options: &'a ToleranceOptions,
+    ) -> Result<Self, ToleranceError> {
+        let plan = Plan::compile(&speaker.network)?;
+        let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
+        let judged: Vec<usize> = (0..speaker.grid.len())
+            .filter(|&i| (from_hz..=to_hz).contains(&speaker.grid.f_hz()[i]))
+            .collect();
+        if judged.is_empty() {
+            return Err(ToleranceError::NoBand { from_hz, to_hz });
+        }
+        let outputs = plan.driver_outputs().map(|(output, _)| output).collect();
+        let mut bench = Self {
+            values: Values::of(&speaker.network),
+            drive: speaker.reference_drive(),
+            varying: varying(speaker, options.driver_level_db),
+            sounds: speaker.signed_sounds(),
+            outputs,
+            plan,
+            nominal_db: Vec::new(),
+            off_aim_db: Vec::new(),
+            judged,
+            speaker,
+            options,
+        };
+        let mut room = bench.room()?;
+        let mut nominal_db = vec![0.0; bench.judged.len()];
+        bench.measure(&mut room, &mut nominal_db);
+        let tilt = speaker.aim.tilt.si();
+        let mut off_aim_db: Vec<f64> = (nominal_db.iter().zip(&bench.judged))
+            .map(|(db, &i)| db - tilt * (speaker.grid.f_hz()[i] / 1000.0).log2())
+            .collect();
+        centre(&mut off_aim_db);
+        bench.off_aim_db = off_aim_db;
+        bench.nominal_db = nominal_db;
+        Ok(bench)
+    }
+
+    /// Frequencies in the aim's band, Hz.
+    pub(super) fn judged_hz(&self) -> Vec<f64> {
+        let f_hz = self.speaker.grid.f_hz();
+        self.judged.iter().map(|&i| f_hz[i]).collect()
+    }
+
+    fn room(&self) -> Result<Room, PlanError> {
+        let workspace = Workspace::new(&self.plan, &self.speaker.grid, &self.speaker.loads())?;
+        Ok(Room {
+            solution: Solution::new(&self.plan, &workspace),
+            workspace,
+            values: self.values.clone(),
+            gains: vec![1.0; self.sounds.len()],
+            units: vec![0.0; self.varying.iter().map(|v| v.pieces.len()).sum()],
+            sum: Spectrum::zeros(self.speaker.grid.len()),
+            rng: ChaCha8Rng::seed_from_u64(self.options.seed),
+        })
+    }
+
+    /// Makes `count` builds, with each tolerance times its `scale`. Ends early when `progress`, which
+    /// is told how many are done, breaks.
+    pub(super) fn make(
+        &self,
+        scale: &[f64],
+        count: usize,
+        progress: &mut dyn FnMut(usize) -> ControlFlow<()>,
+    ) -> Result<Builds, PlanError> {
+        let columns = self.judged.len();
+        let things = self.varying.len().max(1);
+        let mut builds = Builds {
+            figures: vec![Build::default(); count],
+            rows: vec![0.0; count * columns],
+            drawn: vec![0.0; count * things],
+        };
+        let ready = self.room()?;
+        let mut done = 0;
+        while done < count && progress(done).is_continue() {
+            let end = count.min(done + BUILDS_AT_A_TIME * LOTS_BETWEEN_REPORTS);
+            let figures = builds.figures[done..end].par_chunks_mut(BUILDS_AT_A_TIME);
+            let rows = builds.rows[done * columns..end * columns]
+                .par_chunks_mut(BUILDS_AT_A_TIME * columns);
+            let drawn =
+                builds.drawn[done * things..end * things].par_chunks_mut(BUILDS_AT_A_TIME * things);
+            (figures.zip(rows).zip(drawn).enumerate()).for_each_init(
+                || ready.clone(),
+                |room, (lot, ((figures, rows), drawn))| {
+                    let first = done + lot * BUILDS_AT_A_TIME;
+                    let rows = rows.chunks_mut(columns);
+                    let drawn = drawn.chunks_mut(things);
+                    for (i, ((figures, row), drawn)) in
+                        figures.iter_mut().zip(rows).zip(drawn).enumerate()
+                    {
+                        *figures = self.build(first + i, scale, room, row, drawn);
+                    }
+                },
+            );
+            done = end;
+        }
+        builds.figures.truncate(done);
+        builds.rows.truncate(done * columns);
+        builds.drawn.truncate(done * things);
+        Ok(builds)
+    }
+
+    /// Makes build number `number`: its deviation from the design goes to `row`, those of all that
+    /// varies to `drawn`.
+    fn build(
+        &self,
+        number: usize,
+        scale: &[f64],
+        room: &mut Room,
+        row: &mut [f64],
+        drawn: &mut [f64],
+    ) -> Build {
+        let distribution = self.options.distribution;
+        distribution.draw(&mut room.rng, number as u64, &mut room.units);
+        let mut first = 0;
+        for ((varying, scale), deviation) in self.varying.iter().zip(scale).zip(drawn) {
+            let units = &room.units[first..first + varying.pieces.len()];
+            first += varying.pieces.len();
+            *deviation = varying.deviation(units, *scale);
+            match varying.what {
+                What::Part {
+                    part, loss_follows, ..
+                } => {
+                    room.values.value[part] = self.values.value[part] * (1.0 + *deviation);
+                    if loss_follows {
+                        let follows = (1.0 + *deviation).powf(COIL_EXPONENT);
+                        room.values.loss[part] = self.values.loss[part] * follows;
+                    }
+                }
+                What::Driver { driver } => room.gains[driver] = 10f64.powf(*deviation / 20.0),
+            }
+        }
+        let least_ohm = self.measure(room, row);
+        for (off, nominal) in row.iter_mut().zip(&self.nominal_db) {
+            *off -= nominal;
+        }
+        let level_db = centre(row);
+        let largest = |worst: f64, off: f64| worst.max(off.abs());
+        let off_aim = row.iter().zip(&self.off_aim_db).map(|(off, aim)| off + aim);
+        Build {
+            level_db,
+            off_design_db: row.iter().copied().fold(0.0, largest),
+            off_aim_db: off_aim.fold(0.0, largest),
+            least_ohm,
+        }
+    }
+
+    /// Solves the network with the values in the room: the level of the sum at the judged frequencies
+    /// goes to `row`, in dB; gives the least load, in ohm.
+    fn measure(&self, room: &mut Room, row: &mut [f64]) -> f64 {
+        self.plan.run(
+            &room.values,
+            self.drive,
+            &mut room.workspace,
+            &mut room.solution,
+        );
+        let points = room.sum.len();
+        room.sum.re.fill(0.0);
+        room.sum.im.fill(0.0);
+        for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&room.gains) {
+            let (plus_re, plus_im) = room.solution.node(output.positive);
+            let (minus_re, minus_im) = room.solution.node(output.negative);
+            for i in 0..points {
+                let re = gain * (plus_re[i] - minus_re[i]);
+                let im = gain * (plus_im[i] - minus_im[i]);
+                room.sum.re[i] += re * sound.re[i] - im * sound.im[i];
+                room.sum.im[i] += re * sound.im[i] + im * sound.re[i];
+            }
+        }
+        for (db, &i) in row.iter_mut().zip(&self.judged) {
+            let square = room.sum.re[i].powi(2) + room.sum.im[i].powi(2);
+            // `f64::max` passes over NaN.
+            *db = 10.0 * (square.max(FLOOR_PA2) / REFERENCE_PA2).log10();
+        }
+        let (g, b) = room.solution.input_admittance();
+        let most = (g.iter().zip(b)).fold(0.0f64, |most, (g, b)| most.max(g * g + b * b));
+        most.sqrt().recip()
+    }
+}
+
+/// Takes the mean out, and gives it: the level of least rms deviation.
+fn centre(row: &mut [f64]) -> f64 {
+    let mean = row.iter().sum::<f64>() / row.len() as f64;
+    for off in row {
+        *off -= mean;
+    }
+    mean
+}

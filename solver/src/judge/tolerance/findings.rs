@@ -1,0 +1,126 @@
+//! What the builder must know about tolerance.
+
+use netlist::quantity::Ohms;
+
+use super::super::finding::Finding;
+use super::super::speaker::Speaker;
+use super::{Amount, Contributor, Origin, Tolerance};
+
+/// Deviation from the design within which 95 of 100 builds should stay, dB: about what is heard over a
+/// wide band (common practice).
+const WITHIN_DB: f64 = 1.5;
+/// Share of builds below the least load that is worth a word.
+const FEW_BUILDS: f64 = 0.025;
+/// What a tighter part must gain to be worth its price, dB.
+const WORTH_BUYING_DB: f64 = 0.05;
+
+/// Findings on the spread of builds, dangers first.
+#[must_use]
+pub fn tolerance_findings(speaker: &Speaker, tolerance: &Tolerance) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    spread(tolerance, &mut findings);
+    load(speaker, tolerance, &mut findings);
+    assumed(tolerance, &mut findings);
+    super::super::sort_findings(&mut findings);
+    findings
+}
+
+fn named(found: &Contributor) -> String {
+    match found.amount {
+        Amount::Share(share) => format!("{} (± {} %)", found.name, percent(share)),
+        Amount::LevelDb(db) => format!("the level of {} (± {db} dB)", found.name),
+    }
+}
+
+/// A percentage with a tenth where it has one.
+fn percent(share: f64) -> f64 {
+    (1000.0 * share).round() / 10.0
+}
+
+fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
+    let Some(most) = (tolerance.contributors.first()).filter(|found| found.share > 0.0) else {
+        return;
+    };
+    let within_db = tolerance.all.within_db;
+    let mut message = format!(
+        "95 of 100 builds stay within ± {within_db:.1} dB of the design; {} contributes most, {:.0} % of the variance",
+        named(most),
+        100.0 * most.share
+    );
+    if let Some(alone) = &tolerance.parts_alone
+        && matches!(most.amount, Amount::LevelDb(_))
+    {
+        message += &format!(
+            "; parts alone make ± {:.1} dB, so measure the drivers and set each pad to its own driver before buying closer parts",
+            alone.within_db
+        );
+    }
+    if let (Some(tighter), Some(alone)) = (&tolerance.tighter, &tolerance.parts_alone) {
+        let gain_db = alone.within_db - tighter.parts_alone.within_db;
+        if gain_db >= WORTH_BUYING_DB {
+            message += &format!(
+                "; of the parts, buy {} within ± {} % instead of {} %: what the parts make falls from ± {:.2} dB to ± {:.2} dB",
+                tighter.part,
+                percent(tighter.to),
+                percent(tighter.from),
+                alone.within_db,
+                tighter.parts_alone.within_db
+            );
+        } else {
+            message += &format!(
+                "; no single part is worth buying closer: {} within ± {} % instead of {} % would gain {:.2} dB",
+                tighter.part,
+                percent(tighter.to),
+                percent(tighter.from),
+                gain_db.max(0.0)
+            );
+        }
+    }
+    findings.push(if within_db > WITHIN_DB {
+        Finding::caution("builds-spread-widely", message)
+    } else {
+        Finding::note("builds-spread", message)
+    });
+}
+
+fn load(speaker: &Speaker, tolerance: &Tolerance, findings: &mut Vec<Finding>) {
+    let (Some(limit_ohm), Some(share)) = (speaker.least_load_ohm, tolerance.load.below_limit)
+    else {
+        return;
+    };
+    if share <= FEW_BUILDS {
+        return;
+    }
+    findings.push(Finding::caution(
+        "builds-below-least-load",
+        format!(
+            "the load of {:.0} of 100 builds falls below the least load of {:.3}, the lowest to {:.3}; leave a margin: raise the load, or measure each build before connecting it",
+            100.0 * share,
+            Ohms(limit_ohm),
+            Ohms(tolerance.load.lowest_ohm)
+        ),
+    ));
+}
+
+/// Tolerances that nobody stated.
+fn assumed(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
+    let names: Vec<&str> = (tolerance.contributors.iter())
+        .filter(|found| found.origin == Origin::Usual)
+        .map(|found| found.name.as_str())
+        .collect();
+    if names.is_empty() {
+        return;
+    }
+    let many = names.len() > 4;
+    findings.push(Finding::note(
+        "tolerance-assumed",
+        format!(
+            "no tolerance is stated for {}; the usual ones are taken, 5 % and 10 % for windings on a core (common practice): write tolerance = \"...\" under [stock] or at the part",
+            if many {
+                format!("{} parts", names.len())
+            } else {
+                super::super::finding::listed(&names)
+            }
+        ),
+    ));
+}

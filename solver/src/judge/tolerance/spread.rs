@@ -1,0 +1,207 @@
+//! What varies from build to build, and by how much.
+
+use netlist::network::{Joined, Part, PartKind};
+use netlist::project::{Stock, StockKind};
+use netlist::quantity::Quantity;
+use serde::Serialize;
+
+use super::super::speaker::Speaker;
+
+/// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
+/// resistors are mostly sold with this (common practice).
+const USUAL: f64 = 0.05;
+/// The same for a winding on an iron or ferrite core (common practice).
+const USUAL_WITH_CORE: f64 = 0.10;
+/// Greatest tolerance that is followed: a part with more could have no value at all.
+const GREATEST: f64 = 0.9;
+/// How the resistance of a coil of given wire follows its inductance: `r ∝ L^0.6`.
+pub(super) const COIL_EXPONENT: f64 = 0.6;
+/// Relative difference of two values that are the same when written down.
+const SAME_VALUE: f64 = 1e-6;
+
+/// How much something varies.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Amount {
+    /// A part's value, by ± this share of it.
+    Share(f64),
+    /// A driver's level, by ± this many dB.
+    LevelDb(f64),
+}
+
+/// Where the figure comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    /// The part itself.
+    Part,
+    /// The catalogue's line for its value.
+    Catalogue,
+    /// The stock's series for its kind.
+    Stock,
+    /// Nothing is said; common practice.
+    Usual,
+    /// The option for drivers.
+    Option,
+}
+
+/// One thing that varies, independently of the others.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct Varying {
+    /// Name of the part or of the driver.
+    pub(super) name: String,
+    /// Its tolerance; the greatest of its pieces' where it is made of several.
+    pub(super) amount: Amount,
+    pub(super) origin: Origin,
+    pub(super) what: What,
+    /// What is drawn at random for it, one number each.
+    pub(super) pieces: Vec<Piece>,
+}
+
+/// What a [`Varying`] moves.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum What {
+    /// A part's value.
+    Part {
+        /// Position in the network.
+        part: usize,
+        /// Whether its loss follows its value: a coil that stands alone.
+        loss_follows: bool,
+        /// Whether the inverses of its pieces add up, not they themselves.
+        harmonic: bool,
+    },
+    /// A driver's level.
+    Driver {
+        /// Position among the drivers.
+        driver: usize,
+    },
+}
+
+/// One bought piece.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Piece {
+    /// Share of the whole: of the value, or of its inverse where inverses add up. All add up to 1.
+    pub(super) share: f64,
+    /// Tolerance: a share of its value, or dB for a driver.
+    pub(super) tolerance: f64,
+}
+
+impl Varying {
+    /// The deviation of the whole for deviations of its pieces in units of their tolerance: a share of
+    /// the value, or dB for a driver.
+    pub(super) fn deviation(&self, units: &[f64], scale: f64) -> f64 {
+        let pieces = self.pieces.iter().zip(units);
+        match self.what {
+            What::Driver { .. } => pieces.map(|(p, u)| scale * p.tolerance * u).sum(),
+            What::Part {
+                harmonic: false, ..
+            } => pieces.map(|(p, u)| p.share * scale * p.tolerance * u).sum(),
+            What::Part { harmonic: true, .. } => {
+                let inverse: f64 = pieces
+                    .map(|(p, u)| p.share / (1.0 + scale * p.tolerance * u))
+                    .sum();
+                1.0 / inverse - 1.0
+            }
+        }
+    }
+
+    /// Variance of the whole to first order, for a variance of `unit` of every piece in units of its
+    /// tolerance.
+    pub(super) fn variance(&self, unit: f64) -> f64 {
+        let part = matches!(self.what, What::Part { .. });
+        let squares = self.pieces.iter().map(|piece| {
+            let share = if part { piece.share } else { 1.0 };
+            (share * piece.tolerance).powi(2)
+        });
+        unit * squares.sum::<f64>()
+    }
+}
+
+/// Everything that varies: parts in their order, then drivers.
+pub(super) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
+    let parts = speaker.network.parts();
+    let coupled = |name: &str| {
+        parts.values().any(|part| match &part.kind {
+            PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coil == name),
+            _ => false,
+        })
+    };
+    let mut list: Vec<Varying> = (parts.iter().enumerate())
+        .filter_map(|(index, (name, part))| {
+            let value = part.value_si()?;
+            let coil = matches!(part.kind, PartKind::Inductor { .. });
+            let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
+            let made_of = part.made_of.as_ref().filter(|m| !m.values.is_empty());
+            let harmonic = made_of.is_some_and(|m| (m.joined == Joined::Parallel) != capacitor);
+            let values = made_of.map_or(vec![value], |m| m.values.clone());
+            let weight = |value: f64| if harmonic { 1.0 / value } else { value };
+            let sum: f64 = values.iter().map(|&value| weight(value)).sum();
+            let found: Vec<(f64, Origin)> = (values.iter())
+                .map(|&value| tolerance(part, value, &speaker.stock))
+                .collect();
+            let pieces = (values.iter().zip(&found))
+                .map(|(&value, &(tolerance, _))| Piece {
+                    share: weight(value) / sum,
+                    tolerance,
+                })
+                .collect();
+            let (most, origin) = (found.into_iter())
+                .max_by(|a, b| a.0.total_cmp(&b.0))
+                .expect("a part is made of one value at least");
+            Some(Varying {
+                name: name.clone(),
+                amount: Amount::Share(most),
+                origin,
+                what: What::Part {
+                    part: index,
+                    loss_follows: coil && !coupled(name),
+                    harmonic,
+                },
+                pieces,
+            })
+        })
+        .collect();
+    let drivers = speaker.drivers.iter().enumerate();
+    list.extend(drivers.map(|(driver, found)| Varying {
+        name: found.name.clone(),
+        amount: Amount::LevelDb(driver_level_db),
+        origin: Origin::Option,
+        what: What::Driver { driver },
+        pieces: vec![Piece {
+            share: 1.0,
+            tolerance: driver_level_db,
+        }],
+    }));
+    list
+}
+
+/// Tolerance of one bought piece of a part.
+fn tolerance(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
+    let (found, origin) = stated(part, value_si, stock);
+    (found.clamp(0.0, GREATEST), origin)
+}
+
+fn stated(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
+    if let Some(tolerance) = part.tolerance {
+        return (tolerance.si(), Origin::Part);
+    }
+    let (kind, range) = match part.kind {
+        PartKind::Capacitor { .. } => (StockKind::Capacitor, &stock.capacitors),
+        PartKind::Inductor { .. } => (StockKind::Inductor, &stock.inductors),
+        PartKind::Resistor { .. } => (StockKind::Resistor, &stock.resistors),
+        PartKind::Autoformer { .. } => return (USUAL_WITH_CORE, Origin::Usual),
+        PartKind::Coupling { .. } | PartKind::Driver { .. } => return (0.0, Origin::Usual),
+    };
+    let listed = (stock.items(kind))
+        .filter(|item| (item.value_si / value_si - 1.0).abs() < SAME_VALUE)
+        .filter_map(|item| item.tolerance)
+        .map(Quantity::si)
+        .max_by(f64::total_cmp);
+    if let Some(tolerance) = listed {
+        return (tolerance, Origin::Catalogue);
+    }
+    match range.as_ref().and_then(|range| range.tolerance) {
+        Some(tolerance) => (tolerance.si(), Origin::Stock),
+        None => (USUAL, Origin::Usual),
+    }
+}

@@ -1,0 +1,85 @@
+//! Wire: two ways of working it out agree, and thicker wire costs less.
+
+use netlist::project::{Project, load};
+use solver::goal::figures;
+use solver::grid::Grid;
+use solver::judge::check::{assess, check};
+use solver::system::{Circumstances, System};
+use tests::command::handover;
+
+/// The demo's finished network, with wire.
+fn demo(wiring: &str) -> Project {
+    let folder = tempfile::tempdir().unwrap();
+    let at = folder.path().to_str().unwrap();
+    assert_eq!(handover(&["demo", at]).status, 0);
+    let file = folder.path().join("network.toml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let (head, parts) = text.split_once("[parts]").unwrap();
+    std::fs::write(&file, format!("{head}{wiring}\n[parts]{parts}")).unwrap();
+    load(&file).unwrap().project
+}
+
+const WIRE: &str = r#"[wiring]
+cable = { length = "12 m", gauge = "0.75 mm2" }
+internal = { low = { length = "2 m", gauge = "0.5 mm2" }, high = { length = "1 m", gauge = "0.5 mm2" } }
+"#;
+
+/// The figures take leads into the drivers and the cable into the amplifier; the curves have every wire
+/// as a resistor of the network.
+#[test]
+fn wire_in_the_loads_is_wire_in_the_network() {
+    let project = demo(WIRE);
+    let network = project.network.clone().unwrap();
+    let done = assess(&project, &network).unwrap();
+    let system = System::new(&project, done.job.grid.clone())
+        .unwrap()
+        .unwrap();
+    let curves = system.curves().unwrap();
+    let ways: Vec<_> = curves.ways.into_iter().map(|(_, sound)| sound).collect();
+    let targets = done.job.targets(&done.alignments);
+    let by_network = figures(done.job.grid.f_hz(), &ways, &targets, None);
+    let by_loads = &done.figures;
+    assert!((by_network.level_db - by_loads.level_db).abs() < 1e-9);
+    assert!((by_network.rms_db - by_loads.rms_db).abs() < 1e-9);
+    for (a, b) in by_network.match_db.iter().zip(&by_loads.match_db) {
+        assert!((a - b).abs() < 1e-9, "{a} {b}");
+    }
+    let audio = Grid::log_spaced(20.0, 20_000.0, 300).unwrap();
+    let system = System::new(&project, audio).unwrap().unwrap();
+    let load = system.curves().unwrap().load;
+    let least = load
+        .iter()
+        .map(|z| z.unwrap().norm())
+        .fold(f64::INFINITY, f64::min);
+    assert!(
+        (least - done.load.least_ohm).abs() < 1e-9,
+        "{least} {:?}",
+        done.load
+    );
+}
+
+#[test]
+fn no_wire_and_wire_without_resistance_are_the_same() {
+    let grid = Grid::log_spaced(20.0, 20_000.0, 40).unwrap();
+    let without = Circumstances {
+        without_wiring: true,
+        ..Circumstances::default()
+    };
+    let bare = System::new(&demo(""), grid.clone()).unwrap().unwrap();
+    let wired = System::under(&demo(WIRE), grid, &without).unwrap().unwrap();
+    let (bare, wired) = (bare.curves().unwrap(), wired.curves().unwrap());
+    assert_eq!(bare.system, wired.system);
+    assert_eq!(bare.load, wired.load);
+}
+
+#[test]
+fn thicker_wire_costs_less_and_no_wire_costs_nothing() {
+    let cost = |gauge: &str| {
+        let wiring = format!("[wiring]\ncable = {{ length = \"10 m\", gauge = \"{gauge}\" }}\n");
+        let found = check(&demo(&wiring)).unwrap().unwrap();
+        -found.wire.unwrap().changes.system.mean_db
+    };
+    let (thin, thick) = (cost("0.75 mm2"), cost("4 mm2"));
+    assert!(thin > thick && thick > 0.0, "{thin} {thick}");
+    assert!(check(&demo("")).unwrap().unwrap().wire.is_none());
+}
