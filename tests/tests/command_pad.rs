@@ -180,6 +180,49 @@ fn the_screen_is_one_screen() {
 }
 
 #[test]
+fn a_picture_is_written_whole_and_not_over_another() {
+    let folder = tempfile::tempdir().unwrap();
+    let path = folder.path().join("pad.svg");
+    let file = path.to_str().unwrap();
+    let args = ["pad", "--demo", "--driver", "mid", "--picture", file];
+    let outcome = handover(&args);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    assert!(
+        outcome.err.contains("picture written to"),
+        "{}",
+        outcome.err
+    );
+    let text = std::fs::read_to_string(&path).unwrap();
+    assert!(text.starts_with("<?xml") && text.trim_end().ends_with("</svg>"));
+    for name in [
+        "mid alone",
+        "the filter sees",
+        "level behind the pad",
+        "9.1 Ω in series",
+    ] {
+        assert!(text.contains(name), "{name}");
+    }
+    assert!(!text.contains("NaN") && !text.contains("inf"));
+    let again = handover(&args);
+    assert_eq!(again.status, 2);
+    assert!(
+        again.err.contains("--force") && again.out.is_empty(),
+        "{}",
+        again.err
+    );
+    let mut forced = args.to_vec();
+    forced.push("--force");
+    assert_eq!(handover(&forced).status, 0);
+    let nowhere = folder.path().join("no").join("pad.svg");
+    let args = ["pad", "--load", "8", "--attenuation", "10", "--picture"];
+    let mut line = args.to_vec();
+    line.push(nowhere.to_str().unwrap());
+    let outcome = handover(&line);
+    assert_eq!(outcome.status, 2);
+    assert!(outcome.err.contains("cannot be written") && outcome.out.is_empty());
+}
+
+#[test]
 fn the_same_words_give_the_same_document() {
     let args = [
         "pad",

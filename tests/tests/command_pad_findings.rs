@@ -120,7 +120,7 @@ fn too_much_power_is_a_danger() {
     };
     let calm = codes(&at("20 W", 0));
     assert!(calm.is_empty(), "{calm:?}");
-    finding(&at("70 W", 0), "resistor-too-hot", "caution");
+    finding(&at("70 W", 0), "resistor-without-margin", "caution");
     let document = at("2 kW", 1);
     let message = finding(&document, "resistor-overloaded", "danger");
     assert!(

@@ -75,6 +75,12 @@ pub(crate) struct Pad {
     /// How far the steps of 1 dB go on either side
     #[arg(long, value_name = "DB", default_value = "3 dB")]
     pub(crate) steps: Decibels,
+    /// Write a picture (SVG) of impedance and attenuation over frequency
+    #[arg(long, value_name = "FILE")]
+    pub(crate) picture: Option<PathBuf>,
+    /// Overwrite the picture if it is there
+    #[arg(long, requires = "picture")]
+    pub(crate) force: bool,
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,

@@ -6,7 +6,7 @@ use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
 use super::drive::{Drive, DriveChange};
 use super::feed::FeedKind;
 use super::load::PadLoad;
-use super::power::{PadHeat, PartHeat, rating_to_buy_w};
+use super::power::PadHeat;
 use super::size::TOLERANCE_DB;
 use super::study::Study;
 use crate::judge::{Finding, Severity};
@@ -152,8 +152,8 @@ fn heat(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
             continue;
         };
-        let PartHeat { programme_w, .. } = heat;
-        let buy = Watts(rating_to_buy_w(programme_w));
+        let programme_w = heat.programme_w;
+        let buy = Watts(heat.to_buy_w());
         let says = format!(
             "the {word} resistor gets {:.3} with programme and is rated {:.3}",
             Watts(programme_w),
@@ -168,7 +168,7 @@ fn heat(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ));
         } else if programme_w > 0.5 * rating_w {
             findings.push(Finding::caution(
-                "resistor-too-hot",
+                "resistor-without-margin",
                 format!(
                     "{says}, more than half of that (common practice); buy one of {buy} or share the power among several"
                 ),

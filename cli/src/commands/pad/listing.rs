@@ -6,7 +6,6 @@ use netlist::network::Joined;
 use netlist::quantity::Quantity;
 use solver::pad::{
     Candidate, FeedKind, LEAST_DB, PadHeat, PartHeat, StockResistor, Study, TOLERANCE_DB,
-    rating_to_buy_w,
 };
 use solver::synthesis::{Pad, PadKind};
 
@@ -109,7 +108,7 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
             write!(out, "{cell:>19}")?;
         }
     }
-    write!(out, "\n{:<41}", "  buy (twice programme, common practice)")?;
+    write!(out, "\n{:<41}", "  buy, with margin (common practice)")?;
     let rated = work.request.project().and_then(|project| {
         let name = work.request.driver.as_deref()?;
         project.drivers[name].power.map(Quantity::si)
@@ -118,7 +117,7 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
         let cell = match (name == work.name(), rated) {
             (true, Some(rated)) => format!("rated {}", watt(rated)),
             (true, None) => String::new(),
-            (false, _) => watt(rating_to_buy_w(heat.programme_w)),
+            (false, _) => watt(heat.to_buy_w()),
         };
         write!(out, "{cell:>19}")?;
     }

@@ -12,6 +12,7 @@ use solver::pad::{
 use solver::search::{Job, LEAST_SHARE_OF_RATED_LOAD};
 use solver::sound::{FLOOR_DB, level_db};
 use solver::synthesis::{Pad, PadKind};
+use solver::wiring::cable_ohm;
 
 use super::judged::findings;
 use super::request::{Goal, Request};
@@ -139,6 +140,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         None => PadLoad::resistor(request.load_ohm.unwrap_or(USUAL_LOAD_OHM)),
     };
     let power = power(request, &load);
+    let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
     let place = named.and_then(|(_, name)| find_pad(network?, name));
     let job = project.and_then(|project| Job::new(project).ok());
@@ -158,7 +160,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
                     message: format!("{}: {error}", path(request)),
                     help: "change the parts named above".to_owned(),
                 })?,
-            None => Feed::textbook(&load, power.output_impedance_ohm, load.rated_ohm),
+            None => Feed::textbook(&load, source_ohm, load.rated_ohm),
         };
     let built_pad = place.as_ref().and_then(|place| place.pad);
 
@@ -248,8 +250,8 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         let feed = match &frame {
             // The same network was solved before.
             Some(frame) => Feed::network(frame.project, frame.network, frame.place, &on)
-                .unwrap_or_else(|_| Feed::amplifier(&on, power.output_impedance_ohm)),
-            None => Feed::textbook(&on, power.output_impedance_ohm, load.rated_ohm),
+                .unwrap_or_else(|_| Feed::amplifier(&on, source_ohm)),
+            None => Feed::textbook(&on, source_ohm, load.rated_ohm),
         };
         let study = Study::new(pad, &on, &feed);
         (on, study)

@@ -14,6 +14,7 @@ mod rating;
 
 pub use driver::{DriverStress, Excursion};
 pub use part::{PartStress, Rating};
+pub use rating::resistor_w;
 
 pub(super) use findings::{findings, hot_resistors};
 
