@@ -61,12 +61,7 @@ pub(super) fn picture(work: &Work<'_>) -> String {
         study.attenuation.most,
     );
     let mut chart = Chart::new("pad", &title, description, Axis::ohm(highest));
-    chart.right = Some(Axis::even(
-        "dB behind the pad",
-        least - ROOM_DB,
-        most + ROOM_DB,
-        6.0,
-    ));
+    chart.right = Some(Axis::even("dB", least - ROOM_DB, most + ROOM_DB, 6.0));
     (chart.from_hz, chart.to_hz) = (from_hz, to_hz);
     let f_hz = load.grid.f_hz();
     let left = AxisSide::Left;
