@@ -176,6 +176,52 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
     }
 }
 
+/// Cable and leads: taken into the feed and the load they are what they are as resistors in the network.
+#[test]
+fn wire_is_in_the_feed_and_in_the_load() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(
+        handover(&["demo", folder.path().to_str().unwrap()]).status,
+        0
+    );
+    let file = folder.path().join("network.toml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let wire = r#"
+        [wiring]
+        cable = { length = "6 m", gauge = "0.75 mm2" }
+        internal = { mid = { length = "2 m", gauge = "0.5 mm2" }, low = { length = "1 m", gauge = "1.5 mm2" } }
+        [parts]"#;
+    std::fs::write(&file, text.replace("[parts]", wire)).unwrap();
+    let loaded = load(&file).unwrap_or_else(|problems| panic!("{problems}"));
+    let project = &loaded.project;
+    let load = PadLoad::driver(project, "mid", None, 0.0).unwrap();
+    assert!(load.lead_ohm > 0.1, "{}", load.lead_ohm);
+    let built = project.network.as_ref().unwrap();
+    let place = find_pad(built, "mid").unwrap();
+    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let pad = PADS[0];
+    let network = solver::wiring::wired(&place.with_pad(built, Some(pad)), &project.wiring);
+    let (_, cold) = mid();
+    let others: Vec<PadLoad> = ["low", "high"]
+        .map(|name| PadLoad::driver(&demo().project, name, None, 0.0).unwrap())
+        .into();
+    let loads = [&others[0].z_ohm, &cold.z_ohm, &others[1].z_ohm];
+    let amplifier = Amplifier {
+        open_circuit_v: 1.0,
+        output_impedance_ohm: 1.8,
+    };
+    let (plan, solution) = solved(&network, &load, &loads, amplifier);
+    let (output, _) = plan.driver_outputs().nth(1).unwrap();
+    let drive = Drive::new(Some(pad), &load, &feed);
+    for i in load.filter_band() {
+        // Behind the lead.
+        let share = cold.z_ohm.at(i) / load.z_ohm.at(i);
+        let db = 20.0 * solution.output_at(output, i).norm().log10();
+        let wanted = drive.level_db()[i] + 20.0 * share.norm().log10();
+        assert!((db - wanted).abs() < 1e-9, "{db} {wanted}");
+    }
+}
+
 /// What a driver sees: a current pushed into its terminals, with the amplifier's voltage at 0.
 #[test]
 fn the_source_that_the_driver_sees_is_what_a_pushed_current_meets() {

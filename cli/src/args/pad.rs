@@ -46,7 +46,7 @@ pub(crate) struct Pad {
     #[arg(long, value_name = "OHM")]
     pub(crate) load: Option<Ohms>,
     /// Size a pad of so much attenuation, such as "10 dB"
-    #[arg(long, value_name = "DB", conflicts_with_all = ["series", "shunt"])]
+    #[arg(long, value_name = "DB", allow_hyphen_values = true, conflicts_with_all = ["series", "shunt"])]
     pub(crate) attenuation: Option<Decibels>,
     /// Check a pad with this series resistor
     #[arg(long, value_name = "OHM")]
@@ -75,6 +75,12 @@ pub(crate) struct Pad {
     /// How far the steps of 1 dB go on either side
     #[arg(long, value_name = "DB", default_value = "3 dB")]
     pub(crate) steps: Decibels,
+    /// Write a picture (SVG) of impedance and attenuation over frequency
+    #[arg(long, value_name = "FILE")]
+    pub(crate) picture: Option<PathBuf>,
+    /// Overwrite the picture if it is there
+    #[arg(long, requires = "picture")]
+    pub(crate) force: bool,
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,

@@ -97,7 +97,7 @@ impl<'a> Report<'a> {
 
     /// Whether a finding of severity `danger` stands.
     pub(crate) fn danger(&self) -> bool {
-        (self.facts.findings.iter())
+        (self.facts.check.findings.iter())
             .any(|finding| finding.severity == solver::judge::Severity::Danger)
     }
 }

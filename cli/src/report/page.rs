@@ -168,7 +168,7 @@ fn severity(finding: &Finding) -> (&'static str, &'static str) {
 }
 
 fn before(report: &Report<'_>) -> Markup {
-    let findings = report.facts.findings.iter();
+    let findings = report.facts.check.findings.iter();
     let (notes, urgent): (Vec<&Finding>, Vec<&Finding>) =
         findings.partition(|finding| finding.severity == Severity::Note);
     section(
@@ -259,7 +259,7 @@ fn figures(report: &Report<'_>) -> Markup {
                     (cell("As heat in the amplifier", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
                         small { "least equivalent peak dissipation resistance" } }))
                 }
-                @if let Some(tolerance) = &facts.tolerance {
+                @if let Ok(tolerance) = &facts.check.tolerance {
                     (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
                         small { "95 of 100 are so near to the design" } }))
                 }

@@ -15,6 +15,7 @@ use crate::load::{Conditions, driver_load};
 use crate::nodal::{Drive, Plan, PlanError, Solution, Values, Workspace};
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
+use crate::wiring::{cable_ohm, lead_ohm};
 
 /// Two resistors, in ohm, on which the filter's output is tried to find what is behind it.
 const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
@@ -84,7 +85,8 @@ impl Feed {
         feed
     }
 
-    /// The network of a project in front of a driver's pad, with the real loads of the other drivers.
+    /// The network of a project in front of a driver's pad, with the real loads of the other drivers; cable and
+    /// leads are taken into amplifier and drivers.
     ///
     /// # Errors
     /// If the network without the pad cannot be solved.
@@ -102,12 +104,13 @@ impl Feed {
         };
         let drive = Drive {
             open_circuit_v: 1.0,
-            output_impedance_ohm: project.amplifier.output_impedance.si(),
+            output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm(project),
         };
         let loads: Vec<Spectrum> = (plan.drivers().iter())
             .map(|name| {
                 let driver = &project.drivers[name.as_str()];
-                driver_load(driver, &load.grid, &Conditions::default()).z_ohm
+                let cold = driver_load(driver, &load.grid, &Conditions::default());
+                cold.behind_lead(lead_ohm(project, name)).z_ohm
             })
             .collect();
         let mut volts = Vec::new();

@@ -6,7 +6,7 @@ use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
 use super::drive::{Drive, DriveChange};
 use super::feed::FeedKind;
 use super::load::PadLoad;
-use super::power::{PadHeat, PartHeat, rating_to_buy_w};
+use super::power::PadHeat;
 use super::size::TOLERANCE_DB;
 use super::study::Study;
 use crate::judge::{Finding, Severity};
@@ -19,9 +19,9 @@ const SHIFT_DB: f64 = 0.5;
 const UNEVEN_DB: f64 = 1.0;
 /// How far a way may be from the level of the others before it is said, in dB: ripple hides less.
 const LEVEL_DB: f64 = 1.0;
-/// A driver should get less than this below its usable band, against its mean in the band, in dB
-/// (common practice).
-const BELOW_BAND_DB: f64 = -3.0;
+/// A driver should get less than this below its usable band, against its mean in the band, in dB: what a
+/// filter of second order leaves half an octave below its crossover.
+const BELOW_BAND_DB: f64 = -6.0;
 
 /// A pad with all that is judged about it.
 #[derive(Debug, Clone, Copy)]
@@ -152,8 +152,8 @@ fn heat(case: &Case<'_>, findings: &mut Vec<Finding>) {
         let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
             continue;
         };
-        let PartHeat { programme_w, .. } = heat;
-        let buy = Watts(rating_to_buy_w(programme_w));
+        let programme_w = heat.programme_w;
+        let buy = Watts(heat.to_buy_w());
         let says = format!(
             "the {word} resistor gets {:.3} with programme and is rated {:.3}",
             Watts(programme_w),
@@ -168,7 +168,7 @@ fn heat(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ));
         } else if programme_w > 0.5 * rating_w {
             findings.push(Finding::caution(
-                "resistor-too-hot",
+                "resistor-without-margin",
                 format!(
                     "{says}, more than half of that (common practice); buy one of {buy} or share the power among several"
                 ),
@@ -302,13 +302,14 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
                     Hertz(low_hz)
                 ),
             ));
-        } else if let Some((level_db, at_hz)) = loudest_below(case, from.si())
+        } else if case.feed == FeedKind::Network
+            && let Some((level_db, at_hz)) = loudest_below(case, from.si())
             && level_db > BELOW_BAND_DB
         {
             findings.push(Finding::caution(
                 "driven-below-usable-band",
                 format!(
-                    "at {:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB of its mean voltage in the band (limit {BELOW_BAND_DB} dB): the filter is hardly damped there; keep its load (L-pad), or take a steeper or higher crossover",
+                    "at {:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover",
                     Hertz(at_hz)
                 ),
             ));

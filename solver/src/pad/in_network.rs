@@ -194,6 +194,7 @@ impl PadInNetwork {
         } else {
             top_name
         };
+        let mut gone: Vec<String> = Vec::new();
         for (name, part) in network.parts() {
             if self.parts.contains(name) {
                 continue;
@@ -221,6 +222,12 @@ impl PadInNetwork {
                     &names[node.0]
                 };
                 *node = out.node(name);
+            }
+            // What bridged the pad is shorted without it.
+            let shorted = part.kind.between().is_some_and(|[from, to]| from == to);
+            if shorted || couples_one_of(&part.kind, &gone) {
+                gone.push(name.clone());
+                continue;
             }
             out.insert(name.clone(), part);
         }
@@ -330,6 +337,13 @@ impl PadInNetwork {
             own("shunt", places[1]),
             own("winding", places[2]),
         ]
+    }
+}
+
+fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
+    match kind {
+        PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coils.contains(coil)),
+        _ => false,
     }
 }
 

@@ -10,6 +10,7 @@ use crate::load::{Conditions, Note, driver_load, least_impedance, main_resonance
 use crate::search::LEAST_SHARE_OF_RATED_LOAD;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
+use crate::wiring::lead_ohm;
 
 /// Ends of the audio band, in hertz: the grid goes from one to the other.
 const AUDIO_HZ: [f64; 2] = [20.0, 20_000.0];
@@ -25,7 +26,7 @@ const FILTER_REACH: f64 = 2.0;
 pub struct PadLoad {
     /// Frequencies, evenly spaced in log-frequency over the audio band.
     pub grid: Grid,
-    /// Impedance, in ohm.
+    /// Impedance behind the pad, in ohm: the driver with its lead.
     pub z_ohm: Spectrum,
     /// Pressure at 1 m in pascal per volt; for a driver.
     pub pressure_pa_per_v: Option<Spectrum>,
@@ -35,6 +36,8 @@ pub struct PadLoad {
     pub filter_band_hz: [f64; 2],
     /// Crossovers of the driver, lowest first; rising is where it begins to play.
     pub crossovers: Vec<(f64, Side)>,
+    /// Resistance of the lead between pad and driver, which is part of the impedance; ohm.
+    pub lead_ohm: f64,
     /// Rated impedance, for which a textbook sizes the pad; ohm.
     pub rated_ohm: f64,
     /// The load to which the nominal attenuation refers: the geometric mean of |Z| over the band; ohm.
@@ -58,6 +61,7 @@ impl PadLoad {
             band_hz: AUDIO_HZ,
             filter_band_hz: AUDIO_HZ,
             crossovers: Vec::new(),
+            lead_ohm: 0.0,
             rated_ohm: ohm,
             reference_ohm: ohm,
             resonance_hz: None,
@@ -76,6 +80,7 @@ impl PadLoad {
     ) -> Option<Self> {
         let driver = project.drivers.get(name)?;
         let grid = audio_grid(POINTS);
+        let lead_ohm = lead_ohm(project, name);
         let cold = driver_load(driver, &grid, &Conditions::default());
         let conditions = Conditions {
             coil_rise_k,
@@ -85,7 +90,7 @@ impl PadLoad {
         let [band_hz, filter_band_hz] = bands(project, driver, &crossovers);
         let resonance = driver.resonance.or_else(|| main_resonance(&grid, &cold));
         let rated_ohm = rated.unwrap_or_else(|| rated_ohm(&grid, &cold.z_ohm, band_hz));
-        let load = driver_load(driver, &grid, &conditions);
+        let load = driver_load(driver, &grid, &conditions).behind_lead(lead_ohm);
         let mut this = Self {
             grid,
             z_ohm: load.z_ohm,
@@ -93,6 +98,7 @@ impl PadLoad {
             band_hz,
             filter_band_hz,
             crossovers,
+            lead_ohm,
             rated_ohm,
             reference_ohm: 0.0,
             resonance_hz: resonance.map(Quantity::si),
@@ -109,7 +115,8 @@ impl PadLoad {
     pub fn on_grid(&self, driver: Option<(&Project, &str)>, grid: Grid) -> Self {
         let load = driver.and_then(|(project, name)| {
             let driver = project.drivers.get(name)?;
-            Some(driver_load(driver, &grid, &Conditions::default()))
+            let load = driver_load(driver, &grid, &Conditions::default());
+            Some(load.behind_lead(self.lead_ohm))
         });
         let (z_ohm, pressure_pa_per_v) = match load {
             Some(load) => (load.z_ohm, Some(load.pressure_pa_per_v)),

@@ -4,10 +4,12 @@ use netlist::network::Network;
 use netlist::project::Project;
 
 use crate::goal::{Figures, LoadFigures, figures};
+use crate::load::{Conditions, driver_load};
 use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments};
 use crate::sound::{level_db, sum};
 use crate::spectrum::Spectrum;
+use crate::wiring::lead_ohm;
 
 /// A loudspeaker in figures, with the level of its sum.
 #[derive(Debug, Clone)]
@@ -75,8 +77,9 @@ pub fn loudspeaker(
             Some(way) => way.z_ohm.clone(),
             None => {
                 let driver = &project.drivers[name.as_str()];
-                let cold = crate::load::Conditions::default();
-                crate::load::driver_load(driver, &job.grid, &cold).z_ohm
+                let cold = Conditions::default();
+                let load = driver_load(driver, &job.grid, &cold);
+                load.behind_lead(lead_ohm(project, name)).z_ohm
             }
         })
         .collect();

@@ -35,7 +35,7 @@ pub use findings::{Case, pad_findings};
 pub use in_network::{PadInNetwork, find_pad};
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
-pub use power::{PadHeat, PartHeat, open_circuit_v, rating_to_buy_w};
+pub use power::{PadHeat, PartHeat, open_circuit_v};
 pub use size::{Candidate, TOLERANCE_DB, Wish, ideal, sized};
 pub use steps::{LEAST_DB, Step, steps};
 pub use stock::{Resistors, StockResistor};

@@ -2,16 +2,9 @@
 
 use super::feed::Feed;
 use super::load::PadLoad;
+use crate::judge::resistor_w;
 use crate::programme::power_weights;
 use crate::synthesis::Pad;
-
-/// A resistor is bought for this many times the power of programme (common practice).
-const MARGIN: f64 = 2.0;
-/// Ratings that resistors are sold with, in watt (common practice).
-const RATINGS_W: [f64; 18] = [
-    0.5, 1.0, 2.0, 3.0, 5.0, 7.0, 10.0, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 75.0, 100.0, 150.0,
-    200.0, 300.0,
-];
 
 /// Power in one part.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -33,7 +26,7 @@ pub struct PadHeat {
     pub shunt: Option<PartHeat>,
     /// In the driver.
     pub driver: PartHeat,
-    /// Into the pad, driver included.
+    /// Into the pad, driver and lead included.
     pub input: PartHeat,
     /// Most volts rms at the pad's input for each hertz with a steady sine, and the frequency: what
     /// drives the core of an autoformer.
@@ -47,15 +40,12 @@ pub fn open_circuit_v(power_w: f64, rated_load_ohm: f64, output_impedance_ohm: f
     (power_w * rated_load_ohm).sqrt() * (1.0 + output_impedance_ohm / rated_load_ohm)
 }
 
-/// The rating to buy for a resistor that programme heats with so many watts: the next one sold at or
-/// above twice that (common practice); beyond the list, the next hundred.
-#[must_use]
-pub fn rating_to_buy_w(programme_w: f64) -> f64 {
-    let wanted = MARGIN * programme_w;
-    // So that 5 W of heat is not sent to 15 W by rounding.
-    let enough = |rating: &&f64| **rating * (1.0 + 1e-9) >= wanted;
-    let sold = RATINGS_W.iter().find(enough).copied();
-    sold.unwrap_or_else(|| (wanted / 100.0).ceil() * 100.0)
+impl PartHeat {
+    /// Rated power to buy for a resistor with that heat, in watt: see [`resistor_w`].
+    #[must_use]
+    pub fn to_buy_w(&self) -> f64 {
+        resistor_w(self.programme_w, self.sine_w)
+    }
 }
 
 impl PadHeat {
@@ -75,12 +65,9 @@ impl PadHeat {
             let seen = pad.on(z_ohm, ahead).seen_ohm;
             let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
             let power = pad.power(z_ohm, input_v);
-            let watts = [
-                power.series_w,
-                power.shunt_w,
-                power.driver_w,
-                power.total_w(),
-            ];
+            // The lead behind the pad takes its share.
+            let driver_w = power.driver_w * (1.0 - load.lead_ohm / z_ohm.re);
+            let watts = [power.series_w, power.shunt_w, driver_w, power.total_w()];
             for (heat, watts) in heat.iter_mut().zip(watts) {
                 heat.programme_w += weights[i] * watts;
                 if watts > heat.sine_w {
@@ -113,20 +100,6 @@ impl PadHeat {
 mod tests {
     use super::*;
     use crate::synthesis::PadKind;
-
-    #[test]
-    fn ratings_are_twice_the_heat_and_on_sale() {
-        for (heat, rating) in [
-            (0.1, 0.5),
-            (1.0, 2.0),
-            (5.0, 10.0),
-            (5.1, 15.0),
-            (12.4, 25.0),
-            (151.0, 400.0),
-        ] {
-            assert!((rating_to_buy_w(heat) - rating).abs() < 1e-12, "{heat}");
-        }
-    }
 
     #[test]
     fn rated_power_reaches_a_rated_load() {

@@ -24,6 +24,8 @@ const SAMPLES: usize = 40;
 const RANGE_OHM: [f64; 2] = [1e-3, 1e5];
 /// Halvings of that range in the logarithm: enough for all digits of a number of the machine.
 const HALVINGS: usize = 60;
+/// Halvings for a value that is then rounded to the stock: to a millionth.
+const FEW_HALVINGS: usize = 24;
 /// A shunt that is this many times the load is as good as none.
 const NO_SHUNT: f64 = 200.0;
 /// What one resistor more must gain, in dB of the filter's load.
@@ -83,16 +85,10 @@ impl Candidate {
         of(&self.series) + of(&self.shunt)
     }
 
-    /// Whether no resistor has more than half of its rating with programme (common practice); true where
-    /// the stock states no ratings.
+    /// Power with programme over the rating, for the resistor nearest to its limit; 0 where the stock states
+    /// no ratings. Up to a half is common practice.
     #[must_use]
-    pub fn cool(&self) -> bool {
-        self.overheat() <= 1.0
-    }
-
-    /// Power with programme over half the rating, for the resistor nearest to its limit; 0 where the stock
-    /// states no ratings.
-    fn overheat(&self) -> f64 {
+    pub fn worked(&self) -> f64 {
         let pairs = [
             (&self.series, self.heat.series),
             (&self.shunt, self.heat.shunt),
@@ -100,7 +96,7 @@ impl Candidate {
         let ratios = pairs.map(|(resistor, heat)| {
             let rating = resistor.as_ref().and_then(|r| r.rating_w);
             match (rating, heat) {
-                (Some(rating), Some(heat)) => 2.0 * heat.programme_w / rating,
+                (Some(rating), Some(heat)) => heat.programme_w / rating,
                 _ => 0.0,
             }
         });
@@ -111,21 +107,23 @@ impl Candidate {
 /// Some points of the two bands, so that thousands of pads can be tried.
 struct Samples<'a> {
     wish: &'a Wish,
+    halvings: usize,
     band: Vec<Complex64>,
     filter: Vec<(Complex64, f64)>,
 }
 
 impl<'a> Samples<'a> {
-    fn new(load: &PadLoad, wish: &'a Wish, most: usize) -> Self {
+    fn new(load: &PadLoad, wish: &'a Wish, most: usize, halvings: usize) -> Self {
         let some = |places: Range<usize>| {
             let stride = places.len().div_ceil(most);
             // The ends always: a load is farthest off there more often than not.
             let last = places.end - 1;
-            let missed = (last - places.start) % stride != 0;
+            let missed = !(last - places.start).is_multiple_of(stride);
             places.step_by(stride).chain(missed.then_some(last))
         };
         Self {
             wish,
+            halvings,
             band: some(load.band()).map(|i| load.z_ohm.at(i)).collect(),
             filter: (some(load.filter_band()))
                 .map(|i| (load.z_ohm.at(i), wish.seen_ohm[i]))
@@ -162,10 +160,27 @@ impl<'a> Samples<'a> {
 
     /// The value at which `pad_of` has the wished attenuation; `rises` says whether that grows with it.
     fn value(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> Option<f64> {
-        crossing(|ohm| {
+        self.crossing(|ohm| {
             let off = self.attenuation_db(pad_of(ohm)) - self.wish.attenuation_db;
             if rises { off } else { -off }
         })
+    }
+
+    /// Where a rising function passes through 0, by halving in the logarithm; `None` when it does not.
+    fn crossing(&self, rising: impl Fn(f64) -> f64) -> Option<f64> {
+        let [mut low, mut high] = RANGE_OHM;
+        if rising(low) > 0.0 || rising(high) < 0.0 {
+            return None;
+        }
+        for _ in 0..self.halvings {
+            let middle = (low * high).sqrt();
+            if rising(middle) < 0.0 {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Some((low * high).sqrt())
     }
 
     /// The L-pad of the wished attenuation with a given shunt.
@@ -181,23 +196,6 @@ fn decibels(ratio: f64) -> f64 {
     20.0 * ratio.log10()
 }
 
-/// Where a rising function passes through 0, by halving in the logarithm; `None` when it does not.
-fn crossing(rising: impl Fn(f64) -> f64) -> Option<f64> {
-    let [mut low, mut high] = RANGE_OHM;
-    if rising(low) > 0.0 || rising(high) < 0.0 {
-        return None;
-    }
-    for _ in 0..HALVINGS {
-        let middle = (low * high).sqrt();
-        if rising(middle) < 0.0 {
-            low = middle;
-        } else {
-            high = middle;
-        }
-    }
-    Some((low * high).sqrt())
-}
-
 /// The ideal pad on this load: it has the wished attenuation in the mean over the driver's band, and where
 /// there are two values the load of the filter is in the mean the wished one. On a resistor that is the
 /// textbook's pad.
@@ -210,7 +208,7 @@ fn crossing(rising: impl Fn(f64) -> f64) -> Option<f64> {
 pub fn ideal(load: &PadLoad, wish: &Wish) -> Result<Pad, SynthesisError> {
     // Closed forms check the attenuation, and stand where nothing is found.
     let textbook = Pad::size(wish.kind, wish.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, wish, usize::MAX);
+    let samples = Samples::new(load, wish, usize::MAX, HALVINGS);
     let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
     let found = match wish.kind {
         PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
@@ -223,14 +221,14 @@ pub fn ideal(load: &PadLoad, wish: &Wish) -> Result<Pad, SynthesisError> {
                 })
             };
             // A shunt so small that it attenuates too much alone shows the filter too little.
-            let shunt_ohm = crossing(|shunt_ohm| {
+            let shunt_ohm = samples.crossing(|shunt_ohm| {
                 pad(shunt_ohm).map_or(f64::NEG_INFINITY, |pad| samples.load_db(pad))
             });
             let shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
             (shunt_ohm.and_then(pad)).or(series.map(|series_ohm| Pad::Series { series_ohm }))
         }
         PadKind::ShuntSeries => series.map(|series_ohm| {
-            let shunt_ohm = crossing(|shunt_ohm| {
+            let shunt_ohm = samples.crossing(|shunt_ohm| {
                 samples.load_db(Pad::ShuntSeries {
                     shunt_ohm,
                     series_ohm,
@@ -246,7 +244,7 @@ pub fn ideal(load: &PadLoad, wish: &Wish) -> Result<Pad, SynthesisError> {
         }),
         PadKind::Autoformer => {
             let ratio = 10f64.powf(-wish.attenuation_db / 20.0);
-            let shunt_ohm = crossing(|ohm| {
+            let shunt_ohm = samples.crossing(|ohm| {
                 samples.load_db(Pad::Autoformer {
                     ratio,
                     shunt_ohm: Some(ohm),
@@ -280,7 +278,7 @@ pub fn sized(
     open_circuit_v: f64,
     most: usize,
 ) -> Vec<Candidate> {
-    let samples = Samples::new(load, wish, SAMPLES);
+    let samples = Samples::new(load, wish, SAMPLES, FEW_HALVINGS);
     let mut drafts: Vec<(f64, f64, Draft)> = drafts(&samples, wish, resistors)
         .into_iter()
         .map(|draft| {
@@ -333,7 +331,7 @@ pub fn sized(
                 series: draft.series,
                 shunt: draft.shunt,
             };
-            candidate.cost_db += decibels(candidate.overheat().max(1.0));
+            candidate.cost_db += decibels((2.0 * candidate.worked()).max(1.0));
             candidate
         })
         .collect();
@@ -415,7 +413,7 @@ fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draf
                     shunt_ohm,
                     series_ohm,
                 };
-                let wanted = crossing(|ohm| samples.load_db(pad(ohm)));
+                let wanted = samples.crossing(|ohm| samples.load_db(pad(ohm)));
                 let near = wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm));
                 for shunt in resistors.singles().chain(near) {
                     drafts.push(Draft {
@@ -429,7 +427,7 @@ fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draf
         PadKind::Autoformer => {
             for &ratio in &wish.taps {
                 let pad = |shunt_ohm| Pad::Autoformer { ratio, shunt_ohm };
-                let wanted = crossing(|ohm| samples.load_db(pad(Some(ohm))));
+                let wanted = samples.crossing(|ohm| samples.load_db(pad(Some(ohm))));
                 let near = wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm));
                 drafts.push(Draft {
                     pad: pad(None),

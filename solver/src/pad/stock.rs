@@ -115,8 +115,25 @@ impl Resistors {
             });
             joined.truncate(JOINED);
             found.extend(joined);
+            found.extend(self.alike(wanted_ohm, usize::from(count)));
         }
         found
+    }
+
+    /// So many alike, which share the power evenly: the nearest in series and in parallel.
+    fn alike(&self, wanted_ohm: f64, count: usize) -> Vec<StockResistor> {
+        let parts = count as f64;
+        let each = [
+            (Joined::Series, wanted_ohm / parts),
+            (Joined::Parallel, wanted_ohm * parts),
+        ];
+        let nearest = |ohm: f64| {
+            let off = |s: &&Single| (s.ohm / ohm).ln().abs();
+            (self.singles.iter()).min_by(|a, b| off(a).total_cmp(&off(b)))
+        };
+        (each.iter())
+            .filter_map(|(how, ohm)| Some(several(&vec![*nearest(*ohm)?; count], *how)))
+            .collect()
     }
 
     /// Joins `count` resistors to `chosen`, the last one being what is missing, above and below.
@@ -172,7 +189,7 @@ fn several(singles: &[Single], how: Joined) -> StockResistor {
         Joined::Series => singles.iter().map(|s| s.ohm).sum::<f64>(),
         Joined::Parallel => 1.0 / singles.iter().map(|s| 1.0 / s.ohm).sum::<f64>(),
     };
-    let whole = singles.iter().map(|s| {
+    let mut whole = singles.iter().map(|s| {
         let share = match how {
             Joined::Series => s.ohm / ohm,
             Joined::Parallel => ohm / s.ohm,
@@ -185,7 +202,7 @@ fn several(singles: &[Single], how: Joined) -> StockResistor {
             joined: how,
             values: singles.iter().map(|s| s.ohm).collect(),
         }),
-        rating_w: whole.fold(Some(f64::INFINITY), |least, w| Some(least?.min(w?))),
+        rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
     }
 }
 

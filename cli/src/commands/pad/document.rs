@@ -4,7 +4,7 @@ use netlist::network::Joined;
 use serde_json::{Value, json};
 use solver::pad::{
     Candidate, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadLoad, PartHeat, StockResistor, Study, rating_to_buy_w,
+    PadLoad, PartHeat, StockResistor, Study,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
@@ -129,7 +129,7 @@ fn heat(document: &mut Value, heat: &PadHeat) {
         Some(part) => json!({ "power_w": part.sine_w, "at_hz": part.sine_at_hz }),
         None => Value::Null,
     };
-    let buy = |part: Option<PartHeat>| part.map(|part| rating_to_buy_w(part.programme_w));
+    let buy = |part: Option<PartHeat>| part.map(|part| part.to_buy_w());
     document["power_w"] = json!({
         "series": programme(heat.series),
         "shunt": programme(heat.shunt),
@@ -233,6 +233,7 @@ fn candidate(candidate: &Candidate) -> Value {
     document["series_made_of"] = resistor(&candidate.series);
     document["shunt_made_of"] = resistor(&candidate.shunt);
     document["resistors"] = json!(candidate.count());
+    document["worked"] = json!(candidate.worked());
     document["load_off_db"] = json!(candidate.load_off_db);
     document["cost_db"] = json!(candidate.cost_db);
     document

@@ -1,18 +1,20 @@
 //! Everything that is shown about a pad, worked out.
 
-use netlist::network::{Network, Part};
+use netlist::network::Network;
 use netlist::project::Project;
 use netlist::quantity::Quantity;
-use solver::judge::{Finding, Severity, sort_findings};
+use solver::judge::{Finding, Severity};
 use solver::pad::{
-    Candidate, Case, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures,
-    PadHeat, PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
-    open_circuit_v, pad_findings, sized, steps,
+    Candidate, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
+    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
+    open_circuit_v, sized, steps,
 };
 use solver::search::{Job, LEAST_SHARE_OF_RATED_LOAD};
 use solver::sound::{FLOOR_DB, level_db};
 use solver::synthesis::{Pad, PadKind};
+use solver::wiring::cable_ohm;
 
+use super::judged::findings;
 use super::request::{Goal, Request};
 use crate::failure::Failure;
 
@@ -138,6 +140,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         None => PadLoad::resistor(request.load_ohm.unwrap_or(USUAL_LOAD_OHM)),
     };
     let power = power(request, &load);
+    let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
     let place = named.and_then(|(_, name)| find_pad(network?, name));
     let job = project.and_then(|project| Job::new(project).ok());
@@ -157,7 +160,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
                     message: format!("{}: {error}", path(request)),
                     help: "change the parts named above".to_owned(),
                 })?,
-            None => Feed::textbook(&load, power.output_impedance_ohm, load.rated_ohm),
+            None => Feed::textbook(&load, source_ohm, load.rated_ohm),
         };
     let built_pad = place.as_ref().and_then(|place| place.pad);
 
@@ -247,8 +250,8 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         let feed = match &frame {
             // The same network was solved before.
             Some(frame) => Feed::network(frame.project, frame.network, frame.place, &on)
-                .unwrap_or_else(|_| Feed::amplifier(&on, power.output_impedance_ohm)),
-            None => Feed::textbook(&on, power.output_impedance_ohm, load.rated_ohm),
+                .unwrap_or_else(|_| Feed::amplifier(&on, source_ohm)),
+            None => Feed::textbook(&on, source_ohm, load.rated_ohm),
         };
         let study = Study::new(pad, &on, &feed);
         (on, study)
@@ -372,88 +375,4 @@ fn warmed(pad: Pad, cold: &PadLoad, hot: &PadLoad, feed: &Feed, rise_k: f64) -> 
         level_db: change(Some(pad)),
         level_without_pad_db: change(None),
     }
-}
-
-/// Level of the way against the loudspeaker, in dB.
-fn level_off_db(work: &Work<'_>, job: &Job, speaker: Option<&LoudspeakerFigures>) -> Option<f64> {
-    let name = work.request.driver.as_deref()?;
-    let way = job.ways.iter().position(|way| way.name == name)?;
-    let bare_db = job.ways[way].level_db;
-    let aim_db = job.aim.level.map(Quantity::si);
-    match (work.feed.kind, speaker) {
-        (FeedKind::Network, Some(built)) => {
-            let way_db = work.chosen.speaker.as_ref()?.way_level_db[way];
-            Some(way_db - aim_db.unwrap_or(built.figures.level_db))
-        }
-        (FeedKind::Textbook, _) if way != job.weakest() => {
-            let reference_db = aim_db.unwrap_or(job.ways[job.weakest()].level_db);
-            Some(bare_db - work.chosen.study.mean_db - reference_db)
-        }
-        _ => None,
-    }
-}
-
-fn findings(
-    work: &Work<'_>,
-    job: Option<&Job>,
-    speaker: Option<&LoudspeakerFigures>,
-) -> Vec<Finding> {
-    let project = work.request.project();
-    let driver =
-        (project.zip(work.request.driver.as_deref())).map(|(project, name)| &project.drivers[name]);
-    let [series_rating_w, shunt_rating_w] = ratings(work);
-    let against = match work.feed.kind {
-        FeedKind::Network => "against the pad in the file",
-        _ => "against a textbook filter of second order on a resistor",
-    };
-    let none = Vec::new();
-    let case = Case {
-        name: work.name(),
-        driver,
-        load: &work.load,
-        study: &work.chosen.study,
-        heat: &work.chosen.heat,
-        drive: &work.chosen.drive,
-        wanted_db: match work.request.goal {
-            Goal::Size { attenuation_db, .. } => Some(attenuation_db),
-            _ => None,
-        },
-        level_off_db: job.and_then(|job| level_off_db(work, job, speaker)),
-        change: (work.chosen.change.as_ref()).map(|change| (change, against)),
-        series_rating_w,
-        shunt_rating_w,
-        least_ohm: work.wish.least_ohm,
-        core_v_per_hz: work.request.core_v_per_hz,
-        feed: work.feed.kind,
-        beside: work.place.as_ref().map_or(&none, |place| &place.beside),
-    };
-    let mut findings = pad_findings(&case);
-    sort_findings(&mut findings);
-    findings
-}
-
-/// Ratings of the series and the shunt resistor: of the parts in the file, or of the stock.
-fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
-    if let Some(best) = work.best() {
-        return [&best.series, &best.shunt].map(|r| r.as_ref().and_then(|r| r.rating_w));
-    }
-    let project = work.request.project();
-    let stock = project.and_then(|project| {
-        let range = project.stock.resistors.as_ref()?;
-        range.power.map(Quantity::si)
-    });
-    let network = project.and_then(|project| project.network.as_ref());
-    let of_part = |name: Option<&String>| {
-        let part: Option<&Part> = name.and_then(|name| network?.parts().get(name));
-        part.and_then(|part| part.power).map(Quantity::si).or(stock)
-    };
-    let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
-        return [stock; 2];
-    };
-    let [series, shunt] = match work.chosen.study.pad.kind() {
-        PadKind::LPad | PadKind::Series => [place.parts.first(), place.parts.get(1)],
-        PadKind::ShuntSeries => [place.parts.get(1), place.parts.first()],
-        PadKind::Autoformer => [None, place.parts.get(1)],
-    };
-    [of_part(series), of_part(shunt)]
 }
