@@ -241,6 +241,7 @@ fn a_danger_is_the_status_of_the_command() {
     let page = folder.text("network.html");
     assert_eq!(outcome.status, 1, "{}", outcome.err);
     assert!(page.contains("class=\"danger\""));
+    assert!(outcome.err.contains("danger"), "{}", outcome.err);
 }
 
 #[test]

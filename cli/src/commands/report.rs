@@ -44,7 +44,12 @@ pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Fail
         write_pictures(&report, folder, options.force, err)?;
     }
     write_whole(&page, report.page().as_bytes(), options.force)?;
-    writeln!(err, "report written to {}", page.display())?;
+    writeln!(
+        err,
+        "report written to {}; {}",
+        page.display(),
+        report.warns_of()
+    )?;
     if options.open {
         show(&page, err)?;
     }

@@ -7,11 +7,13 @@
 //! | `text` | how wide a text comes out |
 //! | `axis` | scales, ticks and their words |
 //! | `trace` | curves as smooth paths, cut at the borders of the plot |
+//! | `ground` | what lies under the curves: grid, words of the axes, marked frequencies |
 //! | `label` | a place for the name of each curve |
 //! | `chart` | all of it together: curves over frequency |
 
 mod axis;
 mod chart;
+mod ground;
 mod label;
 pub(crate) mod palette;
 pub(crate) mod svg;

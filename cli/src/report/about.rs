@@ -32,6 +32,9 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
         @if let Some(command) = &made.command {
             p { "The same design again: " code { (command) } }
         }
+        @if let Ok(tolerance) = &report.facts.check.tolerance {
+            p { (tolerance.builds) " builds were drawn at random, with seed " (tolerance.seed) "." }
+        }
         p { "Version " (env!("CARGO_PKG_VERSION")) " of handover. The same file and version give the same page." }
     };
     page::section("about", "Data and repeating", content)

@@ -84,7 +84,7 @@ impl Facts {
             load_phase_deg,
             check,
             notes: (system.notes())
-                .map(|(driver, note)| (driver.to_owned(), note.clone()))
+                .map(|(driver, note)| (driver.to_owned(), *note))
                 .collect(),
             f_hz: grid.f_hz().to_vec(),
         }))

@@ -26,6 +26,7 @@ mod wiring;
 
 use netlist::network::Network;
 use netlist::project::Project;
+use solver::judge::Severity;
 use solver::nodal::PlanError;
 
 use crate::picture::Chart;
@@ -95,9 +96,34 @@ impl<'a> Report<'a> {
             .collect()
     }
 
+    /// How many findings of a severity stand.
+    fn count(&self, severity: Severity) -> usize {
+        let findings = self.facts.check.findings.iter();
+        findings
+            .filter(|finding| finding.severity == severity)
+            .count()
+    }
+
     /// Whether a finding of severity `danger` stands.
     pub(crate) fn danger(&self) -> bool {
-        (self.facts.check.findings.iter())
-            .any(|finding| finding.severity == solver::judge::Severity::Danger)
+        self.count(Severity::Danger) > 0
+    }
+
+    /// What stands at the top of the page, in words.
+    pub(crate) fn warns_of(&self) -> String {
+        let counted = |count: usize, one: &str, more: &str| match count {
+            0 => None,
+            1 => Some(format!("1 {one}")),
+            count => Some(format!("{count} {more}")),
+        };
+        let words = [
+            counted(self.count(Severity::Danger), "danger", "dangers"),
+            counted(self.count(Severity::Caution), "caution", "cautions"),
+        ];
+        let words: Vec<String> = words.into_iter().flatten().collect();
+        match words.is_empty() {
+            true => "nothing stands against the design".to_owned(),
+            false => format!("read its top first: {}", words.join(" and ")),
+        }
     }
 }
