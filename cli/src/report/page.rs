@@ -256,7 +256,7 @@ fn figures(report: &Report<'_>) -> Markup {
                     (cell("Least load", html! { (format!("{:.2}", load.least_ohm)) " Ω"
                         small { "at " (format!("{:.3}", Hertz(load.at_hz))) ", "
                             (format!("{:.0}°", load.phase_deg).replace('-', "−")) } }))
-                    (cell("As heat in the amplifier", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
+                    (cell("Heats as", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
                         small { "least equivalent peak dissipation resistance" } }))
                 }
                 @if let Ok(tolerance) = &facts.check.tolerance {
@@ -293,8 +293,8 @@ fn curves(report: &Report<'_>) -> Markup {
         "curves",
         "Curves",
         html! {
-            p { "The amplifier gives " (REFERENCE_V) " V open circuit. Levels are for 1 m, or for the listener where "
-                "the design names one." }
+            p { "The amplifier gives " (REFERENCE_V) " V open circuit. Levels are those "
+                (match report.project.listener { Some(_) => "at the listener.", None => "at 1 m, on the axis." }) }
             @for chart in &report.charts { (figure(chart)) }
             (values(report))
         },
