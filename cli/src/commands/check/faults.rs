@@ -45,14 +45,14 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             None => groups.push((vec![fault.words()], does)),
         }
     }
+    let such_as = if groups.len() > SHOWN {
+        ", such as these"
+    } else {
+        ""
+    };
     let tried = format!(
-        "{} tried, {found} would be dangerous{}",
-        all.len(),
-        if groups.len() > SHOWN {
-            ", such as"
-        } else {
-            ""
-        }
+        "{} tried, {found} would be dangerous{such_as}; switch off before you touch a wire:",
+        all.len()
     );
     line("faults", &tried, out)?;
     for (names, does) in groups.iter().take(SHOWN) {
