@@ -87,6 +87,7 @@ class Goal:
         for c, near in enumerate(self.near):
             turn = numpy.degrees(numpy.angle(ways[c] * ways[c + 1].conj()))[near]
             rows.append(turn / (numpy.sqrt(near.sum()) * acceptable["phase_deg"]))
+        rows.append(numpy.array([job["loudest_db"] - level]) / acceptable["level_db"])
         drawn = (job["open_circuit_v"] - v[:, 0]) * source / v[:, 0]
         short = numpy.maximum(job["least_load_ohm"] * numpy.abs(drawn) - 1.0, 0.0)
         rows.append(short / (points * acceptable["load"]))

@@ -5,12 +5,15 @@ use std::io;
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
+use netlist::network::PartKind;
 use netlist::project::{Project, load, load_from};
 use num_complex::Complex64;
 use solver::goal::Figures;
 use solver::search::{
-    BriefError, Effort, Job, Outcome, audio_loads, choose_alignments, depths, design,
+    BriefError, Effort, Job, Outcome, Proposal, WayFit, audio_loads, choose_alignments, depths,
+    design, fit_jointly, fit_shape,
 };
+use solver::synthesis::PadForm;
 
 fn demo(name: &str) -> PathBuf {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo");
@@ -132,6 +135,65 @@ fn ten_times_the_starts_find_little_more() {
     };
     let (usual, best) = (least(&DEMO), least(&run(&plain("brief.toml"), more)));
     assert!(best >= 0.95 * usual, "{best} after {usual}");
+}
+
+/// The same of the chosen shapes alone: each way fitted again from ten times the starts and other
+/// seeds, joined and searched to the end.
+#[test]
+fn ten_times_the_starts_find_little_more_for_the_chosen_network() {
+    let chosen = &DEMO.proposals[0].1.ideal;
+    let job = &DEMO.job;
+    let targets = job.targets(&DEMO.alignments);
+    let starts = 10 * Effort::default().starts;
+    let best = (2..5).map(|seed| {
+        let fits: Vec<WayFit> = (chosen.shapes.iter().enumerate())
+            .map(|(way, &shape)| {
+                fit_shape(job, way, &targets, shape, chosen.level_db, seed, 0..starts).unwrap()
+            })
+            .collect();
+        let fits: Vec<&WayFit> = fits.iter().collect();
+        let joined = fit_jointly(job, &targets, &fits, &chosen.inverted, chosen.level_db, 300);
+        joined.unwrap().cost
+    });
+    let best = best.fold(f64::INFINITY, f64::min);
+    assert!(best >= 0.95 * chosen.cost, "{best} after {}", chosen.cost);
+}
+
+/// With autoformers in the stock they compete, and without small resistors for the lower branch of an
+/// L-pad they win.
+#[test]
+fn an_autoformer_pads_where_the_stock_has_one() {
+    let project = brief_with(&[
+        (
+            "[stock]",
+            "[stock]\nautoformers = { inductance = \"60 mH\", dcr = \"0.4 ohm\", step = \"1 dB\" }",
+        ),
+        ("from = \"0.47 ohm\"", "from = \"6.8 ohm\""),
+    ]);
+    let outcome = run(&project, Effort::default());
+    assert!(outcome.shapes_tried > DEMO.shapes_tried);
+    let padded = |proposal: &Proposal| {
+        let shapes = proposal.snapped.shapes.iter();
+        let forms: Vec<bool> = shapes
+            .map(|shape| matches!(shape.pad, PadForm::Autoformer { .. }))
+            .collect();
+        forms.contains(&true)
+    };
+    let found = outcome.proposals.iter().find(|(_, p)| padded(p));
+    let (_, proposal) = found.expect("one of the best has an autoformer");
+    let figures = &proposal.figures;
+    assert!(figures.rms_db <= 0.8, "{}", summary(figures));
+    let parts = proposal.snapped.network.parts();
+    let autoformer = parts.values().find_map(|part| match &part.kind {
+        PartKind::Autoformer {
+            inductance, taps, ..
+        } => Some((inductance.0, taps[0].ratio)),
+        _ => None,
+    });
+    let (henry, ratio) = autoformer.unwrap();
+    assert!((henry - 60e-3).abs() < 1e-12);
+    let steps = -20.0 * ratio.log10();
+    assert!((steps - steps.round()).abs() < 1e-9, "{steps} dB is no tap");
 }
 
 #[test]

@@ -16,7 +16,7 @@ use std::path::Path;
 
 use netlist::project::{Project, load_from};
 use solver::search::{Job, choose_alignments, fit_shape};
-use solver::synthesis::{EqualiserForm, PadForm, WayShape};
+use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
 
 /// Alignment; low pass and high pass from the amplifier to the driver, in mH and µF in turn.
 type Published = (&'static str, u8, &'static [f64], &'static [f64]);
@@ -95,7 +95,7 @@ fn ladder(high_pass: u8, low_pass: u8) -> WayShape {
         damped: false,
         pad: PadForm::None,
         equaliser: EqualiserForm::None,
-        correction: false,
+        correction: CorrectionForm::None,
         notch: false,
     }
 }

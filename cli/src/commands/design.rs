@@ -9,7 +9,10 @@ use netlist::project::{AlignmentPair, Form, Loaded, Project, write_parts};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Value, json};
 use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{Effort, Job, Merit, Outcome, Progress, Proposal, audio_loads, design};
+use solver::search::{
+    Effort, Job, Merit, Outcome, Progress, Proposal, WayFit, audio_loads, design,
+};
+use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
 
 use super::open;
 use crate::args::Design;
@@ -137,7 +140,25 @@ fn progress_words(step: &Progress) -> String {
         Progress::Joint { combinations } => {
             format!("{combinations} combinations of the best, searched together")
         }
-        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
+        Progress::Snapping {
+            networks,
+            flatness_db,
+        } => {
+            let best = flatness_db.map_or(String::new(), |db| {
+                format!("; the best so far is flat within {db:.2} dB rms with ideal values")
+            });
+            format!("{networks} networks moved onto the stock{best}")
+        }
+        Progress::Slopes {
+            alignments,
+            flatness_db,
+        } => {
+            let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
+            format!(
+                "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
+                slopes.join(", ")
+            )
+        }
     }
 }
 
@@ -147,6 +168,7 @@ fn merit_words(merit: Merit) -> &'static str {
         Merit::BestFit => "best fit",
         Merit::FewestParts => "fewest parts",
         Merit::KindestLoad => "kindest load",
+        Merit::RunnerUp => "runner-up",
     }
 }
 
@@ -156,6 +178,7 @@ fn merit_code(merit: Merit) -> &'static str {
         Merit::BestFit => "best_fit",
         Merit::FewestParts => "fewest_parts",
         Merit::KindestLoad => "kindest_load",
+        Merit::RunnerUp => "runner_up",
     }
 }
 
@@ -204,6 +227,7 @@ fn screen(
             data.level_db,
             shape_words(shape),
         )?;
+        writeln!(out, "{:<9}{}", "", why(&outcome.shortlists[way]))?;
     }
     writeln!(out)?;
     parts_table(&chosen.snapped.network, &chosen.ideal.network, out)?;
@@ -227,8 +251,25 @@ fn screen(
     words::findings(findings, out)
 }
 
-fn shape_words(shape: solver::synthesis::WayShape) -> String {
-    use solver::synthesis::{EqualiserForm, PadForm};
+/// What speaks for a shape: how near the way comes to its target alone, for more and more parts.
+fn why(shortlist: &[WayFit]) -> String {
+    let mut tried: Vec<(usize, f64)> = (shortlist.iter())
+        .map(|fit| (fit.shape.part_count(), fit.cost.sqrt()))
+        .collect();
+    tried.sort_by(|a, b| (a.0.cmp(&b.0)).then(a.1.total_cmp(&b.1)));
+    // More parts that do no better say nothing.
+    let mut least = f64::INFINITY;
+    let mut words = Vec::new();
+    for (parts, match_db) in tried {
+        if match_db < least - 0.005 {
+            least = match_db;
+            words.push(format!("{match_db:.2} dB with {parts} parts"));
+        }
+    }
+    format!("alone off its target by {}", words.join(", "))
+}
+
+fn shape_words(shape: WayShape) -> String {
     const ORDINAL: [&str; 5] = [
         "no",
         "first-order",
@@ -255,6 +296,7 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
         PadForm::After => words.push("L-pad at the driver".into()),
         PadForm::Series => words.push("series resistor".into()),
         PadForm::Before => words.push("L-pad before the filter".into()),
+        PadForm::Autoformer { .. } => words.push("autoformer".into()),
     }
     match shape.equaliser {
         EqualiserForm::None => {}
@@ -266,16 +308,20 @@ fn shape_words(shape: solver::synthesis::WayShape) -> String {
     if shape.notch {
         words.push("parallel trap".into());
     }
-    if shape.correction {
-        words.push("impedance correction".into());
+    match shape.correction {
+        CorrectionForm::None => {}
+        CorrectionForm::Zobel => words.push("impedance correction".into()),
+        CorrectionForm::Resonant => words.push("resonance evened out".into()),
     }
     words.join(", ")
 }
 
 fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::io::Result<()> {
+    let names = snapped.parts().keys().map(|name| name.chars().count());
+    let width = names.max().unwrap_or(0).max(4) + 2;
     writeln!(
         out,
-        "{:<6}{:>10}  {:<26}{:<12}from, to",
+        "{:<width$}{:>10}  {:<26}{:<12}from, to",
         "part", "ideal", "from the stock", "loss"
     )?;
     for ((name, part), ideal) in snapped.parts().iter().zip(ideal.parts().values()) {
@@ -287,19 +333,29 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
             part.value_si(),
             ideal.value_si(),
         ) else {
-            let PartKind::Driver {
-                driver, inverted, ..
-            } = &part.kind
-            else {
-                continue;
+            let (what, between) = match &part.kind {
+                PartKind::Driver {
+                    driver, inverted, ..
+                } => {
+                    let swapped = if *inverted { " (wires swapped)" } else { "" };
+                    (format!("driver {driver}{swapped}"), between)
+                }
+                PartKind::Autoformer {
+                    inductance, taps, ..
+                } => {
+                    let steps = (taps.iter())
+                        .map(|tap| format!("{:.0} dB", -20.0 * tap.ratio.log10()))
+                        .collect::<Vec<_>>();
+                    let nodes = (taps.iter()).map(|tap| snapped.node_name(tap.node));
+                    let taps = nodes.collect::<Vec<_>>().join(", ");
+                    (
+                        format!("autoformer {inductance}, tap at {}", steps.join(", ")),
+                        format!("{between}, tap {taps}"),
+                    )
+                }
+                _ => continue,
             };
-            let swapped = if *inverted { " (wires swapped)" } else { "" };
-            writeln!(
-                out,
-                "{name:<6}{:>10}  {:<38}{between}",
-                "",
-                format!("driver {driver}{swapped}")
-            )?;
+            writeln!(out, "{name:<width$}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
         let mut shown = kind.show(value);
@@ -316,7 +372,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
         };
         writeln!(
             out,
-            "{name:<6}{:>10}  {shown:<26}{loss:<12}{between}",
+            "{name:<width$}{:>10}  {shown:<26}{loss:<12}{between}",
             kind.show(ideal)
         )?;
     }

@@ -30,7 +30,7 @@ pub use driver::{
 };
 pub use files::{Disk, Files};
 pub use load::{Form, Loaded, load, load_from};
-pub use stock::{CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
+pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
 pub use write::{WriteError, write_parts};
 
 use indexmap::IndexMap;

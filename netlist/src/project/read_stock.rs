@@ -3,8 +3,8 @@
 use super::catalogue;
 use super::fields::{Context, Fields, Limit};
 use super::tree::{Node, Value};
-use super::{CatalogueItem, SeriesRange, Stock, StockKind};
-use crate::quantity::{Farads, Fraction, Henries, Metres, Ohms, Quantity};
+use super::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind};
+use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Quantity};
 use crate::series::Series;
 
 const EXAMPLE: &str =
@@ -21,6 +21,9 @@ pub(super) fn stock(context: &mut Context<'_>, node: &Node) -> Stock {
     let capacitors = of("capacitors", StockKind::Capacitor);
     let inductors = of("inductors", StockKind::Inductor);
     let resistors = of("resistors", StockKind::Resistor);
+    let autoformers = fields
+        .take("autoformers")
+        .and_then(|node| autoformers(context, node));
     let catalogue = match fields.take("catalogue") {
         Some(node) => catalogue(context, node),
         None => Vec::new(),
@@ -30,8 +33,57 @@ pub(super) fn stock(context: &mut Context<'_>, node: &Node) -> Stock {
         capacitors,
         inductors,
         resistors,
+        autoformers,
         catalogue,
     }
+}
+
+/// Coupling of the sections of a winding on one core where nothing is said (common practice:
+/// sections wound in layers leak well under a thousandth).
+const USUAL_COUPLING: f64 = 0.999;
+
+fn autoformers(context: &mut Context<'_>, node: &Node) -> Option<AutoformerRange> {
+    let example = "autoformers = { inductance = \"40 mH\", dcr = \"0.4 ohm\", step = \"1 dB\", to = \"20 dB\" }";
+    let mut fields = context.fields("autoformers", node, example)?;
+    let inductance = fields
+        .need(context, "inductance", "\"40 mH\"")
+        .and_then(|node| context.quantity::<Henries>("inductance", node, Limit::Positive));
+    let dcr = fields.quantity(context, "dcr", Limit::NotNegative);
+    let coupling_node = fields.take("coupling");
+    let coupling = coupling_node
+        .and_then(|node| context.number("coupling", node, Limit::NotNegative))
+        .unwrap_or(USUAL_COUPLING);
+    if let (true, Some(node)) = (coupling >= 1.0, coupling_node) {
+        context.problem(
+            &node.span,
+            format!("a coupling of {coupling} is more than any winding has"),
+            "write a factor below 1, like 0.999".to_owned(),
+        );
+        return None;
+    }
+    let step: Option<Decibels> = fields.quantity(context, "step", Limit::Positive);
+    let to_node = fields.take("to");
+    let to: Option<Decibels> =
+        to_node.and_then(|node| context.quantity("to", node, Limit::Positive));
+    let step = step.unwrap_or(Decibels(1.0));
+    let to = to.unwrap_or(Decibels(20.0));
+    if step.0 > to.0 || to.0 > 60.0 || to.0 / step.0 > 200.0 {
+        let span = to_node.map_or(node.span.clone(), |node| node.span.clone());
+        context.problem(
+            &span,
+            format!("taps in steps of {step} down to {to} are no autoformer"),
+            "write step = \"1 dB\" and to = \"20 dB\"".to_owned(),
+        );
+        return None;
+    }
+    fields.finish(context);
+    Some(AutoformerRange {
+        inductance: inductance?,
+        dcr: dcr.unwrap_or(Ohms(0.0)),
+        coupling,
+        step,
+        to,
+    })
 }
 
 /// A value of a kind in SI, from text with the kind's unit.

@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use crate::quantity::{Farads, Fraction, Henries, Metres, Ohms, Watts};
+use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Watts};
 use crate::series::Series;
 
 /// What can be bought, for each kind of part; nothing said means E12 capacitors and coils and E24
@@ -15,6 +15,8 @@ pub struct Stock {
     pub inductors: Option<SeriesRange>,
     /// Resistors from a series.
     pub resistors: Option<SeriesRange>,
+    /// Tapped autoformers to pad a driver with; none are bought when nothing is said.
+    pub autoformers: Option<AutoformerRange>,
     /// Parts from a list; kinds that the list holds are taken from it, the rest from the series.
     pub catalogue: Vec<CatalogueItem>,
 }
@@ -40,6 +42,36 @@ pub struct SeriesRange {
     pub power: Option<Watts>,
     /// How many parts may be joined into one; 1 when not said.
     pub together: u8,
+}
+
+/// Autoformers that pad a driver: one winding with taps in even steps.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct AutoformerRange {
+    /// Inductance of the whole winding.
+    pub inductance: Henries,
+    /// DC resistance of the whole winding.
+    pub dcr: Ohms,
+    /// Coupling factor of any two sections.
+    pub coupling: f64,
+    /// Attenuation from one tap to the next.
+    pub step: Decibels,
+    /// Attenuation of the lowest tap.
+    pub to: Decibels,
+}
+
+impl AutoformerRange {
+    /// Number of taps below the top.
+    #[must_use]
+    pub fn taps(&self) -> u8 {
+        // Rounding must not lose the last tap.
+        (self.to.0 / self.step.0 + 1e-6).floor().clamp(1.0, 255.0) as u8
+    }
+
+    /// Share of the turns at a tap, counted in steps from the top.
+    #[must_use]
+    pub fn ratio(&self, steps: u8) -> f64 {
+        10f64.powf(-self.step.0 * f64::from(steps) / 20.0)
+    }
 }
 
 /// Kind of a stock item.

@@ -9,6 +9,7 @@
 
 mod figures;
 mod objective;
+mod residuals;
 mod target;
 
 pub use figures::{CrossoverFigures, Figures, LoadFigures, epdr_ohm, figures};

@@ -4,8 +4,8 @@
 //! that the cost is about the number of terms when all of them are just acceptable.
 
 use netlist::network::{Network, NodeId};
-use num_complex::Complex64;
 
+use super::residuals::{Room, Terms};
 use super::target::Targets;
 use crate::grid::Grid;
 use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
@@ -13,7 +13,7 @@ use crate::search::least_squares::Residuals;
 use crate::spectrum::Spectrum;
 
 /// dB for a relative change: 20 / ln 10.
-const DB_PER_NEPER: f64 = 8.685_889_638_065_037;
+pub(super) const DB_PER_NEPER: f64 = 8.685_889_638_065_037;
 
 /// Deviations that are just acceptable; a term counts the square of its own over this.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -26,6 +26,8 @@ pub struct Weights {
     pub phase_deg: f64,
     /// Load below the least allowed, as a share of it.
     pub load: f64,
+    /// Level given away where no level is asked for, dB; infinite makes it worth nothing.
+    pub level_db: f64,
 }
 
 /// What a part's loss does when its value moves.
@@ -52,7 +54,7 @@ impl ValueLaw {
         }
     }
 
-    fn derivative(self, value: f64) -> f64 {
+    pub(super) fn derivative(self, value: f64) -> f64 {
         match self {
             ValueLaw::FixedLoss => 0.0,
             ValueLaw::Power { scale, exponent } => scale * exponent * value.powf(exponent - 1.0),
@@ -74,24 +76,28 @@ pub struct Variable {
 pub struct Objective {
     plan: Plan,
     workspace: Workspace,
-    solution: Solution,
-    sensitivities: Sensitivities,
-    values: Values,
-    variables: Vec<Variable>,
+    pub(super) solution: Solution,
+    pub(super) sensitivities: Sensitivities,
+    pub(super) values: Values,
+    pub(super) variables: Vec<Variable>,
     drive: Drive,
     /// Sound of each way for one volt at its driver, polarity included.
-    sound: Vec<Spectrum>,
+    pub(super) sound: Vec<Spectrum>,
     outputs: Vec<Output>,
-    targets: Targets,
+    pub(super) targets: Targets,
     /// Aim level in dB; `None` where it is a variable, the last one, as a natural logarithm.
-    level_db: Option<f64>,
-    least_load_ohm: f64,
-    weights: Weights,
-    omega: Vec<f64>,
-    voltage: Vec<Vec<Complex64>>,
-    pressure: Vec<Vec<Complex64>>,
-    /// `∂V_way/∂(ln value)`: way by way, variable by variable.
-    slopes: Vec<Complex64>,
+    pub(super) level_db: Option<f64>,
+    pub(super) loudest_db: f64,
+    pub(super) least_load_ohm: f64,
+    pub(super) terms: Terms,
+    pub(super) room: Room,
+    pub(super) omega: Vec<f64>,
+    /// Voltage at each driver at the point last evaluated.
+    pub(super) voltage: Vec<Spectrum>,
+    /// Sound of each way there, pascal at the listener.
+    pub(super) pressure: Vec<Spectrum>,
+    /// Whether the sensitivities are those of the point last evaluated.
+    pub(super) sensitive: bool,
 }
 
 /// What an [`Objective`] is about, besides the network.
@@ -113,6 +119,8 @@ pub struct Setting<'a> {
     pub weights: Weights,
     /// Aim level, dB SPL; `None` lets the search find it.
     pub level_db: Option<f64>,
+    /// Level of the least sensitive driver: as loud as it could be, dB SPL.
+    pub loudest_db: f64,
 }
 
 impl Objective {
@@ -147,6 +155,9 @@ impl Objective {
         outputs.pop();
         let points = setting.grid.len();
         let ways = outputs.len();
+        let zeros = Spectrum::zeros(points);
+        let free_level = setting.level_db.is_none();
+        let terms = Terms::new(&setting.targets, &setting.weights, points, free_level);
         Ok(Self {
             plan,
             workspace,
@@ -157,14 +168,16 @@ impl Objective {
             drive: setting.drive,
             sound,
             outputs,
+            room: Room::new(&terms, ways, setting.grid.omega()),
+            terms,
             targets: setting.targets,
             level_db: setting.level_db,
+            loudest_db: setting.loudest_db,
             least_load_ohm: setting.least_load_ohm,
-            weights: setting.weights,
             omega: setting.grid.omega().to_vec(),
-            voltage: vec![vec![Complex64::ZERO; points]; ways],
-            pressure: vec![vec![Complex64::ZERO; points]; ways],
-            slopes: Vec::new(),
+            voltage: vec![zeros.clone(); ways],
+            pressure: vec![zeros; ways],
+            sensitive: false,
         })
     }
 
@@ -209,43 +222,19 @@ impl Objective {
         self.variables.len()
     }
 
-    /// The compiled network.
-    #[must_use]
-    pub fn plan(&self) -> &Plan {
-        &self.plan
-    }
-
-    /// Sound of each way at the listener after the last evaluation, in pascal.
-    #[must_use]
-    pub fn ways(&self) -> Vec<Spectrum> {
-        (self.pressure.iter())
-            .map(|p| Spectrum::from_fn(p.len(), |i| p[i]))
-            .collect()
-    }
-
     /// The cost at `x`, `‖r‖²`.
     pub fn cost(&mut self, x: &[f64], room: &mut Vec<f64>) -> f64 {
         room.resize(self.residuals(), 0.0);
-        self.evaluate(x, room, None);
+        self.evaluate(x, room, false);
         room.iter().map(|r| r * r).sum()
     }
 
-    /// Frequencies at which the sum is judged; none where the weights leave it out.
-    fn judged(&self) -> impl Iterator<Item = usize> + '_ {
-        let wanted = self.weights.sum_db.is_finite();
-        (0..self.omega.len()).filter(move |&i| wanted && self.targets.judged[i])
-    }
-
-    fn run(&mut self, x: &[f64], with_gradient: bool) {
+    /// Solves the network at `x`, with its sensitivities where they are wanted.
+    pub(super) fn run(&mut self, x: &[f64], with_sensitivities: bool) {
         self.values = self.values_at(x);
-        if with_gradient {
-            self.plan.run_sensitivities(
-                &self.values,
-                self.drive,
-                &mut self.workspace,
-                &mut self.solution,
-                &mut self.sensitivities,
-            );
+        self.sensitive = with_sensitivities;
+        if with_sensitivities {
+            self.run_sensitivities();
         } else {
             self.plan.run(
                 &self.values,
@@ -257,191 +246,27 @@ impl Objective {
         for (way, output) in self.outputs.iter().enumerate() {
             let (re, im) = self.solution.node(output.positive);
             let (minus_re, minus_im) = self.solution.node(output.negative);
-            let sound = &self.sound[way];
+            let (sound, volts) = (&self.sound[way], &mut self.voltage[way]);
+            let pressure = &mut self.pressure[way];
             for i in 0..self.omega.len() {
-                let v = Complex64::new(re[i] - minus_re[i], im[i] - minus_im[i]);
-                self.voltage[way][i] = v;
-                self.pressure[way][i] = v * sound.at(i);
+                let (a, b) = (re[i] - minus_re[i], im[i] - minus_im[i]);
+                volts.re[i] = a;
+                volts.im[i] = b;
+                pressure.re[i] = a * sound.re[i] - b * sound.im[i];
+                pressure.im[i] = a * sound.im[i] + b * sound.re[i];
             }
         }
     }
 
-    /// `∂V_way/∂(ln value)` of variable `k` at frequency `i`, coil resistance included.
-    fn slope(&self, way: usize, k: usize, i: usize) -> Complex64 {
-        self.slopes[(way * self.variables.len() + k) * self.omega.len() + i]
-    }
-
-    fn work_out_slopes(&mut self) {
-        let points = self.omega.len();
-        let mut slopes = std::mem::take(&mut self.slopes);
-        let count = self.variables.len();
-        slopes.resize(self.outputs.len() * count * points, Complex64::ZERO);
-        for k in 0..count {
-            let part = self.variables[k].part;
-            let (drawn_re, drawn_im) = self.sensitivities.drawn(part);
-            let chain: Vec<Complex64> = (0..points).map(|i| self.chain(k, i)).collect();
-            for way in 0..self.outputs.len() {
-                let (shared_re, shared_im) = self.sensitivities.shared(way);
-                let out = &mut slopes[(way * count + k) * points..][..points];
-                for i in 0..points {
-                    let shared = Complex64::new(shared_re[i], shared_im[i]);
-                    out[i] = shared * Complex64::new(drawn_re[i], drawn_im[i]);
-                }
-                if let Some((re, im)) = self.sensitivities.own(way, part) {
-                    for i in 0..points {
-                        out[i] += Complex64::new(re[i], im[i]);
-                    }
-                }
-                for i in 0..points {
-                    out[i] *= chain[i];
-                }
-            }
-        }
-        self.slopes = slopes;
-    }
-
-    /// `∂D/∂(ln value)`, `D` the admittance at `in`.
-    fn load_slope(&self, k: usize, i: usize) -> Complex64 {
-        let (re, im) = self.sensitivities.drawn(self.variables[k].part);
-        let v = self.solution.node_at(NodeId::IN, i);
-        -Complex64::new(re[i], im[i]) / (v * v) * self.chain(k, i)
-    }
-
-    /// From the value alone to its logarithm with the loss that follows it.
-    fn chain(&self, k: usize, i: usize) -> Complex64 {
-        let Variable { part, law } = self.variables[k];
-        let value = self.values.value[part];
-        match law {
-            ValueLaw::FixedLoss => Complex64::from(value),
-            // ∂V/∂r of a coil is ∂V/∂L / jω.
-            ValueLaw::Power { .. } => {
-                value * Complex64::new(1.0, -law.derivative(value) / self.omega[i])
-            }
-        }
-    }
-}
-
-/// One residual with its derivatives, as they are written one after the other.
-struct Rows<'a> {
-    residuals: &'a mut [f64],
-    jacobian: Option<&'a mut [f64]>,
-    columns: usize,
-    at: usize,
-}
-
-impl Rows<'_> {
-    /// Writes a residual and lets `slope` fill its row.
-    fn push(&mut self, value: f64, slope: impl FnOnce(&mut [f64])) {
-        self.residuals[self.at] = if value.is_finite() { value } else { 1e6 };
-        if let Some(jacobian) = &mut self.jacobian {
-            let row = &mut jacobian[self.at * self.columns..][..self.columns];
-            row.fill(0.0);
-            slope(row);
-        }
-        self.at += 1;
-    }
-}
-
-impl Residuals for Objective {
-    fn variables(&self) -> usize {
-        self.variables.len() + usize::from(self.level_db.is_none())
-    }
-
-    fn residuals(&self) -> usize {
-        let points = self.omega.len();
-        let counted = |weight: &Vec<f64>| weight.iter().filter(|&&w| w > 0.0).count();
-        let ways: usize = self
-            .targets
-            .ways
-            .iter()
-            .map(|way| counted(&way.weight))
-            .sum();
-        let near = |near: &Vec<bool>| near.iter().filter(|&&n| n).count();
-        let phase: usize = self.targets.near_crossover.iter().map(near).sum();
-        let sum = self.judged().count();
-        ways + sum + phase + points
-    }
-
-    fn evaluate(&mut self, x: &[f64], residuals: &mut [f64], jacobian: Option<&mut [f64]>) {
-        self.run(x, jacobian.is_some());
-        if jacobian.is_some() {
-            self.work_out_slopes();
-        }
-        let level_db = self.level_at(x);
-        let count = self.variables.len();
-        let columns = Residuals::variables(self);
-        let this = &*self;
-        let points = this.omega.len();
-        let mut rows = Rows {
-            residuals,
-            jacobian,
-            columns,
-            at: 0,
-        };
-        let level_slope = |row: &mut [f64], scale: f64| {
-            if columns > count {
-                row[count] = -scale * DB_PER_NEPER;
-            }
-        };
-        for (way, target) in this.targets.ways.iter().enumerate() {
-            let total: f64 = target.weight.iter().sum();
-            for i in (0..points).filter(|&i| target.weight[i] > 0.0) {
-                let scale = (target.weight[i] / total).sqrt() / this.weights.match_db;
-                let off =
-                    crate::sound::level_db(this.pressure[way][i]) - level_db - target.level_db[i];
-                rows.push(scale * off, |row| {
-                    let inverse = this.voltage[way][i].inv();
-                    for (k, entry) in row.iter_mut().enumerate().take(count) {
-                        *entry = scale * DB_PER_NEPER * (this.slope(way, k, i) * inverse).re;
-                    }
-                    level_slope(row, scale);
-                });
-            }
-        }
-        let judged = this.judged().count().max(1) as f64;
-        let scale = 1.0 / (judged.sqrt() * this.weights.sum_db);
-        for i in this.judged() {
-            let sum: Complex64 = this.pressure.iter().map(|p| p[i]).sum();
-            let off = crate::sound::level_db(sum) - level_db - this.targets.tilt_db[i];
-            rows.push(scale * off, |row| {
-                let inverse = sum.inv();
-                for (k, entry) in row.iter_mut().enumerate().take(count) {
-                    let moved: Complex64 = (0..this.sound.len())
-                        .map(|way| this.sound[way].at(i) * this.slope(way, k, i))
-                        .sum();
-                    *entry = scale * DB_PER_NEPER * (moved * inverse).re;
-                }
-                level_slope(row, scale);
-            });
-        }
-        for (c, near) in this.targets.near_crossover.iter().enumerate() {
-            let near_count = near.iter().filter(|&&n| n).count().max(1) as f64;
-            let scale = 1.0 / (near_count.sqrt() * this.weights.phase_deg);
-            for i in (0..points).filter(|&i| near[i]) {
-                let (lower, upper) = (this.pressure[c][i], this.pressure[c + 1][i]);
-                let off = (lower * upper.conj()).arg().to_degrees();
-                rows.push(scale * off, |row| {
-                    for (k, entry) in row.iter_mut().enumerate().take(count) {
-                        let turn = this.slope(c, k, i) / this.voltage[c][i]
-                            - this.slope(c + 1, k, i) / this.voltage[c + 1][i];
-                        *entry = scale * turn.im.to_degrees();
-                    }
-                });
-            }
-        }
-        let scale = 1.0 / ((points as f64).sqrt() * this.weights.load);
-        let (g, b) = this.solution.input_admittance();
-        for i in 0..points {
-            let d = Complex64::new(g[i], b[i]);
-            let short = this.least_load_ohm * d.norm() - 1.0;
-            rows.push(scale * short.max(0.0), |row| {
-                if short > 0.0 {
-                    for (k, entry) in row.iter_mut().enumerate().take(count) {
-                        let growth = (this.load_slope(k, i) / d).re;
-                        *entry = scale * this.least_load_ohm * d.norm() * growth;
-                    }
-                }
-            });
-        }
+    /// Works out the sensitivities at the point last evaluated.
+    pub(super) fn run_sensitivities(&mut self) {
+        self.plan.run_sensitivities(
+            &self.values,
+            self.drive,
+            &mut self.workspace,
+            &mut self.solution,
+            &mut self.sensitivities,
+        );
+        self.sensitive = true;
     }
 }

@@ -58,21 +58,47 @@ fn deviation_db(pair: AlignmentPair, f_hz: f64, delay_s: f64) -> f64 {
         .fold(f64::INFINITY, f64::min)
 }
 
-/// Slopes for each crossover: those asked for, and where that is "auto" the pair whose ideal sum
-/// suffers least from the depth at hand. Of pairs that are alike the lower orders win.
+/// Pairs that compete at a crossover where the choice is ours.
+const PAIRS: usize = 3;
+/// Most sets of slopes that are tried.
+const CHOICES: usize = 8;
+
+/// Slopes to try, one pair a crossover in each set: those asked for, and where that is "auto" the
+/// pairs whose ideal sum suffers least from the depth at hand, with the usual fourth-order ones.
 #[must_use]
-pub fn choose_alignments(job: &Job) -> Vec<AlignmentPair> {
-    (job.crossovers.iter().enumerate())
-        .map(|(c, crossover)| {
-            crossover.alignment.unwrap_or_else(|| {
+pub fn alignment_choices(job: &Job) -> Vec<Vec<AlignmentPair>> {
+    let mut sets: Vec<Vec<AlignmentPair>> = vec![Vec::new()];
+    for (c, crossover) in job.crossovers.iter().enumerate() {
+        let pairs = match crossover.alignment {
+            Some(pair) => vec![pair],
+            None => {
                 let delay_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
-                best_pair(crossover.frequency.si(), delay_s)
+                best_pairs(crossover.frequency.si(), delay_s)
+            }
+        };
+        // The best pairs of all crossovers come first, and stay when there are too many sets.
+        sets = (pairs.iter())
+            .flat_map(|&pair| {
+                sets.iter().map(move |set| {
+                    let mut set = set.clone();
+                    set.push(pair);
+                    set
+                })
             })
-        })
-        .collect()
+            .collect();
+    }
+    sets.truncate(CHOICES);
+    sets
 }
 
-fn best_pair(f_hz: f64, delay_s: f64) -> AlignmentPair {
+/// The slopes that suit the depth best when they are ideal; those asked for where some are.
+#[must_use]
+pub fn choose_alignments(job: &Job) -> Vec<AlignmentPair> {
+    alignment_choices(job).swap_remove(0)
+}
+
+/// The best pairs for an offset, best first, and the usual one.
+fn best_pairs(f_hz: f64, delay_s: f64) -> Vec<AlignmentPair> {
     use Family::{Bessel, Butterworth, LinkwitzRiley};
     // Below the second order a compression driver is not protected (common practice).
     let sides: Vec<Alignment> = [
@@ -88,22 +114,25 @@ fn best_pair(f_hz: f64, delay_s: f64) -> AlignmentPair {
     .into_iter()
     .map(|(family, order)| Alignment { family, order })
     .collect();
-    let mut best = (
-        f64::INFINITY,
-        AlignmentPair {
-            lower: sides[4],
-            upper: sides[4],
-        },
-    );
-    for &lower in &sides {
-        for &upper in &sides {
-            let pair = AlignmentPair { lower, upper };
-            let orders = f64::from(lower.order + upper.order);
-            let cost = deviation_db(pair, f_hz, delay_s) + 0.05 * (orders - 8.0).abs();
-            if cost < best.0 {
-                best = (cost, pair);
-            }
-        }
+    let usual = AlignmentPair {
+        lower: sides[4],
+        upper: sides[4],
+    };
+    let mut ranked: Vec<(f64, AlignmentPair)> = (sides.iter())
+        .flat_map(|&lower| {
+            (sides.iter()).map(move |&upper| {
+                let pair = AlignmentPair { lower, upper };
+                let orders = f64::from(lower.order + upper.order);
+                // Of pairs that are alike the usual orders win.
+                let cost = deviation_db(pair, f_hz, delay_s) + 0.05 * (orders - 8.0).abs();
+                (cost, pair)
+            })
+        })
+        .collect();
+    ranked.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let mut pairs: Vec<AlignmentPair> = ranked.iter().take(PAIRS).map(|(_, pair)| *pair).collect();
+    if !pairs.contains(&usual) {
+        pairs.push(usual);
     }
-    best.1
+    pairs
 }

@@ -1,12 +1,13 @@
 //! From a brief to networks: every way fitted to its own target in every shape, the best joined and
 //! searched together, the best of those moved onto the stock.
 
-use netlist::project::{Alignment, AlignmentPair, Family};
+use netlist::project::AlignmentPair;
 use rayon::prelude::*;
 
-use super::depth::{Depth, choose_alignments, depths};
+use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
-use super::joint::{AudioLoads, Candidate, fit_jointly, improve, judge};
+use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
+use super::simplify::simplify;
 use super::snap::snap;
 use super::way_fit::{WayFit, fit_way};
 use crate::goal::{Figures, LoadFigures};
@@ -25,6 +26,8 @@ pub struct Effort {
     pub shortlist: usize,
     /// Networks that are moved onto the stock.
     pub finalists: usize,
+    /// Of the best networks, how many are looked at for sections that could be left out.
+    pub simplified: usize,
 }
 
 impl Default for Effort {
@@ -34,6 +37,7 @@ impl Default for Effort {
             starts: 8,
             shortlist: 4,
             finalists: 12,
+            simplified: 6,
         }
     }
 }
@@ -41,6 +45,13 @@ impl Default for Effort {
 /// What is being done, for those who wait.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Progress {
+    /// Slopes were tried in a quick design.
+    Slopes {
+        /// The slopes, one pair a crossover.
+        alignments: Vec<AlignmentPair>,
+        /// What they came to with values of the stock, dB rms.
+        flatness_db: f64,
+    },
     /// A way was fitted in this many shapes; the best match so far, dB.
     Way {
         /// Name of the way.
@@ -59,6 +70,8 @@ pub enum Progress {
     Snapping {
         /// How many.
         networks: usize,
+        /// Best flatness so far, with ideal values, dB rms.
+        flatness_db: Option<f64>,
     },
 }
 
@@ -88,6 +101,8 @@ pub enum Merit {
     FewestParts,
     /// Highest load among those that are still good.
     KindestLoad,
+    /// Next best of error and parts together.
+    RunnerUp,
 }
 
 /// Outcome of a design.
@@ -101,6 +116,8 @@ pub struct Outcome {
     pub depths: Vec<Depth>,
     /// Proposals, the balanced one first; each network once.
     pub proposals: Vec<(Merit, Proposal)>,
+    /// The shapes of each way that were tried with those of the others, best match first.
+    pub shortlists: Vec<Vec<WayFit>>,
     /// Shapes and combinations of shapes that were searched.
     pub shapes_tried: usize,
     /// The search was ended early.
@@ -119,39 +136,42 @@ pub fn design(
     stop: &(dyn Fn() -> bool + Sync),
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, BriefError> {
-    let chosen = choose_alignments(&job);
     // Slopes whose ideal sum bears the depth best need not be those that the drivers follow best:
-    // where the choice is ours the usual ones compete.
-    let usual = Alignment {
-        family: Family::LinkwitzRiley,
-        order: 4,
-    };
-    let usual: Vec<AlignmentPair> = (job.crossovers.iter())
-        .map(|crossover| {
-            crossover.alignment.unwrap_or(AlignmentPair {
-                lower: usual,
-                upper: usual,
-            })
-        })
-        .collect();
-    if chosen == usual {
-        return design_with(job, chosen, audio, effort, stop, progress);
+    // the best few compete in quick designs.
+    let mut choices = alignment_choices(&job);
+    let mut tried = 0;
+    if choices.len() > 1 {
+        let quick = Effort {
+            starts: effort.starts.min(3),
+            shortlist: 2,
+            finalists: 3,
+            simplified: 0,
+            ..effort
+        };
+        let mut best: Option<(f64, Vec<AlignmentPair>)> = None;
+        for choice in choices {
+            if best.is_some() && stop() {
+                break;
+            }
+            let outcome =
+                design_with(job.clone(), choice.clone(), audio, quick, stop, &mut |_| {})?;
+            tried += outcome.shapes_tried;
+            progress(Progress::Slopes {
+                alignments: choice.clone(),
+                flatness_db: outcome.proposals[0].1.figures.rms_db,
+            });
+            let cost = rank(&outcome.proposals[0].1.snapped);
+            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                best = Some((cost, choice));
+            }
+        }
+        choices = best.into_iter().map(|(_, choice)| choice).collect();
     }
-    let first = design_with(job.clone(), chosen, audio, effort, stop, progress)?;
-    if stop() {
-        return Ok(first);
-    }
-    let second = design_with(job, usual, audio, effort, stop, progress)?;
-    let cost = |outcome: &Outcome| outcome.proposals[0].1.snapped.cost;
-    let tried = first.shapes_tried + second.shapes_tried;
-    let better = if cost(&first) <= cost(&second) {
-        first
-    } else {
-        second
-    };
+    let chosen = choices.swap_remove(0);
+    let outcome = design_with(job, chosen, audio, effort, stop, progress)?;
     Ok(Outcome {
-        shapes_tried: tried,
-        ..better
+        shapes_tried: outcome.shapes_tried + tried,
+        ..outcome
     })
 }
 
@@ -178,7 +198,7 @@ fn design_with(
     for way in order {
         let shapes = match way {
             0 => WayShape::for_lowest(),
-            _ => WayShape::for_upper(way + 1 == job.ways.len()),
+            _ => WayShape::for_upper(way + 1 == job.ways.len(), &tap_steps(&job, way, level_db)),
         };
         // Even a search that is ended at once fits one shape, so that there is something to keep.
         let fits = fit_way(&job, way, &targets, &shapes, level_db, effort, stop);
@@ -215,9 +235,27 @@ fn design_with(
         .collect();
     shapes_tried += candidates.len();
     candidates.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
-    let finalists = finalists(candidates, effort.finalists);
+    let mut finalists = finalists(candidates, effort.finalists);
+    let simplified: Vec<Candidate> = finalists[..finalists.len().min(effort.simplified)]
+        .par_iter()
+        .map(|candidate| simplify(&job, &targets, candidate, effort, stop))
+        .collect::<Vec<_>>()
+        .into_iter()
+        .flatten()
+        .collect();
+    for candidate in simplified {
+        // Several can end at the same shapes; the first comes from the best.
+        if !(finalists.iter()).any(|known| known.shapes == candidate.shapes) {
+            shapes_tried += 1;
+            finalists.push(candidate);
+        }
+    }
+    finalists.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
     progress(Progress::Snapping {
         networks: finalists.len(),
+        flatness_db: (finalists.first())
+            .and_then(|best| judge(&job, &best.network, &targets, audio))
+            .map(|(figures, _)| figures.rms_db),
     });
     let proposals: Vec<Proposal> = finalists
         .par_iter()
@@ -251,6 +289,7 @@ fn design_with(
         alignments,
         depths,
         proposals,
+        shortlists,
         shapes_tried,
         interrupted: stop(),
     })
@@ -274,9 +313,28 @@ pub fn audio_loads(
     Ok(AudioLoads { grid, z_ohm })
 }
 
-/// Error and parts in one number: a part more must be worth a twentieth of what is acceptable.
-fn rank(candidate: &Candidate) -> f64 {
-    candidate.cost + 0.05 * candidate.part_count() as f64
+/// A part more must be worth this share of what is acceptable.
+const PART_WORTH: f64 = 0.15;
+
+/// Most combinations that are searched jointly: all of three ways, the most promising of four.
+const COMBINATIONS: usize = 64;
+
+/// Error and parts in one number.
+pub(super) fn rank(candidate: &Candidate) -> f64 {
+    candidate.cost + PART_WORTH * candidate.part_count() as f64
+}
+
+/// Taps worth trying for a way: the one that takes away what is too much, and its neighbours.
+fn tap_steps(job: &Job, way: usize, level_db: f64) -> Vec<u8> {
+    let Some(range) = job.stock.autoformers else {
+        return Vec::new();
+    };
+    let wanted = (job.ways[way].level_db - level_db) / range.step.0;
+    let around = [-1.0, 0.0, 1.0].map(|by| (wanted + by).round());
+    (around.into_iter())
+        .filter(|steps| *steps >= 1.0 && *steps <= f64::from(range.taps()))
+        .map(|steps| steps as u8)
+        .collect()
 }
 
 /// The best fits, each with fewer parts than all better ones, then the next best.
@@ -308,6 +366,17 @@ fn combine(shortlists: &[Vec<WayFit>]) -> Vec<Vec<&WayFit>> {
                 })
             })
             .collect();
+    }
+    // What the ways came to alone, in the measure of the joint goal.
+    let promise = |fits: &Vec<&WayFit>| -> f64 {
+        let each = fits.iter().map(|fit| {
+            fit.cost / JOINT_WEIGHTS.match_db.powi(2) + PART_WORTH * fit.shape.part_count() as f64
+        });
+        each.sum()
+    };
+    if combinations.len() > COMBINATIONS {
+        combinations.sort_by(|a, b| promise(a).total_cmp(&promise(b)));
+        combinations.truncate(COMBINATIONS);
     }
     combinations
 }
@@ -345,7 +414,11 @@ fn finalists(candidates: Vec<Candidate>, count: usize) -> Vec<Candidate> {
     list
 }
 
-/// Names the proposals by what they are best at.
+/// Alternatives shown.
+const ALTERNATIVES: usize = 4;
+
+/// Names the proposals by what they are best at: each network once, under its first merit. Where one
+/// is best at several things, the next best of all fill up.
 fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(Merit, Proposal)> {
     let Some(best) = (proposals.iter())
         .map(|p| p.snapped.cost)
@@ -354,26 +427,44 @@ fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(Merit, Prop
         return Vec::new();
     };
     // Twice the least error is still good: what the eye sees as the next curve.
-    let good = |p: &Proposal| p.snapped.cost <= 2.0 * best + 0.5;
-    let mut chosen = Vec::new();
-    let mut take =
-        |merit: Merit, proposals: &mut Vec<Proposal>, score: &dyn Fn(&Proposal) -> f64| {
-            let pick = (0..proposals.len())
-                .filter(|&i| good(&proposals[i]))
-                .min_by(|&a, &b| score(&proposals[a]).total_cmp(&score(&proposals[b])));
-            if let Some(i) = pick {
-                chosen.push((merit, proposals.remove(i)));
-            }
-        };
-    take(Merit::Balanced, &mut proposals, &|p| {
+    proposals.retain(|p| p.snapped.cost <= 2.0 * best + 0.5);
+    let balance = |p: &Proposal| {
         // A load below what is asked for has its price in the goal; near it, one more reason.
         let short = (least_load_ohm / p.load.least_ohm - 1.0).max(0.0);
         rank(&p.snapped) + 100.0 * short
-    });
-    take(Merit::BestFit, &mut proposals, &|p| p.snapped.cost);
-    take(Merit::FewestParts, &mut proposals, &|p| {
-        p.snapped.part_count() as f64 + 0.1 * p.snapped.cost
-    });
-    take(Merit::KindestLoad, &mut proposals, &|p| -p.load.least_ohm);
+    };
+    let few = |p: &Proposal| p.snapped.part_count() as f64 + 0.1 * p.snapped.cost;
+    type Score<'a> = &'a dyn Fn(&Proposal) -> f64;
+    let scores: [(Merit, Score<'_>); 4] = [
+        (Merit::Balanced, &balance),
+        (Merit::BestFit, &|p| p.snapped.cost),
+        (Merit::FewestParts, &few),
+        (Merit::KindestLoad, &|p| -p.load.least_ohm),
+    ];
+    let mut merits: Vec<Option<Merit>> = vec![None; proposals.len()];
+    for (merit, score) in scores {
+        let first = (0..proposals.len())
+            .min_by(|&a, &b| score(&proposals[a]).total_cmp(&score(&proposals[b])));
+        if let Some(i) = first {
+            merits[i].get_or_insert(merit);
+        }
+    }
+    let mut chosen: Vec<(Merit, Proposal)> = Vec::new();
+    let mut rest: Vec<Proposal> = Vec::new();
+    for (merit, proposal) in merits.into_iter().zip(proposals) {
+        match merit {
+            Some(merit) => chosen.push((merit, proposal)),
+            None => rest.push(proposal),
+        }
+    }
+    rest.sort_by(|a, b| balance(a).total_cmp(&balance(b)));
+    // Other values of the same shapes are no alternative.
+    for proposal in rest {
+        let known = (chosen.iter()).any(|(_, p)| p.snapped.shapes == proposal.snapped.shapes);
+        if chosen.len() < ALTERNATIVES && !known {
+            chosen.push((Merit::RunnerUp, proposal));
+        }
+    }
+    chosen.sort_by_key(|(merit, _)| *merit as u8);
     chosen
 }

@@ -6,7 +6,7 @@ use netlist::quantity::Quantity;
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
-use crate::load::{Conditions, Note, driver_load};
+use crate::load::{Conditions, Note, driver_load, main_resonance};
 use crate::nodal::Drive;
 use crate::sound::{level_db, path};
 use crate::spectrum::Spectrum;
@@ -126,6 +126,8 @@ pub struct Way {
     pub delay_s: f64,
     /// Level of the bare driver in its own band, dB SPL at 2.83 V.
     pub level_db: f64,
+    /// Its resonance, stated or found from its impedance, Hz.
+    pub resonance_hz: Option<f64>,
 }
 
 /// Everything that the search works with.
@@ -234,6 +236,9 @@ impl Job {
                 });
             }
         }
+        let resonance = driver
+            .resonance
+            .or_else(|| main_resonance(&self.grid, &load));
         let path = path(&driver.position, project.listener.as_ref());
         let delay_s = path.delay_s;
         let path = path.factor(&self.grid);
@@ -246,6 +251,7 @@ impl Job {
             .collect();
         Ok(Way {
             name: name.clone(),
+            resonance_hz: resonance.map(Quantity::si),
             z_ohm: load.z_ohm,
             sound,
             notes: load.notes,
@@ -290,6 +296,12 @@ impl Job {
         (0..self.ways.len())
             .min_by(|&a, &b| self.ways[a].level_db.total_cmp(&self.ways[b].level_db))
             .expect("at least two ways")
+    }
+
+    /// Level of the least sensitive way, dB SPL: a passive network only takes away.
+    #[must_use]
+    pub fn loudest_db(&self) -> f64 {
+        self.ways[self.weakest()].level_db
     }
 
     /// Targets for given alignments.

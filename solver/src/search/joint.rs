@@ -19,6 +19,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     match_db: 0.8,
     phase_deg: 20.0,
     load: 0.01,
+    level_db: 2.0,
 };
 
 /// How far the joint search may move the logarithm of a value: a factor of two either way.
@@ -81,6 +82,8 @@ pub(super) fn assemble(job: &Job, fits: &[&WayFit], inverted: &[bool]) -> Option
         load_ohm: 8.0,
         attenuation_db: 6.0,
         notch_hz: 3000.0,
+        resonance_hz: 400.0,
+        autoformer: job.stock.autoformers,
     };
     let mut network = Network::new();
     for ((fit, way), &inverted) in fits.iter().zip(&job.ways).zip(inverted) {
@@ -125,6 +128,7 @@ pub(super) fn objective(
         least_load_ohm: LOAD_MARGIN * job.least_load_ohm,
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
+        loudest_db: job.loudest_db(),
     };
     let objective = Objective::new(network, &variables, setting).ok()?;
     if job.aim.level.is_none() {
@@ -135,7 +139,8 @@ pub(super) fn objective(
 }
 
 /// Searches a combination of fitted ways jointly.
-pub(super) fn fit_jointly(
+#[must_use]
+pub fn fit_jointly(
     job: &Job,
     targets: &Targets,
     fits: &[&WayFit],

@@ -6,15 +6,17 @@ mod design;
 mod job;
 mod joint;
 pub mod least_squares;
+mod simplify;
 mod snap;
 mod way_fit;
 
-pub use depth::{Depth, choose_alignments, depths};
+pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{Effort, Merit, Outcome, Progress, Proposal, audio_loads, design};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
 pub use joint::{
-    ADJUSTMENT, AudioLoads, Candidate, JOINT_WEIGHTS, LOAD_MARGIN, closed_form, improve, judge,
+    ADJUSTMENT, AudioLoads, Candidate, JOINT_WEIGHTS, LOAD_MARGIN, closed_form, fit_jointly,
+    improve, judge,
 };
 pub use snap::{StockValue, snap, stock_values};
 pub use way_fit::{WayFit, fit_shape, stock_kind, way_start};

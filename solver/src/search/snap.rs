@@ -197,14 +197,10 @@ impl<'a> Judge<'a> {
         let (rows, columns) = (goal.residuals(), goal.variables());
         let mut room = vec![0.0; rows];
         let mut jacobian = vec![0.0; rows * columns];
-        goal.evaluate(&x, &mut room, Some(&mut jacobian));
+        goal.evaluate(&x, &mut room, true);
+        goal.slopes(&mut jacobian);
         let free = columns > goal.variable_count();
-        let level_column = free.then(|| {
-            jacobian
-                .chunks_exact(columns)
-                .map(|row| row[columns - 1])
-                .collect()
-        });
+        let level_column = free.then(|| jacobian[rows * (columns - 1)..].to_vec());
         Self {
             goal,
             level_db,

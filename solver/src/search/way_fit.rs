@@ -14,7 +14,11 @@ use super::job::Job;
 use super::least_squares::{Settings, minimise};
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
 use crate::nodal::Drive;
-use crate::synthesis::{WayShape, WayStart};
+use crate::synthesis::{CorrectionForm, WayShape, WayStart};
+
+/// How far capacitor and coil of a resonant correction may go from the closed form, in the natural
+/// logarithm: a factor of two either way.
+const NEAR_RESONANCE: f64 = 0.7;
 
 /// A way with its best values.
 #[derive(Debug, Clone, PartialEq)]
@@ -157,7 +161,14 @@ pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
         },
         attenuation_db: (data.level_db - level_db).max(0.5),
         notch_hz: 4.0 * to_hz.min(3000.0),
+        resonance_hz: data.resonance_hz.unwrap_or(0.6 * from_hz),
+        autoformer: job.stock.autoformers,
     }
+}
+
+/// Natural logarithm of a part's value.
+fn network_log(network: &Network, part: usize) -> f64 {
+    network.parts()[part].value_si().unwrap_or(1.0).ln()
 }
 
 #[expect(
@@ -183,11 +194,20 @@ fn fit_numbered(
     if shape.notch {
         // R, L, C of the trap, before what corrects the impedance: a trap is for a peak above the
         // band, where its parts are small.
-        let first = variables.len() - 3 - if shape.correction { 2 } else { 0 };
+        let correction = shape.correction.part_count();
+        let first = variables.len() - 3 - correction;
         let lowest = std::f64::consts::TAU * 1.5 * start.to_hz;
         upper[first + 1] = (start.load_ohm / lowest).ln();
         upper[first + 2] = (1.0 / (lowest * start.load_ohm)).ln();
         lower[first + 2] = lower[first + 2].min(upper[first + 2]);
+    }
+    if shape.correction == CorrectionForm::Resonant {
+        // Capacitor and coil stay near the resonance that they are there for.
+        for k in variables.len() - 2..variables.len() {
+            let near = network_log(&network, variables[k].part);
+            lower[k] = lower[k].max(near - NEAR_RESONANCE).min(upper[k]);
+            upper[k] = upper[k].min(near + NEAR_RESONANCE).max(lower[k]);
+        }
     }
     let sets_level = way == job.weakest() && job.aim.level.is_none();
     let setting = Setting {
@@ -212,7 +232,9 @@ fn fit_numbered(
             match_db: 1.0,
             phase_deg: 1.0,
             load: 0.1,
+            level_db: f64::INFINITY,
         },
+        loudest_db: job.loudest_db(),
         level_db: (!sets_level).then_some(level_db),
     };
     let mut objective = Objective::new(&network, &variables, setting).ok()?;
@@ -251,7 +273,7 @@ fn fit_numbered(
     let values = objective.values_at(&x);
     Some(WayFit {
         shape,
-        values: variables.iter().map(|v| values.value[v.part]).collect(),
+        values: values.value[..network.parts().len() - 1].to_vec(),
         cost,
         level_db: objective.level_at(&x),
     })

@@ -13,8 +13,9 @@ pub const FLOOR_DB: f64 = -400.0;
 /// Never below [`FLOOR_DB`], which is also the level of zero and of a value that is no number.
 #[must_use]
 pub fn level_db(pressure_pa: Complex64) -> f64 {
-    // `f64::max` passes over NaN.
-    (20.0 * (pressure_pa.norm() / REFERENCE_PRESSURE_PA).log10()).max(FLOOR_DB)
+    // The square spares a root. `f64::max` passes over NaN.
+    let square = pressure_pa.norm_sqr() / (REFERENCE_PRESSURE_PA * REFERENCE_PRESSURE_PA);
+    (10.0 / std::f64::consts::LN_10 * square.ln()).max(FLOOR_DB)
 }
 
 /// [`level_db`] at every frequency.

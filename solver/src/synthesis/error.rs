@@ -34,6 +34,9 @@ pub enum SynthesisError {
         /// The orders that exist.
         allowed: &'static str,
     },
+    /// A shape with an autoformer where the stock has none.
+    #[error("the stock has no autoformers; add them, or choose another pad")]
+    NoAutoformer,
     /// The inputs are fine one by one and together leave a part of no size.
     #[error("{what} would have a value of {value}; use less extreme figures")]
     NotRealisable {

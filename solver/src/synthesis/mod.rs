@@ -12,7 +12,10 @@
 //! | `impedance_correction` | coil resistance, inductance and peaks | networks across the driver |
 //! | `horn_equalisation` | lift, corner, load | bypassed series resistor |
 //! | `notch` | height, frequency, Q, load | parallel trap in series |
+//! | `shape` | — | which sections a way may have |
+//! | `build` | shape, corner frequencies, load | parts of a network |
 
+mod build;
 mod error;
 mod horn_equalisation;
 mod impedance_correction;
@@ -29,4 +32,4 @@ pub use ladder::{Ladder, LadderElement, LadderKind, Side, electrical_prototype};
 pub use notch::ParallelTrap;
 pub use pad::{Pad, PadKind, PadOnLoad, PadPower, minimum_loss_pad};
 pub use polynomial::{Polynomial, Prototype};
-pub use shape::{EqualiserForm, PadForm, WayShape, WayStart};
+pub use shape::{CorrectionForm, EqualiserForm, PadForm, WayShape, WayStart};

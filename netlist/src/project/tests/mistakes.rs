@@ -626,3 +626,37 @@ fn crossovers_in_a_ring() {
         &["driver 'low' is already in a crossover"],
     );
 }
+
+#[test]
+fn autoformers_of_the_stock() {
+    let with = |line: &str| format!("[stock]\nautoformers = {{ {line} }}");
+    let read = read(
+        "p.toml",
+        &PROJECT.replacen(
+            "[stock]",
+            &with("inductance = \"40 mH\", to = \"12 dB\""),
+            1,
+        ),
+    );
+    let range = read.unwrap().project.stock.autoformers.expect("was stated");
+    assert_eq!(range.taps(), 12);
+    // 6.02 dB are half the turns.
+    assert!((range.ratio(6) - 0.501_187).abs() < 1e-6);
+    let wrong = |line: &str, at: &str, words: &[&str]| wrong("[stock]", &with(line), at, words);
+    wrong("dcr = \"1 ohm\"", "{ dcr", &["inductance", "40 mH"]);
+    wrong(
+        "inductance = \"40 mH\", coupling = 1.0",
+        "1.0 }",
+        &["coupling", "0.999"],
+    );
+    wrong(
+        "inductance = \"40 mH\", to = \"80 dB\"",
+        "\"80 dB\"",
+        &["80", "20 dB"],
+    );
+    wrong(
+        "inductance = \"40 mH\", step = \"30 dB\"",
+        "{ inductance",
+        &["30", "20 dB"],
+    );
+}
