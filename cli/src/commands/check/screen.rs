@@ -10,6 +10,8 @@ use solver::judge::{Finding, PartStress, Rating, Severity};
 use super::{Checked, faults};
 use crate::words;
 
+/// A gain that is worth a closer part, dB.
+const WORTH_BUYING_DB: f64 = 0.05;
 /// Resistors that the screen has room for.
 const RESISTORS: usize = 6;
 /// Column in which what is said of a subject begins.
@@ -115,7 +117,7 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         })
         .collect();
     let text = format!(
-        "{} dB rms off target; phases {} apart",
+        "{} dB off target; phases {} apart",
         ways.join(", "),
         crossovers.join(", ")
     );
@@ -226,7 +228,10 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         Ok(found) => found,
         Err(why) => return line("tolerance", &why.to_string(), out),
     };
+    // What more than all would stay within is not worth a word.
+    let all = (found.all.shares.iter()).position(|share| share.of_design > 0.995);
     let shares: Vec<String> = (found.all.shares.iter())
+        .take(all.map_or(usize::MAX, |first| first + 1))
         .map(|share| {
             format!(
                 "{:.0} % within ±{} dB",
@@ -255,12 +260,16 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
     }
     if let (Some(tighter), Some(alone)) = (&found.tighter, &found.parts_alone) {
         let gain_db = (alone.within_db - tighter.parts_alone.within_db).max(0.0);
-        text += &format!(
-            "; {} within {} % instead of {} % gains {gain_db:.2} dB",
-            tighter.part,
-            percent(tighter.to),
-            percent(tighter.from)
-        );
+        text += &if gain_db < WORTH_BUYING_DB {
+            "; no part is worth buying closer".to_owned()
+        } else {
+            format!(
+                "; {} within {} % instead of {} % gains {gain_db:.2} dB",
+                tighter.part,
+                percent(tighter.to),
+                percent(tighter.from)
+            )
+        };
     }
     line("tolerance", &text, out)
 }
