@@ -363,9 +363,11 @@ fn shape_words(shape: WayShape) -> String {
 }
 
 fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::io::Result<()> {
+    let names = snapped.parts().keys().map(|name| name.chars().count());
+    let width = names.max().unwrap_or(0).max(4) + 2;
     writeln!(
         out,
-        "{:<6}{:>10}  {:<26}{:<12}from, to",
+        "{:<width$}{:>10}  {:<26}{:<12}from, to",
         "part", "ideal", "from the stock", "loss"
     )?;
     for ((name, part), ideal) in snapped.parts().iter().zip(ideal.parts().values()) {
@@ -399,7 +401,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
                 }
                 _ => continue,
             };
-            writeln!(out, "{name:<6}{:>10}  {what:<38}{between}", "")?;
+            writeln!(out, "{name:<width$}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
         let mut shown = kind.show(value);
@@ -416,7 +418,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> std::
         };
         writeln!(
             out,
-            "{name:<6}{:>10}  {shown:<26}{loss:<12}{between}",
+            "{name:<width$}{:>10}  {shown:<26}{loss:<12}{between}",
             kind.show(ideal)
         )?;
     }

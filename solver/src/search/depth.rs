@@ -61,7 +61,7 @@ fn deviation_db(pair: AlignmentPair, f_hz: f64, delay_s: f64) -> f64 {
 /// Pairs that compete at a crossover where the choice is ours.
 const PAIRS: usize = 3;
 /// Most sets of slopes that are tried.
-const CHOICES: usize = 12;
+const CHOICES: usize = 8;
 
 /// Slopes to try, one pair a crossover in each set: those asked for, and where that is "auto" the
 /// pairs whose ideal sum suffers least from the depth at hand, with the usual fourth-order ones.

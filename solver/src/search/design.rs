@@ -6,7 +6,7 @@ use rayon::prelude::*;
 
 use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
-use super::joint::{AudioLoads, Candidate, fit_jointly, improve, judge};
+use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
 use super::simplify::simplify;
 use super::snap::snap;
 use super::way_fit::{WayFit, fit_way};
@@ -27,6 +27,8 @@ pub struct Effort {
     pub shortlist: usize,
     /// Networks that are moved onto the stock.
     pub finalists: usize,
+    /// Of the best networks, how many are looked at for sections that could be left out.
+    pub simplified: usize,
 }
 
 impl Default for Effort {
@@ -36,6 +38,7 @@ impl Default for Effort {
             starts: 8,
             shortlist: 4,
             finalists: 12,
+            simplified: 6,
         }
     }
 }
@@ -143,6 +146,7 @@ pub fn design(
             starts: effort.starts.min(3),
             shortlist: 2,
             finalists: 3,
+            simplified: 0,
             ..effort
         };
         let mut best: Option<(f64, Vec<AlignmentPair>)> = None;
@@ -233,7 +237,7 @@ fn design_with(
     shapes_tried += candidates.len();
     candidates.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
     let mut finalists = finalists(candidates, effort.finalists);
-    let simplified: Vec<Candidate> = finalists[..finalists.len().min(SIMPLIFIED)]
+    let simplified: Vec<Candidate> = finalists[..finalists.len().min(effort.simplified)]
         .par_iter()
         .map(|candidate| simplify(&job, &targets, candidate, effort, stop))
         .collect::<Vec<_>>()
@@ -315,8 +319,8 @@ pub fn audio_loads(
 /// A part more must be worth this share of what is acceptable.
 const PART_WORTH: f64 = 0.15;
 
-/// Of the best networks, how many are looked at for sections that could be left out.
-const SIMPLIFIED: usize = 6;
+/// Most combinations that are searched jointly: all of three ways, the most promising of four.
+const COMBINATIONS: usize = 64;
 
 /// Error and parts in one number.
 pub(super) fn rank(candidate: &Candidate) -> f64 {
@@ -365,6 +369,17 @@ fn combine(shortlists: &[Vec<WayFit>]) -> Vec<Vec<&WayFit>> {
                 })
             })
             .collect();
+    }
+    // What the ways came to alone, in the measure of the joint goal.
+    let promise = |fits: &Vec<&WayFit>| -> f64 {
+        let each = fits.iter().map(|fit| {
+            fit.cost / JOINT_WEIGHTS.match_db.powi(2) + PART_WORTH * fit.shape.part_count() as f64
+        });
+        each.sum()
+    };
+    if combinations.len() > COMBINATIONS {
+        combinations.sort_by(|a, b| promise(a).total_cmp(&promise(b)));
+        combinations.truncate(COMBINATIONS);
     }
     combinations
 }
