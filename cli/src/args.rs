@@ -5,7 +5,7 @@ mod pad;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
-use netlist::quantity::Hertz;
+use netlist::quantity::{Decibels, Hertz};
 
 pub(crate) use pad::Pad;
 
@@ -81,6 +81,15 @@ pub(crate) struct Design {
 pub(crate) struct Check {
     #[command(flatten)]
     pub(crate) source: Source,
+    /// Number of builds drawn at random for the tolerance
+    #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    pub(crate) builds: u32,
+    /// Seed of the builds; the same seed gives the same builds
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Spread of the level of each driver, plus or minus
+    #[arg(long, value_name = "LEVEL", default_value = "1 dB")]
+    pub(crate) driver_level: Decibels,
     /// Print all tables and notes
     #[arg(long, conflicts_with = "json")]
     pub(crate) full: bool,

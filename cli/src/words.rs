@@ -74,17 +74,21 @@ pub(crate) fn findings(findings: &[Finding], out: &mut dyn Write) -> std::io::Re
 
 /// Running text, folded at the widest line; what follows the first line is indented.
 pub(crate) fn folded(text: &str, indent: usize, out: &mut dyn Write) -> std::io::Result<()> {
-    let mut line = String::new();
-    for word in text.split(' ') {
-        if !line.trim().is_empty() && line.chars().count() + 1 + word.chars().count() > WIDTH {
-            writeln!(out, "{line}")?;
+    let begin = text.len() - text.trim_start_matches(' ').len();
+    let mut line = text[..begin].to_owned();
+    // Whether the line has a word yet.
+    let mut empty = true;
+    for word in text[begin..].split(' ') {
+        if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
+            writeln!(out, "{}", line.trim_end())?;
             line = " ".repeat(indent);
-        } else if !line.is_empty() {
+        } else if !empty {
             line.push(' ');
         }
         line.push_str(word);
+        empty = false;
     }
-    writeln!(out, "{line}")
+    writeln!(out, "{}", line.trim_end())
 }
 
 /// The slopes of a crossover: `LR4`, or `LR4 / BW3` where the two sides differ.

@@ -7,7 +7,7 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::project::{Project, Wire, Wiring};
-use netlist::quantity::Ohms;
+use netlist::quantity::{Fraction, Ohms};
 
 use crate::coil::copper::RESISTIVITY_20C_OHM_M;
 
@@ -120,6 +120,8 @@ fn resistor(ohm: f64, between: [NodeId; 2]) -> Part {
         between,
     });
     part.fixed = true;
+    // What wire varies by is nothing beside its own smallness.
+    part.tolerance = Some(Fraction(0.0));
     part
 }
 

@@ -1,9 +1,12 @@
 //! Wire: two ways of working it out agree, and thicker wire costs less.
 
+use std::ops::ControlFlow;
+
 use netlist::project::{Project, load};
 use solver::goal::figures;
 use solver::grid::Grid;
-use solver::judge::check::{assess, check};
+use solver::judge::check::{Check, assess, check};
+use solver::judge::tolerance::ToleranceOptions;
 use solver::system::{Circumstances, System};
 use tests::command::handover;
 
@@ -17,6 +20,15 @@ fn demo(wiring: &str) -> Project {
     let (head, parts) = text.split_once("[parts]").unwrap();
     std::fs::write(&file, format!("{head}{wiring}\n[parts]{parts}")).unwrap();
     load(&file).unwrap().project
+}
+
+fn checked(project: &Project) -> Check {
+    let few = ToleranceOptions {
+        builds: 10,
+        ..ToleranceOptions::default()
+    };
+    let found = check(project, &few, &mut |_| ControlFlow::Continue(()));
+    found.unwrap().expect("a network")
 }
 
 const WIRE: &str = r#"[wiring]
@@ -76,10 +88,24 @@ fn no_wire_and_wire_without_resistance_are_the_same() {
 fn thicker_wire_costs_less_and_no_wire_costs_nothing() {
     let cost = |gauge: &str| {
         let wiring = format!("[wiring]\ncable = {{ length = \"10 m\", gauge = \"{gauge}\" }}\n");
-        let found = check(&demo(&wiring)).unwrap().unwrap();
+        let found = checked(&demo(&wiring));
         -found.wire.unwrap().changes.system.mean_db
     };
     let (thin, thick) = (cost("0.75 mm2"), cost("4 mm2"));
     assert!(thin > thick && thick > 0.0, "{thin} {thick}");
-    assert!(check(&demo("")).unwrap().unwrap().wire.is_none());
+    assert!(checked(&demo("")).wire.is_none());
+    // Wire is no part that breaks or varies.
+    let found = checked(&demo(WIRE));
+    assert!(
+        found
+            .faults
+            .faults
+            .iter()
+            .all(|fault| !fault.part.contains("cable"))
+    );
+    let varying = &found.tolerance.unwrap().contributors;
+    assert!(
+        varying.iter().all(|one| !one.name.contains("lead to")),
+        "{varying:?}"
+    );
 }

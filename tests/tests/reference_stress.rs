@@ -1,14 +1,22 @@
 //! Stress, output impedance, heat and wire against closed forms on drivers that are plain resistors.
 
+use std::ops::ControlFlow;
+
 use netlist::project::Project;
 use solver::judge::check::{Check, check};
+use solver::judge::tolerance::ToleranceOptions;
 use solver::judge::{Rating, stress};
 use tests::flat::flat_project;
 
 const AMPLIFIER: &str = "[amplifier]\nrated_power = \"20 W\"\nrated_load = \"8 ohm\"\n";
 
 fn checked(project: &Project) -> Check {
-    check(project).unwrap().expect("a network")
+    let few = ToleranceOptions {
+        builds: 10,
+        ..ToleranceOptions::default()
+    };
+    let found = check(project, &few, &mut |_| ControlFlow::Continue(()));
+    found.unwrap().expect("a network")
 }
 
 fn close(found: f64, expected: f64, relative: f64) {
@@ -162,9 +170,11 @@ fn a_hot_coil_loses_level() {
     let project = second_order(AMPLIFIER);
     let hot = checked(&project).hot_coil;
     let expected = 20.0 * (8.0f64 / 11.144).log10();
+    // At the corner of a second-order section L and C cancel, and the current is that of the coil's
+    // reactance whatever the resistance; far from it the divider of 8 Ω and 3.144 Ω is all.
     for way in &hot.changes.ways {
-        // Near the crossover the filter sees another load and follows it.
-        assert!((way.change.mean_db - expected).abs() < 0.6, "{way:?}");
+        assert!((way.change.least_db - expected).abs() < 0.05, "{way:?}");
+        assert!(way.change.most_db.abs() < 1e-3, "{way:?}");
     }
     let alone = flat_project(&format!(
         "{AMPLIFIER}[parts]\nLOW = {{ driver = \"low\", between = [\"in\", \"gnd\"] }}\n"

@@ -147,6 +147,12 @@ fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {
     })
 }
 
+/// What is known of values from the stock.
+const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker changes least: from \
+    the nearest ones, one part at a time and two at a time, as long as the goal gained. So no exchange of \
+    one or two parts for their neighbours in the stock is better; that no other combination is, was not \
+    proven.";
+
 /// The page about the design that is picked.
 fn report(
     args: &Design,
@@ -167,6 +173,7 @@ fn report(
         }),
         seed: Some(seed),
         shapes_tried: Some(outcome.shapes_tried),
+        snapping: Some(SNAPPING.to_owned()),
         ideal_db: Some([ideal.rms_db, ideal.max_db]),
     };
     let designed = Project {

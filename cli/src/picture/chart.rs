@@ -7,8 +7,9 @@ use super::svg::Element;
 use super::text;
 use super::trace::{Frame, Point, area, path, pieces};
 
-/// Names longer than this are cut.
-const NAME_LETTERS: usize = 28;
+/// Names longer than this, or than this share of the width, are cut.
+const NAME_MOST: f64 = 190.0;
+const NAME_SHARE: f64 = 0.45;
 
 /// Distance of the points of a curve that is drawn.
 const SPACING: f64 = 2.8;
@@ -207,6 +208,8 @@ impl Chart {
         for (line, name, _) in marks {
             parts.extend([line, name]);
         }
+        let most = NAME_MOST.min(NAME_SHARE * (frame.right - frame.left));
+        let cut = |name: &str| text::shortened(name, most, sheet.letters);
         let mut named: Vec<(String, Vec<Vec<Point>>)> = Vec::new();
         for curve in &self.curves {
             let axis = self.axis(curve.side);
@@ -216,10 +219,10 @@ impl Chart {
                 let d = path(piece);
                 parts.push(Element::new("path").class(&curve.ink.class()).set("d", d));
             }
-            named.push((text::shortened(&curve.name, NAME_LETTERS), pieces));
+            named.push((cut(&curve.name), pieces));
         }
         for (band, [greatest, _]) in self.bands.iter().zip(edges) {
-            named.push((text::shortened(&band.name, NAME_LETTERS), greatest));
+            named.push((cut(&band.name), greatest));
         }
         let plot = Rect {
             left: frame.left + 3.0,

@@ -62,3 +62,86 @@ pub(crate) const STYLE: &str = "\
 .chart .second{stroke:var(--second);stroke-width:1.3;stroke-dasharray:3.5 2.5}\
 .chart .limit{stroke:var(--limit);stroke-width:1;stroke-dasharray:9 2.5}\
 .chart .cursor{stroke:var(--ink);stroke-width:1}";
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Relative luminance after WCAG 2.2.
+    fn luminance(colour: &str) -> f64 {
+        let digits: Vec<u32> = colour.chars().filter_map(|c| c.to_digit(16)).collect();
+        let channel = |i: usize| match digits.len() {
+            3 => 17 * digits[i],
+            _ => 16 * digits[2 * i] + digits[2 * i + 1],
+        };
+        let linear = |i: usize| {
+            let c = f64::from(channel(i)) / 255.0;
+            if c <= 0.04045 {
+                c / 12.92
+            } else {
+                ((c + 0.055) / 1.055).powf(2.4)
+            }
+        };
+        0.2126 * linear(0) + 0.7152 * linear(1) + 0.0722 * linear(2)
+    }
+
+    fn contrast(a: &str, b: &str) -> f64 {
+        let (a, b) = (luminance(a), luminance(b));
+        (a.max(b) + 0.05) / (a.min(b) + 0.05)
+    }
+
+    /// WCAG 2.2: 4.5 to 1 for text (1.4.3), 3 to 1 for what a picture needs to be understood (1.4.11).
+    #[test]
+    fn text_and_curves_stand_out_in_light_dark_and_print() {
+        assert!((contrast("#000", "#fff") - 21.0).abs() < 1e-9);
+        assert!((contrast("#767676", "#ffffff") - 4.54).abs() < 0.01);
+        let sheets: Vec<&str> = STYLE.split(".chart{--").skip(1).collect();
+        assert_eq!(sheets.len(), 3);
+        for sheet in sheets {
+            let sheet = sheet.split('}').next().unwrap();
+            let colour = |name: &str| {
+                let found = sheet.split(';').find_map(|rule| {
+                    rule.trim_start_matches("--")
+                        .strip_prefix(name)?
+                        .strip_prefix(':')
+                });
+                found.unwrap_or_else(|| panic!("{name} in {sheet}"))
+            };
+            let paper = colour("paper");
+            for (name, least) in [
+                ("ink", 7.0),
+                ("quiet", 4.5),
+                ("line", 3.0),
+                ("way1", 3.0),
+                ("way2", 3.0),
+                ("way3", 3.0),
+                ("way4", 3.0),
+                ("second", 3.0),
+                ("limit", 3.0),
+            ] {
+                let found = contrast(colour(name), paper);
+                assert!(found >= least, "{name} on {paper}: {found:.2}");
+            }
+        }
+    }
+
+    #[test]
+    fn ways_differ_in_more_than_colour() {
+        let dashes: Vec<&str> = (1..=4)
+            .map(|way| {
+                let rule = format!(".chart .way{way}{{");
+                let rule = STYLE
+                    .split(&rule)
+                    .nth(1)
+                    .unwrap()
+                    .split('}')
+                    .next()
+                    .unwrap();
+                rule.split("stroke-dasharray:").nth(1).unwrap()
+            })
+            .collect();
+        for (i, dash) in dashes.iter().enumerate() {
+            assert!(dashes[i + 1..].iter().all(|other| other != dash));
+        }
+    }
+}

@@ -27,12 +27,18 @@ pub(crate) fn width(text: &str, size: f64) -> f64 {
     text.chars().map(thousandths).sum::<f64>() / 1000.0 * size * ALLOWANCE
 }
 
-/// A name cut to fit in `most` letters, with an ellipsis.
-pub(crate) fn shortened(text: &str, most: usize) -> String {
-    if text.chars().count() <= most {
+/// A name cut to be no wider than `most` at this size, with an ellipsis; ten letters are always left.
+pub(crate) fn shortened(text: &str, most: f64, size: f64) -> String {
+    if width(text, size) <= most || text.chars().count() <= 10 {
         return text.to_owned();
     }
-    let kept: String = text.chars().take(most - 1).collect();
+    let mut kept = String::new();
+    for c in text.chars() {
+        if kept.chars().count() >= 10 && width(&kept, size) + width("m…", size) > most {
+            break;
+        }
+        kept.push(c);
+    }
     format!("{}…", kept.trim_end())
 }
 
@@ -42,8 +48,12 @@ mod tests {
 
     #[test]
     fn long_names_are_cut() {
-        assert_eq!(shortened("mid", 5), "mid");
-        assert_eq!(shortened("a very long name", 7), "a very…");
+        assert_eq!(shortened("mid", 5.0, 12.0), "mid");
+        assert_eq!(shortened("a very long name", 0.0, 12.0), "a very lon…");
+        assert_eq!(
+            shortened("a very long name", 1000.0, 12.0),
+            "a very long name"
+        );
         assert!(width("mmm", 10.0) > width("iii", 10.0));
         assert!(width("", 10.0) < 1e-9);
     }

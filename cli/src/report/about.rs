@@ -25,6 +25,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
             p { "With its ideal values the sum is within " (format!("{rms_db:.2}")) " dB rms and "
                 (format!("{max_db:.2}")) " dB at most; the figures above are those of the parts that can be bought." }
         }
+        @if let Some(snapping) = &made.snapping { p { (snapping) } }
         @if let Some(shapes) = made.shapes_tried {
             p { (shapes) " shapes of network were tried." }
         }

@@ -84,7 +84,7 @@ fn parts(report: &Report<'_>) -> Markup {
                         td.number { (line.tolerance.as_deref().unwrap_or("–")) }
                         td.number { (line.loss.as_deref().unwrap_or("–")) }
                         td.number { (line.rating.as_deref().unwrap_or("–")) }
-                        @if listed { td { (line.item.as_deref().unwrap_or("–")) } }
+                        @if listed { td.item { (line.item.as_deref().unwrap_or("–")) } }
                         td.number { (line.parts.len()) }
                         td.number { (2 * line.parts.len()) }
                         @if priced { td.number { (line.price.map(money).unwrap_or_else(|| "–".into())) } }

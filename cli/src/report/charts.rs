@@ -64,7 +64,7 @@ fn response(project: &Project, facts: &Facts) -> Chart {
             chart.curve(&name, ink, AxisSide::Left, &facts.f_hz, target_db.clone());
         }
     }
-    if let Some(tolerance) = &facts.tolerance {
+    if let Ok(tolerance) = &facts.check.tolerance {
         let sum_at = |f_hz: f64| facts.sum_db[facts.nearest(f_hz)];
         let edge = |off_db: &[f64]| {
             let f_hz = tolerance.frequency_hz.iter();

@@ -8,8 +8,7 @@ use num_complex::Complex64;
 use solver::goal::Targets;
 use solver::grid::Grid;
 use solver::judge::check::{Assessment, Check, check};
-use solver::judge::tolerance::{Tolerance, ToleranceOptions, tolerance, tolerance_findings};
-use solver::judge::{Finding, Speaker, sort_findings};
+use solver::judge::tolerance::ToleranceOptions;
 use solver::load::Note;
 use solver::nodal::PlanError;
 use solver::search::REFERENCE_V;
@@ -19,9 +18,6 @@ use solver::system::{Curves, System};
 
 /// Points of the curves: 160 a decade.
 const POINTS: usize = 481;
-
-/// Builds drawn at random: enough for a band whose edges are true to about a tenth of themselves.
-const BUILDS: usize = 2000;
 
 /// Points in a twelfth of an octave.
 const TWELFTH: usize = 4;
@@ -51,10 +47,6 @@ pub(crate) struct Facts {
     pub(crate) load_ohm: Vec<f64>,
     pub(crate) load_phase_deg: Vec<f64>,
     pub(crate) check: Check,
-    /// What the tolerance of parts does; `None` where it cannot be worked out.
-    pub(crate) tolerance: Option<Tolerance>,
-    /// Of the check and of tolerance, dangers first.
-    pub(crate) findings: Vec<Finding>,
     pub(crate) notes: Vec<(String, Note)>,
 }
 
@@ -70,19 +62,19 @@ impl Facts {
     /// Computes everything; `None` for a brief.
     pub(crate) fn new(project: &Project, seed: u64) -> Result<Option<Self>, PlanError> {
         let grid = Grid::log_spaced(20.0, 20e3, POINTS).expect("the audio band is a band");
-        let (Some(system), Some(check)) = (System::new(project, grid.clone())?, check(project)?)
-        else {
+        let options = ToleranceOptions {
+            seed,
+            ..ToleranceOptions::default()
+        };
+        let mut on = |_| ControlFlow::Continue(());
+        let (Some(system), Some(check)) = (
+            System::new(project, grid.clone())?,
+            check(project, &options, &mut on)?,
+        ) else {
             return Ok(None);
         };
         let curves = system.curves()?;
         let (load_ohm, load_phase_deg) = load(&curves);
-        let mut findings = check.findings.clone();
-        let mut spread = None;
-        if let Some((speaker, found)) = builds(project, &system, seed) {
-            findings.extend(tolerance_findings(&speaker, &found));
-            sort_findings(&mut findings);
-            spread = Some(found);
-        }
         Ok(Some(Self {
             ways: ways(&system, &curves, check.assessment.as_ref().ok()),
             sum_db: level_db_series(&curves.system),
@@ -91,8 +83,6 @@ impl Facts {
             load_ohm,
             load_phase_deg,
             check,
-            tolerance: spread,
-            findings,
             notes: (system.notes())
                 .map(|(driver, note)| (driver.to_owned(), note.clone()))
                 .collect(),
@@ -119,20 +109,6 @@ fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
     (curves.load.iter())
         .map(|z| z.map_or((f64::NAN, f64::NAN), |z| (z.norm(), z.arg().to_degrees())))
         .unzip()
-}
-
-/// Builds drawn at random, over the aim's band.
-fn builds(project: &Project, system: &System, seed: u64) -> Option<(Speaker, Tolerance)> {
-    let grid = Speaker::aim_grid(&project.aim).ok()?;
-    let speaker = Speaker::new(project, system.network().clone(), grid).ok()?;
-    let options = ToleranceOptions {
-        seed,
-        builds: BUILDS,
-        ..ToleranceOptions::default()
-    };
-    let mut on = |_, _| ControlFlow::Continue(());
-    let found = tolerance(&speaker, &options, &mut on).ok()?;
-    Some((speaker, found))
 }
 
 fn ways(system: &System, curves: &Curves, reached: Option<&Assessment>) -> Vec<Way> {

@@ -41,6 +41,8 @@ pub(crate) struct Made {
     pub(crate) command: Option<String>,
     pub(crate) seed: Option<u64>,
     pub(crate) shapes_tried: Option<usize>,
+    /// How the values were moved onto the stock, and what is known of the result.
+    pub(crate) snapping: Option<String>,
     /// Flatness before the values were moved onto the stock: rms and most, dB.
     pub(crate) ideal_db: Option<[f64; 2]>,
 }
@@ -95,7 +97,7 @@ impl<'a> Report<'a> {
 
     /// Whether a finding of severity `danger` stands.
     pub(crate) fn danger(&self) -> bool {
-        (self.facts.findings.iter())
+        (self.facts.check.findings.iter())
             .any(|finding| finding.severity == solver::judge::Severity::Danger)
     }
 }

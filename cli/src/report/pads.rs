@@ -39,6 +39,13 @@ pub(super) fn adjustments(project: &Project, network: &Network) -> Vec<Adjustmen
 fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adjustment> {
     let place = find_pad(network, driver)?;
     let pad = place.pad?;
+    if place
+        .parts
+        .iter()
+        .any(|part| bypassed(network, part, &place.driver_part))
+    {
+        return None;
+    }
     let load = PadLoad::driver(project, driver, None, 0.0)?;
     let feed = Feed::network(project, network, &place, &load).ok()?;
     let loudness = Loudness::of(&project.amplifier);
@@ -63,6 +70,24 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
         steps: steps(&design, &load, &feed, &wish, &resistors, volts, RANGE_DB),
         design,
     })
+}
+
+/// Whether something other than the driver lies beside a resistor: a trap or an equaliser, whose
+/// resistor does more than set a level.
+fn bypassed(network: &Network, part: &str, driver_part: &str) -> bool {
+    let ends = |kind: &PartKind| {
+        kind.between()
+            .map(|[a, b]| if a < b { [a, b] } else { [b, a] })
+    };
+    let resistor = &network.parts()[part].kind;
+    matches!(resistor, PartKind::Resistor { .. })
+        && (network.parts().iter()).any(|(name, other)| {
+            let reactive = matches!(
+                other.kind,
+                PartKind::Capacitor { .. } | PartKind::Inductor { .. }
+            );
+            name != part && name != driver_part && reactive && ends(&other.kind) == ends(resistor)
+        })
 }
 
 /// Taps of the autoformers among these parts, the whole winding included.

@@ -168,33 +168,41 @@ fn severity(finding: &Finding) -> (&'static str, &'static str) {
 }
 
 fn before(report: &Report<'_>) -> Markup {
-    let findings = &report.facts.findings;
+    let findings = report.facts.check.findings.iter();
+    let (notes, urgent): (Vec<&Finding>, Vec<&Finding>) =
+        findings.partition(|finding| finding.severity == Severity::Note);
     section(
         "before",
         "Before you build or connect",
         html! {
-            @if findings.is_empty() {
-                p {
-                    "Nothing was found that needs a word."
-                }
-            } @else {
-                ul.findings {
-                    @for finding in findings {
-                        @let (class, word) = severity(finding);
-                        li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
-                    }
-                }
+            @if urgent.is_empty() {
+                p { "Nothing stands against this design. What holds for every loudspeaker is below." }
             }
-            @if let Err(why) = &report.facts.check.assessment {
-                p { "The response was not judged: " (why) "." }
-            }
+            (list(&urgent))
             h3 { "Always" }
             ul.always {
                 @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } }
             }
             p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
+            @if !notes.is_empty() {
+                h3 { "Good to know" }
+                (list(&notes))
+            }
         },
     )
+}
+
+fn list(findings: &[&Finding]) -> Markup {
+    html! {
+        @if !findings.is_empty() {
+            ul.findings {
+                @for finding in findings {
+                    @let (class, word) = severity(finding);
+                    li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
+                }
+            }
+        }
+    }
 }
 
 /// A message as a sentence.
@@ -251,7 +259,7 @@ fn figures(report: &Report<'_>) -> Markup {
                     (cell("As heat in the amplifier", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
                         small { "least equivalent peak dissipation resistance" } }))
                 }
-                @if let Some(tolerance) = &facts.tolerance {
+                @if let Ok(tolerance) = &facts.check.tolerance {
                     (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
                         small { "95 of 100 are so near to the design" } }))
                 }

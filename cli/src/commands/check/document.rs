@@ -13,6 +13,11 @@ pub(super) fn document(checked: &Checked<'_>) -> Value {
     document["stress"] = json!(check.stress);
     document["hot_coil"] = json!(check.hot_coil);
     document["wiring"] = json!(check.wire);
+    document["tolerance"] = match &check.tolerance {
+        Ok(tolerance) => json!(tolerance),
+        Err(why) => json!({ "not_known": why.to_string() }),
+    };
+    document["faults"] = json!(check.faults);
     document["findings"] = json!(check.findings);
     document
 }

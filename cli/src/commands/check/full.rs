@@ -3,8 +3,13 @@
 use std::io::{Result, Write};
 
 use super::Checked;
-use super::screen::{heading, hot_coil, hz, load, rating, signals, sound, wire};
+use super::screen::{
+    contributor, heading, hot_coil, hz, load, percent, rating, signals, sound, tolerance, wire,
+};
 use crate::words;
+use solver::judge::faults::{Fault, Hazard};
+use solver::judge::tolerance::Amount;
+use solver::judge::{NoiseStress, Severity, SineStress};
 
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     heading(checked, out)?;
@@ -14,6 +19,10 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     hot_coil(checked, out)?;
     parts(checked, out)?;
     drivers(checked, out)?;
+    writeln!(out)?;
+    tolerance(checked, out)?;
+    contributors(checked, out)?;
+    faults(checked, out)?;
     words::findings(&checked.check.findings, out)
 }
 
@@ -21,65 +30,154 @@ fn parts(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "\n{}", signals(checked))?;
     writeln!(
         out,
-        "{:<13}{:>9} |{:>22}{:>9} |{:>22}{:>9} | {:>6} {:>6}",
-        "part", "value", "noise V rms/peak A", "W", "sine V rms, A rms", "W", "rated", "buy"
+        "{:<22}{:>32}{:>25}",
+        "", "programme noise", "worst sine"
     )?;
+    row(["part", "value"], COLUMNS, ["rated", "buy"], out)?;
     for part in &checked.check.stress.parts {
-        let (noise, sine) = (&part.noise, &part.sine);
-        writeln!(
+        let numbers = columns(&part.noise, &part.sine);
+        let ends = [rating(part.rated), rating(part.buy)];
+        row(
+            [&part.part, &part.value],
+            numbers.each_ref().map(String::as_str),
+            ends.each_ref().map(String::as_str),
             out,
-            "{:<13}{:>9} |{:>7.2}{:>7.1}{:>8.2}{:>9.3} |{:>11.2}{:>11.2}{:>9.2} | {:>6} {:>6}",
-            part.part,
-            part.value,
-            noise.rms_v,
-            noise.peak_v,
-            noise.rms_a,
-            noise.power_w,
-            sine.rms_v.most,
-            sine.rms_a.most,
-            sine.power_w.most,
-            rating(part.rated),
-            rating(part.buy)
         )?;
     }
     Ok(())
 }
 
+const COLUMNS: [&str; 7] = ["V rms", "V peak", "A rms", "W", "V rms", "A rms", "W"];
+
+fn columns(noise: &NoiseStress, sine: &SineStress) -> [String; 7] {
+    [
+        format!("{:.2}", noise.rms_v),
+        format!("{:.1}", noise.peak_v),
+        format!("{:.2}", noise.rms_a),
+        format!("{:.3}", noise.power_w),
+        format!("{:.2}", sine.rms_v.most),
+        format!("{:.2}", sine.rms_a.most),
+        format!("{:.2}", sine.power_w.most),
+    ]
+}
+
+/// A line of the stress tables.
+fn row(
+    [name, value]: [&str; 2],
+    [a, b, c, d, e, f, g]: [&str; 7],
+    [rated, buy]: [&str; 2],
+    out: &mut dyn Write,
+) -> Result<()> {
+    let line =
+        format!("{name:<13}{value:>9}{a:>8}{b:>8}{c:>8}{d:>8}{e:>9}{f:>8}{g:>8}{rated:>8}{buy:>8}");
+    writeln!(out, "{}", line.trim_end())
+}
+
 fn drivers(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
-    writeln!(
-        out,
-        "\n{:<13}{:>9} |{:>22}{:>9} |{:>22}{:>9} |",
-        "driver", "rated", "noise V rms/peak A", "W", "sine V rms, A rms", "W"
-    )?;
+    writeln!(out)?;
+    row(["driver", ""], COLUMNS, ["rated", ""], out)?;
     for driver in &checked.check.stress.drivers {
-        let (noise, sine) = (&driver.noise, &driver.sine);
+        let numbers = columns(&driver.noise, &driver.sine);
         let rated = driver.rated_w.map_or("-".to_owned(), |w| format!("{w} W"));
-        writeln!(
+        row(
+            [&driver.driver, ""],
+            numbers.each_ref().map(String::as_str),
+            [&rated, ""],
             out,
-            "{:<13}{rated:>9} |{:>7.2}{:>7.1}{:>8.2}{:>9.3} |{:>11.2}{:>11.2}{:>9.2} |",
-            driver.driver,
-            noise.rms_v,
-            noise.peak_v,
-            noise.rms_a,
-            noise.power_w,
-            sine.rms_v.most,
-            sine.rms_a.most,
-            sine.power_w.most,
         )?;
     }
     for driver in &checked.check.stress.drivers {
         if let Some(found) = driver.excursion {
-            writeln!(
-                out,
-                "{:<13}voltage at its resonance ({}) {:+.1} dB against the crossover ({}); most below: {:+.1} dB at {}",
+            let text = format!(
+                "{:<13}voltage at its resonance ({}) {:+.1} dB against the crossover ({}); the most at or below the resonance {:+.1} dB ({})",
                 driver.driver,
                 hz(found.resonance_hz),
                 found.at_resonance_db,
                 hz(found.crossover_hz),
                 found.most_db,
                 hz(found.most_at_hz)
-            )?;
+            );
+            words::folded(&text, 13, out)?;
         }
     }
     Ok(())
+}
+
+fn contributors(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let Ok(found) = &checked.check.tolerance else {
+        return Ok(());
+    };
+    writeln!(
+        out,
+        "\n{:<22}{:>11}{:>21}{:>15}",
+        "what varies", "by", "share of variance", "first order"
+    )?;
+    for one in &found.contributors {
+        let (name, by) = match one.amount {
+            Amount::Share(share) => (contributor(one), format!("±{} %", percent(share))),
+            Amount::LevelDb(db) => (format!("level of {}", one.name), format!("±{db} dB")),
+        };
+        writeln!(
+            out,
+            "{name:<22}{by:>11}{:>19.1} %{:>13.1} %",
+            100.0 * one.share,
+            100.0 * one.first_order
+        )?;
+    }
+    let load = &found.load;
+    writeln!(
+        out,
+        "least load of the builds: 95 of 100 between {:.2} Ω and {:.2} Ω, the lowest {:.2} Ω",
+        load.low_ohm, load.high_ohm, load.lowest_ohm
+    )
+}
+
+fn faults(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    writeln!(
+        out,
+        "\n{:<20}{:<9}{:>18}{:>10}{:>10}   what is bad about it",
+        "fault", "", "least load", "sum up", "sum down"
+    )?;
+    for fault in &checked.check.faults.faults {
+        let severity = match fault.severity {
+            Severity::Danger => "danger",
+            Severity::Caution => "caution",
+            Severity::Note => "",
+        };
+        let load = fault
+            .least_load
+            .as_ref()
+            .map_or("none".to_owned(), |least| {
+                format!("{:.2} Ω {:>9}", least.magnitude_ohm, hz(least.f_hz))
+            });
+        let text = format!(
+            "{:<20}{severity:<9}{load:>18}{:>7.1} dB{:>7.1} dB   {}",
+            fault.words(),
+            fault.sum.rise_db,
+            fault.sum.fall_db,
+            hazards(fault)
+        );
+        words::folded(&text, 70, out)?;
+    }
+    Ok(())
+}
+
+fn hazards(fault: &Fault) -> String {
+    let told: Vec<String> = (fault.hazards.iter())
+        .map(|hazard| match hazard {
+            Hazard::DeadShort => "amplifier shorted".to_owned(),
+            Hazard::LowLoad { .. } => match &fault.resonance {
+                Some(found) => format!("low load, resonance at {}", hz(found.frequency_hz)),
+                None => "low load".to_owned(),
+            },
+            Hazard::NoLoad => "amplifier without load".to_owned(),
+            Hazard::TooMuchPower {
+                driver, power_w, ..
+            } => format!("{driver} gets {power_w:.0} W"),
+            Hazard::BassInDriver { driver, times } => {
+                format!("{driver} moves {times:.0} times as far")
+            }
+        })
+        .collect();
+    told.join(", ")
 }

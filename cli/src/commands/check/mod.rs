@@ -5,15 +5,21 @@ mod full;
 mod screen;
 
 use std::io::Write;
+use std::ops::ControlFlow;
+use std::sync::atomic::Ordering;
+use std::time::Instant;
 
 use netlist::project::Project;
+use netlist::quantity::Quantity;
 use solver::judge::Severity;
-use solver::judge::check::{Check, check};
+use solver::judge::check::{Check, Progress, check};
+use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
 use super::design::Danger;
 use super::open;
 use crate::args;
 use crate::failure::Failure;
+use crate::interrupt;
 
 /// A design and what was found.
 struct Checked<'a> {
@@ -35,7 +41,7 @@ impl Checked<'_> {
 pub(crate) fn run(
     args: &args::Check,
     out: &mut dyn Write,
-    _err: &mut dyn Write,
+    err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display();
@@ -43,12 +49,27 @@ pub(crate) fn run(
         message: format!("{file}: {message}"),
         help: help.to_owned(),
     };
-    let found = check(&loaded.project).map_err(|error| {
-        unusable(
-            format!("the network cannot be solved: {error}"),
-            "change the parts as said above",
-        )
-    })?;
+    let options = ToleranceOptions {
+        seed: args.seed,
+        builds: args.builds as usize,
+        driver_level_db: args.driver_level.si(),
+        ..ToleranceOptions::default()
+    };
+    if !(0.0..=20.0).contains(&options.driver_level_db) {
+        let message = ToleranceError::DriverLevel(options.driver_level_db).to_string();
+        return Err(unusable(message, "write it like --driver-level \"1 dB\""));
+    }
+    let found = {
+        let started = Instant::now();
+        let mut watch = Watch::new(err);
+        let mut progress = |step| watch.step(step, started.elapsed().as_secs_f64());
+        check(&loaded.project, &options, &mut progress).map_err(|error| {
+            unusable(
+                format!("the network cannot be solved: {error}"),
+                "change the parts as said above",
+            )
+        })?
+    };
     let Some(check) = found else {
         return Err(unusable(
             "this project has no parts, so there is nothing to check".to_owned(),
@@ -59,6 +80,15 @@ pub(crate) fn run(
         project: &loaded.project,
         check,
     };
+    if let Ok(tolerance) = &checked.check.tolerance
+        && tolerance.builds < options.builds
+    {
+        writeln!(
+            err,
+            "ended early: tolerance is that of {} builds",
+            tolerance.builds
+        )?;
+    }
     if args.json {
         writeln!(out, "{}", document::document(&checked))?;
     } else if args.full {
@@ -67,4 +97,40 @@ pub(crate) fn run(
         screen::print(&checked, out)?;
     }
     Ok(checked.danger())
+}
+
+/// Tells whoever waits what is being done, and hears when they want it to end.
+struct Watch<'a> {
+    err: &'a mut dyn Write,
+    quiet: bool,
+    told_at: f64,
+}
+
+/// Seconds between two lines of progress.
+const EVERY_S: f64 = 1.0;
+
+impl<'a> Watch<'a> {
+    fn new(err: &'a mut dyn Write) -> Self {
+        Self {
+            err,
+            quiet: !interrupt::someone_watches(),
+            told_at: 0.0,
+        }
+    }
+
+    fn step(&mut self, step: Progress, seconds: f64) -> ControlFlow<()> {
+        if !self.quiet && seconds - self.told_at >= EVERY_S {
+            self.told_at = seconds;
+            let words = match step {
+                Progress::Faults => "every part opened and shorted".to_owned(),
+                Progress::Builds { done, to_do } => format!("{done} of {to_do} builds"),
+            };
+            let _ = writeln!(self.err, "{seconds:5.1} s  {words}");
+        }
+        if interrupt::flag().load(Ordering::Relaxed) {
+            ControlFlow::Break(())
+        } else {
+            ControlFlow::Continue(())
+        }
+    }
 }

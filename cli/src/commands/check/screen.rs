@@ -4,6 +4,7 @@ use std::io::{Result, Write};
 
 use netlist::quantity::Hertz;
 use solver::judge::check::Changes;
+use solver::judge::tolerance::{Amount, Contributor};
 use solver::judge::{Finding, PartStress, Rating, Severity};
 
 use super::Checked;
@@ -12,19 +13,35 @@ use crate::words;
 /// Column in which what is said of a subject begins.
 const INDENT: usize = 11;
 
+/// Findings that a section of the screen tells already.
+fn told_above(finding: &Finding) -> bool {
+    const TOLD: [&str; 3] = [
+        "builds-spread-widely",
+        "output-impedance-shapes-sum",
+        "not-assessed",
+    ];
+    finding.severity < Severity::Danger
+        && (finding.code.starts_with("fault-") || TOLD.contains(&finding.code))
+}
+
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     heading(checked, out)?;
     sound(checked, out)?;
     load(checked, out)?;
     wire(checked, out)?;
     hot_coil(checked, out)?;
+    tolerance(checked, out)?;
+    faults(checked, out)?;
     stress(checked, out)?;
-    let (shown, kept): (Vec<Finding>, Vec<Finding>) =
-        (checked.check.findings.iter().cloned()).partition(|found| found.severity > Severity::Note);
+    let findings = &checked.check.findings;
+    let shown: Vec<Finding> = (findings.iter())
+        .filter(|found| found.severity > Severity::Note && !told_above(found))
+        .cloned()
+        .collect();
     words::findings(&shown, out)?;
-    if !kept.is_empty() {
-        let notes = plural(kept.len(), "note");
-        writeln!(out, "{notes} and all tables: add --full")?;
+    if shown.len() < findings.len() {
+        let more = plural(findings.len() - shown.len(), "finding");
+        writeln!(out, "{more} more, with all tables: add --full")?;
     }
     Ok(())
 }
@@ -76,44 +93,31 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         Err(why) => return line("sound", &format!("not held against an aim: {why}"), out),
     };
     let (aim, figures) = (&checked.project.aim, &done.figures);
-    line(
-        "sum",
-        &format!(
-            "{:.1} dB at 2.83 V; off the aim by {:.2} dB rms, {:.1} dB at most (at {}), from {} to {}",
-            figures.level_db,
-            figures.rms_db,
-            figures.max_db,
-            hz(figures.max_at_hz),
-            aim.from,
-            aim.to
-        ),
-        out,
-    )?;
+    let text = format!(
+        "{:.1} dB at 2.83 V; off the aim by {:.2} dB rms, {:.1} dB at most ({}); {} to {}",
+        figures.level_db,
+        figures.rms_db,
+        figures.max_db,
+        hz(figures.max_at_hz),
+        aim.from,
+        aim.to
+    );
+    line("sum", &text, out)?;
     let ways: Vec<String> = (done.job.ways.iter().zip(&figures.match_db))
-        .map(|(way, db)| format!("{} {db:.2} dB", way.name))
+        .map(|(way, db)| format!("{} {db:.2}", way.name))
         .collect();
-    line(
-        "match",
-        &format!("{} off target, rms", ways.join(", ")),
-        out,
-    )?;
     let crossovers: Vec<String> = (done.job.crossovers.iter())
         .zip(&figures.crossovers)
-        .zip(&done.alignments)
-        .map(|((crossover, figures), slopes)| {
-            format!(
-                "{:.0}° at {} ({})",
-                figures.phase_match_deg,
-                crossover.frequency,
-                words::slopes(*slopes)
-            )
+        .map(|(crossover, figures)| {
+            format!("{:.0}° at {}", figures.phase_match_deg, crossover.frequency)
         })
         .collect();
-    line(
-        "phases",
-        &format!("{} apart, mean", crossovers.join(", ")),
-        out,
-    )
+    let text = format!(
+        "{} dB rms off target; phases {} apart",
+        ways.join(", "),
+        crossovers.join(", ")
+    );
+    line("ways", &text, out)
 }
 
 pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -125,22 +129,19 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         Some(limit) => format!(", BELOW the limit of {limit:.2} Ω"),
         None => String::new(),
     };
-    line(
-        "load",
-        &format!(
-            "{:.2} Ω at least (at {}, phase {:.0}°){limit}; mean {:.1} Ω; heats a class-B stage as {:.2} Ω would (EPDR, at {})",
-            load.least_ohm,
-            hz(load.at_hz),
-            load.phase_deg,
-            load.mean_ohm,
-            load.least_epdr_ohm,
-            hz(load.least_epdr_at_hz)
-        ),
-        out,
-    )?;
+    let text = format!(
+        "least {:.2} Ω ({}, {:.0}°){limit}; mean {:.1} Ω; for the heat of a class-B stage {:.2} Ω (EPDR, {})",
+        load.least_ohm,
+        hz(load.at_hz),
+        load.phase_deg,
+        load.mean_ohm,
+        load.least_epdr_ohm,
+        hz(load.least_epdr_at_hz)
+    );
+    line("load", &text, out)?;
     if let Some(found) = &load.output_impedance {
         let text = format!(
-            "{} Ω output impedance against 0 Ω: {}",
+            "{} Ω output impedance against 0 Ω: {}; right for this amplifier only",
             found.ohm,
             changes(&found.changes)
         );
@@ -149,34 +150,44 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let Some(taps) = &load.taps else {
         return Ok(());
     };
-    let ratios: Vec<String> = (taps.taps.iter())
+    let fits: Vec<String> = (taps.taps.iter())
         .map(|tap| {
+            let holds = if tap.holds { "" } else { " too low" };
             format!(
-                "{:.0} Ω {:.2}, {:.2}",
+                "{:.0} Ω: {:.2}{holds}, {:.2}",
                 tap.ohm, tap.least_over_tap, tap.mean_over_tap
             )
         })
         .collect();
     let text = format!(
-        "{:.0} Ω fits best; load over tap, least to be 0.80 and more: {}",
+        "{:.0} Ω fits best (least load over tap, {:.2} asked for, and mean over tap: {})",
         taps.best_ohm,
-        ratios.join("; ")
+        taps.least_share,
+        fits.join("; ")
     );
     line("output tap", &text, out)
 }
 
-/// Ways and sum, each with its mean change, and what is left of the sum's when the volume is set right.
+/// Ways, each with its mean change, and what is left of the sum's when the volume is set right.
 fn changes(changes: &Changes) -> String {
     let ways: Vec<String> = (changes.ways.iter())
-        .map(|way| format!("{} {:+.1} dB", way.driver, way.change.mean_db))
+        .map(|way| format!("{} {}", way.driver, signed(way.change.mean_db)))
         .collect();
     format!(
-        "{}; sum {:+.1} dB and its shape by up to {:.1} dB (at {})",
+        "{} dB; shape of the sum by up to {:.1} dB ({})",
         ways.join(", "),
-        changes.system.mean_db,
         changes.system.shape_db,
         hz(changes.system.shape_at_hz)
     )
+}
+
+/// A change with its sign, in as many digits as it needs to be seen.
+fn signed(db: f64) -> String {
+    if db.abs() < 0.95 {
+        format!("{db:+.2}")
+    } else {
+        format!("{db:+.1}")
+    }
 }
 
 pub(super) fn wire(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -208,14 +219,92 @@ pub(super) fn hot_coil(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()>
     line("hot coils", &text, out)
 }
 
+pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let found = match &checked.check.tolerance {
+        Ok(found) => found,
+        Err(why) => return line("tolerance", &why.to_string(), out),
+    };
+    let shares: Vec<String> = (found.all.shares.iter())
+        .map(|share| {
+            format!(
+                "{:.0} % within ±{} dB",
+                100.0 * share.of_design,
+                share.limit_db
+            )
+        })
+        .collect();
+    let alone = (found.parts_alone.as_ref()).map_or(String::new(), |alone| {
+        format!(
+            " (±{:.2} dB if all drivers had their right level)",
+            alone.within_db
+        )
+    });
+    let most: Vec<String> = (found.contributors.iter().take(4))
+        .filter(|one| one.share > 0.005)
+        .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
+        .collect();
+    let mut text = format!(
+        "95 of 100 builds stay within ±{:.2} dB of the design{alone}; {}",
+        found.all.within_db,
+        shares.join(", ")
+    );
+    if !most.is_empty() {
+        text += &format!("; most from {}", most.join(", "));
+    }
+    if let (Some(tighter), Some(alone)) = (&found.tighter, &found.parts_alone) {
+        let gain_db = (alone.within_db - tighter.parts_alone.within_db).max(0.0);
+        text += &format!(
+            "; {} within {} % instead of {} % gains {gain_db:.2} dB",
+            tighter.part,
+            percent(tighter.to),
+            percent(tighter.from)
+        );
+    }
+    line("tolerance", &text, out)
+}
+
+/// A share in percent, with a tenth where it has one.
+pub(super) fn percent(share: f64) -> f64 {
+    (1000.0 * share).round() / 10.0
+}
+
+/// What varies, for people.
+pub(super) fn contributor(one: &Contributor) -> String {
+    match one.amount {
+        Amount::LevelDb(db) => format!("level of {} (±{db} dB)", one.name),
+        Amount::Share(_) => one.name.clone(),
+    }
+}
+
+/// What the worst faults do, one sort of danger a line.
+fn faults(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let tried = checked.check.faults.faults.len();
+    let findings = checked.check.findings.iter();
+    let told: Vec<&str> = (findings.filter(|found| found.code.starts_with("fault-")))
+        .map(|found| {
+            found
+                .message
+                .split_once("; ")
+                .map_or(&*found.message, |parts| parts.0)
+        })
+        .collect();
+    if told.is_empty() {
+        return line("faults", &format!("{tried} tried, none dangerous"), out);
+    }
+    for (i, text) in told.into_iter().enumerate() {
+        line(if i == 0 { "faults" } else { "" }, text, out)?;
+    }
+    Ok(())
+}
+
 /// Every driver and resistor; of capacitors and coils the hardest driven only.
 fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let stress = &checked.check.stress;
     writeln!(out, "\n{}", signals(checked))?;
     writeln!(
         out,
-        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}{}",
-        "", "", "noise, heat", "worst sine", "at", "rated", "buy"
+        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}buy",
+        "", "", "noise, heat", "worst sine", "at", "rated"
     )?;
     for driver in &stress.drivers {
         let rated = driver.rated_w.map_or("-".to_owned(), |w| format!("{w} W"));
@@ -248,6 +337,9 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             .max_by(|a, b| by(a).total_cmp(&by(b)))
             .cloned()
     };
+    if !stress.loudness.stated {
+        return Ok(());
+    }
     if let Some(part) = most("capacitor", &PartStress::peak_v) {
         let text = format!(
             "{} V is enough for all; {} has the highest peak, {:.0} V",
@@ -273,12 +365,12 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
 pub(super) fn signals(checked: &Checked<'_>) -> String {
     let loud = &checked.check.stress.loudness;
     let stated = if loud.stated {
-        "rated power"
+        "stress at rated power,"
     } else {
-        "no rated power stated:"
+        "no rated power is stated; stress at"
     };
     format!(
-        "stress at {stated} {} W into {} Ω, programme noise (IEC 60268-1) and the worst steady sine",
+        "{stated} {} W into {} Ω: programme noise (IEC 60268-1), worst steady sine",
         loud.power_w, loud.load_ohm
     )
 }

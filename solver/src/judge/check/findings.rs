@@ -60,7 +60,7 @@ pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
     findings
 }
 
-fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
+pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let Some(found) = &load.output_impedance else {
         return;
     };
@@ -81,7 +81,7 @@ fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     });
 }
 
-fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
+pub(super) fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let Some(minimum_ohm) = load.minimum_ohm else {
         return;
     };
@@ -108,7 +108,7 @@ fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     });
 }
 
-fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
+pub(super) fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let Some(taps) = &load.taps else {
         return;
     };
@@ -147,7 +147,7 @@ fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     ));
 }
 
-fn hot_coil(hot: &HotCoil, findings: &mut Vec<Finding>) {
+pub(super) fn hot_coil(hot: &HotCoil, findings: &mut Vec<Finding>) {
     let system = &hot.changes.system;
     let ways: Vec<String> = (hot.changes.ways.iter())
         .map(|way| format!("{} {:+.1} dB", way.driver, way.change.mean_db))
@@ -187,7 +187,7 @@ fn hot_coil(hot: &HotCoil, findings: &mut Vec<Finding>) {
     }
 }
 
-fn wire_cost(wire: &WireCost) -> Option<Finding> {
+pub(super) fn wire_cost(wire: &WireCost) -> Option<Finding> {
     let worst =
         (wire.changes.ways.iter()).min_by(|a, b| a.change.mean_db.total_cmp(&b.change.mean_db))?;
     let cost_db = -worst.change.mean_db;

@@ -14,6 +14,8 @@ mod assess;
 mod change;
 mod findings;
 mod hot_coil;
+#[cfg(test)]
+mod tests;
 mod wire;
 
 pub use amplifier::{AmplifierLoad, OutputImpedance, Tap, Taps};
@@ -22,13 +24,22 @@ pub use change::{Change, Changes, WayChange};
 pub use hot_coil::{CrossoverShift, HotCoil};
 pub use wire::{LeadFigures, WireCost, WireFigures};
 
+use std::ops::ControlFlow;
+
+use netlist::network::Network;
 use netlist::project::Project;
 
+use super::faults::{Faults, fault_findings, faults};
 use super::finding::{Finding, sort_findings};
+use super::speaker::Speaker;
 use super::stress::{self, Stress};
+use super::tolerance::{
+    Tolerance, ToleranceError, ToleranceOptions, tolerance, tolerance_findings,
+};
 use crate::grid::Grid;
 use crate::nodal::PlanError;
 use crate::system::{Circumstances, Curves, System};
+use crate::wiring::{is_wire, wired};
 
 /// Frequencies of the curves, 20 Hz to 20 kHz: 60 to an octave.
 const POINTS: usize = 600;
@@ -46,6 +57,10 @@ pub struct Check {
     pub hot_coil: HotCoil,
     /// What wire costs; `None` where the project says nothing of wire.
     pub wire: Option<WireCost>,
+    /// What tolerance does, or why that is not known.
+    pub tolerance: Result<Tolerance, ToleranceError>,
+    /// What a loose wire, an open part or a short circuit does.
+    pub faults: Faults,
     /// What the builder must know, dangers first.
     pub findings: Vec<Finding>,
 }
@@ -90,14 +105,33 @@ impl<'a> Views<'a> {
     }
 }
 
-/// Looks at a design in every way but tolerance and faults; `None` for a brief.
+/// What is being done, for those who wait; the answer says whether to go on.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Progress {
+    /// Every fault is tried.
+    Faults,
+    /// So many builds of so many are made.
+    Builds {
+        /// Made.
+        done: usize,
+        /// To make, those to compare with included.
+        to_do: usize,
+    },
+}
+
+/// Looks at a design in every way; `None` for a brief. When `progress` breaks, the builds made so far are
+/// evaluated.
 ///
 /// # Errors
 /// If the network cannot be solved.
 ///
 /// # Panics
 /// Never: the audio band is a grid.
-pub fn check(project: &Project) -> Result<Option<Check>, PlanError> {
+pub fn check(
+    project: &Project,
+    options: &ToleranceOptions,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<Option<Check>, PlanError> {
     let grid = Grid::log_spaced(20.0, 20_000.0, POINTS).expect("the audio band is a grid");
     let (Some(network), Some(views), Some(stress)) = (
         &project.network,
@@ -106,15 +140,60 @@ pub fn check(project: &Project) -> Result<Option<Check>, PlanError> {
     ) else {
         return Ok(None);
     };
+    // Asked to stop before the builds, there are still some of them.
+    let _ = progress(Progress::Faults);
+    let whole = wired(network, &project.wiring);
+    let speaker = Speaker::new(project, whole.clone(), grid.clone())?;
+    let faults = part_faults(network, faults(&speaker)?);
+    let (tolerance, tolerance_findings) = builds(project, &whole, options, progress)?;
     let mut check = Check {
         assessment: assess(project, network),
         load: amplifier::amplifier_load(project, &views),
         hot_coil: hot_coil::hot_coil(project, &views),
         wire: wire::wire_cost(project, &views, &stress),
         stress,
+        tolerance,
+        faults,
         findings: Vec::new(),
     };
     check.findings = findings::findings(project, &check);
+    check.findings.extend(fault_findings(&check.faults));
+    check.findings.extend(tolerance_findings);
     sort_findings(&mut check.findings);
     Ok(Some(check))
+}
+
+/// Faults of what the builder wrote: a broken lead is a disconnected driver, which is among them.
+fn part_faults(network: &Network, mut faults: Faults) -> Faults {
+    faults.faults.retain(|fault| !is_wire(network, &fault.part));
+    faults
+}
+
+type Builds = (Result<Tolerance, ToleranceError>, Vec<Finding>);
+
+fn builds(
+    project: &Project,
+    whole: &Network,
+    options: &ToleranceOptions,
+    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+) -> Result<Builds, PlanError> {
+    let Ok(grid) = Speaker::aim_grid(&project.aim) else {
+        let none = ToleranceError::NoBand {
+            from_hz: project.aim.from.0,
+            to_hz: project.aim.to.0,
+        };
+        return Ok((Err(none), Vec::new()));
+    };
+    let speaker = Speaker::new(project, whole.clone(), grid)?;
+    let mut done = |done, to_do| progress(Progress::Builds { done, to_do });
+    let mut found = tolerance(&speaker, options, &mut done);
+    let findings = match &found {
+        Ok(found) => tolerance_findings(&speaker, found),
+        Err(_) => Vec::new(),
+    };
+    if let (Ok(found), Some(network)) = (&mut found, &project.network) {
+        (found.contributors)
+            .retain(|one| project.drivers.contains_key(&one.name) || !is_wire(network, &one.name));
+    }
+    Ok((found, findings))
 }

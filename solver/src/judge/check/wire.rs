@@ -78,6 +78,10 @@ pub(super) fn wire_cost(
             })
             .collect(),
         changes: changes(project, views.grid.f_hz(), bare, &views.normal),
-        power_share: burnt_w / stress.noise_power_w,
+        power_share: if burnt_w > 0.0 {
+            burnt_w / stress.noise_power_w
+        } else {
+            0.0
+        },
     })
 }

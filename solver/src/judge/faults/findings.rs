@@ -3,10 +3,12 @@
 use netlist::quantity::{Hertz, Ohms, Watts};
 
 use super::super::finding::{Finding, listed};
-use super::{Fault, Faults, Hazard};
+use super::{Fault, FaultKind, Faults, FilterResonance, Hazard};
 
 /// Faults of one sort that are told in full; the rest is counted.
 const TOLD: usize = 3;
+/// Two dips of the load are the same where their frequencies differ by less than this share.
+const SAME_DIP: f64 = 0.01;
 
 /// Findings on faults, one for each sort of hazard.
 ///
@@ -24,26 +26,45 @@ pub fn fault_findings(faults: &Faults) -> Vec<Finding> {
     ];
     (sorts.into_iter())
         .filter_map(|(code, sort)| {
-            let told: Vec<String> = (faults.faults.iter())
+            let mut told: Vec<(&Fault, &Hazard)> = (faults.faults.iter())
                 .flat_map(|fault| fault.hazards.iter().map(move |hazard| (fault, hazard)))
                 .filter(|(fault, hazard)| sort_of(fault, hazard) == sort)
-                .map(|(fault, hazard)| sentence(fault, hazard))
                 .collect();
-            let shown = told.get(..TOLD).unwrap_or(&told);
-            let more = match told.len() - shown.len() {
+            // A loose wire at a driver is the likeliest.
+            told.sort_by_key(|(fault, _)| fault.kind != FaultKind::DriverDisconnected);
+            let sentences = sentences(&told);
+            let shown = sentences.get(..TOLD).unwrap_or(&sentences);
+            let more = told.len() - shown.iter().map(|(faults, _)| faults.len()).sum::<usize>();
+            let texts: Vec<String> = (shown.iter())
+                .map(|(faults, what)| format!("with {} {what}", faults.join(" or ")))
+                .collect();
+            let more = match more {
                 0 => String::new(),
                 more => format!(" (and {more} more)"),
             };
             (!told.is_empty()).then(|| {
                 let message = format!(
                     "{}{more}; {}",
-                    listed(shown),
+                    listed(&texts),
                     way_out(sort, faults.limit_ohm)
                 );
                 Finding::caution(code, message)
             })
         })
         .collect()
+}
+
+/// What faults do, those that do the same together.
+fn sentences(told: &[(&Fault, &Hazard)]) -> Vec<(Vec<String>, String)> {
+    let mut sentences: Vec<(Vec<String>, String)> = Vec::new();
+    for (fault, hazard) in told {
+        let what = what(fault, hazard);
+        match sentences.iter_mut().find(|(_, same)| *same == what) {
+            Some((faults, _)) => faults.push(fault.words()),
+            None => sentences.push((vec![fault.words()], what)),
+        }
+    }
+    sentences
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -60,27 +81,33 @@ fn sort_of(fault: &Fault, hazard: &Hazard) -> Sort {
     match hazard {
         Hazard::DeadShort => Sort::DeadShort,
         Hazard::NoLoad => Sort::NoLoad,
-        Hazard::LowLoad { .. } if fault.resonance.is_some() => Sort::UnloadedFilter,
+        Hazard::LowLoad { .. } if resonant(fault, hazard).is_some() => Sort::UnloadedFilter,
         Hazard::LowLoad { .. } => Sort::LowLoad,
         Hazard::BassInDriver { .. } => Sort::Bass,
         Hazard::TooMuchPower { .. } => Sort::Power,
     }
 }
 
-fn sentence(fault: &Fault, hazard: &Hazard) -> String {
-    let fault_words = fault.words();
+/// The series resonance that a low load is.
+fn resonant<'a>(fault: &'a Fault, hazard: &Hazard) -> Option<&'a FilterResonance> {
+    let Hazard::LowLoad { at_hz, .. } = hazard else {
+        return None;
+    };
+    let at_it = |found: &&FilterResonance| (found.frequency_hz / at_hz).ln().abs() < SAME_DIP;
+    fault.resonance.as_ref().filter(at_it)
+}
+
+fn what(fault: &Fault, hazard: &Hazard) -> String {
     match hazard {
-        Hazard::DeadShort => format!("with {fault_words} the amplifier is shorted"),
-        Hazard::NoLoad => format!("with {fault_words} the amplifier has no load at all"),
+        Hazard::DeadShort => "the amplifier is shorted".to_owned(),
+        Hazard::NoLoad => "the amplifier has no load at all".to_owned(),
         Hazard::LowLoad { least_ohm, at_hz } => {
-            let made_by = match fault.resonance.as_ref().and_then(|r| r.parts.as_ref()) {
-                Some([coil, capacitor]) => {
-                    format!(", the series resonance of {coil} and {capacitor}")
-                }
+            let made_by = match resonant(fault, hazard).and_then(|r| r.parts.as_ref()) {
+                Some([coil, capacitor]) => format!(" (resonance of {coil} and {capacitor})"),
                 None => String::new(),
             };
             format!(
-                "with {fault_words} the load falls to {:.2} at {:.3}{made_by}",
+                "the load falls to {:.2} at {:.3}{made_by}",
                 Ohms(*least_ohm),
                 Hertz(*at_hz)
             )
@@ -90,12 +117,12 @@ fn sentence(fault: &Fault, hazard: &Hazard) -> String {
             power_w,
             rated_w,
         } => format!(
-            "with {fault_words} {driver} gets {:.2} of programme, rated {:.3}",
+            "{driver} gets {:.2} of programme, rated {:.3}",
             Watts(*power_w),
             Watts(*rated_w)
         ),
         Hazard::BassInDriver { driver, times } => {
-            format!("with {fault_words} the diaphragm of {driver} moves {times:.0} times as far")
+            format!("the diaphragm of {driver} moves {times:.0} times as far")
         }
     }
 }
@@ -121,7 +148,6 @@ fn way_out(sort: Sort, limit_ohm: f64) -> String {
 #[cfg(test)]
 mod tests {
     use super::super::super::Severity;
-    use super::super::FaultKind;
     use super::*;
 
     fn fault(part: &str, hazard: Hazard) -> Fault {
@@ -197,7 +223,7 @@ mod tests {
         let codes: Vec<&str> = found.iter().map(|f| f.code).collect();
         assert_eq!(codes, ["fault-unloaded-filter", "fault-low-load"]);
         assert!(
-            found[0].message.starts_with("with LOW disconnected the load falls to 810 mΩ at 447 Hz, the series resonance of L1 and C1; the least load is 5.6 Ω"),
+            found[0].message.starts_with("with LOW disconnected the load falls to 810 mΩ at 447 Hz (resonance of L1 and C1); the least load is 5.6 Ω"),
             "{found:?}"
         );
         assert!(with(vec![]).is_empty());

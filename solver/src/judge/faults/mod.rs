@@ -33,7 +33,7 @@ use netlist::network::PartKind;
 use serde::Serialize;
 
 use self::change::{Change, Changed, changed};
-use self::state::{Bench, DriverState, State};
+use self::state::{Bench, State};
 use super::Severity;
 use super::speaker::Speaker;
 use crate::load::LeastImpedance;
@@ -44,7 +44,7 @@ pub use findings::fault_findings;
 pub use hazard::Hazard;
 
 /// Share of the load of the sound network below which a dip is told as a series resonance.
-const RESONANCE_SHARE: f64 = 0.8;
+const RESONANCE_SHARE: f64 = 0.5;
 
 /// What may go wrong with a part.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
@@ -236,7 +236,7 @@ fn fault(
         })),
     };
     let lost = (state.drivers.iter().zip(&sound.drivers))
-        .any(|(now, before)| now.is_none() && before.is_some());
+        .any(|(now, before)| now.is_silent() && !before.is_silent());
     let resonance = match (&state.zoom, &sound.zoom) {
         (Some(now), Some(before)) if lost => now.series_resonance(grid, before, RESONANCE_SHARE)?,
         _ => None,
@@ -315,11 +315,10 @@ fn drivers(bench: &Bench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFa
         |now: f64, before: f64| (now > 0.0 && before > 0.0).then(|| 10.0 * (now / before).log10());
     (bench.speaker.drivers.iter().enumerate())
         .map(|(i, driver)| {
-            let now = state.drivers[i].unwrap_or_default();
-            let before: DriverState = sound.drivers[i].unwrap_or_default();
+            let (now, before) = (&state.drivers[i], &sound.drivers[i]);
             DriverUnderFault {
                 name: driver.name.clone(),
-                silent: now.power_w <= 0.0,
+                silent: now.is_silent(),
                 power_w: rated.map(|scale| scale * scale * now.power_w),
                 rated_w: driver.rated_w,
                 voltage_v: rated.map(|scale| scale * now.volts),

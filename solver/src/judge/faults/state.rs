@@ -9,6 +9,7 @@ use super::zoom::Zoom;
 use crate::load::LeastImpedance;
 use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
 use crate::programme::power_weights;
+use crate::search::REFERENCE_V;
 use crate::sound::level_db;
 use crate::spectrum::Spectrum;
 
@@ -43,12 +44,22 @@ pub(super) struct DriverState {
 pub(super) struct State {
     /// Least load from the lowest to the highest frequency; `None` where no current flows.
     pub(super) least: Option<LeastImpedance>,
-    /// Each driver of the loudspeaker; `None` where it is out of the network.
-    pub(super) drivers: Vec<Option<DriverState>>,
+    /// Each driver of the loudspeaker; all 0 where it is out of the network.
+    pub(super) drivers: Vec<DriverState>,
     /// Level of the sum at the judged frequencies, dB.
     pub(super) sum_db: Vec<f64>,
     /// The compiled network, where there is one to look into.
     pub(super) zoom: Option<Zoom>,
+}
+
+/// Voltage that is only rounding, as a share of the amplifier's.
+const ROUNDING: f64 = 1e-9;
+
+impl DriverState {
+    /// Whether it gets no voltage.
+    pub(super) fn is_silent(&self) -> bool {
+        self.volts < ROUNDING * REFERENCE_V
+    }
 }
 
 impl<'a> Bench<'a> {
@@ -67,7 +78,7 @@ impl<'a> Bench<'a> {
     pub(super) fn silent(&self, least: Option<LeastImpedance>) -> State {
         State {
             least,
-            drivers: vec![None; self.speaker.drivers.len()],
+            drivers: vec![DriverState::default(); self.speaker.drivers.len()],
             sum_db: vec![level_db(Complex64::ZERO); self.judged.len()],
             zoom: None,
         }
@@ -89,12 +100,12 @@ impl<'a> Bench<'a> {
         let values = Values::of(network);
         let drive = self.speaker.reference_drive();
         plan.run(&values, drive, &mut workspace, &mut solution);
-        let mut drivers = vec![None; self.speaker.drivers.len()];
+        let mut drivers = vec![DriverState::default(); self.speaker.drivers.len()];
         let mut sum = vec![Complex64::ZERO; self.judged.len()];
         for (&driver, (output, inverted)) in who.iter().zip(plan.driver_outputs()) {
             let found = &self.speaker.drivers[driver];
             let volts = solution.output(output);
-            drivers[driver] = Some(self.driver(found, &volts));
+            drivers[driver] = self.driver(found, &volts);
             let sign = if inverted { -1.0 } else { 1.0 };
             for (sum, &i) in sum.iter_mut().zip(&self.judged) {
                 *sum += sign * volts.at(i) * found.sound.at(i);
@@ -135,6 +146,9 @@ impl<'a> Bench<'a> {
             }
         }
         state.volts = state.volts.sqrt();
+        if state.is_silent() {
+            return DriverState::default();
+        }
         state
     }
 }

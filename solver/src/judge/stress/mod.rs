@@ -11,6 +11,8 @@ mod driver;
 mod findings;
 mod part;
 mod rating;
+#[cfg(test)]
+mod tests;
 
 pub use driver::{DriverStress, Excursion};
 pub use part::{PartStress, Rating};
@@ -163,6 +165,8 @@ struct Meter<'a> {
     weights: Vec<f64>,
     /// Open-circuit voltage of the signals over that of the solution.
     gain: f64,
+    /// Whether the project states the amplifier's power.
+    stated: bool,
 }
 
 impl<'a> Meter<'a> {
@@ -174,6 +178,7 @@ impl<'a> Meter<'a> {
             flows: system.flows(&solution),
             weights: power_weights(system.grid()),
             gain: loudness.open_circuit_v(output_ohm) / REFERENCE_V,
+            stated: loudness.stated,
         })
     }
 

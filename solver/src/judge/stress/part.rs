@@ -23,7 +23,8 @@ pub struct PartStress {
     pub noise: NoiseStress,
     /// Under the worst sine.
     pub sine: SineStress,
-    /// What to buy, by common practice; `None` for wire, and for a coil without a core any does.
+    /// What to buy, by common practice; a coil without a core needs no rating. `None` for wire, and where
+    /// the amplifier's power is not stated.
     pub buy: Option<Rating>,
     /// What the part or its stock is rated for, where the project says it.
     pub rated: Option<Rating>,
@@ -110,6 +111,9 @@ pub(super) fn part_stress(
                 .map(Rating::CurrentA);
         }
         PartKind::Coupling { .. } | PartKind::Driver { .. } => {}
+    }
+    if !meter.stated {
+        stress.buy = None;
     }
     stress
 }

@@ -41,8 +41,8 @@ pub enum Origin {
     Stock,
     /// Nothing is said; common practice.
     Usual,
-    /// The option for drivers.
-    Option,
+    /// [`ToleranceOptions::driver_level_db`](super::ToleranceOptions::driver_level_db).
+    Setting,
 }
 
 /// One thing that varies, independently of the others.
@@ -165,7 +165,7 @@ pub(super) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
     list.extend(drivers.map(|(driver, found)| Varying {
         name: found.name.clone(),
         amount: Amount::LevelDb(driver_level_db),
-        origin: Origin::Option,
+        origin: Origin::Setting,
         what: What::Driver { driver },
         pieces: vec![Piece {
             share: 1.0,

@@ -1,0 +1,291 @@
+//! `check` as a whole command: the screen, the document, the status, mistakes.
+
+use std::path::PathBuf;
+
+use serde_json::Value;
+use tempfile::TempDir;
+use tests::command::{Outcome, handover};
+
+/// Few builds where a test is not about them.
+const FEW: [&str; 2] = ["--builds", "50"];
+
+/// The demo's finished network in a folder of its own, changed.
+fn demo(change: impl Fn(String) -> String) -> (TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(
+        handover(&["demo", folder.path().to_str().unwrap()]).status,
+        0
+    );
+    let file = folder.path().join("network.toml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    std::fs::write(&file, change(text)).unwrap();
+    (folder, file)
+}
+
+fn checked(change: impl Fn(String) -> String) -> Outcome {
+    let (_folder, file) = demo(change);
+    handover(&["check", file.to_str().unwrap(), "--json", FEW[0], FEW[1]])
+}
+
+fn document(outcome: &Outcome) -> Value {
+    serde_json::from_str(&outcome.out).unwrap_or_else(|_| panic!("{outcome:?}"))
+}
+
+fn codes(document: &Value) -> Vec<String> {
+    let findings = document["findings"].as_array().unwrap();
+    (findings.iter())
+        .map(|f| f["code"].as_str().unwrap().to_owned())
+        .collect()
+}
+
+#[test]
+fn the_document_holds_what_the_contract_names() {
+    let outcome = handover(&["check", "--demo", "--json", FEW[0], FEW[1]]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    let document = document(&outcome);
+    for pointer in [
+        "/level_db",
+        "/flatness/rms_db",
+        "/flatness/max_db",
+        "/flatness/max_at_hz",
+        "/ways/low/match_db",
+        "/ways/mid/match_db",
+        "/ways/high/match_db",
+        "/crossovers/0/frequency_hz",
+        "/crossovers/1/phase_match_deg",
+        "/load/least_ohm",
+        "/load/at_hz",
+        "/load/phase_deg",
+        "/load/least_epdr_ohm",
+        "/load/mean_ohm",
+        "/load/output_impedance/system/shape_db",
+        "/load/output_impedance/ways/0/mean_db",
+        "/load/taps/best_ohm",
+        "/stress/loudness/power_w",
+        "/stress/parts/0/noise/power_w",
+        "/stress/parts/0/sine/rms_v/at_hz",
+        "/stress/drivers/1/excursion/most_db",
+        "/hot_coil/rise_k",
+        "/hot_coil/crossovers/0/hot_hz",
+        "/tolerance/all/within_db",
+        "/tolerance/contributors/0/share",
+        "/faults/faults/0/least_load/magnitude_ohm",
+    ] {
+        let number = document.pointer(pointer).and_then(Value::as_f64);
+        assert!(number.is_some_and(f64::is_finite), "{pointer}: {document}");
+    }
+    assert!(
+        document["wiring"].is_null(),
+        "the demo says nothing of wire"
+    );
+    for finding in document["findings"].as_array().unwrap() {
+        for field in ["severity", "code", "message"] {
+            assert!(finding[field].is_string(), "{finding}");
+        }
+    }
+}
+
+/// The figures have one definition: those of `check` are those that `design` gave.
+#[test]
+fn check_repeats_what_design_said() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(
+        handover(&["demo", folder.path().to_str().unwrap()]).status,
+        0
+    );
+    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
+    let (brief, design) = (at("two-way.toml"), at("made.toml"));
+    // With wire, which design takes into drivers and amplifier, and check into the network.
+    let text = std::fs::read_to_string(&brief).unwrap();
+    let wire = "{ length = \"6 m\", gauge = \"0.75 mm2\" }";
+    let wiring = format!("[wiring]\ncable = {wire}\ninternal = {{ low = {wire} }}\n\n[stock]");
+    std::fs::write(&brief, text.replace("[stock]", &wiring)).unwrap();
+    let made = handover(&["design", &brief, "-o", &design, "--json", "--starts", "1"]);
+    assert_eq!(made.status, 0, "{}", made.err);
+    let made = document(&made);
+    let found = document(&handover(&["check", &design, "--json", FEW[0], FEW[1]]));
+    assert!(
+        found["wiring"]["leads"][0]["ohm"].as_f64().unwrap() > 0.2,
+        "the file keeps its wire"
+    );
+    for pointer in [
+        "/level_db",
+        "/flatness/rms_db",
+        "/flatness/max_db",
+        "/ways/low/match_db",
+        "/ways/mid/match_db",
+        "/crossovers/0/phase_match_deg",
+    ] {
+        let of = |document: &Value| document.pointer(pointer).and_then(Value::as_f64).unwrap();
+        assert!((of(&made) - of(&found)).abs() < 1e-9, "{pointer}");
+    }
+    // The load is looked at on a finer grid.
+    let of = |document: &Value| document["load"]["least_ohm"].as_f64().unwrap();
+    assert!((of(&made) - of(&found)).abs() < 0.02 * of(&made));
+}
+
+#[test]
+fn the_screen_is_one_screen() {
+    let outcome = handover(&["check", "--demo"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    let lines: Vec<&str> = outcome.out.lines().collect();
+    assert!(lines.len() <= 48, "{} lines\n{}", lines.len(), outcome.out);
+    for line in &lines {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+    for word in [
+        "no danger",
+        "load",
+        "hot coils",
+        "tolerance",
+        "faults",
+        "R2",
+        "--full",
+    ] {
+        assert!(outcome.out.contains(word), "{word}\n{}", outcome.out);
+    }
+    assert!(outcome.err.is_empty(), "nobody watches: {}", outcome.err);
+}
+
+#[test]
+fn full_shows_every_part_fault_and_finding() {
+    let outcome = handover(&["check", "--demo", "--full", FEW[0], FEW[1]]);
+    assert_eq!(outcome.status, 0);
+    for line in outcome.out.lines() {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+    for part in [
+        "L1", "C1", "R1", "L2", "C2", "L3", "C3", "L4", "C4", "R2", "R3", "C5", "L5", "C6",
+    ] {
+        let lines = outcome
+            .out
+            .lines()
+            .filter(|line| line.starts_with(&format!("{part} ")));
+        assert!(
+            lines.count() >= 3,
+            "stress and two faults of {part}\n{}",
+            outcome.out
+        );
+    }
+    assert!(outcome.out.contains("note: "));
+    assert_eq!(handover(&["check", "--demo", "--full", "--json"]).status, 2);
+}
+
+#[test]
+fn a_danger_is_an_exit_status_of_one() {
+    // A resistor of 1 W where 3.5 W are burnt.
+    let outcome = checked(|text| {
+        text.replace(
+            "R2 = { resistor = \"9.1 ohm\",",
+            "R2 = { resistor = \"9.1 ohm\", power = \"1 W\",",
+        )
+    });
+    assert_eq!(outcome.status, 1, "{}", outcome.err);
+    let document = document(&outcome);
+    assert_eq!(document["findings"][0]["severity"], "danger");
+    assert_eq!(document["findings"][0]["code"], "resistor-overloaded");
+    // And on the screen it comes first of the findings, and is counted at the top.
+    let (_folder, file) = demo(|text| {
+        text.replace(
+            "R2 = { resistor = \"9.1 ohm\",",
+            "R2 = { resistor = \"9.1 ohm\", power = \"1 W\",",
+        )
+    });
+    let screen = handover(&["check", file.to_str().unwrap(), FEW[0], FEW[1]]);
+    assert_eq!(screen.status, 1);
+    assert!(screen.out.contains("1 DANGER"), "{}", screen.out);
+    assert!(
+        screen
+            .out
+            .contains("\nDANGER: R2 (9.1 Ω) turns 3.5 W to heat"),
+        "{}",
+        screen.out
+    );
+}
+
+#[test]
+fn wire_is_part_of_the_check() {
+    let outcome = checked(|text| {
+        text.replace(
+            "[parts]",
+            "[wiring]\ncable = { length = \"25 m\", gauge = \"0.75 mm2\" }\n\n[parts]",
+        )
+    });
+    let found = document(&outcome);
+    // IEC 60228: 0.75 mm² of class 5 have 26 Ω/km at most.
+    let ohm = found["wiring"]["cable"]["ohm"].as_f64().unwrap();
+    assert!((ohm - 50.0 * 26e-3).abs() < 1e-9, "{ohm}");
+    assert!(codes(&found).contains(&"wire-costs".to_owned()));
+    assert_eq!(found["stress"]["parts"][0]["part"], "cable");
+    let bare = document(&checked(|text| text));
+    let least = |document: &Value| document["load"]["least_ohm"].as_f64().unwrap();
+    let raised = least(&found) - least(&bare);
+    assert!(raised > 1.0 && raised < 1.3001, "{raised}");
+    assert!(!codes(&bare).contains(&"wire-costs".to_owned()));
+}
+
+#[test]
+fn a_network_without_crossovers_is_checked_as_far_as_it_goes() {
+    let outcome = checked(|text| {
+        let (head, rest) = text.split_once("[[crossovers]]").unwrap();
+        let (_, stock) = rest.split_once("[stock]").unwrap();
+        format!("{head}[stock]{stock}")
+    });
+    let found = document(&outcome);
+    assert!(found["level_db"].is_null() && found["not_assessed"].is_string());
+    assert!(found["load"]["least_ohm"].is_number() && found["stress"]["parts"][0].is_object());
+    assert!(codes(&found).contains(&"not-assessed".to_owned()));
+}
+
+#[test]
+fn the_same_seed_gives_the_same_document() {
+    let run = |seed: &str| {
+        let outcome = handover(&["check", "--demo", "--json", FEW[0], FEW[1], "--seed", seed]);
+        document(&outcome)["tolerance"]["high_db"].to_string()
+    };
+    assert_eq!(run("3"), run("3"));
+    assert_ne!(run("3"), run("4"));
+}
+
+#[test]
+fn mistakes_are_told_with_the_way_out() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(
+        handover(&["demo", folder.path().to_str().unwrap()]).status,
+        0
+    );
+    let brief = folder.path().join("brief.toml");
+    let outcome = handover(&["check", brief.to_str().unwrap()]);
+    assert_eq!(outcome.status, 2);
+    assert!(outcome.out.is_empty());
+    assert!(outcome.err.contains("no parts") && outcome.err.contains("handover design"));
+
+    let (_folder, file) = demo(|text| {
+        text.replace(
+            "[parts]",
+            "[wiring]\ncable = { length = \"4 ohm\" }\n[parts]",
+        )
+    });
+    let outcome = handover(&["check", file.to_str().unwrap()]);
+    assert_eq!(outcome.status, 2);
+    assert!(
+        outcome.err.contains("4 ohm") && outcome.err.contains("lacks 'gauge'"),
+        "{}",
+        outcome.err
+    );
+
+    for args in [
+        vec!["check"],
+        vec!["check", "--demo", "--builds", "0"],
+        vec!["check", "--demo", "--driver-level", "-1 dB"],
+        vec!["check", "--demo", "--driver-level=-1 dB"],
+        vec!["check", "nowhere.toml"],
+    ] {
+        let outcome = handover(&args);
+        assert_eq!(outcome.status, 2, "{args:?}");
+        assert!(
+            outcome.out.is_empty() && !outcome.err.is_empty(),
+            "{args:?}"
+        );
+    }
+}

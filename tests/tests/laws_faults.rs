@@ -1,0 +1,325 @@
+//! Faults against networks built by hand, and on random networks.
+
+use netlist::network::{Network, NodeId, Part, PartKind, Tap};
+use netlist::project::{Aim, Stock};
+use netlist::quantity::{Farads, Henries, Ohms};
+use num_complex::Complex64;
+use proptest::prelude::*;
+use solver::grid::Grid;
+use solver::judge::faults::{Fault, FaultKind, Faults, Hazard, fault_findings, faults};
+use solver::judge::{Severity, Speaker, SpeakerDriver};
+use solver::spectrum::Spectrum;
+use tests::dense_oracle;
+use tests::random_network::{Recipe, random_network};
+
+fn grid() -> Grid {
+    Grid::log_spaced(20.0, 20e3, 400).unwrap()
+}
+
+fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Speaker {
+    let names: Vec<String> = network.driver_names().map(String::from).collect();
+    let drivers = (names.into_iter().zip(loads))
+        .map(|(name, z_ohm)| SpeakerDriver {
+            name,
+            sound: Spectrum::from_fn(grid.len(), |_| Complex64::new(0.5, 0.0)),
+            z_ohm,
+            rated_w: Some(50.0),
+            resonance_hz: Some(500.0),
+            delicate: true,
+        })
+        .collect();
+    Speaker {
+        network,
+        grid,
+        drivers,
+        output_impedance_ohm: 0.0,
+        rated_v: Some(20.0),
+        rated_load_ohm: Some(8.0),
+        least_load_ohm: Some(6.4),
+        aim: Aim::default(),
+        stock: Stock::default(),
+    }
+}
+
+struct Build(Network);
+
+impl Build {
+    fn new() -> Self {
+        Self(Network::new())
+    }
+
+    fn add(
+        mut self,
+        name: &str,
+        kind: impl FnOnce([NodeId; 2]) -> PartKind,
+        ends: [&str; 2],
+    ) -> Self {
+        let between = ends.map(|end| self.0.node(end));
+        self.0.insert(name, Part::new(kind(between)));
+        self
+    }
+
+    fn l(self, name: &str, inductance: f64, dcr: f64, ends: [&str; 2]) -> Self {
+        let kind = |between| PartKind::Inductor {
+            inductance: Henries(inductance),
+            dcr: Ohms(dcr),
+            between,
+        };
+        self.add(name, kind, ends)
+    }
+
+    fn c(self, name: &str, capacitance: f64, esr: f64, ends: [&str; 2]) -> Self {
+        let kind = |between| PartKind::Capacitor {
+            capacitance: Farads(capacitance),
+            esr: Ohms(esr),
+            between,
+        };
+        self.add(name, kind, ends)
+    }
+
+    fn r(self, name: &str, resistance: f64, ends: [&str; 2]) -> Self {
+        let kind = |between| PartKind::Resistor {
+            resistance: Ohms(resistance),
+            between,
+        };
+        self.add(name, kind, ends)
+    }
+
+    fn driver(self, name: &str, driver: &str, ends: [&str; 2]) -> Self {
+        let kind = |between| PartKind::Driver {
+            driver: driver.to_owned(),
+            between,
+            inverted: false,
+        };
+        self.add(name, kind, ends)
+    }
+}
+
+fn eight_ohm(grid: &Grid) -> Spectrum {
+    Spectrum::from_fn(grid.len(), |i| {
+        Complex64::new(8.0, 0.05e-3 * grid.omega()[i])
+    })
+}
+
+fn find<'a>(found: &'a Faults, part: &str, kind: FaultKind) -> &'a Fault {
+    (found.faults.iter())
+        .find(|fault| fault.part == part && fault.kind == kind)
+        .unwrap_or_else(|| panic!("no {kind:?} of {part}"))
+}
+
+fn judged(network: Network, drivers: usize) -> Faults {
+    let grid = grid();
+    let loads = vec![eight_ohm(&grid); drivers];
+    faults(&speaker(network, loads, grid)).unwrap()
+}
+
+fn least_ohm(network: Network, drivers: usize) -> f64 {
+    judged(network, drivers).least_load.unwrap().magnitude_ohm
+}
+
+/// Series resonance at 1/(2π√LC), where only the losses are left.
+#[test]
+fn a_low_pass_without_its_driver_is_a_series_resonance() {
+    let (l, c, dcr, esr) = (2.7e-3, 47e-6, 0.5, 0.1);
+    let network = Build::new()
+        .l("L1", l, dcr, ["in", "a"])
+        .c("C1", c, esr, ["a", "gnd"])
+        .driver("LOW", "low", ["a", "gnd"]);
+    let found = judged(network.0, 1);
+    let fault = find(&found, "LOW", FaultKind::DriverDisconnected);
+    let resonance = fault.resonance.as_ref().unwrap();
+    let f0_hz = 1.0 / (std::f64::consts::TAU * f64::sqrt(l * c));
+    assert!(
+        (resonance.frequency_hz / f0_hz - 1.0).abs() < 1e-4,
+        "{resonance:?}"
+    );
+    assert!(
+        (resonance.load_ohm - (dcr + esr)).abs() < 1e-6,
+        "{resonance:?}"
+    );
+    assert_eq!(resonance.parts, Some(["L1".to_owned(), "C1".to_owned()]));
+    let least = fault.least_load.unwrap();
+    assert!((least.magnitude_ohm - (dcr + esr)).abs() < 1e-6);
+    assert_eq!(fault.severity, Severity::Danger);
+    assert!(fault.drivers[0].silent);
+    // Connected, it is no resonance across the amplifier.
+    assert!(found.least_load.unwrap().magnitude_ohm > 2.0);
+    let findings = fault_findings(&found);
+    let told = findings
+        .iter()
+        .find(|f| f.code == "fault-unloaded-filter")
+        .unwrap();
+    assert!(
+        told.message.starts_with(
+            "with LOW disconnected the load falls to 600 mΩ at 447 Hz (resonance of L1 and C1)"
+        ),
+        "{told:?}"
+    );
+}
+
+#[test]
+fn bass_reaches_a_delicate_driver_through_a_shorted_capacitor() {
+    let network = Build::new()
+        .c("C1", 4.7e-6, 0.0, ["in", "a"])
+        .l("L1", 0.4e-3, 0.2, ["a", "gnd"])
+        .r("R1", 5.0, ["a", "b"])
+        .driver("HIGH", "high", ["b", "gnd"]);
+    let found = judged(network.0, 1);
+    let shorted = find(&found, "C1", FaultKind::PartShorted);
+    assert!((shorted.least_load.unwrap().magnitude_ohm - 0.2).abs() < 0.01);
+    let opened = find(&found, "L1", FaultKind::PartOpen);
+    assert!(
+        opened
+            .hazards
+            .iter()
+            .any(|h| matches!(h, Hazard::BassInDriver { times, .. } if *times > 2.0)),
+        "{opened:?}"
+    );
+    // More level alone is no bass.
+    let louder = find(&found, "R1", FaultKind::PartShorted);
+    assert!(
+        !louder
+            .hazards
+            .iter()
+            .any(|h| matches!(h, Hazard::BassInDriver { .. })),
+        "{louder:?}"
+    );
+    let silent = find(&found, "C1", FaultKind::PartOpen);
+    assert!(silent.least_load.is_none() && silent.drivers[0].silent);
+}
+
+/// Opened and shorted parts against networks written without them.
+#[test]
+fn faults_are_the_networks_that_one_would_draw() {
+    let whole = || {
+        Build::new()
+            .l("L1", 1.5e-3, 0.4, ["in", "a"])
+            .c("C1", 33e-6, 0.05, ["a", "b"])
+            .r("R1", 2.0, ["b", "gnd"])
+            .driver("LOW", "low", ["a", "gnd"])
+            .c("C2", 10e-6, 0.02, ["in", "h"])
+            .r("R2", 6.0, ["h", "gnd"])
+            .driver("HIGH", "high", ["h", "gnd"])
+    };
+    let found = judged(whole().0, 2);
+    let at = |part, kind| find(&found, part, kind).least_load.unwrap().magnitude_ohm;
+    let same = |a: f64, b: f64| assert!((a / b - 1.0).abs() < 1e-9, "{a} {b}");
+    let high = |build: Build| {
+        (build
+            .c("C2", 10e-6, 0.02, ["in", "h"])
+            .r("R2", 6.0, ["h", "gnd"]))
+        .driver("HIGH", "high", ["h", "gnd"])
+        .0
+    };
+    let low = || Build::new().l("L1", 1.5e-3, 0.4, ["in", "a"]);
+    let without_r1 = high(low().driver("LOW", "low", ["a", "gnd"]));
+    same(at("R1", FaultKind::PartOpen), least_ohm(without_r1, 2));
+    let shorted_r1 = high(low().c("C1", 33e-6, 0.05, ["a", "gnd"]).driver(
+        "LOW",
+        "low",
+        ["a", "gnd"],
+    ));
+    same(at("R1", FaultKind::PartShorted), least_ohm(shorted_r1, 2));
+    let shorted_low = high(low().r("tiny", 1e-12, ["a", "gnd"]));
+    assert!((at("LOW", FaultKind::DriverShorted) - least_ohm(shorted_low, 1)).abs() < 1e-9);
+    let dead = Build::new()
+        .r("R1", 5.0, ["in", "gnd"])
+        .driver("LOW", "low", ["in", "gnd"]);
+    let found = judged(dead.0, 1);
+    let dead = find(&found, "R1", FaultKind::PartShorted);
+    assert_eq!(dead.hazards, [Hazard::DeadShort]);
+}
+
+/// Sections of an autoformer, against a solution by currents in which the fault is a resistance that is
+/// almost none, or almost no end of one.
+#[test]
+fn sections_of_an_autoformer_open_and_short() {
+    let build = |extra: bool, bridge: Option<f64>| {
+        let mut build = Build::new().c("C1", 20e-6, 0.05, ["in", "top"]);
+        let tap = build.0.node("tap");
+        let bottom = if extra { "low end" } else { "gnd" };
+        let kind = |between| PartKind::Autoformer {
+            inductance: Henries(20e-3),
+            dcr: Ohms(0.5),
+            coupling: 0.995,
+            between,
+            taps: vec![Tap {
+                node: tap,
+                ratio: 0.4,
+            }],
+        };
+        build = build.add("T1", kind, ["top", bottom]);
+        build = build.driver("MID", "mid", ["tap", "gnd"]);
+        match bridge {
+            Some(ohm) if extra => build.r("R9", ohm, ["low end", "gnd"]).0,
+            Some(ohm) => build.r("R9", ohm, ["top", "tap"]).0,
+            None => build.0,
+        }
+    };
+    let grid = grid();
+    let found = judged(build(false, None), 1);
+    let section = |kind, upper: &str| {
+        (found.faults.iter())
+            .find(|f| f.kind == kind && f.section.as_ref().is_some_and(|s| s[0] == upper))
+            .unwrap()
+    };
+    let loads = eight_ohm(&grid);
+    let oracle = |network: &Network| {
+        (0..grid.len())
+            .map(|i| {
+                let solved =
+                    dense_oracle::solve(network, &[loads.at(i)], grid.omega()[i], 1.0, 0.0);
+                solved.source_current.inv().norm()
+            })
+            .fold(f64::INFINITY, f64::min)
+    };
+    let shorted = section(FaultKind::SectionShorted, "top")
+        .least_load
+        .unwrap();
+    let expected = oracle(&build(false, Some(1e-9)));
+    // Between the frequencies of the grid the least may be a little less.
+    assert!(
+        (shorted.magnitude_ohm / expected - 1.0).abs() < 1e-3,
+        "{shorted:?} {expected}"
+    );
+    let open = section(FaultKind::SectionOpen, "tap").least_load.unwrap();
+    let expected = oracle(&build(true, Some(1e12)));
+    assert!(
+        (open.magnitude_ohm / expected - 1.0).abs() < 1e-3,
+        "{open:?} {expected}"
+    );
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 40, ..ProptestConfig::default() })]
+
+    #[test]
+    fn no_network_breaks_them(
+        seed in any::<u64>(), nodes in 1usize..=12, lossless in any::<bool>(), windings in any::<bool>(),
+    ) {
+        let grid = Grid::log_spaced(20.0, 20e3, 60).unwrap();
+        let recipe = Recipe { nodes, lossless, windings };
+        let random = random_network(seed, recipe, &grid);
+        let speaker = speaker(random.network, random.loads, grid);
+        let found = faults(&speaker).unwrap();
+        prop_assert!(found.faults.len() >= 2);
+        for pair in found.faults.windows(2) {
+            prop_assert!(pair[0].severity >= pair[1].severity);
+        }
+        for fault in &found.faults {
+            if let Some(least) = fault.least_load {
+                prop_assert!(least.magnitude_ohm.is_finite() && least.magnitude_ohm >= 0.0);
+            }
+            for driver in &fault.drivers {
+                let numbers = [driver.power_w, driver.voltage_v, driver.sine_power_w];
+                prop_assert!(numbers.iter().all(|n| n.is_some_and(|n| n.is_finite() && n >= 0.0)), "{driver:?}");
+                let changes = [driver.power_change_db, driver.travel_change_db];
+                prop_assert!(changes.iter().flatten().all(|db| db.is_finite()), "{driver:?}");
+            }
+            prop_assert!(fault.sum.rise_db.is_finite() && fault.sum.fall_db.is_finite());
+        }
+        for finding in fault_findings(&found) {
+            prop_assert!(!finding.message.contains("NaN") && !finding.message.contains("inf"), "{finding:?}");
+        }
+    }
+}
