@@ -7,6 +7,7 @@
 mod args;
 mod commands;
 mod demo;
+mod drawing;
 mod failure;
 mod files;
 mod interrupt;

@@ -313,7 +313,14 @@ fn pictures_are_files_of_their_own() {
     let design = folder.at("network.toml");
     let outcome = handover(&["report", &design, "--pictures", &pictures]);
     assert_eq!(outcome.status, 0, "{}", outcome.err);
-    for name in ["response", "phase", "load", "transfer", "group-delay"] {
+    for name in [
+        "response",
+        "phase",
+        "load",
+        "transfer",
+        "group-delay",
+        "schematic",
+    ] {
         let svg = folder.text(&format!("pictures/{name}.svg"));
         let elements = well_formed(&svg);
         assert_eq!(elements[0].name, "svg");

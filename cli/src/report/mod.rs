@@ -29,6 +29,7 @@ use netlist::project::Project;
 use solver::judge::Severity;
 use solver::nodal::PlanError;
 
+use crate::drawing::schematic;
 use crate::picture::Chart;
 use facts::Facts;
 
@@ -89,11 +90,20 @@ impl<'a> Report<'a> {
         page::page(self).into_string()
     }
 
+    /// The schematic.
+    fn drawing(&self) -> String {
+        let title = self.project.title.as_ref().unwrap_or(&self.file);
+        schematic(self.network, &format!("Schematic: {title}"))
+    }
+
     /// Pictures as files of their own: name and text.
     pub(crate) fn pictures(&self) -> Vec<(String, String)> {
-        (self.charts.iter())
+        let charts = self.charts.iter();
+        let mut pictures: Vec<(String, String)> = charts
             .map(|chart| (format!("{}.svg", chart.id), chart.file()))
-            .collect()
+            .collect();
+        pictures.push(("schematic.svg".to_owned(), self.drawing()));
+        pictures
     }
 
     /// How many findings of a severity stand.

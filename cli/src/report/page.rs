@@ -58,6 +58,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                     (before(report))
                     (figures(report))
                     (curves(report))
+                    (drawing(report))
                     (build::sections(report))
                     (about::section(report))
                 }
@@ -112,6 +113,7 @@ fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
         ("before", "Cautions"),
         ("figures", "Figures"),
         ("curves", "Curves"),
+        ("drawing", "Drawing"),
     ];
     sections.extend(build::names(report));
     sections.push(("about", "Data"));
@@ -351,6 +353,19 @@ fn values(report: &Report<'_>) -> Markup {
             }
         }
     }
+}
+
+fn drawing(report: &Report<'_>) -> Markup {
+    section(
+        "drawing",
+        "Drawing",
+        html! {
+            div.scroll.sheet tabindex="0" role="region" aria-label="Drawing of the network" {
+                (PreEscaped(report.drawing()))
+            }
+            p.quiet { "Wires that cross without a dot are not joined. A + at a driver is its positive terminal." }
+        },
+    )
 }
 
 /// Values for the pointer and the keys, and the script that shows them.

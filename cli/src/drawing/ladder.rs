@@ -1,0 +1,184 @@
+//! Branches as pieces of the picture: what is in series on a level line, what goes to the return
+//! hanging from it, what is side by side in lanes or in columns.
+
+use netlist::network::NodeId;
+
+use super::branch::{Branch, level_elements};
+use super::fragment::{Fragment, MARGIN, Run};
+use super::geometry::{Anchor, Point};
+use super::sheet::{Sheet, node_lines, set};
+use super::{symbol, winding};
+
+/// Wire from the bar of a group of lanes to its lanes.
+const BAR: i32 = 8;
+
+/// A branch from left to right.
+pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
+    match branch {
+        Branch::Part { index, flipped } => symbol::level(sheet, *index, *flipped, ends),
+        Branch::Series { elements, joints } => {
+            let mut run = Run::new(ends[0]);
+            for (i, element) in elements.iter().enumerate() {
+                let next = joints.get(i).copied().unwrap_or(ends[1]);
+                run.across(level(sheet, element, [run.node, next]), next);
+                if i < joints.len() {
+                    name_node(sheet, &mut run);
+                }
+            }
+            let exit = run.end;
+            Fragment {
+                exit,
+                ..run.fragment
+            }
+        }
+        Branch::Parallel(branches) => lanes(sheet, branches, ends),
+        // Ends at `gnd`, and is therefore never asked to lie on a line.
+        Branch::Winding(tapped) => winding::hanging(sheet, tapped),
+    }
+}
+
+/// Branches above one another between two bars; the first one lies on the line.
+fn lanes(sheet: &Sheet<'_>, branches: &[Branch], ends: [NodeId; 2]) -> Fragment {
+    let lanes: Vec<Fragment> = (branches.iter())
+        .map(|branch| level(sheet, branch, ends))
+        .collect();
+    let room = lanes.iter().map(|lane| {
+        let bounds = lane.bounds();
+        bounds.right.max(lane.exit.x) - bounds.left
+    });
+    let width = room.max().unwrap_or(0) + 2 * BAR;
+    let mut piece = Fragment::default();
+    let mut y = 0;
+    // Upper edge of what is drawn so far.
+    let mut top = None;
+    for mut lane in lanes {
+        let bounds = lane.bounds();
+        if let Some(top) = top {
+            y = top - MARGIN - bounds.bottom;
+        }
+        let right = bounds.right.max(lane.exit.x);
+        let left = (width - (right - bounds.left)) / 2 - bounds.left;
+        lane.shift(Point::new(left, y));
+        let (start, exit) = (Point::new(left, y), lane.exit);
+        piece.wire(Point::new(0, y), start, ends[0]);
+        piece.wire(exit, Point::new(width, y), ends[1]);
+        piece.absorb(lane);
+        top = Some(bounds.top + y);
+    }
+    piece.wire(Point::ORIGIN, Point::new(0, y), ends[0]);
+    piece.wire(Point::new(width, 0), Point::new(width, y), ends[1]);
+    piece.exit = Point::new(width, 0);
+    piece
+}
+
+/// A branch from a line down to its second node, which is met at the piece's feet.
+pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
+    match branch {
+        Branch::Part { index, flipped } => symbol::hanging(sheet, *index, *flipped, ends),
+        Branch::Series { elements, joints } => {
+            let on_line = level_elements(elements, sheet.network);
+            if on_line == 0 {
+                return stack(sheet, elements, joints, ends);
+            }
+            let mut run = Run::new(ends[0]);
+            for (element, joint) in elements.iter().zip(joints).take(on_line) {
+                run.across(level(sheet, element, [run.node, *joint]), *joint);
+                name_node(sheet, &mut run);
+            }
+            let rest = stack(
+                sheet,
+                &elements[on_line..],
+                &joints[on_line..],
+                [run.node, ends[1]],
+            );
+            run.down(rest);
+            run.fragment
+        }
+        Branch::Parallel(branches) => {
+            let mut run = Run::new(ends[0]);
+            columns(sheet, &mut run, branches, ends[1], true);
+            run.fragment
+        }
+        Branch::Winding(tapped) => winding::hanging(sheet, tapped),
+    }
+}
+
+/// Branches beside one another that hang from the end of a line. What goes on along the line comes
+/// last, and only there, if `last_may_go_on`; else it is lowered.
+pub(super) fn columns(
+    sheet: &Sheet<'_>,
+    run: &mut Run,
+    branches: &[Branch],
+    bottom: NodeId,
+    last_may_go_on: bool,
+) {
+    let top = run.node;
+    let mut columns: Vec<(bool, bool, Fragment)> = branches
+        .iter()
+        .map(|branch| {
+            let piece = hanging(sheet, branch, [top, bottom]);
+            let goes_on = piece.stands_above();
+            (goes_on, branch.has_driver(sheet.network), piece)
+        })
+        .collect();
+    columns.sort_by_key(|(goes_on, driver, _)| (*goes_on, *driver));
+    let last = columns.len().saturating_sub(1);
+    for (i, (goes_on, _, piece)) in columns.into_iter().enumerate() {
+        let lower = goes_on && !(i == last && last_may_go_on);
+        run.down(if lower { piece.lowered(top) } else { piece });
+    }
+}
+
+/// Branches one below the other.
+fn stack(sheet: &Sheet<'_>, elements: &[Branch], joints: &[NodeId], ends: [NodeId; 2]) -> Fragment {
+    let mut whole = Fragment::default();
+    let mut at = Point::ORIGIN;
+    let mut top = ends[0];
+    for (i, element) in elements.iter().enumerate() {
+        let bottom = joints.get(i).copied().unwrap_or(ends[1]);
+        let mut piece = hanging(sheet, element, [top, bottom]);
+        if i > 0 && piece.stands_above() {
+            piece = piece.lowered(top);
+        }
+        piece.shift(at);
+        whole.absorb(piece);
+        if i + 1 == elements.len() {
+            break;
+        }
+        // All feet onto one bar, from which the next element hangs.
+        let feet = whole.take_feet();
+        let left = feet.iter().map(|foot| foot.x).min().unwrap_or(0);
+        let right = feet.iter().map(|foot| foot.x).max().unwrap_or(0);
+        let y = whole.bounds().bottom + if left < right { 2 } else { 0 };
+        for foot in &feet {
+            whole.wire(*foot, Point::new(foot.x, y), bottom);
+        }
+        whole.wire(Point::new(left, y), Point::new(right, y), bottom);
+        let lines = node_lines(sheet.network, bottom);
+        let room = super::sheet::height(&lines);
+        let beside = Point::new(left + 5, y + 2);
+        whole.labels.extend(set(lines, beside, Anchor::Start));
+        // A single part leaves room for a line beside the wire above it.
+        let single = matches!(elements[i + 1], Branch::Part { .. });
+        let down = if single { (room - 13).max(0) } else { room + 3 };
+        at = Point::new(left, y + down);
+        whole.wire(Point::new(left, y), at, bottom);
+        top = bottom;
+    }
+    whole
+}
+
+/// Writes the name of the node at the end of a line above it.
+pub(super) fn name_node(sheet: &Sheet<'_>, run: &mut Run) {
+    let lines = node_lines(sheet.network, run.node);
+    if lines.is_empty() {
+        return;
+    }
+    let y = -3 - super::sheet::height(&lines);
+    let labels = set(lines, Point::new(4, y), Anchor::Start);
+    let piece = Fragment {
+        labels,
+        ..Fragment::default()
+    };
+    run.begin(run.node, true, piece, 0);
+}

@@ -1,0 +1,45 @@
+//! The schematic, drawn from the network itself.
+//!
+//! The way of the data: the network falls into ways ([`reduce`]), each is put together as far as its
+//! parts lie in series and side by side ([`branch`]), and becomes a piece of the picture with plain
+//! coordinates ([`ladder`], [`winding`]; [`mesh`] for what does not shrink to one branch). The pieces
+//! are set one under the other ([`page`]) and written as SVG ([`svg_form`]). What is drawn can be
+//! checked as geometry before it is text.
+//!
+//! Conventions: the signal runs from left to right, the return lies at the bottom of each way, a dot
+//! marks a junction of three or more wires, wires that cross without a dot are not joined. Symbols
+//! after IEC 60617. A `+` at a driver is its positive terminal; the wires of an inverted driver are
+//! swapped.
+
+mod branch;
+mod fragment;
+mod geometry;
+mod ladder;
+mod mesh;
+mod order;
+mod page;
+mod reduce;
+mod sheet;
+mod svg_form;
+mod symbol;
+#[cfg(test)]
+mod tests;
+mod text;
+mod winding;
+mod winding_block;
+mod wires;
+mod words;
+
+use netlist::network::Network;
+
+use sheet::Sheet;
+
+/// The schematic of a network that [`netlist::network::check`] has found nothing wrong with, as a
+/// self-contained SVG document; it may also stand inside a page.
+///
+/// One unit is 1/96 inch (CSS pixel). Texts are 13 and 11 units high, and stay legible down to three
+/// quarters of that: up to a width of 900 units the picture can be fitted to an A4 page.
+pub(crate) fn schematic(network: &Network, title: &str) -> String {
+    let drawing = page::draw(&Sheet::new(network));
+    svg_form::svg(&drawing, title, &words::description(network))
+}

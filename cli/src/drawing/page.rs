@@ -1,0 +1,187 @@
+//! The whole picture: one way under the other between the two terminals.
+//!
+//! The wire from `in` runs down on the left and feeds every way; each way has its own line for the
+//! return at its bottom, and the lines meet on the right, so that the two never cross. The lowest
+//! line leads back to the terminal `gnd`.
+
+use netlist::network::{NodeId, PartKind};
+
+use super::fragment::{Fragment, MARGIN};
+use super::geometry::{Anchor, Drawing, Glyph, Point, Rect, Role, Symbol};
+use super::reduce::{Edge, Way, ways};
+use super::sheet::{Line, Sheet, height, line, set, terminal_lines};
+use super::text::Style;
+use super::winding::OPEN;
+use super::{ladder, mesh, text, wires};
+
+/// Clear space around everything.
+const BORDER: i32 = 10;
+/// From the terminals to the wire that feeds the ways, and from there to the ways.
+const LEAD: i32 = 16;
+/// From the lowest thing of a way to its return line.
+const ABOVE_RETURN: i32 = 8;
+/// Least depth of a return line below the terminal `in`: room for the mark of `gnd` between them.
+const LEAST_RETURN: i32 = 28;
+/// From one way to the next.
+const BETWEEN_WAYS: i32 = 20;
+
+/// The picture of a network.
+pub(super) fn draw(sheet: &Sheet<'_>) -> Drawing {
+    let mut pieces: Vec<Fragment> = (ways(sheet.network).iter())
+        .map(|way| piece(sheet, way))
+        .collect();
+    pieces.sort_by_key(|piece| !piece.feet.is_empty());
+    let (mut page, gnd) = stacked(pieces);
+    name_terminals(sheet, &mut page, gnd);
+    couplings(sheet, &mut page);
+    finish(page)
+}
+
+fn piece(sheet: &Sheet<'_>, way: &Way) -> Fragment {
+    match (way.edges.as_slice(), way.windings.as_slice()) {
+        ([Edge { ends, branch }], []) if *ends == [NodeId::IN, NodeId::GND] => {
+            ladder::hanging(sheet, branch, *ends)
+        }
+        _ => mesh::draw(sheet, way),
+    }
+}
+
+/// All ways with the wires that join them, terminal `in` at the origin; and where `gnd` is.
+fn stacked(pieces: Vec<Fragment>) -> (Fragment, Point) {
+    let mut page = Fragment::default();
+    let feed_x = OPEN + LEAD;
+    let mut bottom: Option<i32> = None;
+    let mut right = feed_x;
+    let mut first_y = None;
+    let mut feeds = Vec::new();
+    // Left end and height of each return line.
+    let mut returns: Vec<Point> = Vec::new();
+    for mut piece in pieces {
+        let bounds = piece.bounds();
+        let y = bottom.map_or(0, |bottom| bottom + BETWEEN_WAYS - bounds.top);
+        let x = feed_x + LEAD.max(MARGIN - bounds.left);
+        let feet = piece.take_feet();
+        piece.shift(Point::new(x, y));
+        right = right.max(bounds.right + x);
+        page.absorb(piece);
+        first_y.get_or_insert(y);
+        feeds.push((y, x));
+        let mut low = bounds.bottom + y;
+        if !feet.is_empty() {
+            // The lowest terminal's mark stands clear of the terminal `in` at 0.
+            low = (low + ABOVE_RETURN).max(LEAST_RETURN);
+            for foot in &feet {
+                let from = Point::new(foot.x + x, foot.y + y);
+                page.wire(from, Point::new(from.x, low), NodeId::GND);
+            }
+            let left = feet.iter().map(|foot| foot.x + x).min().unwrap_or(x);
+            returns.push(Point::new(left, low));
+            let end = feet.iter().map(|foot| foot.x + x).max().unwrap_or(x);
+            page.wire(Point::new(left, low), Point::new(end, low), NodeId::GND);
+        }
+        bottom = Some(low);
+    }
+    for (y, x) in &feeds {
+        page.wire(Point::new(feed_x, *y), Point::new(*x, *y), NodeId::IN);
+    }
+    if let Some((last, _)) = feeds.last() {
+        page.wire(Point::new(feed_x, 0), Point::new(feed_x, *last), NodeId::IN);
+    }
+    page.wire(Point::new(OPEN, 0), Point::new(feed_x, 0), NodeId::IN);
+    let joint = right + LEAD;
+    if let [first, .., last] = returns[..] {
+        page.wire(
+            Point::new(joint, first.y),
+            Point::new(joint, last.y),
+            NodeId::GND,
+        );
+        for line in &returns {
+            page.wire(*line, Point::new(joint, line.y), NodeId::GND);
+        }
+    }
+    // Ways that reach `gnd` come last, so that this is the lowest line.
+    let gnd = match returns.last() {
+        Some(last) => {
+            page.wire(Point::new(OPEN, last.y), *last, NodeId::GND);
+            Point::new(0, last.y)
+        }
+        None => {
+            // Its mark stands clear of the terminal above.
+            let at = Point::new(0, bottom.unwrap_or(0) + 2 * BETWEEN_WAYS);
+            page.wire(
+                Point::new(OPEN, at.y),
+                Point::new(feed_x, at.y),
+                NodeId::GND,
+            );
+            at
+        }
+    };
+    for at in [Point::ORIGIN, gnd] {
+        page.symbols.push(Symbol {
+            part: None,
+            glyph: Glyph::Terminal,
+            at,
+            upright: false,
+            terminals: vec![Point::new(OPEN, at.y)],
+            body: Rect::new(at.x - OPEN, at.y - OPEN, at.x + OPEN, at.y + OPEN),
+        });
+    }
+    (page, gnd)
+}
+
+/// Names and marks of the two terminals.
+fn name_terminals(sheet: &Sheet<'_>, page: &mut Fragment, gnd: Point) {
+    for (at, node, mark) in [(Point::ORIGIN, NodeId::IN, "+"), (gnd, NodeId::GND, "−")] {
+        let name = terminal_lines(sheet.network, node);
+        let beside = Point::new(at.x - OPEN - 4, at.y - height(&name) / 2);
+        page.labels.extend(set(name, beside, Anchor::End));
+        let mark = line(mark, Style::Value, Role::Mark);
+        let above = Point::new(at.x, at.y - OPEN - 2 - height(&mark));
+        page.labels.extend(set(mark, above, Anchor::Middle));
+    }
+}
+
+/// A line of text for each coupling, below the ways.
+fn couplings(sheet: &Sheet<'_>, page: &mut Fragment) {
+    let mut y = page.bounds().bottom + BETWEEN_WAYS;
+    for (index, (_, part)) in sheet.network.parts().iter().enumerate() {
+        let PartKind::Coupling { inductors, factor } = &part.kind else {
+            continue;
+        };
+        let name = sheet.lines(index);
+        let room = height(&name);
+        let labels = set(name, Point::new(0, y), Anchor::Start);
+        let right = labels.iter().map(|label| label.rect().right).max();
+        let right = right.unwrap_or(0) + 8;
+        page.labels.extend(labels);
+        let words = format!(
+            "{} and {} are coupled, k = {factor}; each counts from its dot",
+            inductors[0], inductors[1]
+        );
+        let lines: Vec<Line> = (text::folded(&words, 80).into_iter())
+            .flat_map(|text| line(text, Style::Value, Role::Value(index)))
+            .collect();
+        let room = room.max(height(&lines));
+        page.labels
+            .extend(set(lines, Point::new(right, y), Anchor::Start));
+        y += room + 4;
+    }
+}
+
+/// Everything moved into the picture, wires tidied, dots set.
+fn finish(mut page: Fragment) -> Drawing {
+    let bounds = page.bounds();
+    page.shift(Point::new(BORDER - bounds.left, BORDER - bounds.top));
+    let wires = wires::merged(&page.wires);
+    let terminals: Vec<Point> = (page.symbols.iter())
+        .flat_map(|symbol| symbol.terminals.iter().copied())
+        .collect();
+    Drawing {
+        junctions: wires::junctions(&wires, &terminals),
+        symbols: page.symbols,
+        wires,
+        labels: page.labels,
+        width: bounds.right - bounds.left + 2 * BORDER,
+        height: bounds.bottom - bounds.top + 2 * BORDER,
+    }
+}

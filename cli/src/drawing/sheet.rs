@@ -1,0 +1,166 @@
+//! The network as it is drawn: what is written at each part.
+
+use std::collections::BTreeSet;
+
+use netlist::network::{Joined, Network, NodeId, Part, PartKind};
+use netlist::quantity::{Farads, Henries, Ohms};
+
+use super::geometry::{Anchor, Label, Point, Role};
+use super::text::{self, Style};
+
+/// A network with what is needed at every part of the picture.
+#[derive(Debug)]
+pub(super) struct Sheet<'n> {
+    pub(super) network: &'n Network,
+    coupled: BTreeSet<&'n str>,
+}
+
+/// A line of text that has no place yet.
+#[derive(Debug, Clone)]
+pub(super) struct Line {
+    text: String,
+    style: Style,
+    role: Role,
+}
+
+impl<'n> Sheet<'n> {
+    pub(super) fn new(network: &'n Network) -> Self {
+        let coupled = network.parts().values().filter_map(|part| {
+            let PartKind::Coupling { inductors, .. } = &part.kind else {
+                return None;
+            };
+            Some(inductors.iter().map(String::as_str))
+        });
+        Self {
+            network,
+            coupled: coupled.flatten().collect(),
+        }
+    }
+
+    pub(super) fn part(&self, index: usize) -> &'n Part {
+        &self.network.parts()[index]
+    }
+
+    pub(super) fn part_name(&self, index: usize) -> &'n str {
+        (self.network.parts().get_index(index)).map_or("", |(name, _)| name)
+    }
+
+    /// Whether a part is a coil that another is coupled to.
+    pub(super) fn is_coupled(&self, index: usize) -> bool {
+        self.coupled.contains(self.part_name(index))
+    }
+
+    /// Name and values of a part, as they stand beside its symbol.
+    pub(super) fn lines(&self, index: usize) -> Vec<Line> {
+        let part = self.part(index);
+        let mut lines: Vec<Line> = text::lines(self.part_name(index))
+            .into_iter()
+            .map(|text| Line {
+                text,
+                style: Style::Name,
+                role: Role::PartName(index),
+            })
+            .collect();
+        let role = Role::Value(index);
+        let mut value = |text: String, style| lines.push(Line { text, style, role });
+        if let Some(text) = printed(part, part.value_si()) {
+            value(text, Style::Value);
+        }
+        if let PartKind::Driver {
+            driver, inverted, ..
+        } = &part.kind
+        {
+            if driver.to_lowercase() != self.part_name(index).to_lowercase() {
+                for line in text::lines(driver) {
+                    value(line, Style::Value);
+                }
+            }
+            if *inverted {
+                value("inverted".to_owned(), Style::Small);
+            }
+        }
+        for line in made_of(part) {
+            value(line, Style::Small);
+        }
+        lines
+    }
+}
+
+/// A value in the unit of the part.
+fn printed(part: &Part, value: Option<f64>) -> Option<String> {
+    let value = value?;
+    Some(match part.kind {
+        PartKind::Capacitor { .. } => Farads(value).to_string(),
+        PartKind::Inductor { .. } | PartKind::Autoformer { .. } => Henries(value).to_string(),
+        _ => Ohms(value).to_string(),
+    })
+}
+
+/// The bought parts of a part, two a line, and how they are joined.
+fn made_of(part: &Part) -> Vec<String> {
+    let Some(made_of) = (part.made_of.as_ref()).filter(|made_of| made_of.values.len() > 1) else {
+        return Vec::new();
+    };
+    let values: Vec<String> = (made_of.values.iter())
+        .filter_map(|value| printed(part, Some(*value)))
+        .collect();
+    let mut lines: Vec<String> = values.chunks(2).map(|pair| pair.join(" + ")).collect();
+    let last = lines.len() - 1;
+    for line in &mut lines[..last] {
+        line.push_str(" +");
+    }
+    lines.push(match made_of.joined {
+        Joined::Parallel => "in parallel".to_owned(),
+        Joined::Series => "in series".to_owned(),
+    });
+    lines
+}
+
+/// Height of some lines.
+pub(super) fn height(lines: &[Line]) -> i32 {
+    lines.iter().map(|line| line.style.leading()).sum()
+}
+
+/// Sets lines one below the other, the first one's upper edge at `at`.
+pub(super) fn set(lines: Vec<Line>, at: Point, anchor: Anchor) -> Vec<Label> {
+    let mut y = at.y;
+    let mut labels = Vec::with_capacity(lines.len());
+    for line in lines {
+        let at = Point::new(at.x, y + line.style.ascent());
+        y += line.style.leading();
+        labels.push(Label {
+            text: line.text,
+            at,
+            anchor,
+            style: line.style,
+            role: line.role,
+        });
+    }
+    labels
+}
+
+/// The name of a node; none for the two terminals, which are named where they are drawn.
+pub(super) fn node_lines(network: &Network, node: NodeId) -> Vec<Line> {
+    if node == NodeId::IN || node == NodeId::GND {
+        return Vec::new();
+    }
+    terminal_lines(network, node)
+}
+
+/// The name of a node, also of `in` and `gnd`.
+pub(super) fn terminal_lines(network: &Network, node: NodeId) -> Vec<Line> {
+    text::lines(network.node_name(node))
+        .into_iter()
+        .map(|text| Line {
+            text,
+            style: Style::Small,
+            role: Role::NodeName(node),
+        })
+        .collect()
+}
+
+/// A single line.
+pub(super) fn line(text: impl Into<String>, style: Style, role: Role) -> Vec<Line> {
+    let text = text.into();
+    vec![Line { text, style, role }]
+}

@@ -1,0 +1,180 @@
+//! What must be true of every drawing.
+
+use netlist::network::{Network, NodeId, PartKind};
+
+use super::super::geometry::{Drawing, Point, Role, Wire};
+use super::super::page;
+use super::super::sheet::Sheet;
+
+/// Draws a network and holds the drawing against it.
+///
+/// # Panics
+/// At the first thing that is not right.
+pub(super) fn check(network: &Network) {
+    let drawing = page::draw(&Sheet::new(network));
+    names(network, &drawing);
+    clear_of_each_other(network, &drawing);
+    joined_as_in_the_network(network, &drawing);
+}
+
+/// Lines of a name, put together.
+fn said(drawing: &Drawing, role: Role) -> String {
+    let lines = drawing.labels.iter().filter(|label| label.role == role);
+    let text: String = lines.map(|label| label.text.as_str()).collect();
+    text.replace(' ', "")
+}
+
+/// Every part and every node that something is joined to is named once.
+fn names(network: &Network, drawing: &Drawing) {
+    for (index, name) in network.parts().keys().enumerate() {
+        assert_eq!(said(drawing, Role::PartName(index)), name.replace(' ', ""));
+    }
+    for (node, name) in network.node_names().enumerate() {
+        let found = said(drawing, Role::NodeName(NodeId(node)));
+        assert_eq!(found, name.replace(' ', ""), "node {node} of {network:#?}");
+    }
+}
+
+fn clear_of_each_other(network: &Network, drawing: &Drawing) {
+    for (i, label) in drawing.labels.iter().enumerate() {
+        let room = label.rect();
+        assert!(room.left >= 0 && room.right <= drawing.width, "{label:?}");
+        assert!(room.top >= 0 && room.bottom <= drawing.height, "{label:?}");
+        for other in &drawing.labels[..i] {
+            assert!(
+                !room.overlaps(other.rect()),
+                "{label:?} over {other:?} in {network:#?}"
+            );
+        }
+        for symbol in &drawing.symbols {
+            assert!(
+                !room.overlaps(symbol.body),
+                "{label:?} over {symbol:?} in {network:#?}"
+            );
+        }
+        for wire in &drawing.wires {
+            assert!(
+                !room.overlaps(wire.rect()),
+                "{label:?} over {wire:?} in {network:#?}"
+            );
+        }
+    }
+    for (i, symbol) in drawing.symbols.iter().enumerate() {
+        for other in &drawing.symbols[..i] {
+            assert!(
+                !symbol.body.overlaps(other.body),
+                "{symbol:?} over {other:?} in {network:#?}"
+            );
+        }
+        // What reaches around a terminal, as a cone does, is met by the wire that ends there.
+        let ends_here = |wire: &&Wire| symbol.terminals.iter().any(|at| on(wire, *at));
+        for wire in drawing.wires.iter().filter(|wire| !ends_here(wire)) {
+            assert!(
+                !symbol.body.overlaps(wire.rect()),
+                "{symbol:?} over {wire:?} in {network:#?}"
+            );
+        }
+    }
+}
+
+fn on(wire: &Wire, at: Point) -> bool {
+    let room = wire.rect();
+    (room.left..=room.right).contains(&at.x) && (room.top..=room.bottom).contains(&at.y)
+}
+
+/// Whether two wires meet where one of them ends or bends: what a reader takes as joined.
+fn touch(a: &Wire, b: &Wire) -> bool {
+    [a.from, a.to].iter().any(|at| on(b, *at)) || [b.from, b.to].iter().any(|at| on(a, *at))
+}
+
+/// Whether a reader takes two wires of one node as joined: they touch, or cross under a dot.
+fn joined(drawing: &Drawing, a: &Wire, b: &Wire) -> bool {
+    let dotted = |at: &Point| on(a, *at) && on(b, *at);
+    touch(a, b) || drawing.junctions.iter().any(dotted)
+}
+
+fn joined_as_in_the_network(network: &Network, drawing: &Drawing) {
+    for (i, wire) in drawing.wires.iter().enumerate() {
+        for other in &drawing.wires[..i] {
+            assert!(
+                wire.node == other.node || !touch(wire, other),
+                "{wire:?} touches {other:?} in {network:#?}"
+            );
+        }
+    }
+    // A dot joins all that runs through it.
+    for at in &drawing.junctions {
+        let nodes: Vec<NodeId> = (drawing.wires.iter())
+            .filter(|wire| on(wire, *at))
+            .map(|wire| wire.node)
+            .collect();
+        assert!(
+            nodes.windows(2).all(|pair| pair[0] == pair[1]),
+            "a dot at {at:?} in {network:#?}"
+        );
+    }
+    // Where each part must be joined, and where it is.
+    let mut places: Vec<(Point, NodeId)> = Vec::new();
+    let mut drawn = vec![false; network.parts().len()];
+    for symbol in &drawing.symbols {
+        let Some(index) = symbol.part else { continue };
+        assert!(!std::mem::replace(&mut drawn[index], true), "drawn twice");
+        let kind = &network.parts()[index].kind;
+        let mut nodes: Vec<NodeId> = kind.between().into_iter().flatten().collect();
+        if let PartKind::Autoformer { taps, .. } = kind {
+            nodes.extend(taps.iter().map(|tap| tap.node));
+        }
+        assert_eq!(symbol.terminals.len(), nodes.len(), "{symbol:?}");
+        places.extend(symbol.terminals.iter().copied().zip(nodes));
+    }
+    for (drawn, (name, part)) in drawn.iter().zip(network.parts()) {
+        let has_symbol = !matches!(part.kind, PartKind::Coupling { .. });
+        assert_eq!(*drawn, has_symbol, "{name} in {network:#?}");
+    }
+    for &(at, node) in &places {
+        for wire in drawing.wires.iter().filter(|wire| on(wire, at)) {
+            assert_eq!(wire.node, node, "{wire:?} at {at:?} in {network:#?}");
+        }
+        for (other, of) in places.iter().filter(|(other, _)| *other == at) {
+            assert_eq!(*of, node, "{other:?} in {network:#?}");
+        }
+    }
+    for node in (0..network.node_count()).map(NodeId) {
+        assert!(
+            in_one_piece(drawing, &places, node),
+            "node {} is in several pieces in {network:#?}",
+            network.node_name(node)
+        );
+    }
+}
+
+/// Whether all wires and ends of parts of a node are joined with each other.
+fn in_one_piece(drawing: &Drawing, places: &[(Point, NodeId)], node: NodeId) -> bool {
+    let mut pieces: Vec<Wire> = (drawing.wires.iter().copied())
+        .filter(|wire| wire.node == node)
+        .collect();
+    pieces.extend(
+        (places.iter())
+            .filter(|(_, of)| *of == node)
+            .map(|(at, _)| Wire {
+                from: *at,
+                to: *at,
+                node,
+            }),
+    );
+    let Some(first) = pieces.pop() else {
+        return true;
+    };
+    let mut reached = vec![first];
+    let mut next = 0;
+    while next < reached.len() {
+        let from = reached[next];
+        next += 1;
+        let (near, far): (Vec<Wire>, Vec<Wire>) = pieces
+            .into_iter()
+            .partition(|wire| joined(drawing, wire, &from));
+        reached.extend(near);
+        pieces = far;
+    }
+    pieces.is_empty()
+}

@@ -1,0 +1,44 @@
+//! The picture in words, for those who do not see it.
+
+use netlist::network::{Network, PartKind};
+use netlist::quantity::{Farads, Henries, Ohms};
+
+/// Every part in a sentence, in the builder's order.
+pub(super) fn description(network: &Network) -> String {
+    let mut sentences = Vec::with_capacity(network.parts().len());
+    for (name, part) in network.parts() {
+        let what = match &part.kind {
+            PartKind::Resistor { resistance, .. } => format!("resistor {}", Ohms(resistance.0)),
+            PartKind::Inductor { inductance, .. } => format!("coil {}", Henries(inductance.0)),
+            PartKind::Capacitor { capacitance, .. } => {
+                format!("capacitor {}", Farads(capacitance.0))
+            }
+            PartKind::Autoformer {
+                inductance, taps, ..
+            } => {
+                let taps: Vec<String> = (taps.iter())
+                    .map(|tap| format!("{} at {}", network.node_name(tap.node), tap.ratio))
+                    .collect();
+                let inductance = Henries(inductance.0);
+                format!("autoformer {inductance} with taps {}", taps.join(", "))
+            }
+            PartKind::Coupling { inductors, factor } => {
+                let [one, two] = inductors;
+                sentences.push(format!(
+                    "{name}: coupling of {one} and {two}, k = {factor}."
+                ));
+                continue;
+            }
+            PartKind::Driver {
+                driver, inverted, ..
+            } => {
+                let inverted = if *inverted { ", inverted" } else { "" };
+                format!("driver {driver}{inverted}")
+            }
+        };
+        let between = part.kind.between().unwrap_or_default();
+        let [from, to] = between.map(|node| network.node_name(node));
+        sentences.push(format!("{name}: {what}, from {from} to {to}."));
+    }
+    sentences.join(" ")
+}
