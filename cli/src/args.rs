@@ -1,9 +1,13 @@
 //! What is typed: commands and options.
 
+mod pad;
+
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
+
+pub(crate) use pad::Pad;
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -21,8 +25,12 @@ pub(crate) enum Command {
     Design(Design),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
     Check(Check),
+    /// Size or check a pad on a resistor or on a driver's real impedance
+    Pad(Pad),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
+    /// One page about a design: curves, parts, wiring, coils, findings, cautions
+    Report(Report),
 }
 
 #[derive(Debug, Args)]
@@ -112,4 +120,22 @@ pub(crate) struct Sweep {
     /// Highest frequency
     #[arg(long, default_value = "20 kHz")]
     pub(crate) to: Hertz,
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Report {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Page to write [default: beside the design, its name with .html]
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Write the pictures as SVG files into a folder too
+    #[arg(long, value_name = "FOLDER")]
+    pub(crate) pictures: Option<PathBuf>,
+    /// Overwrite files that are there
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Open the page when it is written
+    #[arg(long)]
+    pub(crate) open: bool,
 }

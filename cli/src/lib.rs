@@ -10,6 +10,8 @@ mod demo;
 mod failure;
 mod files;
 mod interrupt;
+mod picture;
+mod report;
 mod words;
 
 use std::ffi::OsString;
@@ -35,6 +37,8 @@ where
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
             Command::Check(check) => commands::check::run(check, out, err),
+            Command::Report(report) => commands::report::run(report, err),
+            Command::Pad(pad) => commands::pad::run(pad, out, err),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.

@@ -21,6 +21,7 @@ pub mod grid;
 pub mod judge;
 pub mod load;
 pub mod nodal;
+pub mod pad;
 pub mod programme;
 pub mod search;
 pub mod sound;

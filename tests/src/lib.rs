@@ -1,7 +1,9 @@
-//! What the tests share: random networks, and a slow, obvious solution of a network at one
-//! frequency to hold the fast one against.
+//! What the tests share: random networks, a slow, obvious solution of a network at one frequency to
+//! hold the fast one against, whole commands, and readers of what they write.
 
+pub mod browser;
 pub mod command;
 pub mod dense_oracle;
 pub mod flat;
+pub mod markup;
 pub mod random_network;

@@ -19,6 +19,7 @@ use crate::args::Design;
 use crate::failure::Failure;
 use crate::files::write_whole;
 use crate::interrupt;
+use crate::report::{Made, Report};
 use crate::words;
 
 /// Whether a finding of severity `danger` stands.
@@ -31,11 +32,19 @@ pub(crate) fn run(
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
     let target = target(args, &loaded);
-    if let Some(path) = &target {
-        // Before the work, not after it.
-        if path.exists() && !args.force {
-            return Err(Failure::Exists { path: path.clone() });
-        }
+    // Before the work, not after it.
+    let page = target.as_deref().map(super::report::beside);
+    for path in target.iter().chain(&page) {
+        super::report::not_there(path, args.force)?;
+    }
+    if target.is_some() && target == page {
+        return Err(Failure::Unusable {
+            message: format!(
+                "{} is for the report that goes with the design",
+                page.as_deref().map(super::report::name).unwrap_or_default()
+            ),
+            help: "end the name of the design file in .toml or .json".to_owned(),
+        });
     }
     let file = loaded.path.display().to_string();
     let unusable = |error: solver::search::BriefError| Failure::Unusable {
@@ -92,6 +101,8 @@ pub(crate) fn run(
     if let Some(path) = &target {
         let text = design_text(&loaded, network)?;
         write_whole(path, text.as_bytes(), args.force)?;
+        let report = report(args, &loaded, &outcome, path)?;
+        write_whole(&super::report::beside(path), report.as_bytes(), args.force)?;
     }
     if args.json {
         let document = document(&outcome, pick, &findings, seconds, target.as_deref());
@@ -104,6 +115,9 @@ pub(crate) fn run(
     }
     if let Some(path) = &target {
         writeln!(err, "design written to {}", path.display())?;
+    }
+    if let Some(page) = &page {
+        writeln!(err, "report written to {}", page.display())?;
     }
     Ok(danger)
 }
@@ -131,6 +145,47 @@ fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {
         message: format!("the design cannot be written into a copy of the brief: {error}"),
         help: "mend the brief as said above".to_owned(),
     })
+}
+
+/// What is known of values from the stock.
+const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker changes least: from \
+    the nearest ones, one part at a time and two at a time, as long as the goal gained. So no exchange of \
+    one or two parts for their neighbours in the stock is better; that no other combination is, was not \
+    proven.";
+
+/// The page about the design that is picked.
+fn report(
+    args: &Design,
+    loaded: &Loaded,
+    outcome: &Outcome,
+    design: &Path,
+) -> Result<String, Failure> {
+    let (_, chosen) = &outcome.proposals[args.pick as usize - 1];
+    let ideal = &chosen.ideal_figures;
+    let what = match &args.source.file {
+        Some(file) => file.display().to_string(),
+        None => "--demo".to_owned(),
+    };
+    let (seed, starts, pick) = (args.seed, args.starts, args.pick);
+    let made = Made {
+        command: (!outcome.interrupted).then(|| {
+            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}")
+        }),
+        seed: Some(seed),
+        shapes_tried: Some(outcome.shapes_tried),
+        snapping: Some(SNAPPING.to_owned()),
+        ideal_db: Some([ideal.rms_db, ideal.max_db]),
+    };
+    let designed = Project {
+        network: Some(chosen.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
+    let name = super::report::name(design);
+    let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {
+        message: format!("{}: {error}", loaded.path.display()),
+        help: "change the brief as said above".to_owned(),
+    })?;
+    Ok(report.expect("a design has a network").page())
 }
 
 fn progress_words(step: &Progress) -> String {

@@ -3,6 +3,8 @@
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod design;
+pub(crate) mod pad;
+pub(crate) mod report;
 pub(crate) mod sweep;
 
 use netlist::project::{Loaded, load};

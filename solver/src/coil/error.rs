@@ -33,7 +33,7 @@ pub enum CoilError {
     },
     /// Two windings that would be in one place.
     #[error(
-        "two coils on one axis overlap at a distance of {distance_m} m between their middles; \
+        "two coils overlap at a distance of {distance_m} m between their middles; \
          they need at least {least_m} m"
     )]
     Overlap {

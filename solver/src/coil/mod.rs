@@ -6,10 +6,12 @@
 //! | `copper` | wire diameter, temperature | resistance, mass, skin depth |
 //! | `air_coil` | inductance and wire | turns, size, DCR, copper of a Brooks coil |
 //! | `winding` | shape and turns | inductance and coupling, by filaments |
+//! | `beside` | two coils side by side | coupling |
 //! | `formulas` | shape and turns | inductance, by closed forms |
 //! | `loops` | two circles on an axis | mutual inductance |
 
 mod air_coil;
+mod beside;
 pub mod copper;
 mod elliptic;
 mod error;

@@ -145,7 +145,7 @@ impl Winding {
         Ok(mutual_h / (self.inductance_h(12)? * other.inductance_h(12)?).sqrt())
     }
 
-    fn check(&self) -> Result<(), CoilError> {
+    pub(super) fn check(&self) -> Result<(), CoilError> {
         within(
             "the inner radius of a coil",
             "m",

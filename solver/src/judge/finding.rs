@@ -26,19 +26,19 @@ pub struct Finding {
 }
 
 impl Finding {
-    pub(super) fn note(code: &'static str, message: String) -> Self {
+    pub(crate) fn note(code: &'static str, message: String) -> Self {
         Self::new(Severity::Note, code, message)
     }
 
-    pub(super) fn caution(code: &'static str, message: String) -> Self {
+    pub(crate) fn caution(code: &'static str, message: String) -> Self {
         Self::new(Severity::Caution, code, message)
     }
 
-    pub(super) fn danger(code: &'static str, message: String) -> Self {
+    pub(crate) fn danger(code: &'static str, message: String) -> Self {
         Self::new(Severity::Danger, code, message)
     }
 
-    pub(super) fn new(severity: Severity, code: &'static str, message: String) -> Self {
+    pub(crate) fn new(severity: Severity, code: &'static str, message: String) -> Self {
         Self {
             severity,
             code,

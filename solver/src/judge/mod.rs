@@ -36,5 +36,5 @@ pub use finding::{Finding, Severity, sort_findings};
 pub use speaker::{Speaker, SpeakerDriver};
 pub use stress::{
     DriverStress, Excursion, Loudness, NoiseStress, PartStress, Rating, SineStress, Stress, Worst,
-    stress,
+    resistor_w, stress,
 };

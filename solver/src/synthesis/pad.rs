@@ -20,7 +20,7 @@ pub enum PadKind {
     Series,
     /// Shunt resistor across the filter's output, then a series resistor to the driver.
     ShuntSeries,
-    /// Tap of an autoformer across the filter's output.
+    /// Tap of an autoformer across the filter's output, with or without a resistor beside it.
     Autoformer,
 }
 
@@ -50,6 +50,8 @@ pub enum Pad {
     Autoformer {
         /// Turns up to the tap over all turns, above 0 and at most 1.
         ratio: f64,
+        /// Resistor across the whole winding, which brings the load back down; ohm.
+        shunt_ohm: Option<f64>,
     },
 }
 
@@ -118,7 +120,10 @@ impl Pad {
                 shunt_ohm: resistor(r * k / (k - 1.0))?,
                 series_ohm: resistor(r * (k - 1.0))?,
             },
-            PadKind::Autoformer => Self::Autoformer { ratio: 1.0 / k },
+            PadKind::Autoformer => Self::Autoformer {
+                ratio: 1.0 / k,
+                shunt_ohm: None,
+            },
         })
     }
 
@@ -171,13 +176,16 @@ impl Pad {
             Self::Series { series_ohm } => {
                 positive("series resistor in ohm", series_ohm)?;
             }
-            Self::Autoformer { ratio } => {
+            Self::Autoformer { ratio, shunt_ohm } => {
                 within(
                     "turns ratio",
                     positive("turns ratio", ratio)?,
                     f64::MIN_POSITIVE,
                     1.0,
                 )?;
+                if let Some(shunt_ohm) = shunt_ohm {
+                    positive("shunt resistor in ohm", shunt_ohm)?;
+                }
             }
         }
         Ok(self)
@@ -210,7 +218,17 @@ impl Pad {
     pub fn shunt_ohm(self) -> Option<f64> {
         match self {
             Self::LPad { shunt_ohm, .. } | Self::ShuntSeries { shunt_ohm, .. } => Some(shunt_ohm),
-            Self::Series { .. } | Self::Autoformer { .. } => None,
+            Self::Autoformer { shunt_ohm, .. } => shunt_ohm,
+            Self::Series { .. } => None,
+        }
+    }
+
+    /// Turns ratio of the tap, for an autoformer.
+    #[must_use]
+    pub fn ratio(self) -> Option<f64> {
+        match self {
+            Self::Autoformer { ratio, .. } => Some(ratio),
+            _ => None,
         }
     }
 
@@ -251,11 +269,14 @@ impl Pad {
                     behind_ohm: parallel(shunt_ohm, source_ohm) + series_ohm,
                 }
             }
-            Self::Autoformer { ratio } => PadOnLoad {
-                transfer: Complex64::new(ratio, 0.0),
-                seen_ohm: load_ohm / (ratio * ratio),
-                behind_ohm: source_ohm * (ratio * ratio),
-            },
+            Self::Autoformer { ratio, shunt_ohm } => {
+                let beside = |z: Complex64| shunt_ohm.map_or(z, |r| parallel(r, z));
+                PadOnLoad {
+                    transfer: Complex64::new(ratio, 0.0),
+                    seen_ohm: beside(load_ohm / (ratio * ratio)),
+                    behind_ohm: beside(source_ohm) * (ratio * ratio),
+                }
+            }
         }
     }
 
@@ -273,7 +294,10 @@ impl Pad {
             shunt_w: match self {
                 Self::LPad { shunt_ohm, .. } => dissipated(driver_v, shunt_ohm),
                 Self::ShuntSeries { shunt_ohm, .. } => dissipated(input_v, shunt_ohm),
-                Self::Series { .. } | Self::Autoformer { .. } => 0.0,
+                Self::Autoformer { shunt_ohm, .. } => {
+                    shunt_ohm.map_or(0.0, |r| dissipated(input_v, r))
+                }
+                Self::Series { .. } => 0.0,
             },
             driver_w: driver_v * driver_v * load_ohm.finv().re,
         }
@@ -381,6 +405,25 @@ mod tests {
     }
 
     #[test]
+    fn a_resistor_beside_the_winding_takes_its_share() {
+        let pad = Pad::Autoformer {
+            ratio: 0.5,
+            shunt_ohm: Some(16.0),
+        };
+        let load = Complex64::new(8.0, 3.0);
+        let (seen, power) = (
+            pad.on(load, Complex64::ZERO).seen_ohm,
+            pad.power(load, 10.0),
+        );
+        assert_relative_eq!(
+            (seen.inv() - (4.0 * load).inv() - 1.0 / 16.0).norm(),
+            0.0,
+            epsilon = 1e-15
+        );
+        assert_relative_eq!(power.total_w(), 100.0 * seen.inv().re, max_relative = 1e-12);
+    }
+
+    #[test]
     fn nonsense_is_refused() {
         for db in [0.0, -3.0, 81.0, f64::NAN] {
             assert!(Pad::size(PadKind::LPad, db, 8.0).is_err());
@@ -388,7 +431,9 @@ mod tests {
         assert!(Pad::size(PadKind::Series, 6.0, 0.0).is_err());
         assert!(Pad::l_pad_seen_as(6.0, 8.0, 16.0).is_err());
         assert!(minimum_loss_pad(8.0, 8.0).is_err());
-        assert!(Pad::Autoformer { ratio: 1.1 }.validated().is_err());
+        let turns = |ratio, shunt_ohm| Pad::Autoformer { ratio, shunt_ohm }.validated();
+        assert!(turns(1.1, None).is_err() && turns(0.5, Some(-1.0)).is_err());
+        assert!(turns(0.5, Some(9.0)).is_ok());
         assert!(
             Pad::LPad {
                 series_ohm: 1.0,

@@ -16,6 +16,7 @@ mod tests;
 
 pub use driver::{DriverStress, Excursion};
 pub use part::{PartStress, Rating};
+pub use rating::resistor_w;
 
 pub(super) use findings::{findings, hot_resistors};
 

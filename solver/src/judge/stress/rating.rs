@@ -18,7 +18,8 @@ const RESISTOR_W: [f64; 9] = [5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0, 200.0, 3
 const CAPACITOR_V: [f64; 7] = [63.0, 100.0, 160.0, 250.0, 400.0, 630.0, 1000.0];
 
 /// Rated power to buy for a resistor that burns `noise_w` for hours and `sine_w` for seconds.
-pub(super) fn resistor_w(noise_w: f64, sine_w: f64) -> f64 {
+#[must_use]
+pub fn resistor_w(noise_w: f64, sine_w: f64) -> f64 {
     let least = (POWER_MARGIN * noise_w).max(sine_w / SHORT_OVERLOAD);
     rounded_up(least, &RESISTOR_W)
 }

@@ -1,0 +1,95 @@
+//! What is judged about a pad that was worked out.
+
+use netlist::network::Part;
+use netlist::quantity::Quantity;
+use solver::judge::{Finding, sort_findings};
+use solver::pad::{Case, FeedKind, LoudspeakerFigures, pad_findings};
+use solver::search::Job;
+use solver::synthesis::PadKind;
+
+use super::request::Goal;
+use super::work::{Origin, Work};
+
+/// Level of the way against the loudspeaker, in dB.
+fn level_off_db(work: &Work<'_>, job: &Job, speaker: Option<&LoudspeakerFigures>) -> Option<f64> {
+    let name = work.request.driver.as_deref()?;
+    let way = job.ways.iter().position(|way| way.name == name)?;
+    let bare_db = job.ways[way].level_db;
+    let aim_db = job.aim.level.map(Quantity::si);
+    match (work.feed.kind, speaker) {
+        (FeedKind::Network, Some(built)) => {
+            let way_db = work.chosen.speaker.as_ref()?.way_level_db[way];
+            Some(way_db - aim_db.unwrap_or(built.figures.level_db))
+        }
+        (FeedKind::Textbook, _) if way != job.weakest() => {
+            let reference_db = aim_db.unwrap_or(job.ways[job.weakest()].level_db);
+            Some(bare_db - work.chosen.study.mean_db - reference_db)
+        }
+        _ => None,
+    }
+}
+
+pub(super) fn findings(
+    work: &Work<'_>,
+    job: Option<&Job>,
+    speaker: Option<&LoudspeakerFigures>,
+) -> Vec<Finding> {
+    let project = work.request.project();
+    let driver =
+        (project.zip(work.request.driver.as_deref())).map(|(project, name)| &project.drivers[name]);
+    let [series_rating_w, shunt_rating_w] = ratings(work);
+    let against = match work.feed.kind {
+        FeedKind::Network => "against the pad in the file",
+        _ => "against a textbook filter of second order on a resistor",
+    };
+    let none = Vec::new();
+    let case = Case {
+        name: work.name(),
+        driver,
+        load: &work.load,
+        study: &work.chosen.study,
+        heat: &work.chosen.heat,
+        drive: &work.chosen.drive,
+        wanted_db: match work.request.goal {
+            Goal::Size { attenuation_db, .. } => Some(attenuation_db),
+            _ => None,
+        },
+        level_off_db: job.and_then(|job| level_off_db(work, job, speaker)),
+        change: (work.chosen.change.as_ref()).map(|change| (change, against)),
+        series_rating_w,
+        shunt_rating_w,
+        least_ohm: work.wish.least_ohm,
+        core_v_per_hz: work.request.core_v_per_hz,
+        feed: work.feed.kind,
+        beside: work.place.as_ref().map_or(&none, |place| &place.beside),
+    };
+    let mut findings = pad_findings(&case);
+    sort_findings(&mut findings);
+    findings
+}
+
+/// Ratings of the series and the shunt resistor: of the parts in the file, or of the stock.
+fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
+    if let Some(best) = work.best() {
+        return [&best.series, &best.shunt].map(|r| r.as_ref().and_then(|r| r.rating_w));
+    }
+    let project = work.request.project();
+    let stock = project.and_then(|project| {
+        let range = project.stock.resistors.as_ref()?;
+        range.power.map(Quantity::si)
+    });
+    let network = project.and_then(|project| project.network.as_ref());
+    let of_part = |name: Option<&String>| {
+        let part: Option<&Part> = name.and_then(|name| network?.parts().get(name));
+        part.and_then(|part| part.power).map(Quantity::si).or(stock)
+    };
+    let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
+        return [stock; 2];
+    };
+    let [series, shunt] = match work.chosen.study.pad.kind() {
+        PadKind::LPad | PadKind::Series => [place.parts.first(), place.parts.get(1)],
+        PadKind::ShuntSeries => [place.parts.get(1), place.parts.first()],
+        PadKind::Autoformer => [None, place.parts.get(1)],
+    };
+    [of_part(series), of_part(shunt)]
+}

@@ -1,0 +1,378 @@
+//! Everything that is shown about a pad, worked out.
+
+use netlist::network::Network;
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use solver::judge::{Finding, Severity};
+use solver::pad::{
+    Candidate, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
+    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
+    open_circuit_v, sized, steps,
+};
+use solver::search::{Job, LEAST_SHARE_OF_RATED_LOAD};
+use solver::sound::{FLOOR_DB, level_db};
+use solver::synthesis::{Pad, PadKind};
+use solver::wiring::cable_ohm;
+
+use super::judged::findings;
+use super::request::{Goal, Request};
+use crate::failure::Failure;
+
+/// Pads from stock that are offered: a document holds them all, a screen the first ones.
+const OFFERED: usize = 5;
+/// The load of an amplifier of which nothing is said, in ohm (common practice).
+const USUAL_LOAD_OHM: f64 = 8.0;
+
+/// A pad with all figures that a column of the table shows.
+#[derive(Debug)]
+pub(crate) struct Column {
+    pub(crate) study: Study,
+    pub(crate) heat: PadHeat,
+    pub(crate) drive: Drive,
+    /// Against what the filter was made for.
+    pub(crate) change: Option<DriveChange>,
+    pub(crate) speaker: Option<LoudspeakerFigures>,
+    /// Against the network as it is in the file.
+    pub(crate) speaker_change: Option<LoudspeakerChange>,
+}
+
+/// What a hotter voice coil does.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Hot {
+    pub(crate) rise_k: f64,
+    /// Mean attenuation, in dB.
+    pub(crate) mean_db: f64,
+    /// Change of the driver's sound in its band, in dB.
+    pub(crate) level_db: f64,
+    /// The same without a pad.
+    pub(crate) level_without_pad_db: f64,
+}
+
+/// The amplifier.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct Power {
+    pub(crate) power_w: f64,
+    pub(crate) load_ohm: f64,
+    pub(crate) output_impedance_ohm: f64,
+    pub(crate) open_circuit_v: f64,
+    /// Nobody said how strong it is.
+    pub(crate) assumed: bool,
+}
+
+/// Where the pad that is looked at comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Origin {
+    /// The best from stock.
+    Stock,
+    /// Given.
+    Given,
+    /// In the network.
+    AsBuilt,
+}
+
+/// Everything.
+pub(crate) struct Work<'a> {
+    pub(crate) request: &'a Request,
+    pub(crate) load: PadLoad,
+    pub(crate) feed: Feed,
+    pub(crate) power: Power,
+    pub(crate) origin: Origin,
+    /// Place of the pad in the network.
+    pub(crate) place: Option<PadInNetwork>,
+    /// The pad that is looked at.
+    pub(crate) chosen: Column,
+    /// The pad that is in the file, when another one is looked at.
+    pub(crate) built: Option<Column>,
+    /// The textbook's L-pad, for a driver.
+    pub(crate) textbook: Option<Column>,
+    /// The ideal pad, when one was sized.
+    pub(crate) ideal: Option<(Study, PadHeat)>,
+    pub(crate) candidates: Vec<Candidate>,
+    pub(crate) wish: Wish,
+    pub(crate) steps: Vec<Step>,
+    pub(crate) hot: Option<Hot>,
+    pub(crate) findings: Vec<Finding>,
+    /// Curves at the frequencies of `--at`.
+    pub(crate) at: Option<(PadLoad, Study)>,
+}
+
+impl Work<'_> {
+    /// Whether a danger stands.
+    pub(crate) fn danger(&self) -> bool {
+        let mut findings = self.findings.iter();
+        findings.any(|finding| finding.severity == Severity::Danger)
+    }
+
+    /// The driver's name, or what a resistor is called.
+    pub(crate) fn name(&self) -> &str {
+        self.request.driver.as_deref().unwrap_or("the load")
+    }
+
+    /// Stock resistors of the pad that is looked at, when it was sized.
+    pub(crate) fn best(&self) -> Option<&Candidate> {
+        self.candidates.first()
+    }
+}
+
+/// What belongs to a network, to compare loudspeakers in.
+struct Frame<'a> {
+    project: &'a Project,
+    network: &'a Network,
+    place: &'a PadInNetwork,
+    job: Option<&'a Job>,
+}
+
+impl Frame<'_> {
+    fn speaker(&self, pad: Option<Pad>) -> Option<LoudspeakerFigures> {
+        let network = self.place.with_pad(self.network, pad);
+        loudspeaker(self.project, self.job?, &network).ok()
+    }
+}
+
+/// Works everything out.
+pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
+    let project = request.project();
+    let named = project.zip(request.driver.as_deref());
+    let load = match named {
+        Some((project, name)) => {
+            PadLoad::driver(project, name, request.load_ohm, 0.0).expect("the driver was looked up")
+        }
+        None => PadLoad::resistor(request.load_ohm.unwrap_or(USUAL_LOAD_OHM)),
+    };
+    let power = power(request, &load);
+    let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
+    let network = project.and_then(|project| project.network.as_ref());
+    let place = named.and_then(|(_, name)| find_pad(network?, name));
+    let job = project.and_then(|project| Job::new(project).ok());
+    let frame = match (project, network, &place) {
+        (Some(project), Some(network), Some(place)) => Some(Frame {
+            project,
+            network,
+            place,
+            job: job.as_ref(),
+        }),
+        _ => None,
+    };
+    let feed =
+        match &frame {
+            Some(frame) => Feed::network(frame.project, frame.network, frame.place, &load)
+                .map_err(|error| Failure::Unusable {
+                    message: format!("{}: {error}", path(request)),
+                    help: "change the parts named above".to_owned(),
+                })?,
+            None => Feed::textbook(&load, source_ohm, load.rated_ohm),
+        };
+    let built_pad = place.as_ref().and_then(|place| place.pad);
+
+    let resistors = Resistors::new(&project.map(|p| p.stock.clone()).unwrap_or_default());
+    let wish = wish(request, &load, &feed, built_pad);
+    let mut candidates = Vec::new();
+    let mut ideal_study = None;
+    let (origin, pad) = match request.goal {
+        Goal::Size { .. } => {
+            let pad = ideal(&load, &wish).map_err(|error| Failure::Unusable {
+                message: error.to_string(),
+                help: "ask for another attenuation".to_owned(),
+            })?;
+            ideal_study = Some((
+                Study::new(pad, &load, &feed),
+                PadHeat::new(pad, &load, &feed, power.open_circuit_v),
+            ));
+            candidates = sized(
+                &load,
+                &feed,
+                &wish,
+                &resistors,
+                power.open_circuit_v,
+                OFFERED,
+            );
+            let best = candidates.first().map(|best| best.study.pad);
+            let best = best.ok_or_else(|| Failure::Unusable {
+                message: "the stock has no resistors for such a pad".to_owned(),
+                help: "widen the range of resistors in [stock], or take another --kind".to_owned(),
+            })?;
+            (Origin::Stock, best)
+        }
+        Goal::Check(pad) => (Origin::Given, pad),
+        Goal::AsBuilt => {
+            let pad = built_pad.ok_or_else(|| no_pad(request, place.as_ref()))?;
+            (Origin::AsBuilt, pad)
+        }
+    };
+
+    // What the filter was made for: the pad in the file, or a resistor.
+    let wanted_db = match request.goal {
+        Goal::Size { attenuation_db, .. } => attenuation_db,
+        _ => Study::new(pad, &load, &feed).mean_db,
+    };
+    let before = match feed.kind {
+        FeedKind::Network => Some(Drive::new(built_pad, &load, &feed)),
+        FeedKind::Textbook => Some(Drive::on_resistor(load.rated_ohm, wanted_db, &load, &feed)),
+        FeedKind::Amplifier => None,
+    };
+    let built_speaker = frame.as_ref().and_then(|frame| frame.speaker(built_pad));
+    let column = |pad: Pad, as_built: bool| {
+        let drive = Drive::new(Some(pad), &load, &feed);
+        let speaker = frame.as_ref().and_then(|frame| frame.speaker(Some(pad)));
+        let speaker_change = (built_speaker.as_ref().zip(speaker.as_ref()))
+            .filter(|_| !as_built)
+            .map(|(before, after)| before.change_to(after));
+        Column {
+            study: Study::new(pad, &load, &feed),
+            heat: PadHeat::new(pad, &load, &feed, power.open_circuit_v),
+            change: (before.as_ref().filter(|_| !as_built))
+                .map(|before| before.change_to(&drive, &load)),
+            drive,
+            speaker,
+            speaker_change,
+        }
+    };
+    let chosen = column(pad, origin == Origin::AsBuilt);
+    let built = built_pad
+        .filter(|_| origin != Origin::AsBuilt)
+        .map(|pad| column(pad, true));
+    // The textbook's pad of the same attenuation, on the rated impedance.
+    let textbook = (named.is_some())
+        .then(|| Pad::size(PadKind::LPad, wanted_db, load.rated_ohm).ok())
+        .flatten()
+        .map(|pad| column(pad, false));
+    let steps = steps(
+        &chosen.study,
+        &load,
+        &feed,
+        &wish,
+        &resistors,
+        power.open_circuit_v,
+        request.steps_db,
+    );
+    let at = request.at.clone().map(|grid| {
+        let on = load.on_grid(named, grid);
+        let feed = match &frame {
+            // The same network was solved before.
+            Some(frame) => Feed::network(frame.project, frame.network, frame.place, &on)
+                .unwrap_or_else(|_| Feed::amplifier(&on, source_ohm)),
+            None => Feed::textbook(&on, source_ohm, load.rated_ohm),
+        };
+        let study = Study::new(pad, &on, &feed);
+        (on, study)
+    });
+    let hot = named.and_then(|(project, name)| {
+        let hot = PadLoad::driver(project, name, request.load_ohm, request.hot_k)?;
+        Some(warmed(pad, &load, &hot, &feed, request.hot_k))
+    });
+    let mut work = Work {
+        request,
+        power,
+        origin,
+        chosen,
+        built,
+        textbook,
+        ideal: ideal_study,
+        candidates,
+        wish,
+        steps,
+        hot,
+        findings: Vec::new(),
+        at,
+        load,
+        feed,
+        place: place.clone(),
+    };
+    work.findings = findings(&work, job.as_ref(), built_speaker.as_ref());
+    Ok(work)
+}
+
+fn path(request: &Request) -> String {
+    let loaded = request.loaded.as_ref();
+    loaded.map_or_else(String::new, |loaded| loaded.path.display().to_string())
+}
+
+fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {
+    let name = request.driver.as_deref().unwrap_or_default();
+    let message = match place {
+        Some(_) => format!(
+            "{}: no pad was found in front of driver {name}",
+            path(request)
+        ),
+        None => format!("{}: the network does not feed driver {name}", path(request)),
+    };
+    Failure::Unusable {
+        message,
+        help: "size one with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"".to_owned(),
+    }
+}
+
+fn power(request: &Request, load: &PadLoad) -> Power {
+    let amplifier = request.project().map(|project| &project.amplifier);
+    let rated = amplifier.and_then(|a| a.rated_power).map(Quantity::si);
+    let stated_load = amplifier.and_then(|a| a.rated_load).map(Quantity::si);
+    // A plain resistor is its own rated load.
+    let load_ohm = match amplifier {
+        Some(_) => stated_load.unwrap_or(USUAL_LOAD_OHM),
+        None => load.rated_ohm,
+    };
+    let output_impedance_ohm = amplifier.map_or(0.0, |a| a.output_impedance.si());
+    let power_w = request.power_w.or(rated);
+    Power {
+        power_w: power_w.unwrap_or(1.0),
+        load_ohm,
+        output_impedance_ohm,
+        open_circuit_v: open_circuit_v(power_w.unwrap_or(1.0), load_ohm, output_impedance_ohm),
+        assumed: power_w.is_none(),
+    }
+}
+
+fn least_ohm(project: Option<&Project>) -> f64 {
+    let Some(project) = project else {
+        return 0.0;
+    };
+    let rated = project.amplifier.rated_load.map(Quantity::si);
+    let asked = project.aim.minimum_load.map(Quantity::si);
+    let least = asked.or(rated.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
+    least.unwrap_or(0.0)
+}
+
+fn wish(request: &Request, load: &PadLoad, feed: &Feed, built: Option<Pad>) -> Wish {
+    let (kind, attenuation_db) = match request.goal {
+        Goal::Size {
+            kind,
+            attenuation_db,
+        } => (kind, attenuation_db),
+        Goal::Check(pad) => (pad.kind(), 0.0),
+        Goal::AsBuilt => (built.map_or(PadKind::LPad, Pad::kind), 0.0),
+    };
+    // The filter of a design was made for what it sees now.
+    let seen_ohm = match (feed.kind, built) {
+        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).curves.seen_ohm.magnitude(),
+        (FeedKind::Network, None) => load.z_ohm.magnitude(),
+        _ => vec![load.rated_ohm; load.grid.len()],
+    };
+    Wish {
+        kind,
+        attenuation_db,
+        seen_ohm,
+        least_ohm: least_ohm(request.project()),
+        taps: request.taps.clone(),
+    }
+}
+
+fn warmed(pad: Pad, cold: &PadLoad, hot: &PadLoad, feed: &Feed, rise_k: f64) -> Hot {
+    let change = |pad: Option<Pad>| {
+        let [cold_db, hot_db] = [cold, hot].map(|load| {
+            let drive = Drive::new(pad, load, feed);
+            let sound = load.pressure_pa_per_v.as_ref();
+            let levels = load.band().map(|i| {
+                let sound_db = sound.map_or(FLOOR_DB, |sound| level_db(sound.at(i)));
+                drive.level_db()[i] + sound_db
+            });
+            levels.sum::<f64>() / load.band().len() as f64
+        });
+        hot_db - cold_db
+    };
+    Hot {
+        rise_k,
+        mean_db: Study::new(pad, hot, feed).mean_db,
+        level_db: change(Some(pad)),
+        level_without_pad_db: change(None),
+    }
+}

@@ -1,0 +1,140 @@
+//! `handover report`: one page about a design, and its pictures.
+
+use std::ffi::OsStr;
+use std::io::Write;
+use std::path::{Path, PathBuf};
+use std::process::{Command, Stdio};
+
+use netlist::project::Loaded;
+
+use super::design::Danger;
+use super::open;
+use crate::args::Report as Options;
+use crate::failure::Failure;
+use crate::files::write_whole;
+use crate::report::{Made, Report};
+
+/// Name of the demo's page, in the folder where the command is run.
+const DEMO_PAGE: &str = "handover-demo.html";
+
+pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Failure> {
+    let loaded = open(&options.source, "network.toml")?;
+    let page = match &options.output {
+        Some(page) => page.clone(),
+        None if options.source.demo => PathBuf::from(DEMO_PAGE),
+        None => beside(&loaded.path),
+    };
+    if page == loaded.path {
+        return Err(Failure::Unusable {
+            message: format!("{} is the design itself", page.display()),
+            help: "name another file for the page with -o".to_owned(),
+        });
+    }
+    not_there(&page, options.force)?;
+    let file = name(&loaded.path);
+    let report = Report::new(&loaded.project, file.clone(), Made::default())
+        .map_err(|error| unusable(&loaded, &error))?;
+    let Some(report) = report else {
+        return Err(Failure::Unusable {
+            message: format!("{file} has no [parts], so there is no network to report on"),
+            help: "design a network from it first: handover design".to_owned(),
+        });
+    };
+    if let Some(folder) = &options.pictures {
+        write_pictures(&report, folder, options.force, err)?;
+    }
+    write_whole(&page, report.page().as_bytes(), options.force)?;
+    writeln!(
+        err,
+        "report written to {}; {}",
+        page.display(),
+        report.warns_of()
+    )?;
+    if options.open {
+        show(&page, err)?;
+    }
+    Ok(report.danger())
+}
+
+/// The page that goes with a design file.
+pub(crate) fn beside(design: &Path) -> PathBuf {
+    design.with_extension("html")
+}
+
+/// Refuses a file that is there, before any work is done.
+pub(crate) fn not_there(path: &Path, force: bool) -> Result<(), Failure> {
+    // A link that leads nowhere counts as there.
+    if !force && path.symlink_metadata().is_ok() {
+        return Err(Failure::Exists {
+            path: path.to_owned(),
+        });
+    }
+    Ok(())
+}
+
+pub(crate) fn name(path: &Path) -> String {
+    let name = path.file_name().map(OsStr::to_string_lossy);
+    name.map_or_else(|| path.display().to_string(), |name| name.into_owned())
+}
+
+fn unusable(loaded: &Loaded, error: &solver::nodal::PlanError) -> Failure {
+    Failure::Unusable {
+        message: format!("{}: {error}", loaded.path.display()),
+        help: "change the parts named above".to_owned(),
+    }
+}
+
+fn write_pictures(
+    report: &Report<'_>,
+    folder: &Path,
+    force: bool,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
+    if folder.exists() && !folder.is_dir() {
+        return Err(Failure::Unusable {
+            message: format!("{} is a file, not a folder", folder.display()),
+            help: "name a folder for the pictures; it is made when it is not there".to_owned(),
+        });
+    }
+    std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
+        path: folder.to_owned(),
+        error,
+    })?;
+    let pictures = report.pictures();
+    // All or none: do not stop half-way because of one file.
+    for (name, _) in &pictures {
+        not_there(&folder.join(name), force)?;
+    }
+    for (name, text) in &pictures {
+        write_whole(&folder.join(name), text.as_bytes(), force)?;
+    }
+    let count = pictures.len();
+    writeln!(err, "{count} pictures written to {}", folder.display())?;
+    Ok(())
+}
+
+/// Opens a page with whatever the desktop opens pages with.
+fn show(page: &Path, err: &mut dyn Write) -> Result<(), Failure> {
+    let opener: &[&str] = if cfg!(target_os = "macos") {
+        &["open"]
+    } else if cfg!(windows) {
+        &["cmd", "/C", "start", ""]
+    } else {
+        &["xdg-open"]
+    };
+    let started = Command::new(opener[0])
+        .args(&opener[1..])
+        .arg(page)
+        .stdin(Stdio::null())
+        .stdout(Stdio::null())
+        .stderr(Stdio::null())
+        .spawn();
+    if let Err(error) = started {
+        writeln!(
+            err,
+            "note: the page could not be opened ({}: {error}); open it in a browser yourself",
+            opener[0]
+        )?;
+    }
+    Ok(())
+}

@@ -1,0 +1,228 @@
+//! Scales: where a value lies, which lines are drawn, and what they are called.
+
+/// Which edge of the plot an axis is written at.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum AxisSide {
+    Left,
+    Right,
+}
+
+/// An evenly divided axis.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Axis {
+    /// What it shows, with the unit, written above it: `dB SPL`.
+    pub(crate) unit: String,
+    pub(crate) from: f64,
+    pub(crate) to: f64,
+    /// Distance of the named lines; they lie at whole multiples of it.
+    pub(crate) step: f64,
+    /// Lines without a name between two named ones.
+    pub(crate) between: usize,
+    /// Whether the two ends are one and the same: an angle.
+    pub(crate) wraps: bool,
+}
+
+impl Axis {
+    /// Span of a level axis: always the same, so that no response is made to look flat.
+    pub(crate) const LEVEL_SPAN_DB: f64 = 50.0;
+
+    /// Levels in dB: 50 dB with the highest value a little below the top.
+    pub(crate) fn level(unit: &str, highest_db: f64) -> Self {
+        let highest_db = if highest_db.is_finite() {
+            highest_db
+        } else {
+            0.0
+        };
+        let to = 5.0 * ((highest_db + 3.0) / 5.0).ceil();
+        Self {
+            unit: unit.to_owned(),
+            from: to - Self::LEVEL_SPAN_DB,
+            to,
+            step: 10.0,
+            between: 1,
+            wraps: false,
+        }
+    }
+
+    /// Ohm from 0 in six divisions, so that its lines meet those of [`Axis::degrees`]; a curve that
+    /// rises above 120 Ω leaves the plot at the top.
+    pub(crate) fn ohm(highest_ohm: f64) -> Self {
+        let step = [1.0, 2.0, 3.0, 4.0, 5.0, 10.0, 15.0]
+            .into_iter()
+            .find(|step| highest_ohm <= 5.8 * step)
+            .unwrap_or(20.0);
+        Self {
+            unit: "Ω".to_owned(),
+            from: 0.0,
+            to: 6.0 * step,
+            step,
+            between: 0,
+            wraps: false,
+        }
+    }
+
+    /// Degrees from −`most` to `most` in six divisions; a whole turn wraps.
+    pub(crate) fn degrees(most: f64) -> Self {
+        Self {
+            unit: "phase".to_owned(),
+            from: -most,
+            to: most,
+            step: most / 3.0,
+            between: 0,
+            wraps: most >= 180.0,
+        }
+    }
+
+    /// From a least to a greatest value, in about `divisions` even steps of 1, 2 or 5.
+    pub(crate) fn even(unit: &str, least: f64, greatest: f64, divisions: f64) -> Self {
+        let span = (greatest - least).max(1e-9);
+        let span = if span.is_finite() { span } else { 1.0 };
+        let rough = span / divisions.max(1.0);
+        let ten = 10f64.powf(rough.log10().floor());
+        let step = [1.0, 2.0, 5.0, 10.0]
+            .into_iter()
+            .map(|m| m * ten)
+            .find(|step| *step >= rough * (1.0 - 1e-9))
+            .unwrap_or(10.0 * ten);
+        let from = step * (least / step).floor();
+        let to = (step * (greatest / step).ceil()).max(from + step);
+        Self {
+            unit: unit.to_owned(),
+            from,
+            to,
+            step,
+            between: 0,
+            wraps: false,
+        }
+    }
+
+    /// Named lines, lowest first: value and its words.
+    pub(crate) fn ticks(&self) -> Vec<(f64, String)> {
+        let first = (self.from / self.step - 1e-9).ceil();
+        let last = (self.to / self.step + 1e-9).floor();
+        let count = (last - first).clamp(0.0, 50.0) as usize;
+        (0..=count)
+            .map(|i| {
+                let value = (first + i as f64) * self.step;
+                (value, self.words(value))
+            })
+            .collect()
+    }
+
+    fn words(&self, value: f64) -> String {
+        let digits = (-self.step.log10().floor()).clamp(0.0, 6.0) as usize;
+        let text = format!("{value:.digits$}");
+        // A minus sign as long as a plus, and none before zero.
+        let text = match text.strip_prefix('-') {
+            Some(rest) if rest.chars().all(|c| matches!(c, '0' | '.')) => rest.to_owned(),
+            Some(rest) => format!("−{rest}"),
+            None => text,
+        };
+        if self.unit == "phase" {
+            format!("{text}°")
+        } else {
+            text
+        }
+    }
+
+    /// Lines without a name.
+    pub(crate) fn between_ticks(&self) -> Vec<f64> {
+        let small = self.step / (self.between + 1) as f64;
+        let first = (self.from / small - 1e-9).ceil();
+        let last = (self.to / small + 1e-9).floor();
+        let count = (last - first).clamp(0.0, 200.0) as usize;
+        (0..=count)
+            .map(|i| first + i as f64)
+            .filter(|n| n.rem_euclid((self.between + 1) as f64) > 0.5)
+            .map(|n| n * small)
+            .collect()
+    }
+
+    /// From 0 at the lower end to 1 at the upper.
+    pub(crate) fn share(&self, value: f64) -> f64 {
+        (value - self.from) / (self.to - self.from)
+    }
+}
+
+/// Named frequencies within limits, 1-2-5: hertz and words.
+pub(crate) fn frequency_ticks(from_hz: f64, to_hz: f64) -> Vec<(f64, String)> {
+    within(from_hz, to_hz, &[1.0, 2.0, 5.0])
+        .map(|f_hz| (f_hz, frequency_words(f_hz)))
+        .collect()
+}
+
+/// Frequencies without a name within limits: the rest of 1 to 9.
+pub(crate) fn frequency_between(from_hz: f64, to_hz: f64) -> Vec<f64> {
+    within(from_hz, to_hz, &[3.0, 4.0, 6.0, 7.0, 8.0, 9.0]).collect()
+}
+
+fn within(from_hz: f64, to_hz: f64, digits: &[f64]) -> impl Iterator<Item = f64> {
+    let decades = from_hz.log10().floor() as i32..=to_hz.log10().ceil() as i32;
+    decades
+        .flat_map(move |decade| digits.iter().map(move |digit| digit * 10f64.powi(decade)))
+        .filter(move |f| *f >= from_hz * (1.0 - 1e-9) && *f <= to_hz * (1.0 + 1e-9))
+}
+
+fn frequency_words(f_hz: f64) -> String {
+    if f_hz >= 999.5 {
+        format!("{}k", f_hz.round() / 1000.0)
+    } else {
+        format!("{}", (f_hz * 100.0).round() / 100.0)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_frequency_axis_has_1_2_5_labels() {
+        let words: Vec<String> = frequency_ticks(20.0, 20e3)
+            .into_iter()
+            .map(|t| t.1)
+            .collect();
+        let expected = [
+            "20", "50", "100", "200", "500", "1k", "2k", "5k", "10k", "20k",
+        ];
+        assert_eq!(words, expected);
+        assert_eq!(frequency_between(20.0, 2000.0).len(), 12);
+    }
+
+    #[test]
+    fn a_level_axis_always_spans_50_db() {
+        for highest in [-3.0, 0.0, 94.9, 95.0, 97.0, 97.1, 110.3, f64::NAN] {
+            let axis = Axis::level("dB", highest);
+            assert!((axis.to - axis.from - 50.0).abs() < 1e-9);
+            assert!(highest.is_nan() || (axis.to - highest >= 3.0 && axis.to - highest < 8.0));
+        }
+        let axis = Axis::level("dB SPL", 96.0);
+        let words: Vec<String> = axis.ticks().into_iter().map(|t| t.1).collect();
+        assert_eq!(words, ["50", "60", "70", "80", "90", "100"]);
+        assert_eq!(axis.between_ticks(), [55.0, 65.0, 75.0, 85.0, 95.0]);
+    }
+
+    #[test]
+    fn ohm_and_degrees_share_their_lines() {
+        let (ohm, degrees) = (Axis::ohm(57.1), Axis::degrees(90.0));
+        assert!((ohm.to - 60.0).abs() < 1e-9);
+        let shares = |axis: &Axis| -> Vec<f64> {
+            axis.ticks().iter().map(|(v, _)| axis.share(*v)).collect()
+        };
+        for (a, b) in shares(&ohm).iter().zip(shares(&degrees)) {
+            assert!((a - b).abs() < 1e-12);
+        }
+        assert_eq!(degrees.ticks()[0].1, "−90°");
+        assert_eq!(degrees.ticks()[3].1, "0°");
+        assert!((Axis::ohm(1e9).to - 120.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn even_axes_hold_their_values() {
+        for (least, greatest) in [(0.0, 7.3), (-2.1, 0.4), (0.0, 0.0), (0.0, 12_345.0)] {
+            let axis = Axis::even("ms", least, greatest, 6.0);
+            assert!(axis.from <= least && axis.to >= greatest && axis.to > axis.from);
+            assert!((2..=9).contains(&axis.ticks().len()), "{axis:?}");
+        }
+        assert_eq!(Axis::even("ms", 0.0, 0.9, 5.0).ticks()[1].1, "0.2");
+    }
+}

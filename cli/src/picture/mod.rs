@@ -1,0 +1,25 @@
+//! Pictures as SVG, for the report and for files of their own.
+//!
+//! | file | what |
+//! |---|---|
+//! | `svg` | elements, escaping, numbers of limited digits |
+//! | `palette` | colours, line styles, the style sheet of all pictures |
+//! | `text` | how wide a text comes out |
+//! | `axis` | scales, ticks and their words |
+//! | `trace` | curves as smooth paths, cut at the borders of the plot |
+//! | `ground` | what lies under the curves: grid, words of the axes, marked frequencies |
+//! | `label` | a place for the name of each curve |
+//! | `chart` | all of it together: curves over frequency |
+
+mod axis;
+mod chart;
+mod ground;
+mod label;
+pub(crate) mod palette;
+pub(crate) mod svg;
+mod text;
+mod trace;
+
+pub(crate) use axis::{Axis, AxisSide};
+pub(crate) use chart::{Band, Chart, Curve, Layout, Mark};
+pub(crate) use palette::Ink;

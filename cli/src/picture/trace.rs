@@ -1,0 +1,254 @@
+//! Curves as smooth paths, cut at the borders of the plot.
+
+use super::axis::Axis;
+use super::svg::number;
+
+/// A place in the picture.
+pub(super) type Point = [f64; 2];
+
+/// The plot in the picture.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Frame {
+    pub(super) left: f64,
+    pub(super) top: f64,
+    pub(super) right: f64,
+    pub(super) bottom: f64,
+    pub(super) from_hz: f64,
+    pub(super) to_hz: f64,
+}
+
+impl Frame {
+    pub(super) fn x(&self, f_hz: f64) -> f64 {
+        let share = (f_hz / self.from_hz).ln() / (self.to_hz / self.from_hz).ln();
+        self.left + share * (self.right - self.left)
+    }
+
+    pub(super) fn y(&self, axis: &Axis, value: f64) -> f64 {
+        self.bottom - axis.share(value) * (self.bottom - self.top)
+    }
+}
+
+/// The visible pieces of a curve. It is broken where a value is no number and where an angle wraps,
+/// and cut where it leaves the plot.
+pub(super) fn pieces(frame: &Frame, axis: &Axis, f_hz: &[f64], values: &[f64]) -> Vec<Vec<Point>> {
+    let mut pieces = Vec::new();
+    let mut piece: Vec<Point> = Vec::new();
+    let mut before: Option<Point> = None;
+    let turn = axis.to - axis.from;
+    for (&f_hz, &value) in f_hz.iter().zip(values) {
+        if !(f_hz > 0.0 && f_hz.is_finite() && value.is_finite()) {
+            before = None;
+            end(&mut piece, &mut pieces);
+            continue;
+        }
+        let here = [(f_hz / frame.from_hz).ln(), value];
+        if let Some(last) = before {
+            let jump = value - last[1];
+            if axis.wraps && jump.abs() > 0.5 * turn {
+                // Once around: to the one end, and on from the other.
+                let around = turn.copysign(jump);
+                let out = [here[0], value - around];
+                add(frame, axis, last, out, &mut piece, &mut pieces);
+                end(&mut piece, &mut pieces);
+                let back = [last[0], last[1] + around];
+                add(frame, axis, back, here, &mut piece, &mut pieces);
+            } else {
+                add(frame, axis, last, here, &mut piece, &mut pieces);
+            }
+        }
+        before = Some(here);
+    }
+    end(&mut piece, &mut pieces);
+    pieces
+}
+
+fn end(piece: &mut Vec<Point>, pieces: &mut Vec<Vec<Point>>) {
+    if piece.len() > 1 {
+        pieces.push(std::mem::take(piece));
+    } else {
+        piece.clear();
+    }
+}
+
+/// Adds the visible part of a straight stretch between two points of (log frequency, value).
+fn add(
+    frame: &Frame,
+    axis: &Axis,
+    from: Point,
+    to: Point,
+    piece: &mut Vec<Point>,
+    pieces: &mut Vec<Vec<Point>>,
+) {
+    let span = (frame.to_hz / frame.from_hz).ln();
+    // Liang and Barsky, ACM Trans. Graphics 3, 1984: the part of the stretch within four borders.
+    let (mut t0, mut t1) = (0.0f64, 1.0f64);
+    let (du, dv) = (to[0] - from[0], to[1] - from[1]);
+    for (p, q) in [
+        (-du, from[0]),
+        (du, span - from[0]),
+        (-dv, from[1] - axis.from),
+        (dv, axis.to - from[1]),
+    ] {
+        if p < 0.0 {
+            t0 = t0.max(q / p);
+        } else if p > 0.0 {
+            t1 = t1.min(q / p);
+        } else if q < 0.0 {
+            t1 = -1.0;
+        }
+    }
+    if t0 > t1 {
+        end(piece, pieces);
+        return;
+    }
+    let at = |t: f64| {
+        let u = from[0] + t * (to[0] - from[0]);
+        let value = from[1] + t * (to[1] - from[1]);
+        [
+            frame.left + u / span * (frame.right - frame.left),
+            frame.y(axis, value),
+        ]
+    };
+    if t0 > 0.0 {
+        end(piece, pieces);
+    }
+    if piece.is_empty() {
+        piece.push(at(t0));
+    }
+    piece.push(at(t1));
+    if t1 < 1.0 {
+        end(piece, pieces);
+    }
+}
+
+/// A path through points of rising x: cubic arcs that never swing past the points (Fritsch and
+/// Carlson, SIAM J. Numer. Anal. 17, 1980).
+pub(super) fn path(points: &[Point]) -> String {
+    let mut text = String::new();
+    let Some(first) = points.first() else {
+        return text;
+    };
+    text.push('M');
+    pair(*first, &mut text);
+    let slopes = slopes(points);
+    for i in 1..points.len() {
+        let (a, b) = (points[i - 1], points[i]);
+        let third = (b[0] - a[0]) / 3.0;
+        text.push('C');
+        pair([a[0] + third, a[1] + third * slopes[i - 1]], &mut text);
+        text.push(' ');
+        pair([b[0] - third, b[1] - third * slopes[i]], &mut text);
+        text.push(' ');
+        pair(b, &mut text);
+    }
+    text
+}
+
+fn pair(point: Point, text: &mut String) {
+    number(point[0], text);
+    text.push(' ');
+    number(point[1], text);
+}
+
+fn slopes(points: &[Point]) -> Vec<f64> {
+    let steps: Vec<f64> = points
+        .windows(2)
+        .map(|p| {
+            let dx = p[1][0] - p[0][0];
+            if dx > 0.0 {
+                (p[1][1] - p[0][1]) / dx
+            } else {
+                0.0
+            }
+        })
+        .collect();
+    let mut slopes = vec![0.0; points.len()];
+    for i in 0..points.len() {
+        let before = i.checked_sub(1).map(|i| steps[i]);
+        let after = steps.get(i).copied();
+        slopes[i] = match (before, after) {
+            (Some(a), Some(b)) if a * b <= 0.0 => 0.0,
+            // The harmonic mean keeps the arc between its ends.
+            (Some(a), Some(b)) => 2.0 * a * b / (a + b),
+            (Some(a), None) | (None, Some(a)) => a,
+            (None, None) => 0.0,
+        };
+    }
+    slopes
+}
+
+/// An area between an upper and a lower edge, straight from point to point.
+pub(super) fn area(upper: &[Point], lower: &[Point]) -> String {
+    let mut text = String::new();
+    for (i, point) in upper.iter().chain(lower.iter().rev()).enumerate() {
+        text.push(if i == 0 { 'M' } else { 'L' });
+        pair(*point, &mut text);
+    }
+    if !text.is_empty() {
+        text.push('Z');
+    }
+    text
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    const FRAME: Frame = Frame {
+        left: 50.0,
+        top: 10.0,
+        right: 350.0,
+        bottom: 210.0,
+        from_hz: 20.0,
+        to_hz: 20e3,
+    };
+
+    #[test]
+    fn what_leaves_the_plot_is_cut_at_its_border() {
+        let axis = Axis::level("dB", 96.0);
+        let f_hz = [10.0, 20.0, 200.0, 2000.0, 20e3, 40e3];
+        let values = [75.0, 75.0, 200.0, -400.0, 75.0, 75.0];
+        let pieces = pieces(&FRAME, &axis, &f_hz, &values);
+        assert_eq!(pieces.len(), 3);
+        for [x, y] in pieces.iter().flatten() {
+            assert!((49.999..=350.001).contains(x) && (9.999..=210.001).contains(y));
+        }
+        assert!((pieces[0][0][0] - 50.0).abs() < 1e-9);
+        let last = pieces[0].last().unwrap();
+        assert!((last[1] - 10.0).abs() < 1e-9, "it leaves at the top");
+        assert!((pieces[2].last().unwrap()[0] - 350.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn an_angle_goes_around_and_a_gap_stays_a_gap() {
+        let axis = Axis::degrees(180.0);
+        let f_hz = [100.0, 200.0, 300.0, 400.0, 500.0, 600.0];
+        let values = [-100.0, -170.0, 170.0, 100.0, f64::NAN, 0.0];
+        let pieces = pieces(&FRAME, &axis, &f_hz, &values);
+        assert_eq!(pieces.len(), 2);
+        let (out, back) = (pieces[0].last().unwrap(), pieces[1][0]);
+        assert!((out[1] - 210.0).abs() < 1e-9 && (back[1] - 10.0).abs() < 1e-9);
+        assert!((out[0] - back[0]).abs() < 1e-9);
+    }
+
+    #[test]
+    fn arcs_stay_between_their_points() {
+        let points: Vec<Point> = [5.0, 5.0, 80.0, 81.0, 3.0, 3.0]
+            .iter()
+            .enumerate()
+            .map(|(i, y)| [i as f64 * 10.0, *y])
+            .collect();
+        let slopes = slopes(&points);
+        for i in 1..points.len() {
+            let (a, b) = (points[i - 1], points[i]);
+            for y in [
+                a[1] + slopes[i - 1] * 10.0 / 3.0,
+                b[1] - slopes[i] * 10.0 / 3.0,
+            ] {
+                assert!(y >= a[1].min(b[1]) - 1e-9 && y <= a[1].max(b[1]) + 1e-9);
+            }
+        }
+        assert!(path(&points).starts_with("M0 5C"));
+        assert!(path(&[]).is_empty());
+    }
+}

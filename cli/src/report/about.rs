@@ -1,0 +1,59 @@
+//! Where the data come from, and how to repeat the design.
+
+use maud::{Markup, html};
+use netlist::project::{Driver, Source};
+
+use super::{Report, page};
+use crate::words;
+
+pub(super) fn section(report: &Report<'_>) -> Markup {
+    let made = &report.made;
+    let content = html! {
+        table {
+            caption { span { "What the figures rest on" } }
+            thead { tr { th scope="col" { "Driver" } th scope="col" { "Data" } } }
+            tbody { @for (name, driver) in &report.project.drivers { tr {
+                th scope="row" { (name) }
+                td { (origin(driver)) }
+            } } }
+        }
+        @if let Some(note) = &report.project.note { p { (note) } }
+        @if !report.facts.notes.is_empty() {
+            ul { @for (driver, note) in &report.facts.notes { li { (words::note(driver, note)) } } }
+        }
+        @if let Some([rms_db, max_db]) = made.ideal_db {
+            p { "With its ideal values the sum is within " (format!("{rms_db:.2}")) " dB rms and "
+                (format!("{max_db:.2}")) " dB at most; the figures above are those of the parts that can be bought." }
+        }
+        @if let Some(snapping) = &made.snapping { p { (snapping) } }
+        @if let Some(shapes) = made.shapes_tried {
+            p { (shapes) " shapes of network were tried." }
+        }
+        @if let Some(command) = &made.command {
+            p { "The same design again: " code { (command) } }
+        }
+        @if let Ok(tolerance) = &report.facts.check.tolerance {
+            p { (tolerance.builds) " builds were drawn at random, with seed " (tolerance.seed) "." }
+        }
+        p { "Version " (env!("CARGO_PKG_VERSION")) " of handover. The same file and version give the same page." }
+    };
+    page::section("about", "Data and repeating", content)
+}
+
+fn origin(driver: &Driver) -> String {
+    match &driver.source {
+        Source::Measured(measured) => format!(
+            "measured: impedance in {} ({} rows), response in {} ({} rows) with {} at {}",
+            measured.impedance.file,
+            measured.impedance.f_hz.len(),
+            measured.response.file,
+            measured.response.f_hz.len(),
+            measured.drive,
+            measured.distance
+        ),
+        Source::Cone(_) => "modelled as a cone driver from its data sheet".to_owned(),
+        Source::Compression(_) => {
+            "modelled as a compression driver on a horn from its data sheet".to_owned()
+        }
+    }
+}

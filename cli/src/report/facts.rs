@@ -1,0 +1,185 @@
+//! Everything that the report shows of a loudspeaker, computed once.
+
+use std::ops::ControlFlow;
+
+use netlist::network::{Network, NodeId, PartKind};
+use netlist::project::Project;
+use num_complex::Complex64;
+use solver::goal::Targets;
+use solver::grid::Grid;
+use solver::judge::check::{Assessment, Check, check};
+use solver::judge::tolerance::ToleranceOptions;
+use solver::load::Note;
+use solver::nodal::PlanError;
+use solver::search::REFERENCE_V;
+use solver::sound::{level_db, level_db_series, phase_deg_series, unwrap_deg};
+use solver::spectrum::Spectrum;
+use solver::system::{Curves, System};
+
+/// Points of the curves: 160 a decade.
+const POINTS: usize = 481;
+
+/// Points in a twelfth of an octave.
+const TWELFTH: usize = 4;
+
+/// A way of the loudspeaker: a driver that the network feeds.
+#[derive(Debug, Clone)]
+pub(crate) struct Way {
+    pub(crate) driver: String,
+    pub(crate) level_db: Vec<f64>,
+    pub(crate) phase_deg: Vec<f64>,
+    /// Voltage at the driver against the amplifier's open-circuit voltage, dB.
+    pub(crate) transfer_db: Vec<f64>,
+    /// Target, dB SPL; without crossovers there is none.
+    pub(crate) target_db: Option<Vec<f64>>,
+    pub(crate) match_db: Option<f64>,
+}
+
+/// Everything that the report shows of a loudspeaker.
+#[derive(Debug)]
+pub(crate) struct Facts {
+    pub(crate) f_hz: Vec<f64>,
+    /// Lowest crossover first where there are crossovers; otherwise in the order of the parts.
+    pub(crate) ways: Vec<Way>,
+    pub(crate) sum_db: Vec<f64>,
+    pub(crate) sum_phase_deg: Vec<f64>,
+    pub(crate) group_delay_ms: Vec<f64>,
+    pub(crate) load_ohm: Vec<f64>,
+    pub(crate) load_phase_deg: Vec<f64>,
+    pub(crate) check: Check,
+    pub(crate) notes: Vec<(String, Note)>,
+}
+
+/// A project with another network in the place of its own.
+pub(crate) fn with_network(project: &Project, network: &Network) -> Project {
+    Project {
+        network: Some(network.clone()),
+        ..project.clone()
+    }
+}
+
+impl Facts {
+    /// Computes everything; `None` for a brief.
+    pub(crate) fn new(project: &Project, seed: u64) -> Result<Option<Self>, PlanError> {
+        let grid = Grid::log_spaced(20.0, 20e3, POINTS).expect("the audio band is a band");
+        let options = ToleranceOptions {
+            seed,
+            ..ToleranceOptions::default()
+        };
+        let mut on = |_| ControlFlow::Continue(());
+        let (Some(system), Some(check)) = (
+            System::new(project, grid.clone())?,
+            check(project, &options, &mut on)?,
+        ) else {
+            return Ok(None);
+        };
+        let curves = system.curves()?;
+        let (load_ohm, load_phase_deg) = load(&curves);
+        Ok(Some(Self {
+            ways: ways(&system, &curves, check.assessment.as_ref().ok()),
+            sum_db: level_db_series(&curves.system),
+            sum_phase_deg: phase_deg_series(&curves.system),
+            group_delay_ms: group_delay_ms(&grid, &curves.system),
+            load_ohm,
+            load_phase_deg,
+            check,
+            notes: (system.notes())
+                .map(|(driver, note)| (driver.to_owned(), *note))
+                .collect(),
+            f_hz: grid.f_hz().to_vec(),
+        }))
+    }
+
+    /// Highest level of the sum, dB.
+    pub(crate) fn highest_db(&self) -> f64 {
+        self.sum_db.iter().copied().fold(f64::MIN, f64::max)
+    }
+
+    /// Position of the frequency nearest to this.
+    pub(crate) fn nearest(&self, f_hz: f64) -> usize {
+        let off = |f: &f64| (f / f_hz).ln().abs();
+        (0..self.f_hz.len())
+            .min_by(|&a, &b| off(&self.f_hz[a]).total_cmp(&off(&self.f_hz[b])))
+            .unwrap_or(0)
+    }
+}
+
+/// Magnitude and phase; where no current flows they are no numbers.
+fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
+    (curves.load.iter())
+        .map(|z| z.map_or((f64::NAN, f64::NAN), |z| (z.norm(), z.arg().to_degrees())))
+        .unzip()
+}
+
+fn ways(system: &System, curves: &Curves, reached: Option<&Assessment>) -> Vec<Way> {
+    let grid = system.grid();
+    let targets = reached.map(|reached| {
+        let job = &reached.job;
+        Targets::new(&job.aim, &job.crossovers, &reached.alignments, grid)
+    });
+    let order: Vec<&str> = match reached {
+        Some(reached) => reached.job.ways.iter().map(|way| &*way.name).collect(),
+        None => curves.ways.iter().map(|(driver, _)| &**driver).collect(),
+    };
+    (order.into_iter().enumerate())
+        .filter_map(|(number, driver)| {
+            let (_, sound) = curves.ways.iter().find(|(name, _)| name == driver)?;
+            Some(Way {
+                driver: driver.to_owned(),
+                level_db: level_db_series(sound),
+                phase_deg: phase_deg_series(sound),
+                transfer_db: transfer_db(system.network(), driver, curves),
+                target_db: targets.as_ref().zip(reached).map(|(targets, reached)| {
+                    let aim = reached.figures.level_db;
+                    let target = targets.ways[number].level_db.iter();
+                    target.map(|db| aim + db).collect()
+                }),
+                match_db: reached.map(|reached| reached.figures.match_db[number]),
+            })
+        })
+        .collect()
+}
+
+/// Voltage across a driver against the amplifier's open-circuit voltage.
+fn transfer_db(network: &Network, driver: &str, curves: &Curves) -> Vec<f64> {
+    let between = network.parts().values().find_map(|part| match &part.kind {
+        PartKind::Driver {
+            driver: name,
+            between,
+            ..
+        } if name == driver => Some(*between),
+        _ => None,
+    });
+    let points = curves.system.len();
+    let Some([plus, minus]) = between else {
+        return vec![f64::NAN; points];
+    };
+    let volts = |node: NodeId, i: usize| {
+        let name = network.node_name(node);
+        let found = curves.nodes.iter().find(|(node, _)| node == name);
+        found.map_or(Complex64::ZERO, |(_, volts)| volts.at(i))
+    };
+    (0..points)
+        .map(|i| {
+            let ratio = (volts(plus, i) - volts(minus, i)).norm() / REFERENCE_V;
+            (20.0 * ratio.log10()).max(solver::sound::FLOOR_DB)
+        })
+        .collect()
+}
+
+/// −dφ/dω of a sound, in ms, by differences over a sixth of an octave, so that the noise of a
+/// measurement does not hide it; no number where nothing sounds.
+fn group_delay_ms(grid: &Grid, sound: &Spectrum) -> Vec<f64> {
+    let phase = unwrap_deg(&phase_deg_series(sound));
+    let omega = grid.omega();
+    let last = grid.len() - 1;
+    (0..=last)
+        .map(|i| {
+            if level_db(sound.at(i)) < -100.0 {
+                return f64::NAN;
+            }
+            let (a, b) = (i.saturating_sub(TWELFTH), (i + TWELFTH).min(last));
+            -(phase[b] - phase[a]).to_radians() / (omega[b] - omega[a]) * 1e3
+        })
+        .collect()
+}

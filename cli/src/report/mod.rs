@@ -1,0 +1,129 @@
+//! The page that lies on the bench: everything about a design in one file.
+//!
+//! | file | what |
+//! |---|---|
+//! | `facts` | curves, figures and findings, computed once |
+//! | `charts` | the pictures of curves |
+//! | `purchase` | what is to be bought |
+//! | `coils` | the winding sheet, and what coils do to each other |
+//! | `wiring` | what is soldered together, node by node |
+//! | `page` | the page: head, findings, figures, curves |
+//! | `build` | its sections for building |
+//! | `stress` | what parts and drivers must survive |
+//! | `pads` | steps of the pads, to adjust by ear |
+//! | `about` | where the data come from, and how to repeat the design |
+
+mod about;
+mod build;
+mod charts;
+mod coils;
+mod facts;
+mod pads;
+mod page;
+mod purchase;
+mod stress;
+mod wiring;
+
+use netlist::network::Network;
+use netlist::project::Project;
+use solver::judge::Severity;
+use solver::nodal::PlanError;
+
+use crate::picture::Chart;
+use facts::Facts;
+
+/// Seed of the builds drawn at random, where the design has none of its own.
+const USUAL_SEED: u64 = 1;
+
+/// How a design was made, where the program made it itself just now.
+#[derive(Debug, Clone, Default)]
+pub(crate) struct Made {
+    /// The command that makes it again.
+    pub(crate) command: Option<String>,
+    pub(crate) seed: Option<u64>,
+    pub(crate) shapes_tried: Option<usize>,
+    /// How the values were moved onto the stock, and what is known of the result.
+    pub(crate) snapping: Option<String>,
+    /// Flatness before the values were moved onto the stock: rms and most, dB.
+    pub(crate) ideal_db: Option<[f64; 2]>,
+}
+
+/// A design with all that is shown of it.
+#[derive(Debug)]
+pub(crate) struct Report<'a> {
+    project: &'a Project,
+    network: &'a Network,
+    /// Name of the design file.
+    file: String,
+    made: Made,
+    facts: Facts,
+    charts: Vec<Chart>,
+    adjustments: Vec<pads::Adjustment>,
+}
+
+impl<'a> Report<'a> {
+    /// Computes all that the page shows; `None` for a brief.
+    pub(crate) fn new(
+        project: &'a Project,
+        file: String,
+        made: Made,
+    ) -> Result<Option<Self>, PlanError> {
+        let facts = Facts::new(project, made.seed.unwrap_or(USUAL_SEED))?;
+        let (Some(network), Some(facts)) = (&project.network, facts) else {
+            return Ok(None);
+        };
+        let charts = charts::charts(project, &facts);
+        Ok(Some(Self {
+            adjustments: pads::adjustments(project, network),
+            project,
+            network,
+            file,
+            made,
+            facts,
+            charts,
+        }))
+    }
+
+    /// The page.
+    pub(crate) fn page(&self) -> String {
+        page::page(self).into_string()
+    }
+
+    /// Pictures as files of their own: name and text.
+    pub(crate) fn pictures(&self) -> Vec<(String, String)> {
+        (self.charts.iter())
+            .map(|chart| (format!("{}.svg", chart.id), chart.file()))
+            .collect()
+    }
+
+    /// How many findings of a severity stand.
+    fn count(&self, severity: Severity) -> usize {
+        let findings = self.facts.check.findings.iter();
+        findings
+            .filter(|finding| finding.severity == severity)
+            .count()
+    }
+
+    /// Whether a finding of severity `danger` stands.
+    pub(crate) fn danger(&self) -> bool {
+        self.count(Severity::Danger) > 0
+    }
+
+    /// What stands at the top of the page, in words.
+    pub(crate) fn warns_of(&self) -> String {
+        let counted = |count: usize, one: &str, more: &str| match count {
+            0 => None,
+            1 => Some(format!("1 {one}")),
+            count => Some(format!("{count} {more}")),
+        };
+        let words = [
+            counted(self.count(Severity::Danger), "danger", "dangers"),
+            counted(self.count(Severity::Caution), "caution", "cautions"),
+        ];
+        let words: Vec<String> = words.into_iter().flatten().collect();
+        match words.is_empty() {
+            true => "nothing stands against the design".to_owned(),
+            false => format!("read its top first: {}", words.join(" and ")),
+        }
+    }
+}

@@ -1,0 +1,217 @@
+//! Steps of the pads, to adjust by ear and to return.
+
+use maud::{Markup, html};
+use netlist::network::{Joined, Network, PartKind};
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use solver::judge::Loudness;
+use solver::pad::{
+    Candidate, Feed, LEAST_DB, PadHeat, PadLoad, Resistors, Step, StockResistor, Study, Wish,
+    find_pad, open_circuit_v, steps,
+};
+use solver::synthesis::Pad;
+
+use super::Report;
+use super::page::section;
+
+/// Steps to each side of the design, dB.
+const RANGE_DB: u8 = 3;
+
+/// A pad in the network, and the steps about it.
+#[derive(Debug)]
+pub(super) struct Adjustment {
+    driver: String,
+    /// Names of the pad's parts, from the filter to the driver.
+    parts: Vec<String>,
+    design: Study,
+    heat: PadHeat,
+    steps: Vec<Step>,
+}
+
+/// Every pad of the network that stands in front of a driver.
+pub(super) fn adjustments(project: &Project, network: &Network) -> Vec<Adjustment> {
+    let drivers = network.driver_names();
+    drivers
+        .filter_map(|driver| adjustment(project, network, driver))
+        .collect()
+}
+
+fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adjustment> {
+    let place = find_pad(network, driver)?;
+    let pad = place.pad?;
+    if place
+        .parts
+        .iter()
+        .any(|part| bypassed(network, part, &place.driver_part))
+    {
+        return None;
+    }
+    let load = PadLoad::driver(project, driver, None, 0.0)?;
+    let feed = Feed::network(project, network, &place, &load).ok()?;
+    let loudness = Loudness::of(&project.amplifier);
+    let volts = open_circuit_v(
+        loudness.power_w,
+        loudness.load_ohm,
+        project.amplifier.output_impedance.si(),
+    );
+    let design = Study::new(pad, &load, &feed);
+    let wish = Wish {
+        kind: pad.kind(),
+        attenuation_db: design.mean_db,
+        seen_ohm: design.curves.seen_ohm.magnitude(),
+        least_ohm: project.aim.minimum_load.map_or(0.0, Quantity::si),
+        taps: taps(network, &place.parts),
+    };
+    let resistors = Resistors::new(&project.stock);
+    Some(Adjustment {
+        driver: driver.to_owned(),
+        parts: place.parts.clone(),
+        heat: PadHeat::new(pad, &load, &feed, volts),
+        steps: steps(&design, &load, &feed, &wish, &resistors, volts, RANGE_DB),
+        design,
+    })
+}
+
+/// Whether something other than the driver lies beside a resistor: a trap or an equaliser, whose
+/// resistor does more than set a level.
+fn bypassed(network: &Network, part: &str, driver_part: &str) -> bool {
+    let ends = |kind: &PartKind| {
+        kind.between()
+            .map(|[a, b]| if a < b { [a, b] } else { [b, a] })
+    };
+    let resistor = &network.parts()[part].kind;
+    matches!(resistor, PartKind::Resistor { .. })
+        && (network.parts().iter()).any(|(name, other)| {
+            let reactive = matches!(
+                other.kind,
+                PartKind::Capacitor { .. } | PartKind::Inductor { .. }
+            );
+            name != part && name != driver_part && reactive && ends(&other.kind) == ends(resistor)
+        })
+}
+
+/// Taps of the autoformers among these parts, the whole winding included.
+fn taps(network: &Network, parts: &[String]) -> Vec<f64> {
+    let mut ratios = Vec::new();
+    for name in parts {
+        if let Some(PartKind::Autoformer { taps, .. }) =
+            network.parts().get(name).map(|part| &part.kind)
+        {
+            ratios.push(1.0);
+            ratios.extend(taps.iter().map(|tap| tap.ratio));
+        }
+    }
+    ratios
+}
+
+pub(super) const NAME: (&str, &str) = ("pads", "Pads");
+
+pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
+    let loudness = Loudness::of(&report.project.amplifier);
+    section(
+        NAME.0,
+        "Pads by ear",
+        html! {
+            p { strong { "Switch the amplifier off before you change a part." } " A valve amplifier must never run without a load, and "
+                "resistors stay hot for minutes." }
+            p { "Change one step at a time, in both loudspeakers, and listen for a day. Every step is the pad from stock that keeps the "
+                "load of the filter nearest to what it was made for, so that only the level moves." }
+            @for adjustment in adjustments { (table(adjustment)) }
+            p.quiet { "Heat is that of programme noise at "
+                (format!("{} W into {} Ω", loudness.power_w, loudness.load_ohm)) ", in the hotter resistor." }
+        },
+    )
+}
+
+fn table(adjustment: &Adjustment) -> Markup {
+    let has = |what: fn(Pad) -> Option<f64>| what(adjustment.design.pad).is_some();
+    let columns = Columns {
+        tap: has(Pad::ratio),
+        series: has(Pad::series_ohm),
+        shunt: has(Pad::shunt_ohm),
+    };
+    html! {
+        div.scroll tabindex="0" role="region" aria-label={ "Pad of " (adjustment.driver) } {
+            table {
+                caption { span { strong { (adjustment.driver) } ": " (adjustment.parts.join(" and ")) } }
+                thead { tr {
+                    th scope="col" { "Level" }
+                    @if columns.tap { th.number scope="col" { "Tap" } }
+                    @if columns.series { th.number scope="col" { "In series" } }
+                    @if columns.shunt { th.number scope="col" { "Shunt" } }
+                    th.number scope="col" { "Attenuation" }
+                    th.number scope="col" { "Filter sees" }
+                    th.number scope="col" { "Heat" }
+                } }
+                tbody { @for step in &adjustment.steps { (row(adjustment, step, columns)) } }
+            }
+        }
+    }
+}
+
+/// What a kind of pad has.
+#[derive(Debug, Clone, Copy)]
+struct Columns {
+    tap: bool,
+    series: bool,
+    shunt: bool,
+}
+
+fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
+    let Columns { tap, series, shunt } = columns;
+    let turns = |pad: Pad| format!("{:.0} %", 100.0 * pad.ratio().unwrap_or(1.0));
+    let level = match step.design {
+        true => "design".to_owned(),
+        false => format!("{:+.0} dB", step.level_db).replace('-', "−"),
+    };
+    let figures = |study: &Study, heat: &PadHeat| {
+        html! {
+            td.number { (format!("{:.1} dB", study.mean_db)) }
+            td.number { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
+            td.number { (format!("{:.1} W", heat.hottest_w())) }
+        }
+    };
+    html! {
+        tr {
+            th scope="row" { (level) }
+            @match (&step.candidate, step.design) {
+                (Some(Candidate { series: a, shunt: b, study, heat, .. }), _) => {
+                    @if tap { td.number { (turns(study.pad)) } }
+                    @if series { td.number { (a.as_ref().map(bought).unwrap_or_else(|| "none".into())) } }
+                    @if shunt { td.number { (b.as_ref().map(bought).unwrap_or_else(|| "none".into())) } }
+                    (figures(study, heat))
+                }
+                (None, true) => {
+                    @let pad = adjustment.design.pad;
+                    @if tap { td.number { (turns(pad)) } }
+                    @if series { td.number { (ohm(pad.series_ohm().unwrap_or_default())) } }
+                    @if shunt { td.number { (ohm(pad.shunt_ohm().unwrap_or_default())) } }
+                    (figures(&adjustment.design, &adjustment.heat))
+                }
+                (None, false) => {
+                    td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
+                        @if step.wanted_db < LEAST_DB { "leave the pad out: no pad takes so little" }
+                        @else { "nothing of the stock comes within half a decibel" }
+                    }
+                }
+            }
+        }
+    }
+}
+
+fn ohm(ohm: f64) -> String {
+    format!("{} Ω", (ohm * 100.0).round() / 100.0)
+}
+
+/// A resistor of the stock, with what it is made of.
+fn bought(resistor: &StockResistor) -> String {
+    let Some(made_of) = &resistor.made_of else {
+        return ohm(resistor.ohm);
+    };
+    let sign = match made_of.joined {
+        Joined::Parallel => " ∥ ",
+        Joined::Series => " + ",
+    };
+    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
+    format!("{} ({})", ohm(resistor.ohm), values.join(sign))
+}

@@ -1,0 +1,389 @@
+//! The page: head, what must not be missed, figures, curves.
+
+use maud::{DOCTYPE, Markup, PreEscaped, html};
+use netlist::project::Project;
+use netlist::quantity::Hertz;
+use serde_json::json;
+use solver::judge::{Finding, Severity};
+use solver::search::REFERENCE_V;
+
+use super::{Report, about, build};
+use crate::picture::{AxisSide, Chart, Curve, Ink, Layout, palette};
+
+/// Nothing is fetched, whatever a name in the project may look like.
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
+
+/// What holds for every loudspeaker, in words that stand beside the findings.
+const ALWAYS: [(&str, &str); 5] = [
+    (
+        "Valve amplifiers",
+        "hold hundreds of volts inside, also for a while after they are switched off. Never run one \
+         without a load: an open output can destroy its output transformer.",
+    ),
+    (
+        "Pad resistors",
+        "get hot enough to burn skin and scorch wood. Mount them clear of wood, cable and capacitors.",
+    ),
+    (
+        "Capacitors",
+        "may hold a charge. Discharge them through a resistor before you touch the network.",
+    ),
+    (
+        "Loud test signals",
+        "damage hearing and diaphragms. Begin at the lowest level, with ears protected.",
+    ),
+    (
+        "Mains work",
+        "follows the local electrical code and is for licensed people.",
+    ),
+];
+
+pub(super) fn page(report: &Report<'_>) -> Markup {
+    let title = title(report);
+    html! {
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="color-scheme" content="light dark";
+                title { (title) ": bench sheet" }
+                style { (PreEscaped(palette::STYLE)) (PreEscaped(include_str!("style.css"))) }
+            }
+            body {
+                a.skip href="#before" { "To the cautions" }
+                header { (head(report, &title)) }
+                main {
+                    (before(report))
+                    (figures(report))
+                    (curves(report))
+                    (build::sections(report))
+                    (about::section(report))
+                }
+                (script(report))
+            }
+        }
+    }
+}
+
+/// A section with its name in the margin.
+pub(super) fn section(id: &str, name: &str, content: Markup) -> Markup {
+    let heading = format!("{id}-heading");
+    html! {
+        section id=(id) aria-labelledby=(heading) {
+            h2 id=(heading) { (name) }
+            div.content { (content) }
+        }
+    }
+}
+
+/// A cell of a plate: a small word and what it says.
+fn cell(word: &str, content: impl maud::Render) -> Markup {
+    html! { div { dt { (word) } dd { (content) } } }
+}
+
+fn title(report: &Report<'_>) -> String {
+    (report.project.title.clone()).unwrap_or_else(|| report.file.clone())
+}
+
+fn head(report: &Report<'_>, title: &str) -> Markup {
+    let project = report.project;
+    html! {
+        p.kind { "Crossover network" }
+        h1 { (title) }
+        @if let Some(note) = &project.note { p.origin { (note) } }
+        dl.plate {
+            (cell("Design", &report.file))
+            (cell("Ways", ways(report)))
+            @if !project.crossovers.is_empty() { (cell("Handover", handovers(report))) }
+            (cell("Amplifier", amplifier(project)))
+            @if let Some(seed) = report.made.seed { (cell("Seed", seed)) }
+            (cell("Program", concat!("handover ", env!("CARGO_PKG_VERSION"))))
+        }
+        nav aria-label="Sections" {
+            @for (id, name) in sections(report) { a href={ "#" (id) } { (name) } " " }
+        }
+    }
+}
+
+fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
+    let mut sections = vec![
+        ("before", "Cautions"),
+        ("figures", "Figures"),
+        ("curves", "Curves"),
+    ];
+    sections.extend(build::names(report));
+    sections.push(("about", "Data"));
+    sections
+}
+
+fn ways(report: &Report<'_>) -> String {
+    let names: Vec<&str> = report.facts.ways.iter().map(|way| &*way.driver).collect();
+    names.join(", ")
+}
+
+fn handovers(report: &Report<'_>) -> String {
+    let crossovers = report.project.crossovers.iter().enumerate();
+    let words: Vec<String> = crossovers
+        .map(|(i, crossover)| {
+            let pair = report
+                .facts
+                .check
+                .assessment
+                .as_ref()
+                .ok()
+                .map(|reached| reached.alignments[i]);
+            let slopes = match pair {
+                Some(pair) if pair.lower == pair.upper => format!(", {}", pair.lower),
+                Some(pair) => format!(", {} / {}", pair.lower, pair.upper),
+                None => String::new(),
+            };
+            format!("{:.3}{slopes}", crossover.frequency)
+        })
+        .collect();
+    words.join("; ")
+}
+
+fn amplifier(project: &Project) -> String {
+    let amplifier = &project.amplifier;
+    let mut words = Vec::new();
+    if let Some(power) = amplifier.rated_power {
+        let load = amplifier
+            .rated_load
+            .map(|z| format!(" into {z}"))
+            .unwrap_or_default();
+        words.push(format!("{power}{load}"));
+    }
+    words.push(format!("{} output", amplifier.output_impedance));
+    words.join(", ")
+}
+
+fn severity(finding: &Finding) -> (&'static str, &'static str) {
+    match finding.severity {
+        Severity::Danger => ("danger", "Danger"),
+        Severity::Caution => ("caution", "Caution"),
+        Severity::Note => ("note", "Note"),
+    }
+}
+
+fn before(report: &Report<'_>) -> Markup {
+    let findings = report.facts.check.findings.iter();
+    let (notes, urgent): (Vec<&Finding>, Vec<&Finding>) =
+        findings.partition(|finding| finding.severity == Severity::Note);
+    section(
+        "before",
+        "Before you build or connect",
+        html! {
+            @if urgent.is_empty() {
+                p { "Nothing stands against this design. What holds for every loudspeaker is below." }
+            }
+            (list(&urgent))
+            h3 { "Always" }
+            ul.always {
+                @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } }
+            }
+            p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
+            @if !notes.is_empty() {
+                h3 { "Good to know" }
+                (list(&notes))
+            }
+        },
+    )
+}
+
+fn list(findings: &[&Finding]) -> Markup {
+    html! {
+        @if !findings.is_empty() {
+            ul.findings {
+                @for finding in findings {
+                    @let (class, word) = severity(finding);
+                    li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
+                }
+            }
+        }
+    }
+}
+
+/// A message as a sentence.
+fn sentence(message: &str) -> String {
+    let mut letters = message.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    let mut text = first.unwrap_or_default() + letters.as_str();
+    if !text.ends_with('.') {
+        text.push('.');
+    }
+    kept_together(&text)
+}
+
+/// A number and its unit stay on one line, and a minus is as long as a plus.
+fn kept_together(text: &str) -> String {
+    let mut kept = String::with_capacity(text.len());
+    let mut before = ' ';
+    let mut letters = text.chars().peekable();
+    while let Some(c) = letters.next() {
+        let next = letters.peek().copied().unwrap_or(' ');
+        let of_unit = matches!(next, 'H' | 'k' | 'd' | 'Ω' | 'm' | 'µ' | 'V' | 'W' | '%');
+        let joins = before == '±' || (before.is_ascii_digit() && of_unit);
+        kept.push(match c {
+            ' ' if joins => '\u{a0}',
+            '-' if before == ' ' && next.is_ascii_digit() => '−',
+            c => c,
+        });
+        before = c;
+    }
+    kept
+}
+
+fn figures(report: &Report<'_>) -> Markup {
+    let facts = &report.facts;
+    let load = facts.check.load.as_ref();
+    section(
+        "figures",
+        "Figures",
+        html! {
+            dl.plate.large {
+                @if let Ok(reached) = &facts.check.assessment {
+                    @let figures = &reached.figures;
+                    (cell("Level", html! { (format!("{:.1}", figures.level_db)) " dB"
+                        small { "SPL at " (REFERENCE_V) " V" } }))
+                    (cell("Flatness", html! { (format!("{:.2}", figures.rms_db)) " dB" small { "rms, "
+                        (format!("{:.3} to {:.3}", report.project.aim.from, report.project.aim.to)) } }))
+                    (cell("Farthest off", html! { (format!("{:.2}", figures.max_db)) " dB"
+                        small { "at " (format!("{:.3}", Hertz(figures.max_at_hz))) } }))
+                }
+                @if let Some(load) = load {
+                    (cell("Least load", html! { (format!("{:.2}", load.least_ohm)) " Ω"
+                        small { "at " (format!("{:.3}", Hertz(load.at_hz))) ", "
+                            (format!("{:.0}°", load.phase_deg).replace('-', "−")) } }))
+                    (cell("Heats as", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
+                        small { "least equivalent peak dissipation resistance" } }))
+                }
+                @if let Ok(tolerance) = &facts.check.tolerance {
+                    (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
+                        small { "95 of 100 are so near to the design" } }))
+                }
+            }
+            @if let Ok(reached) = &facts.check.assessment {
+                div.tables {
+                    table {
+                        caption { span { "Each way against its target" } }
+                        thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off" } } }
+                        tbody { @for way in &facts.ways { tr {
+                            th scope="row" { (way.driver) }
+                            td.number { (way.match_db.map(|db| format!("{db:.2} dB")).unwrap_or_default()) }
+                        } } }
+                    }
+                    table {
+                        caption { span { "Phase between the ways, half an octave to both sides" } }
+                        thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean" } } }
+                        tbody { @for (crossover, found) in reached.job.crossovers.iter().zip(&reached.figures.crossovers) { tr {
+                            th scope="row" { (format!("{:.3}", crossover.frequency)) }
+                            td.number { (format!("{:.0}°", found.phase_match_deg)) }
+                        } } }
+                    }
+                }
+            }
+        },
+    )
+}
+
+fn curves(report: &Report<'_>) -> Markup {
+    section(
+        "curves",
+        "Curves",
+        html! {
+            p { "The amplifier gives " (REFERENCE_V) " V open circuit. Levels are those "
+                (match report.project.listener { Some(_) => "at the listener.", None => "at 1 m, on the axis." }) }
+            @for chart in &report.charts { (figure(chart)) }
+            (values(report))
+        },
+    )
+}
+
+fn figure(chart: &Chart) -> Markup {
+    let heading = format!("{}-heading", chart.id);
+    html! {
+        figure.curves id=(chart.id) aria-labelledby=(heading) {
+            h3 id=(heading) { (chart.title) }
+            div.wide { (PreEscaped(chart.inline(Layout::Wide))) }
+            div.narrow { (PreEscaped(chart.inline(Layout::Narrow))) }
+        }
+    }
+}
+
+/// The curves as a table, for who cannot see them.
+fn values(report: &Report<'_>) -> Markup {
+    let facts = &report.facts;
+    let rows: Vec<usize> = (0..=30)
+        .map(|i| facts.nearest(20.0 * 10f64.powf(f64::from(i) / 10.0)))
+        .collect();
+    let level = |db: f64| {
+        if db < 0.0 {
+            "–".to_owned()
+        } else {
+            format!("{db:.1}")
+        }
+    };
+    html! {
+        details {
+            summary { "The curves as a table" }
+            div.scroll tabindex="0" role="region" aria-label="Table of the curves" {
+                table {
+                    caption { span { "Levels in dB SPL; – is below 0 dB" } }
+                    thead { tr {
+                        th.number scope="col" { "Frequency" }
+                        th.number scope="col" { "sum" }
+                        @for way in &facts.ways { th.number scope="col" { (way.driver) } }
+                        th.number scope="col" { "load" }
+                        th.number scope="col" { "its phase" }
+                    } }
+                    tbody { @for i in rows { tr {
+                        th.number scope="row" { (format!("{:.3}", Hertz(facts.f_hz[i]))) }
+                        td.number { (level(facts.sum_db[i])) }
+                        @for way in &facts.ways { td.number { (level(way.level_db[i])) } }
+                        @if facts.load_ohm[i].is_finite() {
+                            td.number { (format!("{:.2} Ω", facts.load_ohm[i])) }
+                            td.number { (format!("{:.0}°", facts.load_phase_deg[i]).replace('-', "−")) }
+                        } @else { td.number { "open" } td.number { "–" } }
+                    } } }
+                }
+            }
+        }
+    }
+}
+
+/// Values for the pointer and the keys, and the script that shows them.
+fn script(report: &Report<'_>) -> Markup {
+    let charts: serde_json::Map<String, serde_json::Value> = (report.charts.iter())
+        .map(|chart| {
+            let mut curves: Vec<&Curve> = (chart.curves.iter())
+                .filter(|curve| curve.values.len() == report.facts.f_hz.len())
+                .collect();
+            // The whole before its parts.
+            curves.sort_by_key(|curve| curve.ink != Ink::Sum);
+            let curves: Vec<serde_json::Value> = (curves.into_iter())
+                .map(|curve| {
+                    let axis = match curve.side {
+                        AxisSide::Left => &chart.left,
+                        AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
+                    };
+                    let unit = axis.unit.split(' ').next().unwrap_or_default();
+                    let unit = if unit == "phase" { "°" } else { unit };
+                    // A hundredth is finer than any picture; what is no number is null.
+                    let round = |v: &f64| (*v * 100.0).round() / 100.0;
+                    let values: Vec<f64> = curve.values.iter().map(round).collect();
+                    json!({ "name": curve.name, "unit": unit, "values": values })
+                })
+                .collect();
+            (chart.id.clone(), json!(curves))
+        })
+        .collect();
+    let data = json!({ "f": report.facts.f_hz, "charts": charts });
+    // Nothing in the data can end the element.
+    let data = data.to_string().replace('<', "\\u003c");
+    html! {
+        script type="application/json" id="data" { (PreEscaped(data)) }
+        script { (PreEscaped(include_str!("script.js"))) }
+    }
+}

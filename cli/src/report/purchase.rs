@@ -1,0 +1,259 @@
+//! What is to be bought, piece by piece.
+
+use netlist::network::{Joined, Network, Part, PartKind};
+use netlist::project::{CatalogueItem, Stock, StockKind};
+use netlist::quantity::{Amperes, Fraction, Ohms, Volts, Watts};
+use solver::search::stock_kind;
+
+/// Values closer than this, as a share, are one and the same part of a list.
+const SAME_VALUE: f64 = 1e-6;
+
+/// Pieces of one sort.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Line {
+    /// Names in the drawing: `C2, C6`; a part made of several is followed by a letter a piece.
+    pub(crate) parts: Vec<String>,
+    pub(crate) what: &'static str,
+    pub(crate) value: String,
+    pub(crate) tolerance: Option<String>,
+    /// DCR or ESR.
+    pub(crate) loss: Option<String>,
+    /// Rating to buy, or to look for.
+    pub(crate) rating: Option<String>,
+    /// Name in the builder's list.
+    pub(crate) item: Option<String>,
+    /// Price of one piece.
+    pub(crate) price: Option<f64>,
+}
+
+impl Line {
+    /// Whether the pieces of two lines are one and the same to buy.
+    fn is_like(&self, other: &Line) -> bool {
+        let sort = |line: &Line| Line {
+            parts: Vec::new(),
+            ..line.clone()
+        };
+        sort(self) == sort(other)
+    }
+}
+
+/// The pieces of one loudspeaker, and how parts are made of several.
+#[derive(Debug, Clone, PartialEq, Default)]
+pub(crate) struct Purchase {
+    pub(crate) lines: Vec<Line>,
+    /// `C1 is 22 µF and 4.7 µF side by side`.
+    pub(crate) together: Vec<String>,
+    /// Price of all pieces with a price, and how many have none.
+    pub(crate) price: f64,
+    pub(crate) without_price: usize,
+}
+
+impl Purchase {
+    /// Pieces of a network; `rating` says what a part must survive, where that was worked out.
+    pub(crate) fn new(
+        network: &Network,
+        stock: &Stock,
+        rating: &dyn Fn(&str) -> Option<String>,
+    ) -> Self {
+        let mut purchase = Self::default();
+        for (name, part) in network.parts() {
+            purchase.add(name, part, stock, rating(name));
+        }
+        for line in &purchase.lines {
+            match line.price {
+                Some(price) => purchase.price += price * line.parts.len() as f64,
+                None => purchase.without_price += line.parts.len(),
+            }
+        }
+        purchase
+    }
+
+    fn add(&mut self, name: &str, part: &Part, stock: &Stock, rating: Option<String>) {
+        let Some(kind) = stock_kind(&part.kind) else {
+            if let PartKind::Autoformer {
+                inductance,
+                dcr,
+                taps,
+                ..
+            } = &part.kind
+            {
+                let taps: Vec<String> = (taps.iter())
+                    .map(|tap| format!("{}", Fraction(tap.ratio)))
+                    .collect();
+                self.lines.push(Line {
+                    parts: vec![name.to_owned()],
+                    what: "autoformer",
+                    value: format!("{inductance}, taps at {} of the turns", taps.join(", ")),
+                    tolerance: part.tolerance.map(|t| t.to_string()),
+                    loss: Some(ohm(*dcr)),
+                    rating,
+                    item: None,
+                    price: None,
+                });
+            }
+            return;
+        };
+        let values = match (&part.made_of, part.value_si()) {
+            (Some(made_of), _) => made_of.values.clone(),
+            (None, Some(value)) => vec![value],
+            (None, None) => return,
+        };
+        if let Some(made_of) = &part.made_of {
+            let shown: Vec<String> = values.iter().map(|v| kind.show(*v)).collect();
+            let joined = match made_of.joined {
+                Joined::Parallel => "side by side",
+                Joined::Series => "one after the other",
+            };
+            self.together.push(format!(
+                "{name} is {} {joined}: {} together",
+                shown.join(" and "),
+                part.value_si().map(|v| kind.show(v)).unwrap_or_default()
+            ));
+        }
+        let several = values.len() > 1;
+        for (i, &value) in values.iter().enumerate() {
+            let item = item(
+                stock,
+                kind,
+                value,
+                if several { None } else { part.loss_ohm() },
+            );
+            let tolerance = (part.tolerance)
+                .or(item.and_then(|item| item.tolerance))
+                .or(stock.range(kind).tolerance);
+            let stated = item.and_then(|item| item.rating).map(|r| rated(kind, r));
+            let power = part.power.filter(|_| kind == StockKind::Resistor);
+            let loss = match kind {
+                StockKind::Resistor => None,
+                _ if several => item.and_then(|item| item.loss),
+                _ => part.loss_ohm().map(Ohms),
+            };
+            let line = Line {
+                parts: vec![if several {
+                    format!("{name}{}", letter(i))
+                } else {
+                    name.to_owned()
+                }],
+                what: kind.word(),
+                value: kind.show(value),
+                tolerance: tolerance.map(|t| t.to_string()),
+                loss: loss.filter(|loss| loss.0 > 0.0).map(ohm),
+                rating: rating
+                    .clone()
+                    .or(stated)
+                    .or(power.map(|power| power.to_string())),
+                item: item.map(|item| item.name.clone()),
+                price: item.and_then(|item| item.price),
+            };
+            let alike = self.lines.iter_mut().find(|other| other.is_like(&line));
+            match alike {
+                Some(other) => other.parts.extend(line.parts),
+                None => self.lines.push(line),
+            }
+        }
+    }
+
+    /// Pieces of one loudspeaker.
+    pub(crate) fn pieces(&self) -> usize {
+        self.lines.iter().map(|line| line.parts.len()).sum()
+    }
+}
+
+/// Losses are compared with each other, so they are all in ohm.
+fn ohm(loss: Ohms) -> String {
+    let digits = if loss.0 < 10.0 { 2 } else { 1 };
+    format!("{:.digits$} Ω", loss.0)
+}
+
+fn letter(i: usize) -> char {
+    char::from(b'a' + (i % 26) as u8)
+}
+
+fn rated(kind: StockKind, rating: f64) -> String {
+    match kind {
+        StockKind::Capacitor => Volts(rating).to_string(),
+        StockKind::Inductor => Amperes(rating).to_string(),
+        StockKind::Resistor => Watts(rating).to_string(),
+    }
+}
+
+/// The line of the builder's list that a part was taken from: of the same value, and of the same loss
+/// where there are several.
+fn item(
+    stock: &Stock,
+    kind: StockKind,
+    value_si: f64,
+    loss_ohm: Option<f64>,
+) -> Option<&CatalogueItem> {
+    let same = |a: f64, b: f64| (a - b).abs() <= SAME_VALUE * a.abs().max(b.abs());
+    let of_value = || {
+        stock
+            .items(kind)
+            .filter(|item| same(item.value_si, value_si))
+    };
+    let of_loss = of_value().find(|item| match (item.loss, loss_ohm) {
+        (Some(loss), Some(loss_ohm)) => same(loss.0, loss_ohm),
+        _ => false,
+    });
+    of_loss.or_else(|| of_value().next())
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    fn purchase(parts: &str, stock: &str) -> Purchase {
+        let text = format!(
+            "[drivers.low]\nmodelled = {{ re = \"6 ohm\", fs = \"33 Hz\", qms = 5, qes = 0.4, \
+             vas = \"100 L\", sd = \"500 cm2\" }}\n[stock]\n{stock}\n[parts]\n{parts}\n\
+             LOW = {{ driver = \"low\", between = [\"a\", \"gnd\"] }}\n"
+        );
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("p.toml");
+        std::fs::write(&file, text).unwrap();
+        std::fs::write(
+            folder.path().join("list.csv"),
+            "kind,value,tolerance,dcr_or_esr,rating,price,name\n\
+             resistor,10 ohm,5 %,,20 W,1.25,wire-wound ten\n",
+        )
+        .unwrap();
+        let project = netlist::project::load(&file).unwrap().project;
+        let network = project.network.clone().unwrap();
+        Purchase::new(&network, &project.stock, &|_| None)
+    }
+
+    #[test]
+    fn like_pieces_are_bought_together_and_priced_from_the_list() {
+        let found = purchase(
+            "R1 = { resistor = \"10 ohm\", between = [\"in\", \"a\"] }\n\
+             R2 = { resistor = \"10 ohm\", between = [\"a\", \"gnd\"] }\n\
+             C1 = { capacitor = \"10 uF\", between = [\"in\", \"a\"], esr = \"20 mohm\" }",
+            "catalogue = \"list.csv\"\ncapacitors = { series = \"E12\", tolerance = \"5 %\" }",
+        );
+        assert_eq!(found.lines.len(), 2, "{found:#?}");
+        let resistors = &found.lines[0];
+        assert_eq!(resistors.parts, ["R1", "R2"]);
+        assert_eq!(resistors.rating.as_deref(), Some("20 W"));
+        assert_eq!(resistors.item.as_deref(), Some("wire-wound ten"));
+        assert!((found.price - 2.5).abs() < 1e-9);
+        assert_eq!((found.without_price, found.pieces()), (1, 3));
+        assert_eq!(found.lines[1].tolerance.as_deref(), Some("5 %"));
+        assert_eq!(found.lines[1].loss.as_deref(), Some("0.02 Ω"));
+    }
+
+    #[test]
+    fn a_part_made_of_two_is_two_pieces() {
+        let found = purchase(
+            "C1 = { capacitor = \"14.7 uF\", made_of = { parallel = [\"10 uF\", \"4.7 uF\"] }, \
+             between = [\"in\", \"a\"] }",
+            "capacitors = { series = \"E12\" }",
+        );
+        let names: Vec<&String> = found.lines.iter().flat_map(|line| &line.parts).collect();
+        assert_eq!(names, ["C1a", "C1b"]);
+        assert_eq!(found.together.len(), 1);
+        assert!(
+            found.together[0].contains("side by side: 14.7 µF"),
+            "{found:?}"
+        );
+    }
+}

@@ -1,0 +1,151 @@
+//! What parts and drivers must survive, as bars against what is to be bought.
+
+use maud::{Markup, PreEscaped, html};
+use netlist::quantity::{Amperes, Volts, Watts};
+use solver::judge::{DriverStress, PartStress, Rating};
+
+use super::Report;
+use super::page::section;
+use crate::picture::svg::Element;
+
+/// Width of a bar that is full.
+const FULL: f64 = 100.0;
+
+/// Name of the section.
+pub(super) const NAME: (&str, &str) = ("stress", "Stress");
+
+/// A rating for people.
+pub(super) fn rating(rating: Rating) -> String {
+    match rating {
+        Rating::PowerW(w) => format!("{:.3}", Watts(w)),
+        Rating::VoltageV(v) => format!("{:.3}", Volts(v)),
+        Rating::CurrentA(a) => format!("{:.3}", Amperes(a)),
+    }
+}
+
+/// What counts for a part, of the same sort as its rating.
+fn counts(part: &PartStress, rating: Rating) -> f64 {
+    match rating {
+        Rating::PowerW(_) => part.noise.power_w,
+        Rating::VoltageV(_) => part.peak_v(),
+        Rating::CurrentA(_) => part.peak_a(),
+    }
+}
+
+fn size(rating: Rating) -> f64 {
+    match rating {
+        Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
+    }
+}
+
+pub(super) fn stress(report: &Report<'_>) -> Markup {
+    let stress = &report.facts.check.stress;
+    let loudness = &stress.loudness;
+    let bought = stress
+        .parts
+        .iter()
+        .filter_map(|part| Some((part, part.buy?)));
+    section(
+        NAME.0,
+        "Stress",
+        html! {
+            p {
+                "With programme noise (IEC 60268-1, crest factor 2) at the amplifier's "
+                @if loudness.stated { "rated " } @else { "" }
+                (Watts(loudness.power_w)) " into " (format!("{} Ω", loudness.load_ohm))
+                @if !loudness.stated { " (the design states no power: powers grow with it, voltages with its root)" }
+                ", and the worst steady tone of the same voltage. The loudspeaker takes "
+                (format!("{:.3}", Watts(stress.noise_power_w))) " of the noise."
+            }
+            div.scroll tabindex="0" role="region" aria-label="Stress on parts" {
+                table {
+                    caption { span { "Parts: what counts for each, as a bar of the rating to buy" } }
+                    thead { tr {
+                        th scope="col" { "Part" }
+                        th.number scope="col" { "Noise heat" }
+                        th.number scope="col" { "Peak voltage" }
+                        th.number scope="col" { "Peak current" }
+                        th scope="col" { "Used of what to buy" }
+                        th.number scope="col" { "Buy" }
+                        th.number scope="col" { "Stated" }
+                    } }
+                    tbody { @for (part, buy) in bought { tr {
+                        th scope="row" { (part.part) }
+                        td.number { (watts(part.noise.power_w)) }
+                        td.number { (format!("{:.1} V", part.peak_v())) }
+                        td.number { (format!("{:.2} A", part.peak_a())) }
+                        td { (bar(counts(part, buy) / size(buy), part.rated.map(|r| size(r) / size(buy)), &part.part)) }
+                        td.number { (rating(buy)) }
+                        td.number { (part.rated.map(rating).unwrap_or_else(|| "–".into())) }
+                    } } }
+                }
+            }
+            p.quiet { "Resistors are bought for twice the power that they turn to heat, capacitors for twice the peak voltage (common "
+                "practice). The current of a coil matters where it has a core; an air coil bears it. A stroke across a bar is the "
+                "rating that the design states." }
+            div.scroll tabindex="0" role="region" aria-label="Stress on drivers" {
+                table {
+                    caption { span { "Drivers" } }
+                    thead { tr {
+                        th scope="col" { "Driver" }
+                        th.number scope="col" { "Noise power" }
+                        th.number scope="col" { "Peak voltage" }
+                        th scope="col" { "Used of its rating" }
+                        th.number scope="col" { "Rated" }
+                        th.number scope="col" { "At its resonance" }
+                    } }
+                    tbody { @for driver in &stress.drivers { (of_driver(driver)) } }
+                }
+            }
+        },
+    )
+}
+
+fn of_driver(driver: &DriverStress) -> Markup {
+    html! { tr {
+        th scope="row" { (driver.driver) }
+        td.number { (watts(driver.noise.power_w)) }
+        td.number { (format!("{:.1} V", driver.noise.peak_v)) }
+        td { @if let Some(rated_w) = driver.rated_w {
+            (bar(driver.noise.power_w / rated_w, None, &driver.driver))
+        } @else { "–" } }
+        td.number { (driver.rated_w.map(|w| Watts(w).to_string()).unwrap_or_else(|| "–".into())) }
+        td.number { @if let Some(found) = &driver.excursion {
+            (format!("{:+.0} dB", found.at_resonance_db).replace('-', "−"))
+            small { "against the handover" }
+        } @else { "–" } }
+    } }
+}
+
+fn watts(power_w: f64) -> String {
+    if power_w < 0.1 {
+        return "below 0.1 W".to_owned();
+    }
+    format!("{power_w:.1} W")
+}
+
+/// A bar, and a stroke where something else is stated.
+fn bar(share: f64, stated: Option<f64>, name: &str) -> Markup {
+    let share = if share.is_finite() {
+        share.max(0.0)
+    } else {
+        0.0
+    };
+    let words = format!("{name}: {:.0} %", 100.0 * share);
+    let (width, height) = (FULL + 2.0, 12.0);
+    let mut parts = vec![
+        Element::rectangle(1.0, 1.0, FULL, height - 2.0).class("room"),
+        Element::rectangle(1.0, 1.0, FULL * share.min(1.0), height - 2.0).class("used"),
+    ];
+    if let Some(stated) = stated.filter(|stated| (0.0..=1.0).contains(stated)) {
+        let x = 1.0 + FULL * stated;
+        parts.push(Element::line([x, 0.0], [x, height]).class("stated"));
+    }
+    let svg = Element::picture(width, height)
+        .class("bar")
+        .set("role", "img")
+        .set("aria-label", &words)
+        .children(parts)
+        .into_text();
+    html! { (PreEscaped(svg)) }
+}

@@ -1,0 +1,207 @@
+//! What a pad does to the crossover: the voltage at the driver, before and after a change of pad.
+//!
+//! Both curves are taken relative to their own mean over the driver's band, so that a change of level is
+//! told apart from a change of shape.
+
+use super::feed::Feed;
+use super::load::PadLoad;
+use super::study::Extent;
+use crate::sound::{FLOOR_DB, Side};
+use crate::synthesis::Pad;
+
+/// The flank is looked for within this factor of its crossover.
+const FLANK_REACH: f64 = 2.0;
+
+/// Level of the voltage at a driver, in dB, for 1 V open circuit of the amplifier.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drive {
+    level_db: Vec<f64>,
+}
+
+/// One crossover before and after.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CrossoverShift {
+    /// The crossover, in hertz.
+    pub frequency_hz: f64,
+    /// Whether the driver begins or ends to play there.
+    pub side: Side,
+    /// Change of shape at the crossover, in dB: the change of the way's mean level is left out.
+    pub change_db: f64,
+    /// How far the electrical flank has moved, in hertz: from the crossover to the nearest frequency at
+    /// which the level is what it was at the crossover. `None` when there is none within an octave.
+    pub shift_hz: Option<f64>,
+}
+
+/// A voltage at a driver before and after.
+#[derive(Debug, Clone, PartialEq)]
+pub struct DriveChange {
+    /// Change of the mean level over the driver's band, in dB.
+    pub level_db: f64,
+    /// Each crossover of the driver, lowest first.
+    pub crossovers: Vec<CrossoverShift>,
+    /// Largest rise over the mean level within the filter's band, before; dB and hertz.
+    pub peak_before: (f64, f64),
+    /// The same, after.
+    pub peak_after: (f64, f64),
+    /// Largest change of shape in the filter's band, in dB with its sign, and where.
+    pub largest: (f64, f64),
+}
+
+impl Drive {
+    /// Of a driver behind a pad; `None` is a driver straight on the filter.
+    #[must_use]
+    pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &Feed) -> Self {
+        let level = |i: usize| {
+            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
+            let (seen, transfer) = match pad {
+                Some(pad) => {
+                    let on = pad.on(z_ohm, ahead);
+                    (on.seen_ohm, on.transfer.norm())
+                }
+                None => (z_ohm, 1.0),
+            };
+            decibels((feed.emf.at(i) * seen / (seen + ahead)).norm() * transfer)
+        };
+        Self {
+            level_db: (0..load.grid.len()).map(level).collect(),
+        }
+    }
+
+    /// The textbook's: the filter on a plain resistor, then so many decibels less.
+    #[must_use]
+    pub fn on_resistor(filter_ohm: f64, attenuation_db: f64, load: &PadLoad, feed: &Feed) -> Self {
+        let level = |i: usize| {
+            let divided = filter_ohm / (filter_ohm + feed.ahead_ohm.at(i));
+            decibels((feed.emf.at(i) * divided).norm()) - attenuation_db
+        };
+        Self {
+            level_db: (0..load.grid.len()).map(level).collect(),
+        }
+    }
+
+    /// The levels, one a frequency of the load's grid, in dB for 1 V.
+    #[must_use]
+    pub fn level_db(&self) -> &[f64] {
+        &self.level_db
+    }
+
+    /// From `self` to `after`, which must be on the same load's grid.
+    #[must_use]
+    pub fn change_to(&self, after: &Drive, load: &PadLoad) -> DriveChange {
+        let shape = |drive: &Drive| {
+            let mean = load.mean_over(load.band(), |i| drive.level_db[i]);
+            let levels: Vec<f64> = drive.level_db.iter().map(|level| level - mean).collect();
+            (mean, levels)
+        };
+        let (mean_before, before) = shape(self);
+        let (mean_after, after) = shape(after);
+        let f_hz = load.grid.f_hz();
+        let peak = |shape: &[f64]| {
+            let extent = Extent::of(f_hz, load.filter_band(), |i| shape[i]);
+            (extent.most, extent.most_at_hz)
+        };
+        let change: Vec<f64> = after.iter().zip(&before).map(|(a, b)| a - b).collect();
+        let extent = Extent::of(f_hz, load.filter_band(), |i| change[i]);
+        let largest = if -extent.least > extent.most {
+            (extent.least, extent.least_at_hz)
+        } else {
+            (extent.most, extent.most_at_hz)
+        };
+        let crossovers = (load.crossovers.iter())
+            .map(|&(frequency_hz, side)| CrossoverShift {
+                frequency_hz,
+                side,
+                change_db: load.read(&change, frequency_hz),
+                shift_hz: flank(load, &after, load.read(&before, frequency_hz), frequency_hz)
+                    .map(|moved| moved - frequency_hz),
+            })
+            .collect();
+        DriveChange {
+            level_db: mean_after - mean_before,
+            crossovers,
+            peak_before: peak(&before),
+            peak_after: peak(&after),
+            largest,
+        }
+    }
+}
+
+fn decibels(ratio: f64) -> f64 {
+    // `f64::max` passes over NaN.
+    (20.0 * ratio.log10()).max(FLOOR_DB)
+}
+
+/// The frequency nearest to `near_hz` at which `shape` passes through `level_db`.
+fn flank(load: &PadLoad, shape: &[f64], level_db: f64, near_hz: f64) -> Option<f64> {
+    let f_hz = load.grid.f_hz();
+    let places = load.places([near_hz / FLANK_REACH, near_hz * FLANK_REACH]);
+    let steps = places.start..places.end - 1;
+    let passes = steps.filter_map(|i| {
+        let (from, to) = (shape[i] - level_db, shape[i + 1] - level_db);
+        let share = from / (from - to);
+        let inside = share.is_finite() && (0.0..=1.0).contains(&share);
+        inside.then(|| f_hz[i] * (f_hz[i + 1] / f_hz[i]).powf(share))
+    });
+    passes.min_by(|a, b| {
+        let off = |f: f64| (f / near_hz).ln().abs();
+        off(*a).total_cmp(&off(*b))
+    })
+}
+
+impl DriveChange {
+    /// Largest change of shape at a crossover, in dB, unsigned; 0 without crossovers.
+    #[must_use]
+    pub fn at_crossovers_db(&self) -> f64 {
+        let changes = self.crossovers.iter().map(|c| c.change_db.abs());
+        changes.fold(0.0, f64::max)
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::synthesis::PadKind;
+
+    /// A resistor of 8 Ω with a high pass at 650 Hz.
+    fn way() -> (PadLoad, Feed) {
+        let mut load = PadLoad::resistor(8.0);
+        load.crossovers = vec![(650.0, Side::Rising)];
+        load.band_hz = [650.0, 20_000.0];
+        load.filter_band_hz = [325.0, 20_000.0];
+        let feed = Feed::textbook(&load, 0.0, 8.0);
+        (load, feed)
+    }
+
+    #[test]
+    fn a_constant_impedance_pad_moves_nothing() {
+        let (load, feed) = way();
+        let pad = Pad::size(PadKind::LPad, 9.0, 8.0).unwrap();
+        let plain = Drive::on_resistor(8.0, 0.0, &load, &feed);
+        let change = plain.change_to(&Drive::new(Some(pad), &load, &feed), &load);
+        assert!((change.level_db + 9.0).abs() < 1e-9);
+        assert!(change.at_crossovers_db() < 1e-9 && change.largest.0.abs() < 1e-9);
+        assert!(change.crossovers[0].shift_hz.unwrap().abs() < 1e-6);
+        // Butterworth: 3 dB down at the crossover.
+        let (mean, at) = (
+            load.mean_over(load.band(), |i| plain.level_db[i]),
+            load.read(plain.level_db(), 650.0),
+        );
+        assert!(at < mean - 2.0 && at > mean - 3.2, "{at} {mean}");
+    }
+
+    #[test]
+    fn a_series_resistor_undamps_a_high_pass() {
+        let (load, feed) = way();
+        let pad = Pad::size(PadKind::Series, 9.0, 8.0).unwrap();
+        let plain = Drive::on_resistor(8.0, 0.0, &load, &feed);
+        let change = plain.change_to(&Drive::new(Some(pad), &load, &feed), &load);
+        // Q is R/(ωL): 2.8 times as high, so that the level at the crossover rises by about 9 dB less
+        // what the mean over the band has risen by.
+        assert!(change.crossovers[0].change_db > 5.0, "{change:?}");
+        assert!(change.crossovers[0].shift_hz.unwrap() < -50.0, "{change:?}");
+        assert!(
+            change.peak_after.0 > change.peak_before.0 + 3.0,
+            "{change:?}"
+        );
+    }
+}

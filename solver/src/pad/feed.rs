@@ -1,0 +1,147 @@
+//! What drives a pad: a voltage behind an impedance, over frequency.
+//!
+//! Any network in front of a pad is to it no more than an open-circuit voltage behind an impedance
+//! (Thévenin). Found once, it serves every pad that is tried: with z seen at the pad's input the pad gets
+//! `emf · z/(z + ahead)`.
+
+use netlist::network::Network;
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use num_complex::Complex64;
+
+use super::in_network::PadInNetwork;
+use super::load::PadLoad;
+use crate::load::{Conditions, driver_load};
+use crate::nodal::{Drive, Plan, PlanError, Solution, Values, Workspace};
+use crate::sound::Side;
+use crate::spectrum::Spectrum;
+use crate::wiring::{cable_ohm, lead_ohm};
+
+/// Two resistors, in ohm, on which the filter's output is tried to find what is behind it.
+const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
+
+/// Where a feed comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum FeedKind {
+    /// The amplifier alone.
+    Amplifier,
+    /// Textbook filters of second order (Butterworth) at the driver's crossovers.
+    Textbook,
+    /// The network of the project.
+    Network,
+}
+
+/// What drives a pad.
+#[derive(Debug, Clone)]
+pub struct Feed {
+    /// Where it comes from.
+    pub kind: FeedKind,
+    /// Open-circuit voltage at the pad's place for 1 V open circuit of the amplifier.
+    pub emf: Spectrum,
+    /// Impedance looking back from the pad, in ohm.
+    pub ahead_ohm: Spectrum,
+}
+
+impl Feed {
+    /// The amplifier straight on the pad.
+    #[must_use]
+    pub fn amplifier(load: &PadLoad, output_impedance_ohm: f64) -> Self {
+        let points = load.grid.len();
+        Self {
+            kind: FeedKind::Amplifier,
+            emf: Spectrum::from_fn(points, |_| Complex64::ONE),
+            ahead_ohm: Spectrum::from_fn(points, |_| output_impedance_ohm.into()),
+        }
+    }
+
+    /// Textbook filters at the driver's crossovers: Butterworth, second order, of lossless parts, for a
+    /// resistor `filter_ohm`. The high pass comes first. Without a crossover it is the amplifier.
+    ///
+    /// High pass at ω: C = 1/(√2·ω·R) in series, L = √2·R/ω across. Low pass: L = √2·R/ω in series,
+    /// C = 1/(√2·ω·R) across.
+    #[must_use]
+    pub fn textbook(load: &PadLoad, output_impedance_ohm: f64, filter_ohm: f64) -> Self {
+        let mut feed = Self::amplifier(load, output_impedance_ohm);
+        if load.crossovers.is_empty() {
+            return feed;
+        }
+        feed.kind = FeedKind::Textbook;
+        let root = std::f64::consts::SQRT_2;
+        for &(crossover_hz, side) in &load.crossovers {
+            for (i, f_hz) in load.grid.f_hz().iter().enumerate() {
+                let ratio = f_hz / crossover_hz;
+                let coil = Complex64::new(0.0, root * filter_ohm * ratio);
+                let capacitor = Complex64::new(0.0, -root * filter_ohm / ratio);
+                let (series, shunt) = match side {
+                    Side::Rising => (capacitor, coil),
+                    Side::Falling => (coil, capacitor),
+                };
+                let ahead = feed.ahead_ohm.at(i) + series;
+                let divided = shunt / (ahead + shunt);
+                feed.emf.set(i, feed.emf.at(i) * divided);
+                feed.ahead_ohm.set(i, ahead * divided);
+            }
+        }
+        feed
+    }
+
+    /// The network of a project in front of a driver's pad, with the real loads of the other drivers; cable and
+    /// leads are taken into amplifier and drivers.
+    ///
+    /// # Errors
+    /// If the network without the pad cannot be solved.
+    pub fn network(
+        project: &Project,
+        network: &Network,
+        place: &PadInNetwork,
+        load: &PadLoad,
+    ) -> Result<Self, PlanError> {
+        let bare = place.with_pad(network, None);
+        let plan = Plan::compile(&bare)?;
+        let number = place.driver_number;
+        let Some((output, _)) = plan.driver_outputs().nth(number) else {
+            unreachable!("the place was found in this network");
+        };
+        let drive = Drive {
+            open_circuit_v: 1.0,
+            output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm(project),
+        };
+        let loads: Vec<Spectrum> = (plan.drivers().iter())
+            .map(|name| {
+                let driver = &project.drivers[name.as_str()];
+                let cold = driver_load(driver, &load.grid, &Conditions::default());
+                cold.behind_lead(lead_ohm(project, name)).z_ohm
+            })
+            .collect();
+        let mut volts = Vec::new();
+        for ohm in TRIAL_OHM {
+            let trial = Spectrum::from_fn(load.grid.len(), |_| ohm.into());
+            let loads: Vec<&Spectrum> = (loads.iter().enumerate())
+                .map(|(i, z)| if i == number { &trial } else { z })
+                .collect();
+            let mut workspace = Workspace::new(&plan, &load.grid, &loads)?;
+            let mut solution = Solution::new(&plan, &workspace);
+            plan.run(&Values::of(&bare), drive, &mut workspace, &mut solution);
+            volts.push(solution.output(output));
+        }
+        let [a, b] = TRIAL_OHM;
+        let mut feed = Self {
+            kind: FeedKind::Network,
+            emf: Spectrum::zeros(load.grid.len()),
+            ahead_ohm: Spectrum::zeros(load.grid.len()),
+        };
+        for i in 0..load.grid.len() {
+            let (va, vb) = (volts[0].at(i), volts[1].at(i));
+            let ahead = (vb - va) / (va / a - vb / b);
+            // A filter that lets nothing at all through has no impedance to speak of.
+            let ahead = if ahead.is_finite() {
+                ahead
+            } else {
+                Complex64::ZERO
+            };
+            feed.emf.set(i, va * (1.0 + ahead / a));
+            feed.ahead_ohm.set(i, ahead);
+        }
+        Ok(feed)
+    }
+}

@@ -1,0 +1,380 @@
+//! What the builder must know of a pad.
+
+use netlist::project::Driver;
+use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
+
+use super::drive::{Drive, DriveChange};
+use super::feed::FeedKind;
+use super::load::PadLoad;
+use super::power::PadHeat;
+use super::size::TOLERANCE_DB;
+use super::study::Study;
+use crate::judge::{Finding, Severity};
+use crate::sound::Side;
+use crate::synthesis::PadKind;
+
+/// A shift of the crossover that is worth a finding, in dB.
+const SHIFT_DB: f64 = 0.5;
+/// A departure of the attenuation in the band that is worth a note, in dB.
+const UNEVEN_DB: f64 = 1.0;
+/// How far a way may be from the level of the others before it is said, in dB: ripple hides less.
+const LEVEL_DB: f64 = 1.0;
+/// A driver should get less than this below its usable band, against its mean in the band, in dB: what a
+/// filter of second order leaves half an octave below its crossover.
+const BELOW_BAND_DB: f64 = -6.0;
+
+/// A pad with all that is judged about it.
+#[derive(Debug, Clone, Copy)]
+pub struct Case<'a> {
+    /// What stands behind the pad, for people.
+    pub name: &'a str,
+    /// The driver, when it is one.
+    pub driver: Option<&'a Driver>,
+    /// Its load.
+    pub load: &'a PadLoad,
+    /// The pad on it.
+    pub study: &'a Study,
+    /// Heat in it.
+    pub heat: &'a PadHeat,
+    /// The voltage at the driver with this pad.
+    pub drive: &'a Drive,
+    /// Attenuation asked for, in dB, when the pad was sized from stock.
+    pub wanted_db: Option<f64>,
+    /// Level of the way against that of the loudspeaker, in dB: above 0 is too loud.
+    pub level_off_db: Option<f64>,
+    /// What the pad does to the crossover, and against what, for people.
+    pub change: Option<(&'a DriveChange, &'a str)>,
+    /// Rated power of the series resistor, where it is known; watt.
+    pub series_rating_w: Option<f64>,
+    /// Rated power of the shunt resistor, where it is known; watt.
+    pub shunt_rating_w: Option<f64>,
+    /// Least load asked for, in ohm; 0 for none.
+    pub least_ohm: f64,
+    /// What the core of an autoformer stands, rms volts for each hertz.
+    pub core_v_per_hz: f64,
+    /// What drives the pad.
+    pub feed: FeedKind,
+    /// Parts at the driver's terminal that belong to no plain pad.
+    pub beside: &'a [String],
+}
+
+/// All findings on a pad, in no order of severity.
+#[must_use]
+pub fn pad_findings(case: &Case<'_>) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    level(case, &mut findings);
+    heat(case, &mut findings);
+    crossover(case, &mut findings);
+    band(case, &mut findings);
+    load(case, &mut findings);
+    core(case, &mut findings);
+    findings
+}
+
+fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let name = case.name;
+    let mean_db = case.study.mean_db;
+    if let Some(wanted_db) = case.wanted_db
+        && (mean_db - wanted_db).abs() > TOLERANCE_DB
+    {
+        findings.push(Finding::caution(
+            "attenuation-out-of-reach",
+            format!(
+                "{wanted_db:.1} dB are asked for, and the nearest that this kind of pad reaches with the stock is {mean_db:.1} dB, more than {TOLERANCE_DB} dB off; widen the range of resistors in [stock], allow several together, or take another --kind"
+            ),
+        ));
+    }
+    if let Some(off_db) = case.level_off_db {
+        if off_db > LEVEL_DB {
+            findings.push(Finding::caution(
+                "attenuation-too-small",
+                format!(
+                    "{name} would still play {off_db:.1} dB above the level of the loudspeaker (more than {LEVEL_DB} dB); attenuate by about {:.1} dB in place of {mean_db:.1} dB",
+                    mean_db + off_db
+                ),
+            ));
+        } else if off_db < -LEVEL_DB {
+            let less_db = mean_db + off_db;
+            let way_out = if less_db > 0.0 {
+                format!("attenuate by about {less_db:.1} dB in place of {mean_db:.1} dB")
+            } else {
+                format!("{name} needs no pad, and its filter costs more than it has to spare")
+            };
+            findings.push(Finding::caution(
+                "attenuation-too-large",
+                format!(
+                    "{name} would play {:.1} dB below the level of the loudspeaker (more than {LEVEL_DB} dB); {way_out}",
+                    -off_db
+                ),
+            ));
+        }
+    }
+    let (departure_db, at_hz) = case.study.departure_from(mean_db);
+    if departure_db.abs() > UNEVEN_DB {
+        let (word, way_out) = match case.study.pad.kind() {
+            PadKind::LPad => (
+                "more",
+                "a smaller shunt with a smaller series resistor evens it out",
+            ),
+            _ => (
+                "more",
+                "an L-pad, whose shunt lies across the driver, evens it out",
+            ),
+        };
+        let word = if departure_db < 0.0 { "less" } else { word };
+        findings.push(Finding::note(
+            "attenuation-uneven",
+            format!(
+                "the pad takes {:.1} dB {word} at {:.3} than in the mean of the band ({mean_db:.1} dB), because {name}'s impedance is {} there: its response changes shape by that; {way_out}",
+                departure_db.abs(),
+                Hertz(at_hz),
+                ohms(case.load, at_hz),
+            ),
+        ));
+    }
+    if !case.beside.is_empty() {
+        findings.push(Finding::note(
+            "pad-not-alone",
+            format!(
+                "{} also hang at {name}'s terminal: attenuation, load and heat above leave them out, the figures of the loudspeaker hold them",
+                case.beside.join(", ")
+            ),
+        ));
+    }
+}
+
+fn heat(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let resistors = [
+        ("series", case.heat.series, case.series_rating_w),
+        ("shunt", case.heat.shunt, case.shunt_rating_w),
+    ];
+    for (word, heat, rating_w) in resistors {
+        let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
+            continue;
+        };
+        let programme_w = heat.programme_w;
+        let buy = Watts(heat.to_buy_w());
+        let says = format!(
+            "the {word} resistor gets {:.3} with programme and is rated {:.3}",
+            Watts(programme_w),
+            Watts(rating_w)
+        );
+        if programme_w > rating_w {
+            findings.push(Finding::danger(
+                "resistor-overloaded",
+                format!(
+                    "{says}: it burns, and with it what is near; buy one of {buy} or share the power among several"
+                ),
+            ));
+        } else if programme_w > 0.5 * rating_w {
+            findings.push(Finding::caution(
+                "resistor-without-margin",
+                format!(
+                    "{says}, more than half of that (common practice); buy one of {buy} or share the power among several"
+                ),
+            ));
+        } else if heat.sine_w > rating_w {
+            findings.push(Finding::note(
+                "resistor-sine-above-rating",
+                format!(
+                    "the {word} resistor would get {:.3} from a steady sine of full power at {:.3}, above its {:.3}: keep test signals short",
+                    Watts(heat.sine_w),
+                    Hertz(heat.sine_at_hz),
+                    Watts(rating_w)
+                ),
+            ));
+        }
+    }
+    let Some(rated) = case.driver.and_then(|driver| driver.power) else {
+        return;
+    };
+    let heat = case.heat.driver;
+    let name = case.name;
+    if heat.programme_w > rated.si() {
+        findings.push(Finding::danger(
+            "driver-overpowered",
+            format!(
+                "{name} gets {:.3} with programme, above its rated {rated}; take more off or a smaller amplifier",
+                Watts(heat.programme_w)
+            ),
+        ));
+    } else if heat.sine_w > rated.si() {
+        findings.push(Finding::caution(
+            "driver-sine-above-rating",
+            format!(
+                "{name} would get {:.3} from a steady sine of full power at {:.3}, above its rated {rated}; keep test signals short and soft",
+                Watts(heat.sine_w),
+                Hertz(heat.sine_at_hz)
+            ),
+        ));
+    }
+}
+
+fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let Some((change, against)) = case.change else {
+        return;
+    };
+    let worst =
+        (change.crossovers.iter()).max_by(|a, b| a.change_db.abs().total_cmp(&b.change_db.abs()));
+    let Some(worst) = worst.filter(|worst| worst.change_db.abs() > SHIFT_DB) else {
+        return;
+    };
+    let moved = match worst.shift_hz {
+        Some(shift_hz) => format!(
+            ", the flank lies at {:.3}",
+            Hertz(worst.frequency_hz + shift_hz)
+        ),
+        None => String::new(),
+    };
+    let seen = case.study.seen;
+    let kind = case.study.pad.kind();
+    let keep = match kind {
+        PadKind::LPad => "take the pair that keeps the filter's load",
+        PadKind::Series => {
+            "a series resistor alone changes the filter's load: take an L-pad of the same attenuation"
+        }
+        PadKind::ShuntSeries => "take a shunt that keeps the filter's load",
+        PadKind::Autoformer => {
+            "put a resistor across the winding (--shunt) that brings the filter's load back"
+        }
+    };
+    let way_out = match (case.feed, kind) {
+        (FeedKind::Network, _) => format!("{keep}, or design the filter again for this pad"),
+        (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
+        _ => "design the filter for this pad on this driver, not for a resistor".to_owned(),
+    };
+    // Where nothing is built yet, an L-pad is what a filter can be designed for.
+    let severity = match (case.feed, kind) {
+        (FeedKind::Network, _) | (_, PadKind::Series) => Severity::Caution,
+        _ => Severity::Note,
+    };
+    findings.push(Finding::new(
+        severity,
+        "pad-moves-crossover",
+        format!(
+            "at the crossover of {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}: the filter sees {:.3} to {:.3}; {way_out}",
+            Hertz(worst.frequency_hz),
+            case.name,
+            worst.change_db,
+            Ohms(seen.least),
+            Ohms(seen.most),
+        ),
+    ));
+}
+
+/// The driver against its usable band and its resonance.
+fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let name = case.name;
+    let usable = case.driver.and_then(|driver| driver.usable);
+    let change = case.change.map(|(change, _)| change);
+    let flank_hz = |side: Side| {
+        let shifts = change.into_iter().flat_map(|change| &change.crossovers);
+        let moved = shifts
+            .filter(|c| c.side == side)
+            .find_map(|c| Some(c.frequency_hz + c.shift_hz?));
+        let asked = (case.load.crossovers.iter())
+            .find(|(_, of)| *of == side)
+            .map(|(f_hz, _)| *f_hz);
+        moved.or(asked)
+    };
+    let low_hz = flank_hz(Side::Rising);
+    if let (Some(low_hz), Some(resonance_hz)) = (low_hz, case.load.resonance_hz)
+        && low_hz < resonance_hz
+    {
+        findings.push(Finding::danger(
+            "crossover-below-resonance",
+            format!(
+                "with this pad {name} begins to play at {:.3}, below its resonance at {:.3}: its diaphragm moves most there and can break; keep the filter's load or cross it higher",
+                Hertz(low_hz),
+                Hertz(resonance_hz)
+            ),
+        ));
+    }
+    let Some([from, to]) = usable else {
+        return;
+    };
+    if let Some(low_hz) = low_hz {
+        if low_hz < from.si() {
+            findings.push(Finding::caution(
+                "crossover-outside-usable-band",
+                format!(
+                    "with this pad {name} begins to play at {:.3}, but is usable from {from} only; keep the filter's load or cross it higher",
+                    Hertz(low_hz)
+                ),
+            ));
+        } else if case.feed == FeedKind::Network
+            && let Some((level_db, at_hz)) = loudest_below(case, from.si())
+            && level_db > BELOW_BAND_DB
+        {
+            findings.push(Finding::caution(
+                "driven-below-usable-band",
+                format!(
+                    "at {:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover",
+                    Hertz(at_hz)
+                ),
+            ));
+        }
+    }
+    if let Some(high_hz) = flank_hz(Side::Falling)
+        && high_hz > to.si()
+    {
+        findings.push(Finding::caution(
+            "crossover-outside-usable-band",
+            format!(
+                "with this pad {name} plays up to {:.3}, but is usable up to {to} only; keep the filter's load or cross it lower",
+                Hertz(high_hz)
+            ),
+        ));
+    }
+}
+
+/// Largest voltage at the driver below a frequency, against the mean over its band; dB and hertz.
+fn loudest_below(case: &Case<'_>, from_hz: f64) -> Option<(f64, f64)> {
+    let f_hz = case.load.grid.f_hz();
+    let levels = case.drive.level_db();
+    let mean = case.load.mean_over(case.load.band(), |i| levels[i]);
+    (0..f_hz.len())
+        .filter(|&i| f_hz[i] < from_hz)
+        .map(|i| (levels[i] - mean, f_hz[i]))
+        .max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+fn load(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let seen = case.study.seen;
+    if seen.least < case.least_ohm {
+        findings.push(Finding::caution(
+            "pad-load-low",
+            format!(
+                "the pad shows {:.3} at {:.3}, below the least load asked for of {:.3}; take a larger series resistor with a larger shunt",
+                Ohms(seen.least),
+                Hertz(seen.least_at_hz),
+                Ohms(case.least_ohm)
+            ),
+        ));
+    }
+}
+
+fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    if case.study.pad.kind() != PadKind::Autoformer {
+        return;
+    }
+    let (v_per_hz, at_hz) = case.heat.volts_per_hertz;
+    if v_per_hz > case.core_v_per_hz {
+        findings.push(Finding::caution(
+            "autoformer-core",
+            format!(
+                "with a sine of full power the winding gets {:.3} at {:.3}, where the core stands {:.3} ({} V for each hertz, as given or assumed): it saturates, which distorts and shorts the filter; cross higher, put the autoformer behind a steeper high pass, or take a larger core and say --core",
+                Volts(v_per_hz * at_hz),
+                Hertz(at_hz),
+                Volts(case.core_v_per_hz * at_hz),
+                case.core_v_per_hz
+            ),
+        ));
+    }
+}
+
+fn ohms(load: &PadLoad, at_hz: f64) -> Ohms {
+    let place = load.places([at_hz, at_hz]).start;
+    // Three figures are what a measurement is good for.
+    Ohms((load.z_ohm.at(place).norm() * 100.0).round() / 100.0)
+}

@@ -1,0 +1,131 @@
+//! What a change of pad does to the whole loudspeaker.
+
+use netlist::network::Network;
+use netlist::project::Project;
+
+use crate::goal::{Figures, LoadFigures, figures};
+use crate::load::{Conditions, driver_load};
+use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
+use crate::search::{Job, choose_alignments};
+use crate::sound::{level_db, sum};
+use crate::spectrum::Spectrum;
+use crate::wiring::lead_ohm;
+
+/// A loudspeaker in figures, with the level of its sum.
+#[derive(Debug, Clone)]
+pub struct LoudspeakerFigures {
+    /// Figures of merit.
+    pub figures: Figures,
+    /// Load on the amplifier; `None` where it takes no current at all.
+    pub load: Option<LoadFigures>,
+    /// Level of each way of the job against its target, as the mean where the target counts: what the aim's
+    /// level would be if the way were right; dB SPL.
+    pub way_level_db: Vec<f64>,
+    /// Level of the sum, one a frequency of the job's grid, in dB SPL.
+    sum_db: Vec<f64>,
+    judged: Vec<bool>,
+    f_hz: Vec<f64>,
+}
+
+/// Two loudspeakers compared.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LoudspeakerChange {
+    /// Rms change of the sum over the aim's band, in dB.
+    pub rms_db: f64,
+    /// Largest change of the sum, in dB with its sign.
+    pub largest_db: f64,
+    /// Where, in hertz.
+    pub largest_at_hz: f64,
+}
+
+impl LoudspeakerFigures {
+    /// From `self` to `after`, both of one job.
+    #[must_use]
+    pub fn change_to(&self, after: &Self) -> LoudspeakerChange {
+        let mut change = LoudspeakerChange {
+            rms_db: 0.0,
+            largest_db: 0.0,
+            largest_at_hz: self.f_hz[0],
+        };
+        let mut count = 0;
+        for i in (0..self.f_hz.len()).filter(|&i| self.judged[i]) {
+            let db = after.sum_db[i] - self.sum_db[i];
+            change.rms_db += db * db;
+            count += 1;
+            if db.abs() > change.largest_db.abs() {
+                (change.largest_db, change.largest_at_hz) = (db, self.f_hz[i]);
+            }
+        }
+        change.rms_db = (change.rms_db / f64::from(count.max(1))).sqrt();
+        change
+    }
+}
+
+/// Figures of a loudspeaker of `job` with a network of its drivers; a driver that the network does not feed
+/// is silent.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub fn loudspeaker(
+    project: &Project,
+    job: &Job,
+    network: &Network,
+) -> Result<LoudspeakerFigures, PlanError> {
+    let plan = Plan::compile(network)?;
+    let loads: Vec<Spectrum> = (plan.drivers().iter())
+        .map(|name| match job.ways.iter().find(|way| way.name == *name) {
+            Some(way) => way.z_ohm.clone(),
+            None => {
+                let driver = &project.drivers[name.as_str()];
+                let cold = Conditions::default();
+                let load = driver_load(driver, &job.grid, &cold);
+                load.behind_lead(lead_ohm(project, name)).z_ohm
+            }
+        })
+        .collect();
+    let loads: Vec<&Spectrum> = loads.iter().collect();
+    let mut workspace = Workspace::new(&plan, &job.grid, &loads)?;
+    let mut solution = Solution::new(&plan, &workspace);
+    plan.run(
+        &Values::of(network),
+        job.drive,
+        &mut workspace,
+        &mut solution,
+    );
+    let mut ways: Vec<Spectrum> = (job.ways.iter())
+        .map(|_| Spectrum::zeros(job.grid.len()))
+        .collect();
+    for (name, (output, inverted)) in plan.drivers().iter().zip(plan.driver_outputs()) {
+        let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
+            continue;
+        };
+        let sign = if inverted { -1.0 } else { 1.0 };
+        for i in 0..job.grid.len() {
+            let sound = solution.output_at(output, i) * job.ways[way].sound.at(i) * sign;
+            let before = ways[way].at(i);
+            ways[way].set(i, before + sound);
+        }
+    }
+    let alignments = choose_alignments(job);
+    let targets = job.targets(&alignments);
+    let level = job.aim.level.map(|level| level.0);
+    let total = sum(&ways);
+    let way_level_db = (ways.iter().zip(&targets.ways))
+        .map(|(way, target)| {
+            let (mut sum, mut weights) = (0.0, f64::MIN_POSITIVE);
+            for i in 0..job.grid.len() {
+                sum += target.weight[i] * (level_db(way.at(i)) - target.level_db[i]);
+                weights += target.weight[i];
+            }
+            sum / weights
+        })
+        .collect();
+    Ok(LoudspeakerFigures {
+        figures: figures(job.grid.f_hz(), &ways, &targets, level),
+        load: LoadFigures::new(job.grid.f_hz(), solution.input_admittance()),
+        way_level_db,
+        sum_db: total.iter().map(level_db).collect(),
+        judged: targets.judged,
+        f_hz: job.grid.f_hz().to_vec(),
+    })
+}

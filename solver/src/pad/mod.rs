@@ -1,0 +1,42 @@
+//! What a pad really does: on a driver's own impedance, between a filter and that driver.
+//!
+//! | file | from | to |
+//! |---|---|---|
+//! | `load` | resistor or driver of a project | impedance over frequency, the bands that count |
+//! | `feed` | network, or textbook filters | what drives the pad: source voltage and impedance |
+//! | `study` | pad, load, feed | attenuation, load of the filter, source of the driver |
+//! | `power` | the same, amplifier | heat in each part, rating to buy |
+//! | `drive` | voltage at the driver before and after | shift of the crossover, peak |
+//! | `stock` | stock | resistors near a value, several together |
+//! | `size` | attenuation wanted | ideal values; pads from stock, best first |
+//! | `steps` | a pad | pads a decibel apart that keep the filter's load |
+//! | `in_network` | network, driver | its pad; the network with another one |
+//! | `loudspeaker` | project, network | figures of the whole loudspeaker |
+//! | `findings` | all of these | what the builder must know |
+//!
+//! All levels are means in decibels over log-frequency.
+
+mod drive;
+mod feed;
+mod findings;
+mod in_network;
+mod load;
+mod loudspeaker;
+mod power;
+mod size;
+mod steps;
+mod stock;
+mod study;
+
+pub use drive::{CrossoverShift, Drive, DriveChange};
+pub use feed::{Feed, FeedKind};
+
+pub use findings::{Case, pad_findings};
+pub use in_network::{PadInNetwork, find_pad};
+pub use load::{PadLoad, rated_ohm};
+pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
+pub use power::{PadHeat, PartHeat, open_circuit_v};
+pub use size::{Candidate, TOLERANCE_DB, Wish, ideal, sized};
+pub use steps::{LEAST_DB, Step, steps};
+pub use stock::{Resistors, StockResistor};
+pub use study::{Extent, PadCurves, Study};

@@ -1,0 +1,114 @@
+//! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
+
+use super::feed::Feed;
+use super::load::PadLoad;
+use crate::judge::resistor_w;
+use crate::programme::power_weights;
+use crate::synthesis::Pad;
+
+/// Power in one part.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct PartHeat {
+    /// With programme noise (IEC 60268-1) of the amplifier's rated power, in watt.
+    pub programme_w: f64,
+    /// With a steady sine of that power at the worst frequency, in watt.
+    pub sine_w: f64,
+    /// That frequency, in hertz.
+    pub sine_at_hz: f64,
+}
+
+/// Power in a pad and its driver.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PadHeat {
+    /// In the series resistor, where there is one.
+    pub series: Option<PartHeat>,
+    /// In the shunt resistor, where there is one.
+    pub shunt: Option<PartHeat>,
+    /// In the driver.
+    pub driver: PartHeat,
+    /// Into the pad, driver and lead included.
+    pub input: PartHeat,
+    /// Most volts rms at the pad's input for each hertz with a steady sine, and the frequency: what
+    /// drives the core of an autoformer.
+    pub volts_per_hertz: (f64, f64),
+}
+
+/// Open-circuit voltage, rms, of an amplifier of `power_w` into `rated_load_ohm` behind an output
+/// impedance.
+#[must_use]
+pub fn open_circuit_v(power_w: f64, rated_load_ohm: f64, output_impedance_ohm: f64) -> f64 {
+    (power_w * rated_load_ohm).sqrt() * (1.0 + output_impedance_ohm / rated_load_ohm)
+}
+
+impl PartHeat {
+    /// Rated power to buy for a resistor with that heat, in watt: see [`resistor_w`].
+    #[must_use]
+    pub fn to_buy_w(&self) -> f64 {
+        resistor_w(self.programme_w, self.sine_w)
+    }
+}
+
+impl PadHeat {
+    /// For an amplifier of `open_circuit_v`, rms, both for programme of that voltage and for a sine of it.
+    #[must_use]
+    pub fn new(pad: Pad, load: &PadLoad, feed: &Feed, open_circuit_v: f64) -> Self {
+        let f_hz = load.grid.f_hz();
+        let weights = power_weights(&load.grid);
+        let mut heat = [PartHeat {
+            sine_at_hz: f_hz[0],
+            ..PartHeat::default()
+        }; 4];
+        let mut volts_per_hertz = (0.0, f_hz[0]);
+        for (i, &f_hz) in f_hz.iter().enumerate() {
+            let z_ohm = load.z_ohm.at(i);
+            let ahead = feed.ahead_ohm.at(i);
+            let seen = pad.on(z_ohm, ahead).seen_ohm;
+            let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
+            let power = pad.power(z_ohm, input_v);
+            // The lead behind the pad takes its share.
+            let driver_w = power.driver_w * (1.0 - load.lead_ohm / z_ohm.re);
+            let watts = [power.series_w, power.shunt_w, driver_w, power.total_w()];
+            for (heat, watts) in heat.iter_mut().zip(watts) {
+                heat.programme_w += weights[i] * watts;
+                if watts > heat.sine_w {
+                    (heat.sine_w, heat.sine_at_hz) = (watts, f_hz);
+                }
+            }
+            if input_v / f_hz > volts_per_hertz.0 {
+                volts_per_hertz = (input_v / f_hz, f_hz);
+            }
+        }
+        let [series, shunt, driver, input] = heat;
+        Self {
+            series: pad.series_ohm().map(|_| series),
+            shunt: pad.shunt_ohm().map(|_| shunt),
+            driver,
+            input,
+            volts_per_hertz,
+        }
+    }
+
+    /// Power with programme in the hottest resistor, in watt; 0 without resistors.
+    #[must_use]
+    pub fn hottest_w(&self) -> f64 {
+        let of = |heat: Option<PartHeat>| heat.map_or(0.0, |heat| heat.programme_w);
+        of(self.series).max(of(self.shunt))
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::synthesis::PadKind;
+
+    #[test]
+    fn rated_power_reaches_a_rated_load() {
+        let load = PadLoad::resistor(8.0);
+        let feed = Feed::amplifier(&load, 1.8);
+        let pad = Pad::size(PadKind::LPad, 10.0, 8.0).unwrap();
+        let heat = PadHeat::new(pad, &load, &feed, open_circuit_v(20.0, 8.0, 1.8));
+        assert!((heat.input.programme_w - 20.0).abs() < 1e-5);
+        assert!((heat.input.sine_w - 20.0).abs() < 1e-9);
+        assert!((heat.driver.sine_w - 2.0).abs() < 1e-9);
+    }
+}

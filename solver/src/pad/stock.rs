@@ -1,0 +1,277 @@
+//! Resistors that can be bought, near a value: single ones, and several together.
+
+use netlist::network::{Joined, MadeOf};
+use netlist::project::{Stock, StockKind};
+use netlist::quantity::Quantity;
+
+/// Values outside these ends serve in no pad; they bound a stock that states no range.
+const USEFUL_OHM: [f64; 2] = [0.1, 1000.0];
+/// Single values offered on either side of a wanted one.
+const NEIGHBOURS: usize = 2;
+/// Joined values offered for each number of resistors.
+const JOINED: usize = 2;
+/// Most resistors that are joined, whatever the stock allows: more are no pad to adjust by ear.
+const MOST_TOGETHER: u8 = 3;
+
+/// A resistor of the stock, or several that act as one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct StockResistor {
+    /// Resistance, in ohm.
+    pub ohm: f64,
+    /// The resistors it is made of, when it is not one.
+    pub made_of: Option<MadeOf>,
+    /// Power that it is rated for as a whole, in watt; `None` where the stock does not say.
+    pub rating_w: Option<f64>,
+}
+
+impl StockResistor {
+    /// How many resistors it is.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        self.made_of.as_ref().map_or(1, |made| made.values.len())
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq)]
+struct Single {
+    ohm: f64,
+    rating_w: Option<f64>,
+}
+
+/// All resistors of a stock.
+#[derive(Debug, Clone)]
+pub struct Resistors {
+    singles: Vec<Single>,
+    together: u8,
+}
+
+impl Resistors {
+    /// Of a stock: its catalogue where that lists resistors, its series otherwise.
+    #[must_use]
+    pub fn new(stock: &Stock) -> Self {
+        let range = stock.range(StockKind::Resistor);
+        let power = range.power.map(Quantity::si);
+        let mut singles: Vec<Single> = (stock.items(StockKind::Resistor))
+            .filter(|item| item.count != Some(0))
+            .map(|item| Single {
+                ohm: item.value_si,
+                rating_w: item.rating.or(power),
+            })
+            .collect();
+        if singles.is_empty() {
+            let ends = [
+                range.from_si.max(USEFUL_OHM[0]),
+                range.to_si.min(USEFUL_OHM[1]),
+            ];
+            singles = (range.series.within(ends[0], ends[1]).into_iter())
+                .map(|ohm| Single {
+                    ohm,
+                    rating_w: power,
+                })
+                .collect();
+        }
+        // Of one value the strongest is kept.
+        singles.sort_by(|a, b| {
+            let by_rating = || {
+                b.rating_w
+                    .unwrap_or(0.0)
+                    .total_cmp(&a.rating_w.unwrap_or(0.0))
+            };
+            a.ohm.total_cmp(&b.ohm).then_with(by_rating)
+        });
+        singles.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-12));
+        Self {
+            singles,
+            together: range.together.clamp(1, MOST_TOGETHER),
+        }
+    }
+
+    /// Whether the stock has no resistor at all.
+    #[must_use]
+    pub fn is_empty(&self) -> bool {
+        self.singles.is_empty()
+    }
+
+    /// All single resistors, rising.
+    pub fn singles(&self) -> impl ExactSizeIterator<Item = StockResistor> + '_ {
+        self.singles.iter().map(|single| one(*single))
+    }
+
+    /// Resistors near a wanted value: the single ones next to it on both sides, and the nearest that
+    /// several make in series or in parallel, where the stock allows that.
+    #[must_use]
+    pub fn near(&self, wanted_ohm: f64) -> Vec<StockResistor> {
+        let at = self.singles.partition_point(|s| s.ohm < wanted_ohm);
+        let window = at.saturating_sub(NEIGHBOURS)..(at + NEIGHBOURS).min(self.singles.len());
+        let mut found: Vec<StockResistor> = self.singles[window].iter().copied().map(one).collect();
+        for count in 2..=self.together {
+            let mut joined = Vec::new();
+            for how in [Joined::Series, Joined::Parallel] {
+                self.joined(wanted_ohm, how, count, &mut Vec::new(), 0, &mut joined);
+            }
+            joined.sort_by(|a, b| {
+                let off = |r: &StockResistor| (r.ohm / wanted_ohm).ln().abs();
+                off(a).total_cmp(&off(b))
+            });
+            joined.truncate(JOINED);
+            found.extend(joined);
+            found.extend(self.alike(wanted_ohm, usize::from(count)));
+        }
+        found
+    }
+
+    /// So many alike, which share the power evenly: the nearest in series and in parallel.
+    fn alike(&self, wanted_ohm: f64, count: usize) -> Vec<StockResistor> {
+        let parts = count as f64;
+        let each = [
+            (Joined::Series, wanted_ohm / parts),
+            (Joined::Parallel, wanted_ohm * parts),
+        ];
+        let nearest = |ohm: f64| {
+            let off = |s: &&Single| (s.ohm / ohm).ln().abs();
+            (self.singles.iter()).min_by(|a, b| off(a).total_cmp(&off(b)))
+        };
+        (each.iter())
+            .filter_map(|(how, ohm)| Some(several(&vec![*nearest(*ohm)?; count], *how)))
+            .collect()
+    }
+
+    /// Joins `count` resistors to `chosen`, the last one being what is missing, above and below.
+    fn joined(
+        &self,
+        wanted_ohm: f64,
+        how: Joined,
+        count: u8,
+        chosen: &mut Vec<Single>,
+        from: usize,
+        found: &mut Vec<StockResistor>,
+    ) {
+        if count > 1 {
+            for i in from..self.singles.len() {
+                chosen.push(self.singles[i]);
+                self.joined(wanted_ohm, how, count - 1, chosen, i, found);
+                chosen.pop();
+            }
+            return;
+        }
+        let missing = match how {
+            Joined::Series => wanted_ohm - chosen.iter().map(|s| s.ohm).sum::<f64>(),
+            Joined::Parallel => {
+                1.0 / (1.0 / wanted_ohm - chosen.iter().map(|s| 1.0 / s.ohm).sum::<f64>())
+            }
+        };
+        if !(missing > 0.0 && missing.is_finite()) {
+            return;
+        }
+        let at = self.singles.partition_point(|s| s.ohm < missing);
+        for i in at.saturating_sub(1)..(at + 1).min(self.singles.len()) {
+            if i >= from {
+                chosen.push(self.singles[i]);
+                found.push(several(chosen, how));
+                chosen.pop();
+            }
+        }
+    }
+}
+
+fn one(single: Single) -> StockResistor {
+    StockResistor {
+        ohm: single.ohm,
+        made_of: None,
+        rating_w: single.rating_w,
+    }
+}
+
+/// Resistors joined. Each carries its share of the power: in series as its resistance is to the whole, in
+/// parallel as the whole is to its resistance; the one nearest to its rating decides.
+fn several(singles: &[Single], how: Joined) -> StockResistor {
+    let ohm = match how {
+        Joined::Series => singles.iter().map(|s| s.ohm).sum::<f64>(),
+        Joined::Parallel => 1.0 / singles.iter().map(|s| 1.0 / s.ohm).sum::<f64>(),
+    };
+    let mut whole = singles.iter().map(|s| {
+        let share = match how {
+            Joined::Series => s.ohm / ohm,
+            Joined::Parallel => ohm / s.ohm,
+        };
+        s.rating_w.map(|rating| rating / share)
+    });
+    StockResistor {
+        ohm,
+        made_of: Some(MadeOf {
+            joined: how,
+            values: singles.iter().map(|s| s.ohm).collect(),
+        }),
+        rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::project::SeriesRange;
+    use netlist::quantity::Watts;
+    use netlist::series::Series;
+
+    use super::*;
+
+    fn stock(together: u8) -> Resistors {
+        let range = SeriesRange {
+            series: Series::E12,
+            from_si: 1.0,
+            to_si: 47.0,
+            power: Some(Watts(10.0)),
+            together,
+            ..StockKind::Resistor.default_range()
+        };
+        Resistors::new(&Stock {
+            resistors: Some(range),
+            ..Stock::default()
+        })
+    }
+
+    #[test]
+    fn one_by_one() {
+        let near: Vec<f64> = stock(1).near(5.0).iter().map(|r| r.ohm).collect();
+        assert_eq!(near, [3.9, 4.7, 5.6, 6.8]);
+        assert_eq!(stock(1).near(0.2).len(), 2);
+        assert_eq!(stock(1).singles().len(), 21);
+    }
+
+    #[test]
+    fn several_come_nearer_and_share_the_power() {
+        for together in [2, 3] {
+            let near = stock(together).near(5.05);
+            let best = (near.iter())
+                .min_by(|a, b| (a.ohm - 5.05).abs().total_cmp(&(b.ohm - 5.05).abs()))
+                .unwrap();
+            assert!((best.ohm - 5.05).abs() < 0.051, "{best:?}");
+            assert!(best.count() > 1 && best.rating_w.unwrap() > 10.0);
+            for resistor in &near {
+                let Some(made) = &resistor.made_of else {
+                    continue;
+                };
+                let whole = match made.joined {
+                    Joined::Series => made.values.iter().sum::<f64>(),
+                    Joined::Parallel => 1.0 / made.values.iter().map(|v| 1.0 / v).sum::<f64>(),
+                };
+                assert!((whole - resistor.ohm).abs() < 1e-12);
+            }
+        }
+        // Two alike share alike.
+        let two = several(
+            &[Single {
+                ohm: 10.0,
+                rating_w: Some(10.0),
+            }; 2],
+            Joined::Parallel,
+        );
+        assert!((two.ohm - 5.0).abs() < 1e-12 && (two.rating_w.unwrap() - 20.0).abs() < 1e-12);
+    }
+
+    #[test]
+    fn a_stock_that_says_nothing_is_e24_in_the_useful_range() {
+        let resistors = Resistors::new(&Stock::default());
+        assert_eq!(resistors.singles().len(), 4 * 24 + 1);
+        assert!(resistors.singles().all(|r| r.rating_w.is_none()));
+    }
+}

@@ -1,0 +1,135 @@
+//! A pad on a load over frequency.
+
+use std::ops::Range;
+
+use num_complex::Complex64;
+
+use super::feed::Feed;
+use super::load::PadLoad;
+use crate::spectrum::Spectrum;
+use crate::synthesis::Pad;
+
+/// Least and most of a value in a band, and where.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Extent {
+    /// Least value.
+    pub least: f64,
+    /// Where, in hertz.
+    pub least_at_hz: f64,
+    /// Greatest value.
+    pub most: f64,
+    /// Where, in hertz.
+    pub most_at_hz: f64,
+}
+
+impl Extent {
+    /// Of a value over places of a grid, of which there is at least one.
+    pub(super) fn of(f_hz: &[f64], places: Range<usize>, value: impl Fn(usize) -> f64) -> Self {
+        let first = places.start;
+        let mut extent = Self {
+            least: value(first),
+            least_at_hz: f_hz[first],
+            most: value(first),
+            most_at_hz: f_hz[first],
+        };
+        for i in places {
+            let value = value(i);
+            if value < extent.least {
+                (extent.least, extent.least_at_hz) = (value, f_hz[i]);
+            }
+            if value > extent.most {
+                (extent.most, extent.most_at_hz) = (value, f_hz[i]);
+            }
+        }
+        extent
+    }
+
+    /// Greatest over least.
+    #[must_use]
+    pub fn ratio(&self) -> f64 {
+        self.most / self.least
+    }
+}
+
+/// What a pad does, over the grid of its load.
+#[derive(Debug, Clone)]
+pub struct PadCurves {
+    /// From the pad's input to the driver, in dB.
+    pub attenuation_db: Vec<f64>,
+    /// Impedance that the filter sees, in ohm.
+    pub seen_ohm: Spectrum,
+    /// Impedance that the driver sees looking back, in ohm.
+    pub source_ohm: Spectrum,
+}
+
+/// A pad on a load in figures.
+#[derive(Debug, Clone)]
+pub struct Study {
+    /// The pad.
+    pub pad: Pad,
+    /// Attenuation on the reference load, in dB.
+    pub nominal_db: f64,
+    /// What the filter sees when the driver is the reference load, in ohm.
+    pub seen_reference_ohm: f64,
+    /// Mean attenuation over the driver's band, in dB.
+    pub mean_db: f64,
+    /// Attenuation over the driver's band, in dB.
+    pub attenuation: Extent,
+    /// |Z| that the filter sees, over the filter's band, in ohm.
+    pub seen: Extent,
+    /// |Z| that the driver sees looking back, over the driver's band, in ohm.
+    pub source: Extent,
+    /// The curves.
+    pub curves: PadCurves,
+}
+
+impl Study {
+    /// Studies a pad whose values are valid.
+    #[must_use]
+    pub fn new(pad: Pad, load: &PadLoad, feed: &Feed) -> Self {
+        let points = load.grid.len();
+        let mut curves = PadCurves {
+            attenuation_db: Vec::with_capacity(points),
+            seen_ohm: Spectrum::zeros(points),
+            source_ohm: Spectrum::zeros(points),
+        };
+        for i in 0..points {
+            let on = pad.on(load.z_ohm.at(i), feed.ahead_ohm.at(i));
+            curves.attenuation_db.push(on.attenuation_db());
+            curves.seen_ohm.set(i, on.seen_ohm);
+            curves.source_ohm.set(i, on.behind_ohm);
+        }
+        let f_hz = load.grid.f_hz();
+        let reference = pad.on(load.reference_ohm.into(), Complex64::ZERO);
+        let of = |places: Range<usize>, values: &Spectrum| {
+            Extent::of(f_hz, places, |i| values.at(i).norm())
+        };
+        Self {
+            pad,
+            nominal_db: reference.attenuation_db(),
+            seen_reference_ohm: reference.seen_ohm.norm(),
+            mean_db: load.mean_over(load.band(), |i| curves.attenuation_db[i]),
+            attenuation: Extent::of(f_hz, load.band(), |i| curves.attenuation_db[i]),
+            seen: of(load.filter_band(), &curves.seen_ohm),
+            source: of(load.band(), &curves.source_ohm),
+            curves,
+        }
+    }
+
+    /// Largest departure of the attenuation from `nominal_db` in the driver's band, in dB with its sign,
+    /// and where.
+    #[must_use]
+    pub fn departure_from(&self, nominal_db: f64) -> (f64, f64) {
+        let Extent {
+            least,
+            least_at_hz,
+            most,
+            most_at_hz,
+        } = self.attenuation;
+        if nominal_db - least > most - nominal_db {
+            (least - nominal_db, least_at_hz)
+        } else {
+            (most - nominal_db, most_at_hz)
+        }
+    }
+}
