@@ -1,7 +1,7 @@
 //! Laws of the goal and of the search on it: the gradient is that of the residuals, and a search
 //! never ends worse than it began.
 
-use argmin::core::{CostFunction, Executor, Gradient, State};
+use argmin::core::{CostFunction, Executor, Gradient};
 use argmin::solver::linesearch::MoreThuenteLineSearch;
 use argmin::solver::quasinewton::LBFGS;
 use netlist::network::Network;

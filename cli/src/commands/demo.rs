@@ -41,6 +41,7 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
         folder.display()
     )?;
     writeln!(err, "try next: handover design {}", brief.display())?;
+    writeln!(err, "      or: handover check {}", network.display())?;
     writeln!(err, "      or: handover sweep {}", network.display())?;
     Ok(())
 }

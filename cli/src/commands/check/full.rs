@@ -2,14 +2,13 @@
 
 use std::io::{Result, Write};
 
-use super::Checked;
 use super::screen::{
     contributor, heading, hot_coil, hz, load, percent, rating, signals, sound, tolerance, wire,
 };
+use super::{Checked, faults};
 use crate::words;
-use solver::judge::faults::{Fault, Hazard};
 use solver::judge::tolerance::Amount;
-use solver::judge::{NoiseStress, Severity, SineStress};
+use solver::judge::{NoiseStress, SineStress};
 
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     heading(checked, out)?;
@@ -22,7 +21,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     writeln!(out)?;
     tolerance(checked, out)?;
     contributors(checked, out)?;
-    faults(checked, out)?;
+    faults::table(checked, out)?;
     words::findings(&checked.check.findings, out)
 }
 
@@ -130,54 +129,4 @@ fn contributors(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         "least load of the builds: 95 of 100 between {:.2} Ω and {:.2} Ω, the lowest {:.2} Ω",
         load.low_ohm, load.high_ohm, load.lowest_ohm
     )
-}
-
-fn faults(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
-    writeln!(
-        out,
-        "\n{:<20}{:<9}{:>18}{:>10}{:>10}   what is bad about it",
-        "fault", "", "least load", "sum up", "sum down"
-    )?;
-    for fault in &checked.check.faults.faults {
-        let severity = match fault.severity {
-            Severity::Danger => "danger",
-            Severity::Caution => "caution",
-            Severity::Note => "",
-        };
-        let load = fault
-            .least_load
-            .as_ref()
-            .map_or("none".to_owned(), |least| {
-                format!("{:.2} Ω {:>9}", least.magnitude_ohm, hz(least.f_hz))
-            });
-        let text = format!(
-            "{:<20}{severity:<9}{load:>18}{:>7.1} dB{:>7.1} dB   {}",
-            fault.words(),
-            fault.sum.rise_db,
-            fault.sum.fall_db,
-            hazards(fault)
-        );
-        words::folded(&text, 70, out)?;
-    }
-    Ok(())
-}
-
-fn hazards(fault: &Fault) -> String {
-    let told: Vec<String> = (fault.hazards.iter())
-        .map(|hazard| match hazard {
-            Hazard::DeadShort => "amplifier shorted".to_owned(),
-            Hazard::LowLoad { .. } => match &fault.resonance {
-                Some(found) => format!("low load, resonance at {}", hz(found.frequency_hz)),
-                None => "low load".to_owned(),
-            },
-            Hazard::NoLoad => "amplifier without load".to_owned(),
-            Hazard::TooMuchPower {
-                driver, power_w, ..
-            } => format!("{driver} gets {power_w:.0} W"),
-            Hazard::BassInDriver { driver, times } => {
-                format!("{driver} moves {times:.0} times as far")
-            }
-        })
-        .collect();
-    told.join(", ")
 }

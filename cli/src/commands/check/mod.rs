@@ -1,6 +1,7 @@
 //! `handover check`: everything that can be known of a design on paper.
 
 mod document;
+mod faults;
 mod full;
 mod screen;
 

@@ -7,9 +7,13 @@ use solver::judge::check::Changes;
 use solver::judge::tolerance::{Amount, Contributor};
 use solver::judge::{Finding, PartStress, Rating, Severity};
 
-use super::Checked;
+use super::{Checked, faults};
 use crate::words;
 
+/// A gain that is worth a closer part, dB.
+const WORTH_BUYING_DB: f64 = 0.05;
+/// Resistors that the screen has room for.
+const RESISTORS: usize = 6;
 /// Column in which what is said of a subject begins.
 const INDENT: usize = 11;
 
@@ -31,7 +35,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     wire(checked, out)?;
     hot_coil(checked, out)?;
     tolerance(checked, out)?;
-    faults(checked, out)?;
+    faults::print(checked, out)?;
     stress(checked, out)?;
     let findings = &checked.check.findings;
     let shown: Vec<Finding> = (findings.iter())
@@ -113,7 +117,7 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         })
         .collect();
     let text = format!(
-        "{} dB rms off target; phases {} apart",
+        "{} dB off target; phases {} apart",
         ways.join(", "),
         crossovers.join(", ")
     );
@@ -154,16 +158,16 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         .map(|tap| {
             let holds = if tap.holds { "" } else { " too low" };
             format!(
-                "{:.0} Ω: {:.2}{holds}, {:.2}",
+                "{:.0} Ω {:.2}{holds}, {:.2}",
                 tap.ohm, tap.least_over_tap, tap.mean_over_tap
             )
         })
         .collect();
     let text = format!(
-        "{:.0} Ω fits best (least load over tap, {:.2} asked for, and mean over tap: {})",
+        "{:.0} Ω fits best; least and mean load over the tap's: {}; {:.2} is the least allowed",
         taps.best_ohm,
-        taps.least_share,
-        fits.join("; ")
+        fits.join("; "),
+        taps.least_share
     );
     line("output tap", &text, out)
 }
@@ -224,7 +228,10 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         Ok(found) => found,
         Err(why) => return line("tolerance", &why.to_string(), out),
     };
+    // What more than all would stay within is not worth a word.
+    let all = (found.all.shares.iter()).position(|share| share.of_design > 0.995);
     let shares: Vec<String> = (found.all.shares.iter())
+        .take(all.map_or(usize::MAX, |first| first + 1))
         .map(|share| {
             format!(
                 "{:.0} % within ±{} dB",
@@ -253,12 +260,16 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
     }
     if let (Some(tighter), Some(alone)) = (&found.tighter, &found.parts_alone) {
         let gain_db = (alone.within_db - tighter.parts_alone.within_db).max(0.0);
-        text += &format!(
-            "; {} within {} % instead of {} % gains {gain_db:.2} dB",
-            tighter.part,
-            percent(tighter.to),
-            percent(tighter.from)
-        );
+        text += &if gain_db < WORTH_BUYING_DB {
+            "; no part is worth buying closer".to_owned()
+        } else {
+            format!(
+                "; {} within {} % instead of {} % gains {gain_db:.2} dB",
+                tighter.part,
+                percent(tighter.to),
+                percent(tighter.from)
+            )
+        };
     }
     line("tolerance", &text, out)
 }
@@ -276,28 +287,7 @@ pub(super) fn contributor(one: &Contributor) -> String {
     }
 }
 
-/// What the worst faults do, one sort of danger a line.
-fn faults(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
-    let tried = checked.check.faults.faults.len();
-    let findings = checked.check.findings.iter();
-    let told: Vec<&str> = (findings.filter(|found| found.code.starts_with("fault-")))
-        .map(|found| {
-            found
-                .message
-                .split_once("; ")
-                .map_or(&*found.message, |parts| parts.0)
-        })
-        .collect();
-    if told.is_empty() {
-        return line("faults", &format!("{tried} tried, none dangerous"), out);
-    }
-    for (i, text) in told.into_iter().enumerate() {
-        line(if i == 0 { "faults" } else { "" }, text, out)?;
-    }
-    Ok(())
-}
-
-/// Every driver and resistor; of capacitors and coils the hardest driven only.
+/// Every driver and the hottest resistors; of capacitors and coils the hardest driven only.
 fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let stress = &checked.check.stress;
     writeln!(out, "\n{}", signals(checked))?;
@@ -318,7 +308,15 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             hz(driver.sine.power_w.at_hz)
         )?;
     }
-    for part in stress.parts.iter().filter(|part| part.kind == "resistor") {
+    let mut resistors: Vec<&PartStress> = (stress.parts.iter())
+        .filter(|part| part.kind == "resistor")
+        .collect();
+    let cooler = resistors.len().saturating_sub(RESISTORS);
+    if cooler > 0 {
+        resistors.sort_by(|a, b| b.noise.power_w.total_cmp(&a.noise.power_w));
+        resistors.truncate(RESISTORS);
+    }
+    for part in &resistors {
         writeln!(
             out,
             "{:<10}{:>10}{:>11.2} W{:>11.1} W{:>10}   {:<12}{}",
@@ -330,6 +328,10 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             rating(part.rated),
             rating(part.buy)
         )?;
+    }
+    if let (true, Some(last)) = (cooler > 0, resistors.last()) {
+        let more = plural(cooler, "resistor");
+        writeln!(out, "{more} more, each below {:.2} W", last.noise.power_w)?;
     }
     let most = |kind: &str, by: &dyn Fn(&PartStress) -> f64| {
         (stress.parts.iter())

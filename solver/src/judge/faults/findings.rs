@@ -180,21 +180,25 @@ mod tests {
 
     #[test]
     fn one_finding_a_sort_the_rest_counted() {
-        let bass = |name: &str| {
-            let driver = "mid".to_owned();
-            fault(name, Hazard::BassInDriver { driver, times: 9.3 })
+        let bass = |(i, name): (usize, &&str)| {
+            let hazard = Hazard::BassInDriver {
+                driver: "mid".to_owned(),
+                times: [9.3, 9.2, 8.0, 7.0, 6.0][i],
+            };
+            fault(name, hazard)
         };
-        let found = with(["C1", "C2", "C3", "C4", "C5"].map(bass).to_vec());
+        let names = ["C1", "C2", "C3", "C4", "C5"];
+        let found = with(names.iter().enumerate().map(bass).collect());
         assert_eq!(found.len(), 1);
         assert_eq!(found[0].code, "fault-bass-in-driver");
         assert_eq!(found[0].severity, Severity::Caution);
         assert!(
             (found[0].message).starts_with(
-                "with C1 shorted the diaphragm of mid moves 9 times as far, with C2 shorted"
+                "with C1 shorted or C2 shorted the diaphragm of mid moves 9 times as far, with C3 shorted"
             ),
             "{found:?}"
         );
-        assert!(found[0].message.contains("(and 2 more); "), "{found:?}");
+        assert!(found[0].message.contains("(and 1 more); "), "{found:?}");
     }
 
     #[test]

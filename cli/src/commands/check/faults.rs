@@ -1,0 +1,121 @@
+//! What a loose wire, an open part or a short circuit does.
+
+use std::io::{Result, Write};
+
+use netlist::quantity::Ohms;
+use solver::judge::Severity;
+use solver::judge::faults::{Fault, FaultKind, Hazard};
+
+use super::Checked;
+use super::screen::{hz, line};
+use crate::words;
+
+/// Faults that the screen has room for; those that do the same are one.
+const SHOWN: usize = 6;
+/// The load's dip is the resonance where their frequencies differ by less than this share.
+const SAME_DIP: f64 = 0.01;
+
+/// The dangerous faults on the screen: loose drivers first, then what breaks drivers, then the rest.
+pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let all = &checked.check.faults.faults;
+    let mut dangerous: Vec<&Fault> = (all.iter())
+        .filter(|fault| fault.severity == Severity::Danger)
+        .collect();
+    let found = dangerous.len();
+    if found == 0 {
+        return line(
+            "faults",
+            &format!("{} tried, none dangerous", all.len()),
+            out,
+        );
+    }
+    dangerous.sort_by_key(|fault| {
+        let breaks = (fault.hazards.iter()).any(|hazard| !matches!(hazard, Hazard::LowLoad { .. }));
+        match (fault.kind, breaks) {
+            (FaultKind::DriverDisconnected, _) => 0,
+            (_, true) => 1,
+            (_, false) => 2,
+        }
+    });
+    let mut groups: Vec<(Vec<String>, String)> = Vec::new();
+    for fault in dangerous {
+        let does = hazards(fault);
+        match groups.iter_mut().find(|(_, same)| *same == does) {
+            Some((names, _)) => names.push(fault.words()),
+            None => groups.push((vec![fault.words()], does)),
+        }
+    }
+    let such_as = if groups.len() > SHOWN {
+        ", such as these"
+    } else {
+        ""
+    };
+    let tried = format!(
+        "{} tried, {found} would be dangerous{such_as}; switch off before you touch a wire:",
+        all.len()
+    );
+    line("faults", &tried, out)?;
+    for (names, does) in groups.iter().take(SHOWN) {
+        line("", &format!("{}: {does}", names.join(" or ")), out)?;
+    }
+    Ok(())
+}
+
+/// All faults, the most dangerous first.
+pub(super) fn table(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    writeln!(
+        out,
+        "\n{:<20}{:<9}{:>18}{:>10}{:>10}   what is bad about it",
+        "fault", "", "least load", "sum up", "sum down"
+    )?;
+    for fault in &checked.check.faults.faults {
+        let severity = match fault.severity {
+            Severity::Danger => "danger",
+            Severity::Caution => "caution",
+            Severity::Note => "",
+        };
+        let load = fault
+            .least_load
+            .as_ref()
+            .map_or("none".to_owned(), |least| {
+                format!("{:.2} Ω {:>9}", least.magnitude_ohm, hz(least.f_hz))
+            });
+        let text = format!(
+            "{:<20}{severity:<9}{load:>18}{:>7.1} dB{:>7.1} dB   {}",
+            fault.words(),
+            fault.sum.rise_db,
+            fault.sum.fall_db,
+            hazards(fault)
+        );
+        words::folded(&text, 70, out)?;
+    }
+    Ok(())
+}
+
+/// What is bad about a fault, the worst first.
+fn hazards(fault: &Fault) -> String {
+    let told: Vec<String> = (fault.hazards.iter())
+        .map(|hazard| match hazard {
+            Hazard::DeadShort => "the amplifier is shorted".to_owned(),
+            Hazard::LowLoad { least_ohm, at_hz } => {
+                let resonance = (fault.resonance.as_ref())
+                    .filter(|found| (found.frequency_hz / at_hz).ln().abs() < SAME_DIP)
+                    .and_then(|found| found.parts.as_ref());
+                let made_by = resonance.map_or(String::new(), |[coil, capacitor]| {
+                    format!(" (resonance of {coil} and {capacitor})")
+                });
+                format!("load {:.2} at {}{made_by}", Ohms(*least_ohm), hz(*at_hz))
+            }
+            Hazard::NoLoad => "the amplifier has no load".to_owned(),
+            Hazard::TooMuchPower {
+                driver,
+                power_w,
+                rated_w,
+            } => format!("{driver} gets {power_w:.0} W of programme, rated {rated_w} W"),
+            Hazard::BassInDriver { driver, times } => {
+                format!("{driver} moves {times:.0} times as far")
+            }
+        })
+        .collect();
+    told.join(", ")
+}
