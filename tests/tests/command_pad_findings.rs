@@ -221,7 +221,7 @@ fn a_low_load_and_a_full_core_are_told() {
 fn parts_beside_the_pad_are_told() {
     with_files(|folder| {
         let driver = "MID = {";
-        let zobel = "C9 = { capacitor = \"4.7 uF\", between = [\"m4\", \"gnd\"] }\nMID = {";
+        let zobel = "C9 = { capacitor = \"4.7 uF\", between = [\"m4\", \"m1\"] }\nMID = {";
         let file = changed(folder, "network.toml", driver, zobel);
         let document = document(&[&file, "--driver", "mid"]);
         let message = finding(&document, "pad-not-alone", "note");

@@ -176,6 +176,63 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
     }
 }
 
+/// A capacitor across the series resistor and an impedance correction across the driver belong to the pad:
+/// its figures hold them, and the network solved as it is agrees.
+#[test]
+fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
+    let folder = tempfile::tempdir().unwrap();
+    assert_eq!(
+        handover(&["demo", folder.path().to_str().unwrap()]).status,
+        0
+    );
+    let file = folder.path().join("network.toml");
+    let text = std::fs::read_to_string(&file).unwrap();
+    let more = r#"
+        C7 = { capacitor = "2.2 uF", between = ["m3", "m4"], esr = "20 mohm" }
+        C8 = { capacitor = "6.8 uF", between = ["m4", "z1"], esr = "20 mohm" }
+        R8 = { resistor = "7.5 ohm", between = ["z1", "gnd"] }
+        MID ="#;
+    std::fs::write(&file, text.replace("MID =", more)).unwrap();
+    let loaded = netlist::project::load(&file).unwrap_or_else(|problems| panic!("{problems}"));
+    let project = &loaded.project;
+    let built = project.network.as_ref().unwrap();
+    let place = find_pad(built, "mid").unwrap();
+    assert_eq!(place.bridge, ["C7"]);
+    assert_eq!(place.across, ["C8", "R8"]);
+    assert!(place.beside.is_empty() && place.pad == Some(PADS[0]));
+    let load = PadLoad::driver(project, "mid", None, 0.0)
+        .unwrap()
+        .beside(built, &place);
+    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let others: Vec<PadLoad> = ["low", "high"]
+        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .into();
+    let loads = [&others[0].z_ohm, &load.z_ohm, &others[1].z_ohm];
+    let amplifier = Amplifier {
+        open_circuit_v: 1.0,
+        output_impedance_ohm: 1.8,
+    };
+    for pad in PADS {
+        let network = place.with_pad(built, Some(pad));
+        let (plan, solution) = solved(&network, &load, &loads, amplifier);
+        let (output, _) = plan.driver_outputs().nth(1).unwrap();
+        let top = network.find_node("m3").unwrap();
+        let drive = Drive::new(Some(pad), &load, &feed);
+        let study = Study::new(pad, &load, &feed);
+        for i in load.filter_band() {
+            let (v_in, v_d) = (solution.node_at(top, i), solution.output_at(output, i));
+            let db = 20.0 * v_d.norm().log10();
+            assert!((db - drive.level_db()[i]).abs() < 1e-9, "{pad:?}");
+            let taken = 20.0 * (v_in / v_d).norm().log10();
+            assert!((taken - study.curves.attenuation_db[i]).abs() < 1e-9);
+            let on = load.on(pad, i, Complex64::ZERO);
+            let power = pad.power_at(on.transfer, load.z_ohm.at(i), v_in.norm());
+            let series_w = (v_in - v_d).norm_sqr() / pad.series_ohm().unwrap();
+            assert!((power.series_w / series_w - 1.0).abs() < 1e-9);
+        }
+    }
+}
+
 /// Cable and leads: taken into the feed and the load they are what they are as resistors in the network.
 #[test]
 fn wire_is_in_the_feed_and_in_the_load() {

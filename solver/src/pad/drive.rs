@@ -52,13 +52,13 @@ impl Drive {
     #[must_use]
     pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &Feed) -> Self {
         let level = |i: usize| {
-            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
+            let ahead = feed.ahead_ohm.at(i);
             let (seen, transfer) = match pad {
                 Some(pad) => {
-                    let on = pad.on(z_ohm, ahead);
+                    let on = load.on(pad, i, ahead);
                     (on.seen_ohm, on.transfer.norm())
                 }
-                None => (z_ohm, 1.0),
+                None => (load.behind_ohm(i), 1.0),
             };
             decibels((feed.emf.at(i) * seen / (seen + ahead)).norm() * transfer)
         };

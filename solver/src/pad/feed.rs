@@ -96,7 +96,7 @@ impl Feed {
         place: &PadInNetwork,
         load: &PadLoad,
     ) -> Result<Self, PlanError> {
-        let bare = place.with_pad(network, None);
+        let bare = place.without_pad(network);
         let plan = Plan::compile(&bare)?;
         let number = place.driver_number;
         let Some((output, _)) = plan.driver_outputs().nth(number) else {

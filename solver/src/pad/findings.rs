@@ -110,7 +110,8 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
         }
     }
     let (departure_db, at_hz) = case.study.departure_from(mean_db);
-    if departure_db.abs() > UNEVEN_DB {
+    // A bridged pad is uneven on purpose.
+    if departure_db.abs() > UNEVEN_DB && case.load.bridge_siemens.is_none() {
         let (word, way_out) = match case.study.pad.kind() {
             PadKind::LPad => (
                 "more",
@@ -136,7 +137,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
         findings.push(Finding::note(
             "pad-not-alone",
             format!(
-                "{} also hang at {name}'s terminal: attenuation, load and heat above leave them out, the figures of the loudspeaker hold them",
+                "{} also hang at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them",
                 case.beside.join(", ")
             ),
         ));

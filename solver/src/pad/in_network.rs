@@ -21,14 +21,18 @@ pub struct PadInNetwork {
     pub pad: Option<Pad>,
     /// Names of the pad's parts, from the filter to the driver.
     pub parts: Vec<String>,
-    /// Other parts at the driver's terminal, behind or beside the pad: what the pad's formulas leave out.
+    /// Parts across the driver, besides the pad: an impedance correction.
+    pub across: Vec<String>,
+    /// Parts across the series resistor: the equalisation of a horn.
+    pub bridge: Vec<String>,
+    /// Parts from the driver's terminal to anywhere else: what the pad's formulas leave out.
     pub beside: Vec<String>,
     /// The filter's output.
-    top: NodeId,
+    pub(super) top: NodeId,
     /// The driver's terminal.
-    hot: NodeId,
+    pub(super) hot: NodeId,
     /// The other terminal.
-    back: NodeId,
+    pub(super) back: NodeId,
 }
 
 /// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
@@ -61,6 +65,8 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
         driver_number: number,
         pad: None,
         parts: Vec::new(),
+        across: Vec::new(),
+        bridge: Vec::new(),
         beside: Vec::new(),
         top: hot,
         hot,
@@ -83,13 +89,9 @@ impl PadInNetwork {
                 self.autoformer(network, &at_hot);
             }
         }
-        self.beside = (at_hot.iter())
-            .map(|(name, _)| (*name).clone())
-            .filter(|name| !self.parts.contains(name))
-            .collect();
         // Straight on the filter, the filter's own parts are at the terminal.
-        if self.pad.is_none() {
-            self.beside.clear();
+        if self.pad.is_some() {
+            self.neighbours(network);
         }
     }
 
@@ -340,14 +342,14 @@ impl PadInNetwork {
     }
 }
 
-fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
+pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
     match kind {
         PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coils.contains(coil)),
         _ => false,
     }
 }
 
-fn touches(kind: &PartKind, node: NodeId) -> bool {
+pub(super) fn touches(kind: &PartKind, node: NodeId) -> bool {
     let taps = match kind {
         PartKind::Autoformer { taps, .. } => taps.as_slice(),
         _ => &[],
@@ -375,7 +377,12 @@ fn resistor_between(network: &Network, a: NodeId, b: NodeId) -> Option<(String, 
     }
 }
 
-fn nodes_mut(kind: &mut PartKind) -> Vec<&mut NodeId> {
+pub(super) fn nodes(kind: &PartKind) -> Vec<NodeId> {
+    let mut kind = kind.clone();
+    nodes_mut(&mut kind).into_iter().map(|node| *node).collect()
+}
+
+pub(super) fn nodes_mut(kind: &mut PartKind) -> Vec<&mut NodeId> {
     match kind {
         PartKind::Resistor { between, .. }
         | PartKind::Inductor { between, .. }

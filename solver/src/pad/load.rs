@@ -2,14 +2,19 @@
 
 use std::ops::Range;
 
+use netlist::network::Network;
 use netlist::project::{Driver, Project};
 use netlist::quantity::Quantity;
+use num_complex::Complex64;
+
+use super::in_network::PadInNetwork;
 
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, least_impedance, main_resonance};
 use crate::search::LEAST_SHARE_OF_RATED_LOAD;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
+use crate::synthesis::{Pad, PadOnLoad};
 use crate::wiring::lead_ohm;
 
 /// Ends of the audio band, in hertz: the grid goes from one to the other.
@@ -28,6 +33,10 @@ pub struct PadLoad {
     pub grid: Grid,
     /// Impedance behind the pad, in ohm: the driver with its lead.
     pub z_ohm: Spectrum,
+    /// What lies across the driver besides the pad, in siemens.
+    pub across_siemens: Option<Spectrum>,
+    /// What bridges the series resistor of the pad, in siemens.
+    pub bridge_siemens: Option<Spectrum>,
     /// Pressure at 1 m in pascal per volt; for a driver.
     pub pressure_pa_per_v: Option<Spectrum>,
     /// The band that the driver plays: between its crossovers, or to the end of its usable band.
@@ -57,6 +66,8 @@ impl PadLoad {
         Self {
             grid,
             z_ohm,
+            across_siemens: None,
+            bridge_siemens: None,
             pressure_pa_per_v: None,
             band_hz: AUDIO_HZ,
             filter_band_hz: AUDIO_HZ,
@@ -94,6 +105,8 @@ impl PadLoad {
         let mut this = Self {
             grid,
             z_ohm: load.z_ohm,
+            across_siemens: None,
+            bridge_siemens: None,
             pressure_pa_per_v: Some(load.pressure_pa_per_v),
             band_hz,
             filter_band_hz,
@@ -131,6 +144,40 @@ impl PadLoad {
             pressure_pa_per_v,
             ..self.clone()
         }
+    }
+
+    /// The same with what the network has across the driver and across the pad's series resistor.
+    #[must_use]
+    pub fn beside(self, network: &Network, place: &PadInNetwork) -> Self {
+        let [across_siemens, bridge_siemens] = place.beside_siemens(network, &self.grid);
+        Self {
+            across_siemens,
+            bridge_siemens,
+            ..self
+        }
+    }
+
+    /// Impedance behind the pad at a place of the grid: the driver and what lies across it; ohm.
+    #[must_use]
+    pub fn behind_ohm(&self, i: usize) -> Complex64 {
+        let z_ohm = self.z_ohm.at(i);
+        match &self.across_siemens {
+            Some(across) => (z_ohm.inv() + across.at(i)).inv(),
+            None => z_ohm,
+        }
+    }
+
+    /// Admittance across the series resistor at a place of the grid; siemens.
+    #[must_use]
+    pub fn bridge_at(&self, i: usize) -> Complex64 {
+        let bridge = self.bridge_siemens.as_ref();
+        bridge.map_or(Complex64::ZERO, |bridge| bridge.at(i))
+    }
+
+    /// What a pad does at a place of the grid, fed from `source_ohm`.
+    #[must_use]
+    pub fn on(&self, pad: Pad, i: usize, source_ohm: Complex64) -> PadOnLoad {
+        pad.on_bridged(self.behind_ohm(i), self.bridge_at(i), source_ohm)
     }
 
     /// Places of the grid within [`PadLoad::band_hz`], at least one.

@@ -11,11 +11,13 @@
 //! | `size` | attenuation wanted | ideal values; pads from stock, best first |
 //! | `steps` | a pad | pads a decibel apart that keep the filter's load |
 //! | `in_network` | network, driver | its pad; the network with another one |
+//! | `beside` | network, its pad | what lies across the driver and across the series resistor |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
 //! | `findings` | all of these | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
 
+mod beside;
 mod drive;
 mod feed;
 mod findings;

@@ -26,7 +26,7 @@ pub struct PadHeat {
     pub shunt: Option<PartHeat>,
     /// In the driver.
     pub driver: PartHeat,
-    /// Into the pad, driver and lead included.
+    /// Into the pad, with all that is behind and beside it.
     pub input: PartHeat,
     /// Most volts rms at the pad's input for each hertz with a steady sine, and the frequency: what
     /// drives the core of an autoformer.
@@ -62,12 +62,14 @@ impl PadHeat {
         for (i, &f_hz) in f_hz.iter().enumerate() {
             let z_ohm = load.z_ohm.at(i);
             let ahead = feed.ahead_ohm.at(i);
-            let seen = pad.on(z_ohm, ahead).seen_ohm;
+            let on = load.on(pad, i, ahead);
+            let seen = on.seen_ohm;
             let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
-            let power = pad.power(z_ohm, input_v);
+            let power = pad.power_at(on.transfer, z_ohm, input_v);
             // The lead behind the pad takes its share.
             let driver_w = power.driver_w * (1.0 - load.lead_ohm / z_ohm.re);
-            let watts = [power.series_w, power.shunt_w, driver_w, power.total_w()];
+            let input_w = input_v * input_v * seen.inv().re;
+            let watts = [power.series_w, power.shunt_w, driver_w, input_w];
             for (heat, watts) in heat.iter_mut().zip(watts) {
                 heat.programme_w += weights[i] * watts;
                 if watts > heat.sine_w {

@@ -13,7 +13,7 @@ use super::load::PadLoad;
 use super::power::PadHeat;
 use super::stock::{Resistors, StockResistor};
 use super::study::Study;
-use crate::synthesis::{Pad, PadKind, SynthesisError};
+use crate::synthesis::{Pad, PadKind, PadOnLoad, SynthesisError};
 
 /// A pad from stock may be this far from the attenuation that is wanted, in dB.
 pub const TOLERANCE_DB: f64 = 0.25;
@@ -104,12 +104,26 @@ impl Candidate {
     }
 }
 
+/// The load at one frequency.
+#[derive(Debug, Clone, Copy)]
+struct Point {
+    behind_ohm: Complex64,
+    bridge_siemens: Complex64,
+}
+
+impl Point {
+    fn on(self, pad: Pad) -> PadOnLoad {
+        pad.on_bridged(self.behind_ohm, self.bridge_siemens, Complex64::ZERO)
+    }
+}
+
 /// Some points of the two bands, so that thousands of pads can be tried.
 struct Samples<'a> {
     wish: &'a Wish,
     halvings: usize,
-    band: Vec<Complex64>,
-    filter: Vec<(Complex64, f64)>,
+    band: Vec<Point>,
+    /// With the |Z| that is wished there.
+    filter: Vec<(Point, f64)>,
 }
 
 impl<'a> Samples<'a> {
@@ -121,27 +135,29 @@ impl<'a> Samples<'a> {
             let missed = !(last - places.start).is_multiple_of(stride);
             places.step_by(stride).chain(missed.then_some(last))
         };
+        let point = |i: usize| Point {
+            behind_ohm: load.behind_ohm(i),
+            bridge_siemens: load.bridge_at(i),
+        };
         Self {
             wish,
             halvings,
-            band: some(load.band()).map(|i| load.z_ohm.at(i)).collect(),
+            band: some(load.band()).map(point).collect(),
             filter: (some(load.filter_band()))
-                .map(|i| (load.z_ohm.at(i), wish.seen_ohm[i]))
+                .map(|i| (point(i), wish.seen_ohm[i]))
                 .collect(),
         }
     }
 
     fn attenuation_db(&self, pad: Pad) -> f64 {
-        let sum: f64 = (self.band.iter())
-            .map(|z| pad.on(*z, Complex64::ZERO).attenuation_db())
-            .sum();
+        let sum: f64 = (self.band.iter()).map(|z| z.on(pad).attenuation_db()).sum();
         sum / self.band.len() as f64
     }
 
     /// Mean departure of the filter's load from the wished one, in dB with its sign.
     fn load_db(&self, pad: Pad) -> f64 {
         let sum: f64 = (self.filter.iter())
-            .map(|(z, wished)| decibels(pad.on(*z, Complex64::ZERO).seen_ohm.norm() / wished))
+            .map(|(z, wished)| decibels(z.on(pad).seen_ohm.norm() / wished))
             .sum();
         sum / self.filter.len() as f64
     }
@@ -151,7 +167,7 @@ impl<'a> Samples<'a> {
         let mut off: f64 = 0.0;
         let mut least = f64::INFINITY;
         for (z, wished) in &self.filter {
-            let seen = pad.on(*z, Complex64::ZERO).seen_ohm.norm();
+            let seen = z.on(pad).seen_ohm.norm();
             off = off.max(decibels(seen / wished).abs());
             least = least.min(seen);
         }

@@ -94,7 +94,7 @@ impl Study {
             source_ohm: Spectrum::zeros(points),
         };
         for i in 0..points {
-            let on = pad.on(load.z_ohm.at(i), feed.ahead_ohm.at(i));
+            let on = load.on(pad, i, feed.ahead_ohm.at(i));
             curves.attenuation_db.push(on.attenuation_db());
             curves.seen_ohm.set(i, on.seen_ohm);
             curves.source_ohm.set(i, on.behind_ohm);

@@ -57,6 +57,10 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         Some(place) if work.origin == Origin::AsBuilt => json!(place.parts),
         _ => Value::Null,
     };
+    if let Some(place) = &work.place {
+        document["across"] = json!(place.across);
+        document["bridge"] = json!(place.bridge);
+    }
     document["ideal"] = match &work.ideal {
         Some((ideal, watts)) => {
             let mut document = study(ideal);

@@ -67,10 +67,21 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
     };
     writeln!(
         out,
-        "rated {}, in the mean {}; {ahead}\n",
+        "rated {}, in the mean {}; {ahead}",
         ohm(load.rated_ohm),
         ohm(load.reference_ohm)
-    )
+    )?;
+    if let Some(place) = &work.place {
+        for (parts, what) in [
+            (&place.bridge, "the series resistor"),
+            (&place.across, "the driver"),
+        ] {
+            if !parts.is_empty() {
+                writeln!(out, "across {what}, and counted: {}", parts.join(", "))?;
+            }
+        }
+    }
+    writeln!(out)
 }
 
 /// Columns of the table: heading and pad.

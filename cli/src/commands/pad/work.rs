@@ -133,16 +133,21 @@ impl Frame<'_> {
 pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let project = request.project();
     let named = project.zip(request.driver.as_deref());
-    let load = match named {
+    let bare_load = match named {
         Some((project, name)) => {
             PadLoad::driver(project, name, request.load_ohm, 0.0).expect("the driver was looked up")
         }
         None => PadLoad::resistor(request.load_ohm.unwrap_or(USUAL_LOAD_OHM)),
     };
-    let power = power(request, &load);
+    let power = power(request, &bare_load);
     let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
     let place = named.and_then(|(_, name)| find_pad(network?, name));
+    let beside = |load: PadLoad| match (network, &place) {
+        (Some(network), Some(place)) => load.beside(network, place),
+        _ => load,
+    };
+    let load = beside(bare_load);
     let job = project.and_then(|project| Job::new(project).ok());
     let frame = match (project, network, &place) {
         (Some(project), Some(network), Some(place)) => Some(Frame {
@@ -203,7 +208,14 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     // What the filter was made for: the pad in the file, or a resistor.
     let wanted_db = match request.goal {
         Goal::Size { attenuation_db, .. } => attenuation_db,
-        _ => Study::new(pad, &load, &feed).mean_db,
+        // What bridges the series resistor is for the horn; the textbook knows only the resistors.
+        _ => {
+            let plain = PadLoad {
+                bridge_siemens: None,
+                ..load.clone()
+            };
+            Study::new(pad, &plain, &feed).mean_db
+        }
     };
     let before = match feed.kind {
         FeedKind::Network => Some(Drive::new(built_pad, &load, &feed)),
@@ -246,7 +258,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         request.steps_db,
     );
     let at = request.at.clone().map(|grid| {
-        let on = load.on_grid(named, grid);
+        let on = beside(load.on_grid(named, grid));
         let feed = match &frame {
             // The same network was solved before.
             Some(frame) => Feed::network(frame.project, frame.network, frame.place, &on)
@@ -258,7 +270,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     });
     let hot = named.and_then(|(project, name)| {
         let hot = PadLoad::driver(project, name, request.load_ohm, request.hot_k)?;
-        Some(warmed(pad, &load, &hot, &feed, request.hot_k))
+        Some(warmed(pad, &load, &beside(hot), &feed, request.hot_k))
     });
     let mut work = Work {
         request,
