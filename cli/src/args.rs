@@ -69,6 +69,9 @@ pub(crate) struct Design {
     /// Seed of the search; the same seed gives the same design
     #[arg(long, default_value_t = 1)]
     pub(crate) seed: u64,
+    /// Show notes too
+    #[arg(long)]
+    pub(crate) full: bool,
     /// Starts for each shape; more take longer and find little more
     #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=1000))]
     pub(crate) starts: u32,

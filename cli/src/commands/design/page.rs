@@ -1,0 +1,52 @@
+//! The report that goes with a design.
+
+use std::path::Path;
+
+use netlist::project::{Loaded, Project};
+use solver::search::Outcome;
+
+use crate::args::Design;
+use crate::commands::report;
+use crate::failure::Failure;
+use crate::report::{Made, Report};
+
+/// What is known of values from the stock.
+const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker changes least: from \
+    the nearest ones, one part at a time and two at a time, as long as the goal gained. So no exchange of \
+    one or two parts for their neighbours in the stock is better; that no other combination is, was not \
+    proven.";
+
+/// The page about the design that is picked.
+pub(super) fn page(
+    args: &Design,
+    loaded: &Loaded,
+    outcome: &Outcome,
+    design: &Path,
+) -> Result<String, Failure> {
+    let (_, chosen) = &outcome.proposals[args.pick as usize - 1];
+    let ideal = &chosen.ideal_figures;
+    let what = match &args.source.file {
+        Some(file) => file.display().to_string(),
+        None => "--demo".to_owned(),
+    };
+    let (seed, starts, pick) = (args.seed, args.starts, args.pick);
+    let made = Made {
+        command: (!outcome.interrupted).then(|| {
+            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}")
+        }),
+        seed: Some(seed),
+        shapes_tried: Some(outcome.shapes_tried),
+        snapping: Some(SNAPPING.to_owned()),
+        ideal_db: Some([ideal.rms_db, ideal.max_db]),
+    };
+    let designed = Project {
+        network: Some(chosen.snapped.network.clone()),
+        ..loaded.project.clone()
+    };
+    let name = report::name(design);
+    let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {
+        message: format!("{}: {error}", loaded.path.display()),
+        help: "change the brief as said above".to_owned(),
+    })?;
+    Ok(report.expect("a design has a network").page())
+}
