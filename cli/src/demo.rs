@@ -1,6 +1,6 @@
 //! The demo inside the program: an invented screen speaker of a small repertory cinema.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use netlist::problem::Problems;
 use netlist::project::{Loaded, load_from};
@@ -30,6 +30,15 @@ pub(crate) const FILES: [(&str, &str); 10] = [
         include_str!("../demo/high-response.txt"),
     ),
 ];
+
+/// The measured tables that a design of the demo needs beside it, save those that are there already.
+pub(crate) fn tables_for(design: &Path) -> Vec<(PathBuf, &'static str)> {
+    let tables = FILES.iter().filter(|(name, _)| name.ends_with(".txt"));
+    tables
+        .map(|(name, text)| (design.with_file_name(name), *text))
+        .filter(|(path, text)| !std::fs::read(path).is_ok_and(|there| there == text.as_bytes()))
+        .collect()
+}
 
 /// A project of the demo.
 pub(crate) fn load(name: &str) -> Result<Loaded, Problems> {

@@ -85,3 +85,36 @@ fn a_brief_that_cannot_be_designed_is_told_why() {
     );
     assert!(outcome.err.contains("help:"), "{}", outcome.err);
 }
+
+#[test]
+fn a_design_of_the_demo_brings_its_tables_along() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("mine.toml");
+    let file = file.to_str().unwrap();
+    let outcome = handover(&["design", "--demo", "-o", file, SHORT[0], SHORT[1]]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    assert!(outcome.err.contains("6 measured tables"), "{}", outcome.err);
+    let swept = handover(&["sweep", file, "--points", "5"]);
+    assert_eq!(swept.status, 0, "{}", swept.err);
+    // A table of the builder's own is not overwritten.
+    std::fs::write(folder.path().join("mid-response.txt"), "mine").unwrap();
+    std::fs::remove_file(file).unwrap();
+    std::fs::remove_file(folder.path().join("mine.html")).unwrap();
+    let again = handover(&["design", "--demo", "-o", file, SHORT[0], SHORT[1]]);
+    assert_eq!(again.status, 2, "{}", again.err);
+    assert!(again.err.contains("mid-response.txt"), "{}", again.err);
+}
+
+#[test]
+fn a_design_in_another_folder_says_what_it_lacks() {
+    let [from, to] = [(); 2].map(|()| tempfile::tempdir().unwrap());
+    let folder = from.path().to_str().unwrap();
+    assert_eq!(handover(&["demo", folder]).status, 0);
+    let brief = from.path().join("two-way.toml");
+    let design = to.path().join("there.toml");
+    let (brief, design) = (brief.to_str().unwrap(), design.to_str().unwrap());
+    let outcome = handover(&["design", brief, "-o", design, SHORT[0], SHORT[1]]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    assert!(outcome.err.contains("copy them"), "{}", outcome.err);
+    assert!(outcome.err.contains(folder), "{}", outcome.err);
+}

@@ -17,6 +17,7 @@ use screen::Screen;
 
 use super::open;
 use crate::args::Design;
+use crate::demo;
 use crate::failure::Failure;
 use crate::files::write_whole;
 use crate::interrupt;
@@ -34,7 +35,12 @@ pub(crate) fn run(
     let target = target(args, &loaded);
     // Before the work, not after it.
     let page = target.as_deref().map(super::report::beside);
-    for path in target.iter().chain(&page) {
+    let tables = match &target {
+        Some(path) if args.source.demo => demo::tables_for(path),
+        _ => Vec::new(),
+    };
+    let tables_to = tables.iter().map(|(path, _)| path);
+    for path in target.iter().chain(&page).chain(tables_to) {
         super::report::not_there(path, args.force)?;
     }
     if target.is_some() && target == page {
@@ -102,6 +108,9 @@ pub(crate) fn run(
         // Both are worked out before one of them is written.
         let text = design_text(&loaded, network)?;
         let report = page::page(args, &loaded, &outcome, path)?;
+        for (path, table) in &tables {
+            write_whole(path, table.as_bytes(), args.force)?;
+        }
         write_whole(path, text.as_bytes(), args.force)?;
         write_whole(&super::report::beside(path), report.as_bytes(), args.force)?;
     }
@@ -124,6 +133,19 @@ pub(crate) fn run(
     }
     if let Some(path) = &target {
         writeln!(err, "design written to {}", path.display())?;
+        if netlist::project::load(path).is_err() {
+            // Names of files are relative to the project file, and this one is in another folder.
+            let from = loaded.path.parent().unwrap_or(std::path::Path::new(""));
+            writeln!(
+                err,
+                "it names its measured tables relative to itself: copy them from {} to where it is",
+                from.display()
+            )?;
+        }
+    }
+    if !tables.is_empty() {
+        let count = tables.len();
+        writeln!(err, "{count} measured tables of the demo written beside it")?;
     }
     if let Some(page) = &page {
         writeln!(err, "report written to {}", page.display())?;
