@@ -1,6 +1,7 @@
 //! What is typed: commands and options.
 
 mod pad;
+mod snap;
 
 use std::path::PathBuf;
 
@@ -8,6 +9,7 @@ use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
 pub(crate) use pad::Pad;
+pub(crate) use snap::Snap;
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -23,6 +25,8 @@ pub(crate) enum Command {
     Demo(Demo),
     /// Design a network from a brief; writes the design file and shows it on one screen
     Design(Design),
+    /// Move the values of a design onto parts that can be bought, so that the loudspeaker changes least
+    Snap(Snap),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
     Check(Check),
     /// Size or check a pad on a resistor or on a driver's real impedance
@@ -63,6 +67,9 @@ pub(crate) struct Design {
     /// Overwrite the design file if it is there
     #[arg(long)]
     pub(crate) force: bool,
+    /// Write the ideal values instead of those of the stock
+    #[arg(long)]
+    pub(crate) ideal: bool,
     /// Write another of the alternatives
     #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=9))]
     pub(crate) pick: u32,

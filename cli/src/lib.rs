@@ -9,6 +9,7 @@ mod commands;
 mod demo;
 mod drawing;
 mod failure;
+mod figures;
 mod files;
 mod interrupt;
 mod picture;
@@ -37,6 +38,7 @@ where
         Ok(arguments) => match &arguments.command {
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
+            Command::Snap(snap) => commands::snap::run(snap, out, err).map(|()| false),
             Command::Check(check) => commands::check::run(check, out, err),
             Command::Report(report) => commands::report::run(report, err),
             Command::Pad(pad) => commands::pad::run(pad, out, err),

@@ -2,7 +2,8 @@
 
 use std::io::Write;
 
-use netlist::project::AlignmentPair;
+use netlist::network::{Joined, MadeOf};
+use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::Hertz;
 use solver::judge::{Finding, Severity};
 use solver::load::{Curve, Note};
@@ -97,4 +98,17 @@ pub(crate) fn slopes(pair: AlignmentPair) -> String {
         return pair.lower.to_string();
     }
     format!("{} / {}", pair.lower, pair.upper)
+}
+
+/// A value with the parts that make it: `59 µF: 47 µF ∥ 12 µF`.
+pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) -> String {
+    let shown = kind.show(value_si);
+    let Some(made_of) = made_of else {
+        return shown;
+    };
+    let values: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
+    match made_of.joined {
+        Joined::Parallel => format!("{shown}: {}", values.join(" ∥ ")),
+        Joined::Series => format!("{shown}: {}", values.join(" + ")),
+    }
 }

@@ -5,6 +5,7 @@ pub(crate) mod demo;
 pub(crate) mod design;
 pub(crate) mod pad;
 pub(crate) mod report;
+pub(crate) mod snap;
 pub(crate) mod sweep;
 
 use netlist::project::{Loaded, load};

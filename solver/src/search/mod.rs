@@ -18,5 +18,8 @@ pub use joint::{
     ADJUSTMENT, AudioLoads, Candidate, JOINT_WEIGHTS, LOAD_MARGIN, closed_form, fit_jointly,
     improve, judge,
 };
-pub use snap::{StockValue, snap, stock_values};
+pub use snap::{
+    Choice, JOINED_PART, Known, PartChoices, Selection, SnapMerit, SnapSettings, Snapped,
+    StockValue, part_choices, snap, snap_network, stock_values,
+};
 pub use way_fit::{WayFit, fit_shape, stock_kind, way_start};

@@ -2,10 +2,11 @@
 
 use std::path::Path;
 
-use netlist::quantity::Quantity;
 use serde_json::{Value, json};
 use solver::judge::Finding;
-use solver::search::{Merit, Outcome, Proposal};
+use solver::search::{Merit, Outcome};
+
+use crate::figures;
 
 pub(super) fn document(
     outcome: &Outcome,
@@ -15,10 +16,10 @@ pub(super) fn document(
     file: Option<&Path>,
 ) -> Value {
     let (_, chosen) = &outcome.proposals[pick - 1];
-    let mut document = figures_json(outcome, chosen);
+    let mut document = figures::json(&outcome.job, &chosen.figures, &chosen.load);
     let alternatives: Vec<Value> = (outcome.proposals.iter().enumerate())
         .map(|(i, (merit, proposal))| {
-            let mut alternative = figures_json(outcome, proposal);
+            let mut alternative = figures::json(&outcome.job, &proposal.figures, &proposal.load);
             alternative["pick"] = json!(i + 1);
             alternative["merit"] = json!(merit_code(*merit));
             alternative["parts"] = json!(proposal.snapped.part_count());
@@ -37,30 +38,6 @@ pub(super) fn document(
     document["alternatives"] = json!(alternatives);
     document["design_file"] = json!(file.map(|path| path.display().to_string()));
     document
-}
-
-fn figures_json(outcome: &Outcome, proposal: &Proposal) -> Value {
-    let figures = &proposal.figures;
-    let ways: serde_json::Map<String, Value> = (outcome.job.ways.iter().zip(&figures.match_db))
-        .map(|(way, match_db)| (way.name.clone(), json!({ "match_db": match_db })))
-        .collect();
-    let crossovers: Vec<Value> = (outcome.job.crossovers.iter().zip(&figures.crossovers))
-        .map(|(crossover, figures)| {
-            json!({
-                "frequency_hz": crossover.frequency.si(),
-                "phase_match_deg": figures.phase_match_deg,
-            })
-        })
-        .collect();
-    let load = &proposal.load;
-    json!({
-        "level_db": figures.level_db,
-        "flatness": { "rms_db": figures.rms_db, "max_db": figures.max_db, "max_at_hz": figures.max_at_hz },
-        "ways": ways,
-        "crossovers": crossovers,
-        "load": { "least_ohm": load.least_ohm, "at_hz": load.at_hz, "phase_deg": load.phase_deg,
-            "least_epdr_ohm": load.least_epdr_ohm },
-    })
 }
 
 fn merit_code(merit: Merit) -> &'static str {

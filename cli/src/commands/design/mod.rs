@@ -106,7 +106,12 @@ pub(crate) fn run(
     let network = &proposal.snapped.network;
     if let Some(path) = &target {
         // Both are worked out before one of them is written.
-        let text = design_text(&loaded, network)?;
+        let written = if args.ideal {
+            &proposal.ideal.network
+        } else {
+            network
+        };
+        let text = design_text(&loaded, written)?;
         let report = page::page(args, &loaded, &outcome, path)?;
         for (path, table) in &tables {
             write_whole(path, table.as_bytes(), args.force)?;

@@ -36,11 +36,15 @@ pub(super) fn page(
         }),
         seed: Some(seed),
         shapes_tried: Some(outcome.shapes_tried),
-        snapping: Some(SNAPPING.to_owned()),
-        ideal_db: Some([ideal.rms_db, ideal.max_db]),
+        snapping: (!args.ideal).then(|| SNAPPING.to_owned()),
+        ideal_db: (!args.ideal).then_some([ideal.rms_db, ideal.max_db]),
     };
     let designed = Project {
-        network: Some(chosen.snapped.network.clone()),
+        network: Some(if args.ideal {
+            chosen.ideal.network.clone()
+        } else {
+            chosen.snapped.network.clone()
+        }),
         ..loaded.project.clone()
     };
     let name = report::name(design);

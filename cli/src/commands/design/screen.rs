@@ -2,14 +2,14 @@
 
 use std::io::{Result, Write};
 
-use netlist::network::{Joined, Network, PartKind};
+use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
 use solver::judge::{Finding, Severity};
 use solver::search::{Merit, Outcome, Proposal, WayFit, stock_kind};
 use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
 
-use crate::words;
+use crate::{figures, words};
 
 /// What is shown.
 pub(super) struct Screen<'a> {
@@ -216,14 +216,7 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> Resul
             writeln!(out, "{name:<width$}{:>10}  {what:<38}{between}", "")?;
             continue;
         };
-        let mut shown = kind.show(value);
-        if let Some(made_of) = &part.made_of {
-            let values: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
-            shown = match made_of.joined {
-                Joined::Parallel => format!("{shown}: {}", values.join(" ∥ ")),
-                Joined::Series => format!("{shown}: {}", values.join(" + ")),
-            };
-        }
+        let shown = words::made_of(kind, value, part.made_of.as_ref());
         let loss = match &part.kind {
             PartKind::Inductor { dcr, .. } => format!("{:.2} ohm", dcr.si()),
             _ => String::new(),
@@ -239,45 +232,11 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> Resul
 
 /// The figures of merit with ideal values and with those of the stock.
 fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> Result<()> {
-    let mut head = format!("\n{:<11}{:>9}{:>11}{:>9}", "", "level", "flat, rms", "most");
-    for way in &outcome.job.ways {
-        head += &format!("{:>9}", way.name);
-    }
-    for crossover in &outcome.job.crossovers {
-        head += &format!("{:>9}", format!("{:.3}", crossover.frequency));
-    }
-    writeln!(out, "{head}")?;
-    for (name, figures) in [
+    let rows = [
         ("ideal", &chosen.ideal_figures),
         ("from stock", &chosen.figures),
-    ] {
-        let mut row = format!(
-            "{name:<11}{:>9}{:>11}{:>9}",
-            format!("{:.2} dB", figures.level_db),
-            format!("{:.2} dB", figures.rms_db),
-            format!("{:.2} dB", figures.max_db),
-        );
-        for match_db in &figures.match_db {
-            row += &format!("{:>9}", format!("{match_db:.2} dB"));
-        }
-        for crossover in &figures.crossovers {
-            row += &format!("{:>9}", format!("{:.1}°", crossover.phase_match_deg));
-        }
-        writeln!(out, "{row}")?;
-    }
-    let slopes: Vec<String> = (outcome.alignments.iter())
-        .map(|&pair| words::slopes(pair))
-        .collect();
-    let (load, figures) = (&chosen.load, &chosen.figures);
-    let text = format!(
-        "level at 2.83 V; most at {:.3}; ways: rms off their targets; crossovers ({}): phase apart; \
-         least load {:.2} ohm at {:.3}, phase {:.0}°; for the heat of a class-B stage {:.2} ohm (EPDR)",
-        Hertz(figures.max_at_hz),
-        slopes.join(", "),
-        load.least_ohm,
-        Hertz(load.at_hz),
-        load.phase_deg,
-        load.least_epdr_ohm
-    );
-    words::folded(&text, 0, out)
+    ];
+    figures::table(&outcome.job, &rows, out)?;
+    let most_at = chosen.figures.max_at_hz;
+    figures::legend(&outcome.alignments, most_at, &chosen.load, out)
 }

@@ -1,10 +1,10 @@
 //! Figures of merit of a project that has a network, by the definitions of the search.
 
 use netlist::network::Network;
-use netlist::project::{Alignment, AlignmentPair, Family, Project};
+use netlist::project::{AlignmentPair, Project};
 
 use crate::goal::{Figures, LoadFigures};
-use crate::search::{BriefError, Depth, Job, audio_loads, choose_alignments, depths, judge};
+use crate::search::{BriefError, Depth, Job, alignment_choices, audio_loads, depths, judge};
 
 /// A design held against what was asked for.
 #[derive(Debug, Clone)]
@@ -22,7 +22,7 @@ pub struct Assessment {
 }
 
 /// Figures of merit of a project's network, wire included. Where a crossover's alignment is `"auto"` the
-/// slopes are those of the two that a design would have chosen between to which the ways are nearer.
+/// slopes are those of the ones that a design would have tried to which the ways are nearer.
 ///
 /// # Errors
 /// If the project does not say what is asked for: no crossover, or one that cannot be; or if the network
@@ -39,24 +39,9 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
     if network.driver_names().count() != job.ways.len() {
         return Err(NotAssessed::MoreDrivers);
     }
-    let network = in_order(&job, network);
+    let network = in_order_of_ways(&job, network);
     let audio = audio_loads(project, &job)?;
-    let usual = Alignment {
-        family: Family::LinkwitzRiley,
-        order: 4,
-    };
-    let usual: Vec<AlignmentPair> = (job.crossovers.iter())
-        .map(|crossover| {
-            crossover.alignment.unwrap_or(AlignmentPair {
-                lower: usual,
-                upper: usual,
-            })
-        })
-        .collect();
-    let mut slopes = vec![choose_alignments(&job)];
-    if slopes[0] != usual {
-        slopes.push(usual);
-    }
+    let slopes = alignment_choices(&job);
     let held = slopes.into_iter().filter_map(|alignments| {
         let (figures, load) = judge(&job, &network, &job.targets(&alignments), &audio)?;
         Some((alignments, figures, load))
@@ -74,7 +59,8 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
 }
 
 /// The same network with the drivers in the order of the ways: the builder may have written them in any.
-fn in_order(job: &Job, network: &Network) -> Network {
+#[must_use]
+pub fn in_order_of_ways(job: &Job, network: &Network) -> Network {
     let mut network = network.clone();
     let place = |driver: &str| job.ways.iter().position(|way| way.name == driver);
     network.parts_mut().sort_by(|_, a, _, b| {

@@ -19,7 +19,7 @@ mod tests;
 mod wire;
 
 pub use amplifier::{AmplifierLoad, OutputImpedance, Tap, Taps};
-pub use assess::{Assessment, NotAssessed, assess};
+pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Change, Changes, WayChange};
 pub use hot_coil::{CrossoverShift, HotCoil};
 pub use wire::{LeadFigures, WireCost, WireFigures};

@@ -1,10 +1,13 @@
 //! What outputs become when a few parts change, without solving the network again.
 
+mod cascade;
 mod prepare;
 mod several;
 mod single;
 
 use num_complex::Complex64;
+
+pub(crate) use cascade::Cascade;
 
 use super::chunk::Pass;
 use super::lanes::{LANES, Lanes, Real};
@@ -37,6 +40,8 @@ pub struct WhatIf {
     result: Vec<f64>,
     /// Whether the admittance at `in` is wanted too.
     watch_load: bool,
+    /// With one branch, the transfers are left without its voltage.
+    bare_transfer: bool,
     scratch: Vec<Complex64>,
     inductances: Vec<f64>,
 }
@@ -167,6 +172,7 @@ impl WhatIf {
             layout,
             result: vec![0.0; (outputs.len() + 1) * 2 * stride],
             watch_load: false,
+            bare_transfer: false,
             scratch: vec![Complex64::ZERO; 2 * q * q + q + 2 * largest * largest],
             inductances: vec![0.0; largest * largest],
         }

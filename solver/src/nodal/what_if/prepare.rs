@@ -19,6 +19,7 @@ pub(super) fn prepare(pass: &mut Pass<'_>, solution: &mut Solution, what_if: &mu
             outputs,
             layout,
             prepared,
+            bare_transfer,
             ..
         } = &mut *what_if;
         let out = &mut prepared[chunk * len..(chunk + 1) * len];
@@ -73,7 +74,7 @@ pub(super) fn prepare(pass: &mut Pass<'_>, solution: &mut Solution, what_if: &mu
         }
         for o in 0..outputs.len() {
             // With one branch its voltage can be taken into the transfers once and for all.
-            if q == 1 {
+            if q == 1 && !*bare_transfer {
                 out[layout.transfer + o] = out[layout.transfer + o].times(&out[0]);
             }
         }

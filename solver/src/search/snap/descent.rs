@@ -6,11 +6,11 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::StockKind;
 
-use super::job::Job;
-use super::joint::{Candidate, objective, set_value};
-use super::way_fit::stock_kind;
 use crate::goal::Targets;
+use crate::search::job::Job;
+use crate::search::joint::{Candidate, objective, set_value};
 use crate::search::least_squares::Residuals;
+use crate::search::way_fit::stock_kind;
 
 /// Neighbours looked at on each side of a value.
 const WINDOW: usize = 3;

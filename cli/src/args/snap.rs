@@ -1,0 +1,38 @@
+//! The options of `snap`.
+
+use std::path::PathBuf;
+
+use clap::Args;
+use netlist::series::Series;
+
+use super::Source;
+
+#[derive(Debug, Args)]
+pub(crate) struct Snap {
+    #[command(flatten)]
+    pub(crate) source: Source,
+    /// Design file to write [default: beside the design, its name with -snapped]
+    #[arg(short, long, value_name = "FILE")]
+    pub(crate) output: Option<PathBuf>,
+    /// Overwrite the file if it is there
+    #[arg(long)]
+    pub(crate) force: bool,
+    /// Values looked at on each side of the nearest, for every part
+    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=10))]
+    pub(crate) window: u32,
+    /// Take all values from this series in place of what the stock says
+    #[arg(long, value_name = "SERIES")]
+    pub(crate) series: Option<Series>,
+    /// Least expected error over the tolerance of the parts, not least error of the values as printed
+    #[arg(long)]
+    pub(crate) robust: bool,
+    /// Seed of the builds that --robust draws
+    #[arg(long, default_value_t = 1)]
+    pub(crate) seed: u64,
+    /// Write another of the alternatives
+    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=9))]
+    pub(crate) pick: u32,
+    /// Print one JSON document
+    #[arg(long)]
+    pub(crate) json: bool,
+}

@@ -1,0 +1,82 @@
+//! Snapping as one JSON document.
+
+use serde_json::{Value, json};
+use solver::search::{Known, SnapMerit};
+
+use super::screen::{catalogue_names, known, removed, taken};
+use super::{Judged, Shown};
+use crate::figures;
+
+pub(super) fn document(shown: &Shown<'_>) -> Value {
+    let job = &shown.assessment.job;
+    let of = |judged: &Judged| {
+        let mut value = figures::json(job, &judged.figures, &judged.load);
+        if let Some(pieces) = judged.pieces {
+            value["pieces"] = json!(pieces);
+        }
+        value["price"] = json!(judged.price);
+        value
+    };
+    let mut document = of(&shown.offers[shown.pick - 1].1);
+    document["in_file"] = of(&shown.before);
+    document["nearest"] = of(&shown.nearest);
+    document["parts"] = parts(shown);
+    document["window"] = json!(shown.window);
+    document["proven"] = json!(shown.snapped.known == Known::Proven);
+    document["known"] = json!(known(shown.snapped.known, shown.window));
+    document["removed_share"] = json!(removed(shown.snapped));
+    document["cost"] = json!({
+        "in_file": shown.snapped.ideal_cost,
+        "nearest": finite(shown.snapped.nearest.cost),
+        "best": finite(shown.snapped.best.cost),
+    });
+    document["choices_looked_at"] = json!(shown.snapped.looked_at);
+    document["seconds"] = json!(shown.seconds);
+    document["alternatives"] = (shown.offers.iter().enumerate())
+        .map(|(i, (merit, judged))| {
+            let mut value = of(judged);
+            value["pick"] = json!(i + 1);
+            value["merit"] = json!(match merit {
+                None => "best",
+                Some(SnapMerit::Cheapest) => "cheapest",
+                Some(SnapMerit::SinglesOnly) => "singles_only",
+                Some(SnapMerit::RunnerUp) => "runner_up",
+            });
+            value
+        })
+        .collect();
+    let file = shown.target.as_ref().map(|path| path.display().to_string());
+    document["design_file"] = json!(file);
+    document
+}
+
+fn finite(cost: f64) -> Value {
+    if cost.is_finite() {
+        json!(cost)
+    } else {
+        Value::Null
+    }
+}
+
+fn parts(shown: &Shown<'_>) -> Value {
+    let one = |(number, part): (usize, &solver::search::PartChoices)| {
+        let (name, _) = shown.network.parts().get_index(part.part)?;
+        let choice = taken(shown, number);
+        let nearest = &part.choices[shown.snapped.nearest.chosen[number]];
+        Some(json!({
+            "name": name,
+            "kind": part.kind.word(),
+            "in_file_si": part.ideal_si,
+            "nearest_si": nearest.value_si,
+            "chosen_si": choice.value_si,
+            "difference": choice.value_si / part.ideal_si - 1.0,
+            "loss_ohm": choice.loss_ohm,
+            "made_of_si": choice.made_of.as_ref().map(|made_of| &made_of.values),
+            "catalogue": catalogue_names(shown, choice),
+            "price": choice.price,
+        }))
+    };
+    (shown.snapped.parts.iter().enumerate())
+        .filter_map(one)
+        .collect()
+}

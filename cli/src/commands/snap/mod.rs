@@ -1,0 +1,213 @@
+//! `handover snap`: the same network with values that can be bought.
+
+mod document;
+mod screen;
+
+use std::io::Write;
+use std::path::PathBuf;
+
+use netlist::network::Network;
+use netlist::project::{Form, Loaded, Project, StockKind, write_parts};
+use solver::goal::{Figures, LoadFigures};
+use solver::judge::check::{Assessment, assess, in_order_of_ways};
+use solver::search::{
+    AudioLoads, SnapMerit, SnapSettings, Snapped, audio_loads, judge, snap_network,
+};
+
+use super::open;
+use crate::args::Snap;
+use crate::demo;
+use crate::failure::Failure;
+use crate::files::write_whole;
+
+/// A network with what it does.
+struct Judged {
+    figures: Figures,
+    load: LoadFigures,
+    /// Price of all parts; `None` where one has none.
+    price: Option<f64>,
+    /// Parts that are bought, those kept as they are not counted.
+    pieces: Option<u32>,
+}
+
+/// Everything that the screen and the document show.
+struct Shown<'a> {
+    project: &'a Project,
+    network: &'a Network,
+    assessment: &'a Assessment,
+    snapped: &'a Snapped,
+    window: u32,
+    seconds: f64,
+    before: Judged,
+    nearest: Judged,
+    /// The choice, then the alternatives.
+    offers: Vec<(Option<SnapMerit>, Judged)>,
+    pick: usize,
+    target: Option<PathBuf>,
+}
+
+pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+    let mut loaded = open(&args.source, "network.toml")?;
+    let file = loaded.path.display().to_string();
+    let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {
+        message: format!("{file}: {message}"),
+        help: help.to_owned(),
+    };
+    let target = target(args, &loaded);
+    let tables = match &target {
+        Some(path) if args.source.demo => demo::tables_for(path),
+        _ => Vec::new(),
+    };
+    for path in target.iter().chain(tables.iter().map(|(path, _)| path)) {
+        super::report::not_there(path, args.force)?;
+    }
+    if let Some(series) = args.series {
+        of_series(&mut loaded.project, series);
+    }
+    let project = &loaded.project;
+    let Some(network) = &project.network else {
+        return Err(unusable(
+            &"it has no [parts], so there is nothing to move onto the stock",
+            "make a design of it first: handover design FILE",
+        ));
+    };
+    let started = std::time::Instant::now();
+    let assessment = assess(project, network).map_err(|error| {
+        unusable(
+            &error,
+            "complete the project: every driver of a crossover is fed by one part of the network",
+        )
+    })?;
+    let job = &assessment.job;
+    let targets = job.targets(&assessment.alignments);
+    let settings = SnapSettings {
+        window: args.window as usize,
+        robust: args.robust.then_some(args.seed),
+        ..SnapSettings::default()
+    };
+    let level_db = assessment.figures.level_db;
+    let snapped = snap_network(job, &targets, network, level_db, settings)
+        .map_err(|error| unusable(&error, "change the parts named above"))?;
+    if snapped.parts.is_empty() {
+        return Err(unusable(
+            &"no part of it can be moved: all are fixed, or the stock has nothing of their kinds",
+            "leave fixed = true away, or add to [stock] what can be bought",
+        ));
+    }
+    let seconds = started.elapsed().as_secs_f64();
+    let audio = audio_loads(project, job).map_err(|error| unusable(&error, "change the aim"))?;
+    let judged = |network: &Network, price: Option<f64>, pieces: Option<u32>| {
+        let ordered = in_order_of_ways(job, network);
+        figures(&assessment, &ordered, &audio)
+            .map(|(figures, load)| Judged {
+                figures,
+                load,
+                price,
+                pieces,
+            })
+            .ok_or_else(|| unusable(&"the network cannot be judged", "look at its parts"))
+    };
+    let mut offers = Vec::new();
+    let best = (None, &snapped.best);
+    let others = snapped
+        .alternatives
+        .iter()
+        .map(|(merit, other)| (Some(*merit), other));
+    for (merit, selection) in std::iter::once(best).chain(others) {
+        let judged = judged(&selection.network, selection.price, Some(selection.pieces))?;
+        offers.push((merit, judged));
+    }
+    let pick = args.pick as usize;
+    let taken = match pick {
+        1 => Some(&snapped.best),
+        _ => snapped.alternatives.get(pick - 2).map(|(_, other)| other),
+    };
+    let Some(taken) = taken else {
+        return Err(Failure::Unusable {
+            message: format!("--pick {pick}, but there are {} choices", offers.len()),
+            help: format!("pick 1 to {}", offers.len()),
+        });
+    };
+    let nearest = &snapped.nearest;
+    let shown = Shown {
+        project,
+        network,
+        assessment: &assessment,
+        snapped: &snapped,
+        window: args.window,
+        seconds,
+        before: judged(network, None, None)?,
+        nearest: judged(&nearest.network, nearest.price, Some(nearest.pieces))?,
+        offers,
+        pick,
+        target,
+    };
+    if let Some(path) = &shown.target {
+        let text = write_parts(&loaded.text, loaded.form, &taken.network).map_err(|error| {
+            unusable(
+                &format!("the parts cannot be written into a copy of it: {error}"),
+                "mend the file as said above",
+            )
+        })?;
+        for (path, table) in &tables {
+            write_whole(path, table.as_bytes(), args.force)?;
+        }
+        write_whole(path, text.as_bytes(), args.force)?;
+    }
+    if args.json {
+        writeln!(out, "{}", document::document(&shown))?;
+    } else {
+        screen::print(&shown, out)?;
+    }
+    if let Some(path) = &shown.target {
+        writeln!(err, "snapped design written to {}", path.display())?;
+    }
+    Ok(())
+}
+
+fn figures(
+    assessment: &Assessment,
+    network: &Network,
+    audio: &AudioLoads,
+) -> Option<(Figures, LoadFigures)> {
+    let targets = assessment.job.targets(&assessment.alignments);
+    judge(&assessment.job, network, &targets, audio)
+}
+
+/// All values from one series, the rest of the stock as it is said.
+fn of_series(project: &mut Project, series: netlist::series::Series) {
+    let stock = &mut project.stock;
+    stock.catalogue.clear();
+    for kind in [
+        StockKind::Capacitor,
+        StockKind::Inductor,
+        StockKind::Resistor,
+    ] {
+        let mut range = stock.range(kind);
+        range.series = series;
+        let said = match kind {
+            StockKind::Capacitor => &mut stock.capacitors,
+            StockKind::Inductor => &mut stock.inductors,
+            StockKind::Resistor => &mut stock.resistors,
+        };
+        *said = Some(range);
+    }
+}
+
+/// Where the snapped design goes: where the builder says, or beside the design; nowhere for the demo.
+fn target(args: &Snap, loaded: &Loaded) -> Option<PathBuf> {
+    if args.output.is_some() {
+        return args.output.clone();
+    }
+    args.source.file.as_ref()?;
+    let stem = loaded.path.file_stem()?.to_string_lossy();
+    let ending = match loaded.form {
+        Form::Toml => "toml",
+        Form::Json => "json",
+    };
+    Some(
+        loaded
+            .path
+            .with_file_name(format!("{stem}-snapped.{ending}")),
+    )
+}

@@ -1,0 +1,83 @@
+//! Figures of merit as a table and as JSON.
+
+use std::io::{Result, Write};
+
+use netlist::project::AlignmentPair;
+use netlist::quantity::{Hertz, Quantity};
+use serde_json::{Map, Value, json};
+use solver::goal::{Figures, LoadFigures};
+use solver::search::Job;
+
+use crate::words;
+
+/// One row of figures for each name; a row with its load is for [`legend`].
+pub(crate) fn table(job: &Job, rows: &[(&str, &Figures)], out: &mut dyn Write) -> Result<()> {
+    let mut head = format!("\n{:<11}{:>9}{:>11}{:>9}", "", "level", "flat, rms", "most");
+    for way in &job.ways {
+        head += &format!("{:>9}", way.name);
+    }
+    for crossover in &job.crossovers {
+        head += &format!("{:>9}", format!("{:.3}", crossover.frequency));
+    }
+    writeln!(out, "{head}")?;
+    for (name, figures) in rows {
+        let mut row = format!(
+            "{name:<11}{:>9}{:>11}{:>9}",
+            format!("{:.2} dB", figures.level_db),
+            format!("{:.2} dB", figures.rms_db),
+            format!("{:.2} dB", figures.max_db),
+        );
+        for match_db in &figures.match_db {
+            row += &format!("{:>9}", format!("{match_db:.2} dB"));
+        }
+        for crossover in &figures.crossovers {
+            row += &format!("{:>9}", format!("{:.1}°", crossover.phase_match_deg));
+        }
+        writeln!(out, "{row}")?;
+    }
+    Ok(())
+}
+
+/// What the columns of [`table`] are, and the load.
+pub(crate) fn legend(
+    alignments: &[AlignmentPair],
+    most_at_hz: f64,
+    load: &LoadFigures,
+    out: &mut dyn Write,
+) -> Result<()> {
+    let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
+    let text = format!(
+        "level at 2.83 V; most at {:.3}; ways: rms off their targets; crossovers ({}): phase apart; \
+         least load {:.2} ohm at {:.3}, phase {:.0}°; for the heat of a class-B stage {:.2} ohm (EPDR)",
+        Hertz(most_at_hz),
+        slopes.join(", "),
+        load.least_ohm,
+        Hertz(load.at_hz),
+        load.phase_deg,
+        load.least_epdr_ohm
+    );
+    words::folded(&text, 0, out)
+}
+
+/// The figures by the names of the documents.
+pub(crate) fn json(job: &Job, figures: &Figures, load: &LoadFigures) -> Value {
+    let ways: Map<String, Value> = (job.ways.iter().zip(&figures.match_db))
+        .map(|(way, match_db)| (way.name.clone(), json!({ "match_db": match_db })))
+        .collect();
+    let crossovers: Vec<Value> = (job.crossovers.iter().zip(&figures.crossovers))
+        .map(|(crossover, figures)| {
+            json!({
+                "frequency_hz": crossover.frequency.si(),
+                "phase_match_deg": figures.phase_match_deg,
+            })
+        })
+        .collect();
+    json!({
+        "level_db": figures.level_db,
+        "flatness": { "rms_db": figures.rms_db, "max_db": figures.max_db, "max_at_hz": figures.max_at_hz },
+        "ways": ways,
+        "crossovers": crossovers,
+        "load": { "least_ohm": load.least_ohm, "at_hz": load.at_hz, "phase_deg": load.phase_deg,
+            "least_epdr_ohm": load.least_epdr_ohm },
+    })
+}

@@ -1,0 +1,235 @@
+//! Parts put in place one after the other: all combinations of many values, without solving again.
+//!
+//! Prepared once for `q` branches of a network driven by one volt from a source without impedance,
+//! the numbers of a chunk of frequencies are the branch voltages `v_k`, the impedances `z_kj`
+//! between branches, the transfers `z_ok` to the outputs, the output voltages `V_o` and the
+//! admittance `D` at `in`. A new value of the first branch moves all of them by the bilinear law,
+//!
+//! ```text
+//! v_k' = v_k − z_0k s v_0,   z_kj' = z_kj − z_0k s z_0j,   V_o' = V_o − z_o0 s v_0,   D' = D + v_0 s v_0
+//! ```
+//!
+//! with `s = Δ / (1 + Δ z_00)`, and `q − 1` branches are left. A tree of such steps reaches every
+//! combination; a leaf costs a few multiplications a frequency.
+
+use super::WhatIf;
+use crate::grid::Grid;
+use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
+use crate::nodal::plan::{Output, Plan, PlanError};
+use crate::nodal::solution::{Drive, Solution, Workspace};
+use crate::nodal::topology::{BranchKind, Element};
+use crate::nodal::values::Values;
+use crate::spectrum::Spectrum;
+
+/// A source of one volt without impedance.
+const UNIT: Drive = Drive {
+    open_circuit_v: 1.0,
+    output_impedance_ohm: 0.0,
+};
+
+/// A network prepared for every combination of values of chosen parts.
+#[derive(Debug, Clone)]
+pub(crate) struct Cascade {
+    kinds: Vec<BranchKind>,
+    outputs: usize,
+    omega: Vec<Real>,
+    inverse_omega: Vec<Real>,
+    /// Admittance of each part as prepared, chunk by chunk.
+    admittance: Vec<Lanes>,
+    root: Vec<Lanes>,
+}
+
+/// Numbers of a chunk with `q` branches left and `o` outputs.
+pub(crate) const fn state_len(q: usize, outputs: usize) -> usize {
+    q + q * (q + 1) / 2 + outputs * q + outputs + 1
+}
+
+/// Place of `z_kj`, `k ≤ j`, in the upper triangle row by row.
+#[inline(always)]
+const fn triangle(q: usize, k: usize, j: usize) -> usize {
+    k * q - k * (k + 1) / 2 + j
+}
+
+impl Cascade {
+    /// Prepares `parts` (positions, each an uncoupled resistor, coil or capacitor), which are put
+    /// in place in this order, as seen at `outputs`. Every grid becomes one chunk: at most
+    /// [`LANES`] frequencies, with the loads of the network's drivers on it.
+    ///
+    /// # Errors
+    /// If the loads do not fit.
+    pub(crate) fn new(
+        plan: &Plan,
+        values: &Values,
+        parts: &[usize],
+        outputs: &[Output],
+        grids: &[(Grid, Vec<Spectrum>)],
+    ) -> Result<Self, PlanError> {
+        let kinds: Vec<BranchKind> = (parts.iter())
+            .map(|&part| match plan.topology.elements[part] {
+                Element::Branch(branch) => plan.topology.branches[branch].kind,
+                Element::Group(_) => BranchKind::Winding,
+            })
+            .collect();
+        let q = parts.len();
+        let mut cascade = Self {
+            kinds,
+            outputs: outputs.len(),
+            omega: Vec::new(),
+            inverse_omega: Vec::new(),
+            admittance: Vec::new(),
+            root: Vec::new(),
+        };
+        for (grid, loads) in grids {
+            assert!(grid.len() <= LANES, "a grid is one chunk");
+            let loads: Vec<&Spectrum> = loads.iter().collect();
+            let mut workspace = Workspace::new(plan, grid, &loads)?;
+            let mut solution = Solution::new(plan, &workspace);
+            let mut what_if = WhatIf::new(plan, &workspace, values, parts, outputs);
+            what_if.bare_transfer = true;
+            plan.update_what_if(values, UNIT, &mut workspace, &mut solution, &mut what_if);
+            let (layout, prepared) = (what_if.layout, &what_if.prepared);
+            cascade.omega.push(workspace.omega[0]);
+            cascade.inverse_omega.push(workspace.inverse_omega[0]);
+            cascade.root.extend_from_slice(&prepared[..q]);
+            for k in 0..q {
+                for j in k..q {
+                    cascade.root.push(prepared[layout.impedance + k * q + j]);
+                }
+                cascade
+                    .admittance
+                    .push(prepared[layout.admittance + k * q + k]);
+            }
+            cascade
+                .root
+                .extend_from_slice(&prepared[layout.transfer..layout.transfer + outputs.len() * q]);
+            cascade
+                .root
+                .extend_from_slice(&prepared[layout.voltage..layout.voltage + outputs.len()]);
+            cascade.root.push(prepared[layout.input + 1]);
+        }
+        Ok(cascade)
+    }
+
+    /// Number of chunks.
+    pub(crate) fn chunks(&self) -> usize {
+        self.omega.len()
+    }
+
+    /// Room for the numbers after each step, the last with nothing but outputs and admittance.
+    pub(crate) fn room(&self) -> Vec<Vec<Lanes>> {
+        let q = self.kinds.len();
+        (0..=q)
+            .map(|placed| match placed {
+                0 => self.root.clone(),
+                _ => vec![Lanes::ZERO; self.chunks() * state_len(q - placed, self.outputs)],
+            })
+            .collect()
+    }
+
+    /// Puts part number `step` in place with a value and loss; `room` holds the steps before.
+    pub(crate) fn place(&self, room: &mut [Vec<Lanes>], step: usize, value: f64, loss: f64) {
+        let (before, after) = room.split_at_mut(step + 1);
+        place_all(self, step, &before[step], &mut after[0], value, loss);
+    }
+
+    /// Output voltages for one volt at `in` and the admittance there, where `state` is a chunk of
+    /// the numbers before the last step, whose part gets a value and loss.
+    #[inline(always)]
+    pub(crate) fn leaf(
+        &self,
+        chunk: usize,
+        state: &[Lanes],
+        value: f64,
+        loss: f64,
+        voltages: &mut [Lanes],
+    ) -> Lanes {
+        let step = self.kinds.len() - 1;
+        let s = self.moved(chunk, step, value, loss, &state[1]);
+        let sv = s.times(&state[0]);
+        for o in 0..self.outputs {
+            let mut voltage = state[2 + self.outputs + o];
+            voltage.subtract_product(&state[2 + o], &sv);
+            voltages[o] = voltage;
+        }
+        let mut admittance = state[2 + 2 * self.outputs];
+        admittance.add_product(&state[0], &sv);
+        admittance
+    }
+
+    /// `s = Δ / (1 + Δ z_00) = u / (z' + u z_00)` with `u = 1 − Y z'`.
+    #[inline(always)]
+    fn moved(&self, chunk: usize, step: usize, value: f64, loss: f64, z_00: &Lanes) -> Lanes {
+        let mut z = Lanes::real(loss);
+        let (x, omega) = match self.kinds[step] {
+            BranchKind::Inductor { .. } => (value, &self.omega[chunk]),
+            BranchKind::Capacitor { .. } => (-1.0 / value, &self.inverse_omega[chunk]),
+            _ => {
+                z = Lanes::real(value);
+                (0.0, &self.omega[chunk])
+            }
+        };
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                z.im[i] = x * omega[i];
+            }
+        }
+        let mut u = Lanes::ONE;
+        u.subtract_product(&self.admittance[chunk * self.kinds.len() + step], &z);
+        z.add_product(&u, z_00);
+        u.times(&z.reciprocal())
+    }
+}
+
+#[multiversion::multiversion(targets("x86_64+avx2"))]
+fn place_all(
+    cascade: &Cascade,
+    step: usize,
+    before: &[Lanes],
+    after: &mut [Lanes],
+    value: f64,
+    loss: f64,
+) {
+    let q = cascade.kinds.len() - step;
+    let outputs = cascade.outputs;
+    let (len, len_after) = (state_len(q, outputs), state_len(q - 1, outputs));
+    let chunks = before
+        .chunks_exact(len)
+        .zip(after.chunks_exact_mut(len_after));
+    for (chunk, (state, out)) in chunks.enumerate() {
+        let impedance = &state[q..];
+        let transfer = &state[q + q * (q + 1) / 2..];
+        let voltage = &transfer[outputs * q..];
+        let s = cascade.moved(chunk, step, value, loss, &impedance[0]);
+        let sv = s.times(&state[0]);
+        let (out_v, rest) = out.split_at_mut(q - 1);
+        let (out_z, rest) = rest.split_at_mut((q - 1) * q / 2);
+        let (out_t, out_end) = rest.split_at_mut(outputs * (q - 1));
+        let mut at = 0;
+        for k in 1..q {
+            let z_0k = &impedance[k];
+            let mut v = state[k];
+            v.subtract_product(z_0k, &sv);
+            out_v[k - 1] = v;
+            let sz = s.times(z_0k);
+            for j in k..q {
+                let mut z = impedance[triangle(q, k, j)];
+                z.subtract_product(&sz, &impedance[j]);
+                out_z[at] = z;
+                at += 1;
+            }
+            for o in 0..outputs {
+                let mut t = transfer[o * q + k];
+                t.subtract_product(&transfer[o * q], &sz);
+                out_t[o * (q - 1) + k - 1] = t;
+            }
+        }
+        for o in 0..outputs {
+            let mut v = voltage[o];
+            v.subtract_product(&transfer[o * q], &sv);
+            out_end[o] = v;
+        }
+        let mut admittance = voltage[outputs];
+        admittance.add_product(&state[0], &sv);
+        out_end[outputs] = admittance;
+    }
+}

@@ -1,0 +1,216 @@
+//! What the amplifier joins and nothing else does: the parts of a way, solved apart from the others.
+//!
+//! Between `in` and `gnd` lie blocks that share no other node. For one volt at `in` each has the
+//! voltages of its drivers and the admittance that it shows; behind an output impedance the blocks
+//! only meet in the voltage at `in`, `E / (1 + Z₀ Σ Y)`.
+
+use netlist::network::{Network, NodeId, PartKind};
+
+use super::choices::PartChoices;
+use super::goal::GoalTables;
+use crate::nodal::lanes::Lanes;
+use crate::nodal::{Cascade, Output, Plan, PlanError, Values};
+use crate::search::job::Job;
+
+/// One block with the parts of it that may be moved.
+#[derive(Debug, Clone)]
+pub(super) struct Block {
+    /// Ways whose drivers are in it.
+    pub(super) ways: Vec<usize>,
+    /// Numbers of the parts that may be moved, among all that may be, in the order of the cascade.
+    pub(super) parts: Vec<usize>,
+    pub(super) cascade: Cascade,
+}
+
+/// What a block does for one volt at `in`, chunk by chunk.
+#[derive(Debug, Clone)]
+pub(super) struct Response {
+    /// Sound of each of its ways, way by way.
+    pub(super) sound: Vec<Lanes>,
+    /// Admittance at `in`.
+    pub(super) admittance: Vec<Lanes>,
+}
+
+impl Response {
+    pub(super) fn new(ways: usize, chunks: usize) -> Self {
+        Self {
+            sound: vec![Lanes::ZERO; ways * chunks],
+            admittance: vec![Lanes::ZERO; chunks],
+        }
+    }
+}
+
+/// For each part of a network the number of its block.
+fn block_numbers(network: &Network) -> Vec<usize> {
+    let parts: Vec<_> = network.parts().values().collect();
+    // Nodes first, then one more for each part, for those between `in` and `gnd` alone.
+    let mut parent: Vec<usize> = (0..network.node_count() + parts.len()).collect();
+    fn root(parent: &mut [usize], mut at: usize) -> usize {
+        while parent[at] != at {
+            parent[at] = parent[parent[at]];
+            at = parent[at];
+        }
+        at
+    }
+    let own = |part: usize| network.node_count() + part;
+    let unite = |parent: &mut Vec<usize>, a: usize, b: usize| {
+        let (a, b) = (root(parent, a), root(parent, b));
+        parent[a.max(b)] = a.min(b);
+    };
+    let inner = |node: &NodeId| *node != NodeId::GND && *node != NodeId::IN;
+    for (i, part) in parts.iter().enumerate() {
+        for node in part
+            .kind
+            .between()
+            .iter()
+            .flatten()
+            .filter(|node| inner(node))
+        {
+            unite(&mut parent, own(i), node.0);
+        }
+        if let PartKind::Autoformer { taps, .. } = &part.kind {
+            for tap in taps.iter().filter(|tap| inner(&tap.node)) {
+                unite(&mut parent, own(i), tap.node.0);
+            }
+        }
+        if let PartKind::Coupling { inductors, .. } = &part.kind {
+            for name in inductors {
+                if let Some(coil) = network.parts().get_index_of(name) {
+                    unite(&mut parent, own(i), own(coil));
+                }
+            }
+        }
+    }
+    (0..parts.len())
+        .map(|i| root(&mut parent, own(i)))
+        .collect()
+}
+
+/// Splits a network with its drivers in any order into blocks, for the parts that may be moved.
+pub(super) fn blocks(
+    job: &Job,
+    network: &Network,
+    movable: &[PartChoices],
+    tables: &GoalTables,
+) -> Result<Vec<Block>, PlanError> {
+    let numbers = block_numbers(network);
+    let mut known: Vec<usize> = Vec::new();
+    for &number in &numbers {
+        if !known.contains(&number) {
+            known.push(number);
+        }
+    }
+    known
+        .into_iter()
+        .map(|number| {
+            let mut own = Network::new();
+            for name in network.node_names() {
+                own.node(name);
+            }
+            let members: Vec<usize> = (0..numbers.len())
+                .filter(|&part| numbers[part] == number)
+                .collect();
+            for &part in &members {
+                let (name, part) = network.parts().get_index(part).expect("a part");
+                own.insert(name.clone(), part.clone());
+            }
+            block(job, &reduced(&own), &members, movable, tables)
+        })
+        .collect()
+}
+
+/// The same without the nodes that no part of it uses.
+fn reduced(network: &Network) -> Network {
+    let mut own = Network::new();
+    for (name, part) in network.parts() {
+        let mut part = part.clone();
+        let mut rename = |node: &mut NodeId| *node = own.node(network.node_name(*node));
+        match &mut part.kind {
+            PartKind::Resistor { between, .. }
+            | PartKind::Inductor { between, .. }
+            | PartKind::Capacitor { between, .. }
+            | PartKind::Driver { between, .. } => between.iter_mut().for_each(&mut rename),
+            PartKind::Autoformer { between, taps, .. } => {
+                between.iter_mut().for_each(&mut rename);
+                taps.iter_mut().for_each(|tap| rename(&mut tap.node));
+            }
+            PartKind::Coupling { .. } => {}
+        }
+        own.insert(name.clone(), part);
+    }
+    own
+}
+
+fn block(
+    job: &Job,
+    network: &Network,
+    members: &[usize],
+    movable: &[PartChoices],
+    tables: &GoalTables,
+) -> Result<Block, PlanError> {
+    let plan = Plan::compile(network)?;
+    let mut parts: Vec<usize> = (0..movable.len())
+        .filter(|&number| members.contains(&movable[number].part))
+        .collect();
+    // The part with most choices last: the last step is the cheapest.
+    parts.sort_by_key(|&number| movable[number].choices.len());
+    let positions: Vec<usize> = (parts.iter())
+        .map(|&number| {
+            let is_it = |member: &usize| *member == movable[number].part;
+            members.iter().position(is_it).expect("a member")
+        })
+        .collect();
+    let ways: Vec<usize> = (plan.drivers().iter())
+        .map(|name| {
+            let is_it = |way: &crate::search::Way| way.name == *name;
+            job.ways.iter().position(is_it).expect("a way")
+        })
+        .collect();
+    let outputs: Vec<Output> = plan.driver_outputs().map(|(output, _)| output).collect();
+    let loads: Vec<_> = ways.iter().map(|&way| &job.ways[way].z_ohm).collect();
+    let cascade = Cascade::new(
+        &plan,
+        &Values::of(network),
+        &positions,
+        &outputs,
+        &tables.grids(job, &loads),
+    )?;
+    Ok(Block {
+        ways,
+        parts,
+        cascade,
+    })
+}
+
+impl Block {
+    /// Number of combinations of the choices of its parts.
+    pub(super) fn combinations(&self, movable: &[PartChoices]) -> f64 {
+        (self.parts.iter())
+            .map(|&number| movable[number].choices.len() as f64)
+            .product()
+    }
+
+    /// What it does with values and losses of its parts, by their numbers among all that may be moved.
+    pub(super) fn respond(
+        &self,
+        tables: &GoalTables,
+        value_and_loss: &dyn Fn(usize) -> (f64, f64),
+    ) -> Response {
+        let mut room = self.cascade.room();
+        for (step, &number) in self.parts.iter().enumerate() {
+            let (value, loss) = value_and_loss(number);
+            self.cascade.place(&mut room, step, value, loss);
+        }
+        let chunks = self.cascade.chunks();
+        let state = &room[self.parts.len()];
+        let mut response = Response::new(self.ways.len(), chunks);
+        let outputs = self.ways.len();
+        for (chunk, state) in state.chunks_exact(outputs + 1).enumerate() {
+            for (o, &way) in self.ways.iter().enumerate() {
+                response.sound[o * chunks + chunk] = state[o].times(&tables.sound[way][chunk]);
+            }
+            response.admittance[chunk] = state[outputs];
+        }
+        response
+    }
+}

@@ -1,0 +1,350 @@
+//! What can be had for one part: the values of the stock around its ideal value.
+
+use netlist::network::{Joined, MadeOf};
+use netlist::project::StockKind;
+
+use crate::search::job::Job;
+
+/// Joined values looked at on each side of the ideal one.
+const JOINED_EACH_SIDE: usize = 2;
+
+/// How far from the ideal value a joined one may lie, as a ratio less 1; farther away single parts are as near.
+const JOINED_WITHIN: f64 = 0.06;
+
+/// What a part more must gain to be worth it, in the unit of the goal.
+pub const JOINED_PART: f64 = 0.03;
+
+/// A value that can be had, and what it is bought as.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Choice {
+    /// Value in SI.
+    pub value_si: f64,
+    /// Coil resistance or equivalent series resistance, ohm.
+    pub loss_ohm: f64,
+    /// The parts joined, when there are several.
+    pub made_of: Option<MadeOf>,
+    /// Lines of the catalogue, each with how many are taken; empty for parts of a series.
+    pub items: Vec<(usize, u32)>,
+    /// Price of all together; `None` where one of them has none.
+    pub price: Option<f64>,
+    /// Tolerance of the value as one part, 0 to 1; of joined parts that are independent.
+    pub tolerance: Option<f64>,
+}
+
+impl Choice {
+    /// Number of parts that are bought.
+    #[must_use]
+    pub fn count(&self) -> u32 {
+        (self.made_of.as_ref()).map_or(1, |made_of| made_of.values.len() as u32)
+    }
+
+    /// What the parts beyond the first cost in the goal.
+    #[must_use]
+    pub fn penalty(&self) -> f64 {
+        JOINED_PART * f64::from(self.count() - 1)
+    }
+}
+
+/// A single part that can be had.
+#[derive(Debug, Clone, Copy)]
+struct Single {
+    value_si: f64,
+    loss_ohm: f64,
+    item: Option<usize>,
+    price: Option<f64>,
+    tolerance: Option<f64>,
+}
+
+/// The choices of one part.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PartChoices {
+    /// Position of the part in the network.
+    pub part: usize,
+    /// Kind of stock.
+    pub kind: StockKind,
+    /// Value before.
+    pub ideal_si: f64,
+    /// Choices, lowest value first.
+    pub choices: Vec<Choice>,
+    /// The single part nearest to the ideal value, among `choices`.
+    pub nearest: usize,
+}
+
+impl PartChoices {
+    /// The same without joined parts.
+    #[must_use]
+    pub fn singles(&self) -> Self {
+        let single = |choice: &&Choice| choice.made_of.is_none();
+        let choices: Vec<Choice> = self.choices.iter().filter(single).cloned().collect();
+        let nearest = choices
+            .iter()
+            .position(|choice| *choice == self.choices[self.nearest])
+            .expect("the nearest is a single part");
+        Self {
+            choices,
+            nearest,
+            ..*self
+        }
+    }
+
+    /// Where a choice stands.
+    ///
+    /// # Panics
+    /// If it is none of these.
+    #[must_use]
+    pub fn place_of(&self, choice: &Choice) -> usize {
+        let place = self.choices.iter().position(|own| own == choice);
+        place.expect("one of the choices")
+    }
+}
+
+fn off(value: f64, ideal: f64) -> f64 {
+    (value / ideal).ln().abs()
+}
+
+/// Single parts of a kind, lowest value first.
+fn singles(job: &Job, kind: StockKind, present_loss_ohm: f64) -> Vec<Single> {
+    let range = job.stock.range(kind);
+    let law = job.law(kind);
+    let usual_loss = |value: f64| match kind {
+        StockKind::Inductor => law.loss(value, present_loss_ohm),
+        StockKind::Capacitor => range.esr.map_or(present_loss_ohm, |esr| esr.0),
+        StockKind::Resistor => 0.0,
+    };
+    let usual_tolerance = range.tolerance.map(|tolerance| tolerance.0);
+    let mut singles: Vec<Single> = (job.stock.catalogue.iter().enumerate())
+        .filter(|(_, item)| item.kind == kind)
+        .map(|(index, item)| Single {
+            value_si: item.value_si,
+            loss_ohm: item.loss.map_or(usual_loss(item.value_si), |loss| loss.0),
+            item: Some(index),
+            price: item.price,
+            tolerance: item.tolerance.map(|t| t.0).or(usual_tolerance),
+        })
+        .collect();
+    if singles.is_empty() {
+        singles = (range.series.within(range.from_si, range.to_si).into_iter())
+            .map(|value_si| Single {
+                value_si,
+                loss_ohm: usual_loss(value_si),
+                item: None,
+                price: None,
+                tolerance: usual_tolerance,
+            })
+            .collect();
+    } else {
+        let counts = &job.stock.catalogue;
+        singles.retain(|single| single.item.is_none_or(|item| counts[item].count != Some(0)));
+    }
+    singles.sort_by(|a, b| a.value_si.total_cmp(&b.value_si));
+    singles
+}
+
+/// Choices for a part of `kind` with an ideal value: single parts up to `window` steps of value on
+/// each side of the nearest, and the nearest joined ones where the stock allows them.
+///
+/// A step is from one value that can be had to the next; lines of a catalogue with the same value
+/// are one step. `None` when the stock holds nothing of the kind.
+#[must_use]
+pub fn part_choices(
+    job: &Job,
+    part: usize,
+    kind: StockKind,
+    ideal_si: f64,
+    present_loss_ohm: f64,
+    window: usize,
+) -> Option<PartChoices> {
+    let singles = singles(job, kind, present_loss_ohm);
+    let mut steps: Vec<f64> = singles.iter().map(|single| single.value_si).collect();
+    steps.dedup_by(|a, b| a.total_cmp(b).is_eq());
+    let nearest = (0..steps.len())
+        .min_by(|&a, &b| off(steps[a], ideal_si).total_cmp(&off(steps[b], ideal_si)))?;
+    let low = steps[nearest.saturating_sub(window)];
+    let high = steps[(nearest + window).min(steps.len() - 1)];
+    let mut choices: Vec<Choice> = (singles.iter())
+        .filter(|single| (low..=high).contains(&single.value_si))
+        .map(|single| Choice {
+            value_si: single.value_si,
+            loss_ohm: single.loss_ohm,
+            made_of: None,
+            items: single.item.map(|item| (item, 1)).into_iter().collect(),
+            price: single.price,
+            tolerance: single.tolerance,
+        })
+        .collect();
+    // Coils are not joined: their fields would meet.
+    if kind != StockKind::Inductor && window > 0 {
+        choices.extend(joined_choices(job, kind, &singles, ideal_si));
+    }
+    choices.sort_by(|a, b| (a.value_si.total_cmp(&b.value_si)).then(a.count().cmp(&b.count())));
+    let nearest = (0..choices.len())
+        .filter(|&i| choices[i].made_of.is_none())
+        .min_by(|&a, &b| {
+            off(choices[a].value_si, ideal_si).total_cmp(&off(choices[b].value_si, ideal_si))
+        })?;
+    Some(PartChoices {
+        part,
+        kind,
+        ideal_si,
+        choices,
+        nearest,
+    })
+}
+
+/// The joined values nearest to the ideal one, as few parts as will do.
+fn joined_choices(job: &Job, kind: StockKind, singles: &[Single], ideal_si: f64) -> Vec<Choice> {
+    let together = usize::from(job.stock.range(kind).together);
+    if together < 2 {
+        return Vec::new();
+    }
+    // What adds up when joined: capacitance side by side, resistance one after the other; and what
+    // adds its inverse the other way round.
+    let ways: &[(Joined, bool)] = match kind {
+        StockKind::Capacitor => &[(Joined::Parallel, false), (Joined::Series, true)],
+        _ => &[(Joined::Series, false), (Joined::Parallel, true)],
+    };
+    let mut found: Vec<Choice> = Vec::new();
+    for &(joined, inverse) in ways {
+        let adds = |value: f64| if inverse { value.recip() } else { value };
+        let mut values: Vec<(f64, usize)> = (singles.iter().enumerate())
+            .map(|(i, single)| (adds(single.value_si), i))
+            .collect();
+        values.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let goal = adds(ideal_si);
+        let mut picked = Vec::new();
+        collect(
+            &values,
+            goal,
+            together,
+            0,
+            &mut picked,
+            &mut |picked: &[usize]| {
+                let parts: Vec<&Single> = picked.iter().map(|&at| &singles[values[at].1]).collect();
+                found.extend(join(job, kind, joined, &parts, ideal_si));
+            },
+        );
+    }
+    // A part more must bring the value nearer.
+    found.sort_by(|a, b| {
+        (a.count().cmp(&b.count()))
+            .then(off(a.value_si, ideal_si).total_cmp(&off(b.value_si, ideal_si)))
+    });
+    let mut kept: Vec<Choice> = Vec::new();
+    for below in [true, false] {
+        let side = |choice: &&Choice| (choice.value_si < ideal_si) == below;
+        let mut side: Vec<&Choice> = found.iter().filter(side).collect();
+        // The usual difference between two builds of a part is 1 %: nearer is no nearer.
+        side.sort_by(|a, b| {
+            let rank = |c: &Choice| off(c.value_si, ideal_si).max(0.01) * f64::from(c.count());
+            (rank(a).total_cmp(&rank(b)))
+                .then(off(a.value_si, ideal_si).total_cmp(&off(b.value_si, ideal_si)))
+        });
+        kept.extend(side.into_iter().take(JOINED_EACH_SIDE).cloned());
+    }
+    kept
+}
+
+/// Calls `found` with all sets of two to `left` values (greatest first, by place) that add up to
+/// about `goal`.
+fn collect(
+    values: &[(f64, usize)],
+    goal: f64,
+    left: usize,
+    from: usize,
+    picked: &mut Vec<usize>,
+    found: &mut dyn FnMut(&[usize]),
+) {
+    let sum: f64 = picked.iter().map(|&at| values[at].0).sum();
+    let (least, most) = (goal / (1.0 + JOINED_WITHIN), goal * (1.0 + JOINED_WITHIN));
+    if left == 0 {
+        return;
+    }
+    // Greatest first: the rest can add no more than `left` times the next one.
+    let start = from + values[from..].partition_point(|(value, _)| sum + value > most);
+    for at in start..values.len() {
+        let value = values[at].0;
+        if sum + value * left as f64 <= least {
+            break;
+        }
+        picked.push(at);
+        if picked.len() >= 2 && sum + value >= least {
+            found(picked);
+        }
+        collect(values, goal, left - 1, at, picked, found);
+        picked.pop();
+    }
+}
+
+/// Several parts as one; `None` when there are not that many on hand.
+fn join(
+    job: &Job,
+    kind: StockKind,
+    joined: Joined,
+    parts: &[&Single],
+    ideal_si: f64,
+) -> Option<Choice> {
+    let mut items: Vec<(usize, u32)> = Vec::new();
+    for item in parts.iter().filter_map(|part| part.item) {
+        match items.iter_mut().find(|(known, _)| *known == item) {
+            Some((_, count)) => *count += 1,
+            None => items.push((item, 1)),
+        }
+    }
+    let on_hand = |&(item, count): &(usize, u32)| {
+        job.stock.catalogue[item]
+            .count
+            .is_none_or(|there| there >= count)
+    };
+    if !items.iter().all(on_hand) {
+        return None;
+    }
+    let adds = matches!(
+        (kind, joined),
+        (StockKind::Capacitor, Joined::Parallel) | (StockKind::Resistor, Joined::Series)
+    );
+    let total: f64 = parts
+        .iter()
+        .map(|part| {
+            if adds {
+                part.value_si
+            } else {
+                part.value_si.recip()
+            }
+        })
+        .sum();
+    let value_si = if adds { total } else { total.recip() };
+    if off(value_si, ideal_si) > JOINED_WITHIN {
+        return None;
+    }
+    // Of capacitors side by side the loss of each counts by the square of its share of the current.
+    let loss_ohm = match (kind, joined) {
+        (StockKind::Capacitor, Joined::Parallel) => {
+            let share = |part: &&Single| (part.value_si / value_si).powi(2) * part.loss_ohm;
+            parts.iter().map(share).sum()
+        }
+        (StockKind::Capacitor, Joined::Series) => parts.iter().map(|part| part.loss_ohm).sum(),
+        _ => 0.0,
+    };
+    let tolerance: Option<f64> = (parts.iter())
+        .map(|part| {
+            let share = if adds {
+                part.value_si / value_si
+            } else {
+                value_si / part.value_si
+            };
+            part.tolerance.map(|tolerance| (share * tolerance).powi(2))
+        })
+        .sum::<Option<f64>>()
+        .map(f64::sqrt);
+    Some(Choice {
+        value_si,
+        loss_ohm,
+        made_of: Some(MadeOf {
+            joined,
+            values: parts.iter().map(|part| part.value_si).collect(),
+        }),
+        items,
+        price: parts.iter().map(|part| part.price).sum(),
+        tolerance,
+    })
+}

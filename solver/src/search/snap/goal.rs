@@ -1,0 +1,348 @@
+//! The goal laid out for millions of evaluations: the same terms as [`Objective`](crate::goal::Objective).
+//!
+//! Each chunk is an even sample of the whole band, so that a part of the sum, which bounds the whole
+//! from below, soon tells a poor network from a good one. Where the level is free, a chunk's worth of
+//! residuals counts at the level that suits it best, which bounds from below too.
+
+use super::block::Response;
+use super::logarithm::ln;
+use crate::air::REFERENCE_PRESSURE_PA;
+use crate::goal::{Targets, Weights};
+use crate::grid::Grid;
+use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
+use crate::search::job::Job;
+use crate::search::joint::{JOINT_WEIGHTS, LOAD_MARGIN};
+use crate::spectrum::Spectrum;
+
+/// dB for the logarithm of a power.
+pub(super) const DB: f64 = 10.0 / std::f64::consts::LN_10;
+
+/// Ways there can be.
+pub(super) const WAYS: usize = 4;
+
+/// Everything of the goal that does not depend on part values.
+#[derive(Debug, Clone)]
+pub(super) struct GoalTables {
+    pub(super) chunks: usize,
+    pub(super) ways: usize,
+    /// Grid positions of each chunk.
+    order: Vec<Vec<usize>>,
+    /// Sound of each way for one volt at its driver, polarity included, chunk by chunk.
+    pub(super) sound: Vec<Vec<Lanes>>,
+    /// Weight of the squared deviation from the way's target, way by way, chunk by chunk.
+    pub(super) weight: Vec<Vec<Real>>,
+    /// What the logarithm of the way's power, in dB, is compared with at the reference level.
+    pub(super) target_db: Vec<Vec<Real>>,
+    pub(super) sum_weight: Vec<Real>,
+    pub(super) sum_target_db: Vec<Real>,
+    pub(super) load_weight: Vec<Real>,
+    /// Lane and crossover of the frequencies whose phase counts.
+    near: Vec<Vec<(usize, usize)>>,
+    phase_weight: Vec<f64>,
+    /// Sum of the weights that the level moves, up to and with each chunk.
+    level_weight: Vec<f64>,
+    pub(super) output_impedance_ohm: f64,
+    pub(super) least_load_ohm: f64,
+    pub(super) level_is_free: bool,
+    /// Weight of the squared level given away, 0 where the level is not free.
+    loudness_weight: f64,
+    /// As loud as it could be, relative to the reference level, dB.
+    loudest_db: f64,
+    /// Level that deviations are counted from, dB.
+    pub(super) reference_level_db: f64,
+}
+
+/// Partial sums of the goal.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Sums {
+    square: f64,
+    first: f64,
+    rest: f64,
+}
+
+impl GoalTables {
+    pub(super) fn new(job: &Job, targets: &Targets, inverted: &[bool], level_db: f64) -> Self {
+        let points = job.grid.len();
+        let chunks = points.div_ceil(LANES);
+        let order: Vec<Vec<usize>> = (0..chunks)
+            .map(|chunk| (chunk..points).step_by(chunks).collect())
+            .collect();
+        let lanes = |value: &dyn Fn(usize) -> f64| -> Vec<Real> {
+            (order.iter())
+                .map(|order| std::array::from_fn(|lane| order.get(lane).map_or(0.0, |&i| value(i))))
+                .collect()
+        };
+        let Weights {
+            sum_db,
+            match_db,
+            phase_deg,
+            load,
+            level_db: level_given_db,
+        } = JOINT_WEIGHTS;
+        let level_is_free = job.aim.level.is_none();
+        let loudness_weight = if level_is_free {
+            level_given_db.powi(-2)
+        } else {
+            0.0
+        };
+        let volt_db = 20.0 * (job.drive.open_circuit_v / REFERENCE_PRESSURE_PA).log10();
+        let sound = (job.ways.iter().zip(inverted))
+            .map(|(way, &inverted)| {
+                let sign = if inverted { -1.0 } else { 1.0 };
+                (order.iter())
+                    .map(|order| {
+                        let mut out = Lanes::ZERO;
+                        for lane in 0..LANES {
+                            let i = order[lane.min(order.len() - 1)];
+                            out.set_lane(lane, way.sound.at(i) * sign);
+                        }
+                        out
+                    })
+                    .collect()
+            })
+            .collect();
+        let weight: Vec<Vec<Real>> = (targets.ways.iter())
+            .map(|target| {
+                let total: f64 = target.weight.iter().sum();
+                let scale = 1.0 / (total * match_db * match_db);
+                lanes(&|i| target.weight[i] * scale)
+            })
+            .collect();
+        let target_db = (targets.ways.iter())
+            .map(|target| lanes(&|i| target.level_db[i] + level_db - volt_db))
+            .collect();
+        let judged = targets
+            .judged
+            .iter()
+            .filter(|&&judged| judged)
+            .count()
+            .max(1) as f64;
+        let sum_weight = lanes(&|i| {
+            let judged = if targets.judged[i] {
+                judged
+            } else {
+                f64::INFINITY
+            };
+            1.0 / (judged * sum_db * sum_db)
+        });
+        let near = (order.iter())
+            .map(|order| {
+                let crossovers = 0..targets.near_crossover.len();
+                (crossovers.flat_map(|c| {
+                    (0..order.len())
+                        .filter(move |&lane| targets.near_crossover[c][order[lane]])
+                        .map(move |lane| (lane, c))
+                }))
+                .collect()
+            })
+            .collect();
+        let phase_weight = (targets.near_crossover.iter())
+            .map(|near| {
+                let count = near.iter().filter(|&&near| near).count().max(1) as f64;
+                1.0 / (count * phase_deg * phase_deg)
+            })
+            .collect();
+        let mut total = loudness_weight;
+        let level_weight = (0..chunks)
+            .map(|chunk| {
+                total += sum_weight[chunk].iter().sum::<f64>();
+                total += weight
+                    .iter()
+                    .map(|way| way[chunk].iter().sum::<f64>())
+                    .sum::<f64>();
+                total
+            })
+            .collect();
+        Self {
+            chunks,
+            ways: job.ways.len(),
+            sound,
+            weight,
+            target_db,
+            sum_weight,
+            sum_target_db: lanes(&|i| targets.tilt_db[i] + level_db - volt_db),
+            load_weight: lanes(&|_| 1.0 / (points as f64 * load * load)),
+            near,
+            phase_weight,
+            level_weight,
+            output_impedance_ohm: job.drive.output_impedance_ohm,
+            least_load_ohm: (LOAD_MARGIN * job.least_load_ohm - job.cable_ohm).max(0.0),
+            level_is_free,
+            loudness_weight,
+            loudest_db: job.loudest_db() - level_db,
+            reference_level_db: level_db,
+            order,
+        }
+    }
+
+    /// One grid a chunk, with these loads on it.
+    pub(super) fn grids(&self, job: &Job, loads: &[&Spectrum]) -> Vec<(Grid, Vec<Spectrum>)> {
+        (self.order.iter())
+            .map(|order| {
+                let f_hz = order.iter().map(|&i| job.grid.f_hz()[i]).collect();
+                let grid = Grid::new(f_hz).expect("a part of a rising grid rises");
+                let part = |z: &&Spectrum| Spectrum::from_fn(order.len(), |i| z.at(order[i]));
+                (grid, loads.iter().map(part).collect())
+            })
+            .collect()
+    }
+
+    /// Goal from the sums up to and with `chunk`: never more than that of all chunks.
+    #[inline(always)]
+    pub(super) fn so_far(&self, sums: &Sums, chunk: usize) -> f64 {
+        let gained = if self.level_is_free {
+            sums.first * sums.first / self.level_weight[chunk]
+        } else {
+            0.0
+        };
+        sums.square - gained + sums.rest
+    }
+
+    /// Sums before the first chunk: the level given away, which no frequency counts.
+    #[inline(always)]
+    pub(super) fn begin(&self) -> Sums {
+        let first = self.loudness_weight * self.loudest_db;
+        Sums {
+            square: first * self.loudest_db,
+            first,
+            rest: 0.0,
+        }
+    }
+
+    /// The least that the level given away costs between two levels, relative to the reference.
+    pub(super) fn loudness_between(&self, from_db: f64, to_db: f64) -> f64 {
+        let off = (self.loudest_db - to_db)
+            .max(from_db - self.loudest_db)
+            .max(0.0);
+        if self.loudness_weight > 0.0 {
+            self.loudness_weight * off * off
+        } else {
+            0.0
+        }
+    }
+
+    /// Level of the aim that suits best, dB.
+    fn level_db(&self, sums: &Sums) -> f64 {
+        if self.level_is_free {
+            self.reference_level_db + sums.first / self.level_weight[self.chunks - 1]
+        } else {
+            self.reference_level_db
+        }
+    }
+
+    /// Adds a chunk: `sound` and `log` (of its power) of every way for one volt at `in`, `sum` of
+    /// the sounds and the whole admittance. All but the phase, see [`GoalTables::add_phase`].
+    #[inline(always)]
+    pub(super) fn add(
+        &self,
+        sums: &mut Sums,
+        chunk: usize,
+        logs: &[Real; WAYS],
+        sum: &Lanes,
+        admittance: &Lanes,
+    ) {
+        let mut divisor = Lanes::ONE;
+        divisor.add_weighted(self.output_impedance_ohm, admittance);
+        let at_input = ln(&power(&divisor));
+        let (mut square, mut first) = ([0.0; LANES], [0.0; LANES]);
+        let mut deviate = |log: &Real, target_db: &Real, weight: &Real| {
+            for q in (0..LANES).step_by(QUAD) {
+                for i in q..q + QUAD {
+                    let off = DB * (log[i] - at_input[i]) - target_db[i];
+                    let weighted = weight[i] * off;
+                    first[i] += weighted;
+                    square[i] += weighted * off;
+                }
+            }
+        };
+        for way in 0..self.ways {
+            deviate(
+                &logs[way],
+                &self.target_db[way][chunk],
+                &self.weight[way][chunk],
+            );
+        }
+        deviate(
+            &ln(&power(sum)),
+            &self.sum_target_db[chunk],
+            &self.sum_weight[chunk],
+        );
+        let drawn = power(admittance);
+        let least = self.least_load_ohm;
+        for q in (0..LANES).step_by(QUAD) {
+            for i in q..q + QUAD {
+                let short = (least * drawn[i].sqrt() - 1.0).max(0.0);
+                square[i] += self.load_weight[chunk][i] * short * short;
+            }
+        }
+        sums.square += across(&square);
+        sums.first += across(&first);
+    }
+
+    /// Adds the phase at the crossovers, from the sounds of all ways.
+    #[inline(always)]
+    pub(super) fn add_phase(&self, sums: &mut Sums, chunk: usize, sound: &[Lanes; WAYS]) {
+        for &(lane, crossover) in &self.near[chunk] {
+            let turned = sound[crossover].lane(lane) * sound[crossover + 1].lane(lane).conj();
+            let off = turned.arg().to_degrees();
+            sums.rest += self.phase_weight[crossover] * off * off;
+        }
+    }
+
+    /// Goal and best level of whole responses with their ways.
+    pub(super) fn evaluate(&self, responses: &[(&[usize], &Response)]) -> (f64, f64) {
+        self.evaluate_below(responses, f64::INFINITY)
+    }
+
+    /// The same; an infinite goal where it is found to reach `limit`.
+    #[inline(always)]
+    pub(super) fn evaluate_below(
+        &self,
+        responses: &[(&[usize], &Response)],
+        limit: f64,
+    ) -> (f64, f64) {
+        let mut sums = self.begin();
+        for chunk in 0..self.chunks {
+            let mut admittance = Lanes::ZERO;
+            let mut sum = Lanes::ZERO;
+            let mut sound = [Lanes::ZERO; WAYS];
+            let mut logs = [[0.0; LANES]; WAYS];
+            for (ways, response) in responses {
+                admittance.add(&response.admittance[chunk]);
+                for (o, &way) in ways.iter().enumerate() {
+                    sound[way] = response.sound[o * self.chunks + chunk];
+                    logs[way] = ln(&power(&sound[way]));
+                }
+            }
+            for sound in &sound[..self.ways] {
+                sum.add(sound);
+            }
+            self.add(&mut sums, chunk, &logs, &sum, &admittance);
+            self.add_phase(&mut sums, chunk, &sound);
+            if self.so_far(&sums, chunk) >= limit {
+                return (f64::INFINITY, f64::NAN);
+            }
+        }
+        (self.so_far(&sums, self.chunks - 1), self.level_db(&sums))
+    }
+}
+
+/// `|x|²` of every lane.
+#[inline(always)]
+pub(super) fn power(x: &Lanes) -> Real {
+    let mut out = [0.0; LANES];
+    x.accumulate_square(&mut out);
+    out
+}
+
+/// Sum over the lanes, in pairs.
+#[inline(always)]
+pub(super) fn across(x: &Real) -> f64 {
+    let mut quad = [0.0; QUAD];
+    for q in (0..LANES).step_by(QUAD) {
+        for i in 0..QUAD {
+            quad[i] += x[q + i];
+        }
+    }
+    (quad[0] + quad[1]) + (quad[2] + quad[3])
+}
