@@ -8,7 +8,7 @@ use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
 use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
 use super::simplify::simplify;
-use super::snap::snap;
+use super::snap::{SnapSettings, snap, snap_network};
 use super::way_fit::{WayFit, fit_way};
 use crate::goal::{Figures, LoadFigures};
 use crate::grid::Grid;
@@ -266,7 +266,7 @@ fn design_with(
                 return None;
             }
             let ideal = improve(&job, &targets, candidate, 150)?;
-            let snapped = snap(&job, &targets, &ideal)?;
+            let snapped = onto_stock(&job, &targets, &ideal)?;
             let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
             let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
             Some(Proposal {
@@ -293,6 +293,28 @@ fn design_with(
         shortlists,
         shapes_tried,
         interrupted: stop(),
+    })
+}
+
+/// Steps of value to each side within which every combination of a way's values is looked at.
+const EXACT_WINDOW: usize = 1;
+
+/// Values of the stock: the better of a wide descent and of every combination near the ideal values.
+fn onto_stock(job: &Job, targets: &crate::goal::Targets, ideal: &Candidate) -> Option<Candidate> {
+    let wide = snap(job, targets, ideal)?;
+    let settings = SnapSettings {
+        window: EXACT_WINDOW,
+        robust: None,
+    };
+    let near = snap_network(job, targets, &ideal.network, ideal.level_db, settings).ok()?;
+    if near.best.cost >= wide.cost {
+        return Some(wide);
+    }
+    Some(Candidate {
+        network: near.best.network,
+        cost: near.best.cost,
+        level_db: near.best.level_db,
+        ..ideal.clone()
     })
 }
 

@@ -19,7 +19,7 @@ pub use joint::{
     improve, judge,
 };
 pub use snap::{
-    Choice, JOINED_PART, Known, PartChoices, Selection, SnapMerit, SnapSettings, Snapped,
-    StockValue, part_choices, snap, snap_network, stock_values,
+    Choice, JOINED_PART, Known, PartChoices, SHORTLIST, Selection, SnapMerit, SnapSettings,
+    Snapped, StockValue, part_choices, snap, snap_network, stock_values,
 };
 pub use way_fit::{WayFit, fit_shape, stock_kind, way_start};

@@ -22,7 +22,7 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
     document["nearest"] = of(&shown.nearest);
     document["parts"] = parts(shown);
     document["window"] = json!(shown.window);
-    document["proven"] = json!(shown.snapped.known == Known::Proven);
+    document["proven"] = json!(shown.snapped.known == Known::WayByWay);
     document["known"] = json!(known(shown.snapped.known, shown.window));
     document["removed_share"] = json!(removed(shown.snapped));
     document["cost"] = json!({

@@ -83,7 +83,6 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     let settings = SnapSettings {
         window: args.window as usize,
         robust: args.robust.then_some(args.seed),
-        ..SnapSettings::default()
     };
     let level_db = assessment.figures.level_db;
     let snapped = snap_network(job, &targets, network, level_db, settings)

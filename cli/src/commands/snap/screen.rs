@@ -2,7 +2,7 @@
 
 use std::io::{Result, Write};
 
-use solver::search::{Choice, Known, SnapMerit, Snapped};
+use solver::search::{Choice, Known, SHORTLIST, SnapMerit, Snapped};
 
 use super::Shown;
 use crate::{figures, words};
@@ -122,12 +122,10 @@ fn gained(snapped: &Snapped) -> Option<String> {
 
 pub(super) fn known(known: Known, window: u32) -> String {
     match known {
-        Known::Proven => format!(
-            "proven: no other choice within ±{window} values of the nearest, of all parts together, is better"
-        ),
         Known::WayByWay => format!(
-            "every combination of each way within ±{window} values was looked at, the other ways as they \
-             are, and none is better; that no combination across the ways is better was not proven"
+            "proven: within ±{window} values of the nearest no other choice in any one way, the others as \
+             they are, is better, nor any combination of the best {SHORTLIST} of each way; combinations \
+             of what is worse in its way were not looked at"
         ),
         Known::OneOrTwoParts => format!(
             "no exchange of one or two parts within ±{window} values is better; the ways have too many \

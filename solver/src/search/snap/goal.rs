@@ -209,18 +209,6 @@ impl GoalTables {
         }
     }
 
-    /// The least that the level given away costs between two levels, relative to the reference.
-    pub(super) fn loudness_between(&self, from_db: f64, to_db: f64) -> f64 {
-        let off = (self.loudest_db - to_db)
-            .max(from_db - self.loudest_db)
-            .max(0.0);
-        if self.loudness_weight > 0.0 {
-            self.loudness_weight * off * off
-        } else {
-            0.0
-        }
-    }
-
     /// Level of the aim that suits best, dB.
     fn level_db(&self, sums: &Sums) -> f64 {
         if self.level_is_free {

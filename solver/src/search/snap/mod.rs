@@ -2,16 +2,15 @@
 
 mod block;
 mod block_search;
-mod bound;
 mod choices;
 mod descent;
 mod goal;
 mod limits;
 mod logarithm;
 mod network;
-mod proof;
 mod search;
 
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use descent::{StockValue, snap, stock_values};
 pub use network::{Known, Selection, SnapMerit, SnapSettings, Snapped, snap_network};
+pub use search::SHORTLIST;

@@ -6,7 +6,7 @@ use netlist::project::StockKind;
 use netlist::quantity::{Amperes, Volts, Watts};
 
 use super::choices::{Choice, PartChoices, part_choices};
-use super::search::Search;
+use super::search::{SHORTLIST, Search};
 use crate::goal::Targets;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
@@ -18,8 +18,6 @@ use crate::search::way_fit::stock_kind;
 pub struct SnapSettings {
     /// Steps of value on each side of the nearest.
     pub window: usize,
-    /// Bounds that may be worked out for a proof before it is given up.
-    pub proof_budget: u64,
     /// Seed of the builds whose expected goal counts instead of the nominal one.
     pub robust: Option<u64>,
 }
@@ -28,7 +26,6 @@ impl Default for SnapSettings {
     fn default() -> Self {
         Self {
             window: 3,
-            proof_budget: 60_000_000,
             robust: None,
         }
     }
@@ -37,9 +34,8 @@ impl Default for SnapSettings {
 /// What is known of the choice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Known {
-    /// No other choice within the window is better.
-    Proven,
-    /// No other choice in any one way, the others as they are, is better.
+    /// No other choice in any one way, the others as they are, is better; nor is any combination of the
+    /// best [`SHORTLIST`] of each way. With one way that is all there is.
     WayByWay,
     /// No exchange of one or two parts of a way is better.
     OneOrTwoParts,
@@ -174,18 +170,14 @@ pub fn snap_network(
     let ideal_cost = search.cost_of_values(&as_it_was).0;
     let nearest = search.nearest();
     let mut chosen = nearest.clone();
-    search.settle(&mut chosen);
-    let whole = search.runs_through_all();
-    let mut known = if whole {
+    let (_, lists) = search.best(&mut chosen);
+    let mut known = if search.runs_through_all() {
         Known::WayByWay
     } else {
         Known::OneOrTwoParts
     };
-    if whole && search.prove(&mut chosen, settings.proof_budget).1 {
-        known = Known::Proven;
-    }
     if let Some(seed) = settings.robust {
-        search.most_robust(&mut chosen, seed);
+        search.most_robust(&mut chosen, &lists, seed);
         known = Known::BestExpected;
     }
     let selection = |search: &Search<'_>, chosen: &[usize]| {
@@ -245,8 +237,10 @@ pub fn snap_network(
             .collect();
         offer(SnapMerit::SinglesOnly, selection(&search, &among_all));
     }
-    for next in search.runners_up(&chosen) {
-        offer(SnapMerit::RunnerUp, selection(&search, &next));
+    let mut next: Vec<&(f64, Vec<usize>)> = lists.iter().flatten().collect();
+    next.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+    for (_, next) in next.into_iter().take(SHORTLIST) {
+        offer(SnapMerit::RunnerUp, selection(&search, next));
     }
     alternatives.truncate(ALTERNATIVES);
     Ok(Snapped {

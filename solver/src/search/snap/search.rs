@@ -5,7 +5,6 @@ use super::block_search::{BlockSearch, Others};
 use super::choices::{Choice, PartChoices};
 use super::goal::GoalTables;
 use super::limits::Limits;
-use super::proof::{Proof, Verdict};
 use crate::goal::Targets;
 use crate::nodal::PlanError;
 use crate::search::job::Job;
@@ -20,10 +19,16 @@ pub(super) const MOST_COMBINATIONS: f64 = 1.2e7;
 /// Rounds of searching block by block.
 const ROUNDS: usize = 20;
 
-/// Choices of each block whose expected goal is worked out, and of these how many are tried together with
-/// those of the others.
-const ROBUST_EACH: usize = 40;
+/// Choices of each block that are tried together with those of the others, and how much worse than the
+/// best they may be alone.
+pub const SHORTLIST: usize = 24;
+const SHORTLIST_WITHIN: f64 = 1.0;
+
+/// Of these, how many are tried together where the expected goal is worked out.
 const ROBUST_CROSSED: usize = 4;
+
+/// For each block its best choices with the rest as they are: cost and the whole choice, best first.
+pub(super) type Lists = Vec<Vec<(f64, Vec<usize>)>>;
 
 /// Builds over which the expected goal is taken.
 const BUILDS: u64 = 48;
@@ -256,28 +261,105 @@ impl<'a> Search<'a> {
         cost
     }
 
-    /// Other choices, best first: the next best of each block.
-    pub(super) fn runners_up(&mut self, chosen: &[usize]) -> Vec<Vec<usize>> {
-        let mut found: Vec<(f64, Vec<usize>)> = Vec::new();
-        for block in 0..self.blocks.len() {
-            if self.runs_through(block) {
-                found.extend(self.best_of_block(block, chosen, 3, f64::INFINITY));
+    /// The best of each block with the rest as chosen, and of all their combinations what is better than
+    /// the choice: none when the choice stands. Gives the lists too, for other uses; blocks too large
+    /// to be run through have the choice alone.
+    pub(super) fn combine(&mut self, chosen: &[usize], cost: f64) -> (Lists, Option<Vec<usize>>) {
+        let lists: Lists = (0..self.blocks.len())
+            .map(|block| {
+                if self.blocks[block].parts.is_empty() || !self.runs_through(block) {
+                    return vec![(cost, chosen.to_vec())];
+                }
+                self.best_of_block(block, chosen, SHORTLIST, cost + SHORTLIST_WITHIN)
+            })
+            .collect();
+        let responses: Vec<Vec<(Response, f64)>> = (lists.iter().enumerate())
+            .map(|(block, list)| {
+                (list.iter())
+                    .map(|(_, choice)| (self.response(block, choice), self.penalty(block, choice)))
+                    .collect()
+            })
+            .collect();
+        let count: usize = lists.iter().map(Vec::len).product();
+        self.looked_at += count as u64;
+        let this = &*self;
+        // Ordered pieces of work, and the first of equal ones.
+        let better = (0..count)
+            .into_par_iter()
+            .map(|number| {
+                let mut rest = number;
+                let mut penalty = 0.0;
+                let mut whole: Vec<(&[usize], &Response)> = Vec::with_capacity(lists.len());
+                for (block, responses) in responses.iter().enumerate() {
+                    let (response, own) = &responses[rest % responses.len()];
+                    rest /= responses.len();
+                    penalty += own;
+                    whole.push((&this.blocks[block].ways, response));
+                }
+                let limit = cost - 1e-9 * cost.max(1.0) - penalty;
+                (
+                    this.tables.evaluate_below(&whole, limit).0 + penalty,
+                    number,
+                )
+            })
+            .filter(|(cost, _)| cost.is_finite())
+            .collect::<Vec<_>>();
+        let mut better: Vec<(f64, usize)> = better;
+        better.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
+        let choice_of = |number: usize| {
+            let mut rest = number;
+            let mut choice = chosen.to_vec();
+            for (block, list) in lists.iter().enumerate() {
+                let (_, own) = &list[rest % list.len()];
+                rest /= list.len();
+                for &part in &self.blocks[block].parts {
+                    choice[part] = own[part];
+                }
+            }
+            choice
+        };
+        // The limits of the stock are for all blocks together.
+        let better = (better.into_iter())
+            .map(|(_, number)| choice_of(number))
+            .find(|choice| self.cost(choice).0 < cost - 1e-9 * cost.max(1.0));
+        (lists, better)
+    }
+
+    fn response(&self, block: usize, chosen: &[usize]) -> Response {
+        let value = |number: usize| {
+            let choice = self.choice(number, chosen);
+            (choice.value_si, choice.loss_ohm)
+        };
+        self.blocks[block].respond(&self.tables, &value)
+    }
+
+    fn penalty(&self, block: usize, chosen: &[usize]) -> f64 {
+        let parts = self.blocks[block].parts.iter();
+        parts.map(|&part| self.choice(part, chosen).penalty()).sum()
+    }
+
+    /// The best choice that can be found: block by block, then across the blocks, until neither gains.
+    pub(super) fn best(&mut self, chosen: &mut Vec<usize>) -> (f64, Lists) {
+        let mut cost = self.settle(chosen);
+        for _ in 0..ROUNDS {
+            let (lists, better) = self.combine(chosen, cost);
+            match better {
+                None => return (cost, lists),
+                Some(better) => {
+                    *chosen = better;
+                    cost = self.settle(chosen);
+                }
             }
         }
-        found.retain(|(_, other)| other != chosen);
-        found.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-        found.into_iter().map(|(_, chosen)| chosen).collect()
+        let lists = self.combine(chosen, cost).0;
+        (cost, lists)
     }
 
     /// Of the best choices the one whose goal is least in the mean of builds with parts within their
     /// tolerances, the same builds for all.
-    pub(super) fn most_robust(&mut self, chosen: &mut Vec<usize>, seed: u64) {
+    pub(super) fn most_robust(&mut self, chosen: &mut Vec<usize>, lists: &Lists, seed: u64) {
         let mut candidates = vec![chosen.clone()];
-        for block in 0..self.blocks.len() {
-            if !self.runs_through(block) {
-                continue;
-            }
-            let found = self.best_of_block(block, chosen, ROBUST_EACH, f64::INFINITY);
+        for (block, found) in lists.iter().enumerate() {
             // The best few of one block with the best few of those before.
             let mut crossed: Vec<Vec<usize>> = Vec::new();
             for (_, other) in &found[..found.len().min(ROBUST_CROSSED)] {
@@ -290,7 +372,7 @@ impl<'a> Search<'a> {
                 }
             }
             candidates.extend(crossed);
-            candidates.extend(found.into_iter().map(|(_, other)| other));
+            candidates.extend(found.iter().map(|(_, other)| other.clone()));
         }
         candidates.sort();
         candidates.dedup();
@@ -322,35 +404,5 @@ impl<'a> Search<'a> {
             chosen.clone_from(&candidates[best]);
         }
         self.looked_at += candidates.len() as u64 * BUILDS;
-    }
-
-    /// Looks for a better choice of everything together; `chosen` becomes the best known.
-    pub(super) fn prove(&mut self, chosen: &mut Vec<usize>, budget: u64) -> (f64, bool) {
-        let (cost, level_db) = self.cost(chosen);
-        let best = self.responses(chosen);
-        let proof = Proof::new(
-            &self.tables,
-            &self.blocks,
-            self.movable,
-            &best,
-            level_db,
-            budget,
-        );
-        let shortage = |chosen: &[usize]| {
-            self.limits
-                .shortage((0..chosen.len()).map(|number| self.choice(number, chosen)))
-        };
-        let mut spent = 0;
-        let verdict = proof.run(cost, &shortage, &mut spent);
-        self.looked_at += spent;
-        match verdict {
-            // The branch and bound ended with nothing left, so what it found is the best.
-            Verdict::Better(better) => {
-                *chosen = better;
-                (self.cost(chosen).0, true)
-            }
-            Verdict::Proven => (cost, true),
-            Verdict::Open => (cost, false),
-        }
     }
 }
