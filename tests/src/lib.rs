@@ -7,3 +7,4 @@ pub mod dense_oracle;
 pub mod flat;
 pub mod markup;
 pub mod random_network;
+pub mod snapping;

@@ -22,7 +22,14 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
     document["nearest"] = of(&shown.nearest);
     document["parts"] = parts(shown);
     document["window"] = json!(shown.window);
-    document["proven"] = json!(shown.snapped.known == Known::WayByWay);
+    let (scope, proven) = match shown.snapped.known {
+        Known::Proven => ("everything", true),
+        Known::WayByWay => ("each_way", true),
+        Known::OneOrTwoParts => ("one_or_two_parts", false),
+        Known::BestExpected => ("expected", false),
+    };
+    document["proven"] = json!(proven);
+    document["scope"] = json!(scope);
     document["known"] = json!(known(shown.snapped.known, shown.window));
     document["removed_share"] = json!(removed(shown.snapped));
     document["cost"] = json!({

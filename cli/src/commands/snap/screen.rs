@@ -122,6 +122,10 @@ fn gained(snapped: &Snapped) -> Option<String> {
 
 pub(super) fn known(known: Known, window: u32) -> String {
     match known {
+        Known::Proven => format!(
+            "proven: every combination of all parts within ±{window} values of the nearest was looked at, and \
+             none is better"
+        ),
         Known::WayByWay => format!(
             "proven: within ±{window} values of the nearest no other choice in any one way, the others as \
              they are, is better, nor any combination of the best {SHORTLIST} of each way; combinations \

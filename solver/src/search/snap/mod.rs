@@ -9,6 +9,7 @@ mod limits;
 mod logarithm;
 mod network;
 mod search;
+mod together;
 
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use descent::{StockValue, snap, stock_values};

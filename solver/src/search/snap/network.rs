@@ -34,6 +34,8 @@ impl Default for SnapSettings {
 /// What is known of the choice.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Known {
+    /// No other choice within the window is better: every combination of all parts was looked at.
+    Proven,
     /// No other choice in any one way, the others as they are, is better; nor is any combination of the
     /// best [`SHORTLIST`] of each way. With one way that is all there is.
     WayByWay,
@@ -176,6 +178,9 @@ pub fn snap_network(
     } else {
         Known::OneOrTwoParts
     };
+    if search.exhaust(&mut chosen) {
+        known = Known::Proven;
+    }
     if let Some(seed) = settings.robust {
         search.most_robust(&mut chosen, &lists, seed);
         known = Known::BestExpected;

@@ -325,7 +325,7 @@ impl<'a> Search<'a> {
         (lists, better)
     }
 
-    fn response(&self, block: usize, chosen: &[usize]) -> Response {
+    pub(super) fn response(&self, block: usize, chosen: &[usize]) -> Response {
         let value = |number: usize| {
             let choice = self.choice(number, chosen);
             (choice.value_si, choice.loss_ohm)
@@ -333,7 +333,7 @@ impl<'a> Search<'a> {
         self.blocks[block].respond(&self.tables, &value)
     }
 
-    fn penalty(&self, block: usize, chosen: &[usize]) -> f64 {
+    pub(super) fn penalty(&self, block: usize, chosen: &[usize]) -> f64 {
         let parts = self.blocks[block].parts.iter();
         parts.map(|&part| self.choice(part, chosen).penalty()).sum()
     }

@@ -1,0 +1,211 @@
+//! `snap` as a whole command: the screen, the document, the file, mistakes.
+
+use std::path::PathBuf;
+
+use serde_json::Value;
+use tempfile::TempDir;
+use tests::command::{Outcome, handover};
+use tests::snapping::TWO_WAY_PARTS;
+
+/// The demo's two-way with eight parts in a folder of its own, changed.
+fn two_way(change: impl Fn(String) -> String) -> (TempDir, PathBuf) {
+    let folder = tempfile::tempdir().unwrap();
+    let demo = handover(&["demo", folder.path().to_str().unwrap()]);
+    assert_eq!(demo.status, 0, "{}", demo.err);
+    let file = folder.path().join("two-way.toml");
+    let text = std::fs::read_to_string(&file).unwrap() + TWO_WAY_PARTS;
+    std::fs::write(&file, change(text)).unwrap();
+    (folder, file)
+}
+
+fn snap(change: impl Fn(String) -> String, options: &[&str]) -> Outcome {
+    let (_folder, file) = two_way(change);
+    let mut args = vec!["snap", file.to_str().unwrap()];
+    args.extend(options);
+    handover(&args)
+}
+
+fn document(outcome: &Outcome) -> Value {
+    serde_json::from_str(&outcome.out).unwrap_or_else(|_| panic!("{outcome:?}"))
+}
+
+#[test]
+fn the_document_holds_figures_parts_and_what_was_proven() {
+    let outcome = snap(|text| text, &["--json", "--window", "1"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    let document = document(&outcome);
+    for pointer in [
+        "/level_db",
+        "/flatness/rms_db",
+        "/flatness/max_db",
+        "/flatness/max_at_hz",
+        "/ways/low/match_db",
+        "/ways/mid/match_db",
+        "/crossovers/0/frequency_hz",
+        "/crossovers/0/phase_match_deg",
+        "/load/least_ohm",
+        "/load/at_hz",
+        "/load/phase_deg",
+        "/load/least_epdr_ohm",
+        "/cost/in_file",
+        "/in_file/flatness/rms_db",
+        "/cost/nearest",
+        "/nearest/load/least_ohm",
+        "/parts/0/in_file_si",
+        "/parts/0/nearest_si",
+        "/parts/0/chosen_si",
+        "/parts/0/difference",
+        "/parts/0/loss_ohm",
+        "/window",
+        "/choices_looked_at",
+        "/alternatives/0/flatness/rms_db",
+        "/alternatives/0/pieces",
+        "/seconds",
+    ] {
+        let number = document.pointer(pointer).and_then(Value::as_f64);
+        assert!(number.is_some_and(f64::is_finite), "{pointer}: {document}");
+    }
+    assert_eq!(document["proven"], true);
+    assert_eq!(document["scope"], "everything");
+    let known = document["known"].as_str().unwrap();
+    assert!(
+        known.starts_with("proven") && known.contains("±1"),
+        "{known}"
+    );
+    let alternatives = document["alternatives"].as_array().unwrap();
+    assert!((1..=5).contains(&alternatives.len()));
+    let cost = |name: &str| document["cost"][name].as_f64().unwrap();
+    assert!(cost("best") <= cost("nearest"));
+    // The coil's resistance follows the inductance that was chosen: 1.25 mm wire, not the file's.
+    let coil = &document["parts"][0];
+    assert_eq!(coil["name"], "L1");
+    let dcr = solver::coil::air_coil_dcr_ohm(coil["chosen_si"].as_f64().unwrap(), 1.25e-3);
+    assert!(
+        (coil["loss_ohm"].as_f64().unwrap() / dcr - 1.0).abs() < 0.01,
+        "{coil} {dcr}"
+    );
+}
+
+#[test]
+fn the_file_keeps_the_builders_words_and_can_be_checked() {
+    let remark = "# My own remark.\n";
+    let (folder, file) = two_way(|text| {
+        let fixed =
+            "L1 = { inductor = \"3.05 mH\", between = [\"in\", \"l1\"], dcr = \"0.62 ohm\" }";
+        assert!(text.contains(fixed));
+        let new = fixed.replace(" }", ", fixed = true }");
+        text.replace(fixed, &format!("{remark}{new}"))
+    });
+    let outcome = handover(&["snap", file.to_str().unwrap(), "--window", "1"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    for words in [
+        "in the file",
+        "nearest",
+        "chosen",
+        "proven",
+        "kept out of the search",
+    ] {
+        assert!(outcome.out.contains(words), "{words}: {}", outcome.out);
+    }
+    let lines = outcome.out.lines();
+    assert!(lines.clone().count() <= 48, "{}", outcome.out);
+    assert!(
+        lines.clone().all(|line| line.chars().count() <= 100),
+        "{}",
+        outcome.out
+    );
+    let written = folder.path().join("two-way-snapped.toml");
+    let text = std::fs::read_to_string(&written).unwrap();
+    assert!(text.contains(remark), "{text}");
+    assert!(
+        text.contains("3.05 mH") && text.contains("fixed = true"),
+        "{text}"
+    );
+    let again = handover(&["snap", file.to_str().unwrap(), "--window", "1"]);
+    assert_eq!(again.status, 2);
+    assert!(again.err.contains("--force"), "{}", again.err);
+    let forced = handover(&["snap", file.to_str().unwrap(), "--window", "1", "--force"]);
+    assert_eq!(forced.status, 0, "{}", forced.err);
+    assert_eq!(
+        std::fs::read_to_string(&written).unwrap(),
+        text,
+        "the same again"
+    );
+    let checked = handover(&["check", written.to_str().unwrap(), "--builds", "50"]);
+    assert!(checked.status <= 1, "{}", checked.err);
+}
+
+#[test]
+fn a_series_and_a_catalogue_of_coils_are_taken_as_said() {
+    let outcome = snap(|text| text, &["--json", "--window", "1", "--series", "E3"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    for part in document(&outcome)["parts"].as_array().unwrap() {
+        if part["made_of_si"].is_null() {
+            let value = part["chosen_si"].as_f64().unwrap();
+            let nearest = netlist::series::Series::E3.nearest(value).unwrap();
+            assert!((value / nearest - 1.0).abs() < 1e-9, "{part}");
+        }
+    }
+    let (folder, file) = two_way(|text| text.replace("[parts]", "[stock.none]\n[parts]"));
+    let text = std::fs::read_to_string(&file)
+        .unwrap()
+        .replace("[stock.none]\n", "");
+    let text = text.replace("[stock]\n", "[stock]\ncatalogue = \"coils.csv\"\n");
+    std::fs::write(&file, text).unwrap();
+    let coils = "kind,value,dcr_or_esr,price,name,count\ncoil,3.3 mH,0.7 ohm,21.50,big,1\n\
+                 coil,1.2 mH,0.38 ohm,12,small,2\n";
+    std::fs::write(folder.path().join("coils.csv"), coils).unwrap();
+    let outcome = handover(&["snap", file.to_str().unwrap(), "--json"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    let found = document(&outcome);
+    let coil = |name: &str| {
+        let parts = found["parts"].as_array().unwrap();
+        parts
+            .iter()
+            .find(|part| part["name"] == name)
+            .unwrap()
+            .clone()
+    };
+    assert_eq!(coil("L1")["catalogue"], "big");
+    assert_eq!(coil("L2")["catalogue"], "small");
+    assert!(found["price"].is_null(), "the capacitors have no price");
+    assert!((coil("L1")["price"].as_f64().unwrap() - 21.5).abs() < 1e-9);
+    assert!((coil("L1")["loss_ohm"].as_f64().unwrap() - 0.7).abs() < 1e-9);
+    let bad = coils.replace("12,small,2", "cheap,small,many");
+    std::fs::write(folder.path().join("coils.csv"), bad).unwrap();
+    let outcome = handover(&["snap", file.to_str().unwrap(), "--json"]);
+    assert_eq!(outcome.status, 2);
+    assert!(outcome.err.contains("coils.csv:3:"), "{}", outcome.err);
+    assert!(outcome.err.contains("2 mistakes"), "{}", outcome.err);
+}
+
+#[test]
+fn what_cannot_be_snapped_is_told_why() {
+    let told = |outcome: Outcome, words: &str| {
+        assert_eq!(outcome.status, 2, "{outcome:?}");
+        assert!(outcome.err.contains(words), "{}", outcome.err);
+        assert!(outcome.err.contains("help:"), "{}", outcome.err);
+        assert!(outcome.out.is_empty());
+    };
+    let before_parts = |text: String| text.split("[parts]").next().unwrap().to_owned();
+    told(snap(before_parts, &[]), "no [parts]");
+    let all_fixed = |text: String| {
+        let (brief, parts) = text.split_once("[parts]").unwrap();
+        let line = |line: &str| match line.chars().next() {
+            Some('L' | 'C' | 'R') if !line.contains("driver") => {
+                line.replace(" }", ", fixed = true }")
+            }
+            _ => line.to_owned(),
+        };
+        let parts: Vec<String> = parts.lines().map(line).collect();
+        format!("{brief}[parts]{}", parts.join("\n"))
+    };
+    told(snap(all_fixed, &[]), "no part of it can be moved");
+    told(
+        snap(|text| text, &["--pick", "9", "--window", "1"]),
+        "--pick 9",
+    );
+    let outcome = snap(|text| text, &["--series", "E7"]);
+    assert_eq!(outcome.status, 2);
+    assert!(outcome.err.contains("E7"), "{}", outcome.err);
+}

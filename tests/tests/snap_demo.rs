@@ -1,0 +1,143 @@
+//! Snapping on the demo: how much of what rounding spoils is won back, and the limits of the stock.
+
+use netlist::project::{CatalogueItem, StockKind};
+use netlist::quantity::Ohms;
+use netlist::series::Series;
+use solver::nodal::Values;
+use solver::search::{Effort, Job, SnapMerit, SnapSettings, Snapped, audio_loads, design};
+use tests::snapping::{plain, snapped, two_way};
+
+const PLAIN: SnapSettings = SnapSettings {
+    window: 2,
+    robust: None,
+};
+
+fn item(kind: StockKind, value_si: f64, price: f64, count: Option<u32>) -> CatalogueItem {
+    CatalogueItem {
+        kind,
+        value_si,
+        tolerance: None,
+        loss: (kind == StockKind::Inductor).then_some(Ohms(0.3)),
+        rating: None,
+        price: Some(price),
+        name: format!("{} of the drawer", kind.show(value_si)),
+        count,
+    }
+}
+
+/// How often a line of the drawer is taken.
+fn taken(outcome: &Snapped, chosen: &[usize], item: usize) -> u32 {
+    (outcome.parts.iter().zip(chosen))
+        .flat_map(|(part, &i)| &part.choices[i].items)
+        .filter(|(known, _)| *known == item)
+        .map(|(_, count)| count)
+        .sum()
+}
+
+#[test]
+fn what_rounding_to_the_nearest_spoils_is_won_back() {
+    let mut project = plain("brief.toml");
+    let job = Job::new(&project).unwrap();
+    let audio = audio_loads(&project, &job).unwrap();
+    let effort = Effort {
+        starts: 2,
+        shortlist: 2,
+        finalists: 3,
+        ..Effort::default()
+    };
+    let designed = design(job, &audio, effort, &|| false, &mut |_| {}).unwrap();
+    project.network = Some(designed.proposals[0].1.ideal.network.clone());
+    for series in [Series::E6, Series::E12, Series::E24] {
+        let stock = &mut project.stock;
+        for range in [
+            &mut stock.capacitors,
+            &mut stock.inductors,
+            &mut stock.resistors,
+        ] {
+            let range = range.as_mut().unwrap();
+            (range.series, range.together) = (series, 1);
+        }
+        let (_, outcome) = snapped(&project, PLAIN);
+        let (ideal, nearest, best) = (outcome.ideal_cost, outcome.nearest.cost, outcome.best.cost);
+        let text = format!("{series}: ideal {ideal:.3}, nearest {nearest:.3}, chosen {best:.3}");
+        println!("{text}");
+        assert!(best <= nearest, "{text}");
+        assert!(nearest > ideal, "{text}");
+        if series != Series::E6 {
+            assert!(nearest - best >= 0.8 * (nearest - ideal), "{text}");
+        }
+    }
+}
+
+#[test]
+fn what_is_on_hand_limits_the_choice() {
+    let mut project = two_way(|text| text);
+    // The drawer has one each of two coils, and a third of which none is left.
+    project.stock.catalogue = vec![
+        item(StockKind::Inductor, 1.5e-3, 9.0, Some(1)),
+        item(StockKind::Inductor, 2.2e-3, 11.0, Some(1)),
+        item(StockKind::Inductor, 3.3e-3, 14.0, Some(0)),
+    ];
+    let (_, outcome) = snapped(&project, PLAIN);
+    let others = outcome.alternatives.iter().map(|(_, other)| other);
+    for selection in std::iter::once(&outcome.best).chain(others) {
+        assert!(selection.cost.is_finite());
+        for (number, line) in project.stock.catalogue.iter().enumerate() {
+            assert!(taken(&outcome, &selection.chosen, number) <= line.count.unwrap());
+        }
+        let index = selection.network.parts().get_index_of("L1").unwrap();
+        let dcr_ohm = Values::of(&selection.network).loss[index];
+        assert!(
+            (dcr_ohm - 0.3).abs() < 1e-12,
+            "the loss is that of the line"
+        );
+    }
+    // Two coils are needed and one is there.
+    project.stock.catalogue.truncate(1);
+    let (_, outcome) = snapped(&project, PLAIN);
+    assert!(outcome.best.cost.is_infinite(), "{}", outcome.best.cost);
+}
+
+#[test]
+fn a_cheaper_choice_is_offered_with_its_price() {
+    let mut project = two_way(|text| text.replace(", together = 2", ""));
+    // Every value twice: dear, and cheap with a little more loss.
+    for kind in [StockKind::Capacitor, StockKind::Inductor] {
+        let range = project.stock.range(kind);
+        for value_si in range.series.within(range.from_si, range.to_si) {
+            for (loss_ohm, price) in [(0.02, 20.0), (0.05, 12.0)] {
+                let coil = if kind == StockKind::Inductor {
+                    0.4
+                } else {
+                    0.0
+                };
+                project.stock.catalogue.push(CatalogueItem {
+                    loss: Some(Ohms(coil + loss_ohm)),
+                    ..item(kind, value_si, price, None)
+                });
+            }
+        }
+    }
+    for ohm in [1.0, 1.2, 1.5, 4.7, 5.1, 5.6, 6.2, 8.2, 9.1, 10.0, 11.0] {
+        project
+            .stock
+            .catalogue
+            .push(item(StockKind::Resistor, ohm, 1.5, None));
+    }
+    let settings = SnapSettings { window: 1, ..PLAIN };
+    let (_, outcome) = snapped(&project, settings);
+    let sum = |chosen: &[usize]| -> f64 {
+        let priced = outcome.parts.iter().zip(chosen);
+        priced
+            .map(|(part, &i)| part.choices[i].price.unwrap())
+            .sum()
+    };
+    let best = &outcome.best;
+    assert!((best.price.unwrap() - sum(&best.chosen)).abs() < 1e-9);
+    let (_, cheaper) = (outcome.alternatives.iter())
+        .find(|(merit, _)| *merit == SnapMerit::Cheapest)
+        .expect("a cheaper choice");
+    assert!((cheaper.price.unwrap() - sum(&cheaper.chosen)).abs() < 1e-9);
+    assert!(cheaper.price.unwrap() < best.price.unwrap());
+    assert!(cheaper.cost >= best.cost);
+}
