@@ -60,7 +60,6 @@ fn what_rounding_to_the_nearest_spoils_is_won_back() {
         let (_, outcome) = snapped(&project, PLAIN);
         let (ideal, nearest, best) = (outcome.ideal_cost, outcome.nearest.cost, outcome.best.cost);
         let text = format!("{series}: ideal {ideal:.3}, nearest {nearest:.3}, chosen {best:.3}");
-        println!("{text}");
         assert!(best <= nearest, "{text}");
         assert!(nearest > ideal, "{text}");
         if series != Series::E6 {
