@@ -9,6 +9,7 @@ use tests::snapping::{plain, snapped, two_way};
 
 const PLAIN: SnapSettings = SnapSettings {
     window: 2,
+    budget: None,
     robust: None,
 };
 
@@ -139,4 +140,34 @@ fn a_cheaper_choice_is_offered_with_its_price() {
     assert!((cheaper.price.unwrap() - sum(&cheaper.chosen)).abs() < 1e-9);
     assert!(cheaper.price.unwrap() < best.price.unwrap());
     assert!(cheaper.cost >= best.cost);
+    // What may be spent limits the choice itself.
+    let price = best.price.unwrap();
+    let budget = Some(0.8 * price);
+    let (_, bound) = snapped(&project, SnapSettings { budget, ..settings });
+    assert!(
+        bound.best.price.unwrap() <= 0.8 * price,
+        "{:?} of {price}",
+        bound.best.price
+    );
+    assert!(bound.best.cost >= best.cost);
+    let nothing = SnapSettings {
+        budget: Some(1.0),
+        ..settings
+    };
+    assert!(snapped(&project, nothing).1.best.cost.is_infinite());
+}
+
+#[test]
+fn a_fixed_part_is_not_touched() {
+    let project = two_way(|text| {
+        assert!(text.contains("R1 = { "));
+        text.replace("R1 = { ", "R1 = { fixed = true, ")
+    });
+    let (_, outcome) = snapped(&project, SnapSettings { window: 1, ..PLAIN });
+    let network = project.network.as_ref().unwrap();
+    let kept = network.parts().get_index_of("R1").unwrap();
+    assert_eq!(outcome.kept, [kept]);
+    for selection in [&outcome.best, &outcome.nearest] {
+        assert_eq!(selection.network.parts()["R1"], network.parts()["R1"]);
+    }
 }

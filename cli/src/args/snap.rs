@@ -23,6 +23,9 @@ pub(crate) struct Snap {
     /// Take all values from this series in place of what the stock says
     #[arg(long, value_name = "SERIES")]
     pub(crate) series: Option<Series>,
+    /// Most that all parts of one loudspeaker may cost, in the money of the catalogue
+    #[arg(long, value_name = "PRICE", value_parser = price)]
+    pub(crate) budget: Option<f64>,
     /// Least expected error over the tolerance of the parts, not least error of the values as printed
     #[arg(long)]
     pub(crate) robust: bool,
@@ -35,4 +38,11 @@ pub(crate) struct Snap {
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+fn price(text: &str) -> Result<f64, String> {
+    match text.trim().parse::<f64>() {
+        Ok(price) if price.is_finite() && price > 0.0 => Ok(price),
+        _ => Err("a price is a number above 0, such as 120 or 99.50".to_owned()),
+    }
 }

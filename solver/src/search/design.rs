@@ -304,7 +304,7 @@ fn onto_stock(job: &Job, targets: &crate::goal::Targets, ideal: &Candidate) -> O
     let wide = snap(job, targets, ideal)?;
     let settings = SnapSettings {
         window: EXACT_WINDOW,
-        robust: None,
+        ..SnapSettings::default()
     };
     let near = snap_network(job, targets, &ideal.network, ideal.level_db, settings).ok()?;
     if near.best.cost >= wide.cost {

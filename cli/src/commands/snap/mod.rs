@@ -46,6 +46,9 @@ struct Shown<'a> {
     target: Option<PathBuf>,
 }
 
+/// How much worse a cheaper choice may be, dB.
+const AS_GOOD_DB: f64 = 0.2;
+
 pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
     let mut loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display().to_string();
@@ -82,10 +85,11 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     let targets = job.targets(&assessment.alignments);
     let settings = SnapSettings {
         window: args.window as usize,
+        budget: args.budget,
         robust: args.robust.then_some(args.seed),
     };
     let level_db = assessment.figures.level_db;
-    let snapped = snap_network(job, &targets, network, level_db, settings)
+    let mut snapped = snap_network(job, &targets, network, level_db, settings)
         .map_err(|error| unusable(&error, "change the parts named above"))?;
     if snapped.parts.is_empty() {
         return Err(unusable(
@@ -106,6 +110,25 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
             })
             .ok_or_else(|| unusable(&"the network cannot be judged", "look at its parts"))
     };
+    if !snapped.best.cost.is_finite() {
+        return Err(unusable(
+            &"the stock does not hold enough parts for this network, or they cost more than --budget",
+            "raise the counts in the catalogue, list more values, look farther with --window, or spend more",
+        ));
+    }
+    // Cheaper is an alternative where the ear hardly knows: within 0.2 dB in flatness and every match.
+    let known = judged(&snapped.best.network, None, None)?.figures;
+    let mut still_good = Vec::new();
+    for (merit, other) in std::mem::take(&mut snapped.alternatives) {
+        let figures = judged(&other.network, None, None)?.figures;
+        let mut pairs = figures.match_db.iter().zip(&known.match_db);
+        let near = figures.rms_db <= known.rms_db + AS_GOOD_DB
+            && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
+        if merit != SnapMerit::Cheapest || near {
+            still_good.push((merit, other));
+        }
+    }
+    snapped.alternatives = still_good;
     let mut offers = Vec::new();
     let best = (None, &snapped.best);
     let others = snapped

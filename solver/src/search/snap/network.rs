@@ -18,6 +18,8 @@ use crate::search::way_fit::stock_kind;
 pub struct SnapSettings {
     /// Steps of value on each side of the nearest.
     pub window: usize,
+    /// What all parts together may cost, where the stock has prices.
+    pub budget: Option<f64>,
     /// Seed of the builds whose expected goal counts instead of the nominal one.
     pub robust: Option<u64>,
 }
@@ -26,6 +28,7 @@ impl Default for SnapSettings {
     fn default() -> Self {
         Self {
             window: 3,
+            budget: None,
             robust: None,
         }
     }
@@ -163,7 +166,7 @@ pub fn snap_network(
     settings: SnapSettings,
 ) -> Result<Snapped, PlanError> {
     let (parts, kept, network) = movable(job, network, settings.window);
-    let mut search = Search::new(job, targets, &network, &parts, None, level_db)?;
+    let mut search = Search::new(job, targets, &network, &parts, settings.budget, level_db)?;
     let before = Values::of(&network);
     let as_it_was = |number: usize| {
         let part = parts[number].part;
@@ -234,7 +237,8 @@ pub fn snap_network(
     }
     if best.pieces as usize > parts.len() {
         let single: Vec<PartChoices> = parts.iter().map(PartChoices::singles).collect();
-        let mut of_singles = Search::new(job, targets, &network, &single, None, level_db)?;
+        let mut of_singles =
+            Search::new(job, targets, &network, &single, settings.budget, level_db)?;
         let mut chosen = of_singles.nearest();
         of_singles.settle(&mut chosen);
         let among_all: Vec<usize> = (single.iter().zip(&parts).zip(&chosen))
