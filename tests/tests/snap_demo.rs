@@ -9,6 +9,7 @@ use tests::snapping::{plain, snapped, two_way};
 
 const PLAIN: SnapSettings = SnapSettings {
     window: 2,
+    joined: true,
     budget: None,
     robust: None,
 };

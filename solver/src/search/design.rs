@@ -266,7 +266,7 @@ fn design_with(
                 return None;
             }
             let ideal = improve(&job, &targets, candidate, 150)?;
-            let snapped = onto_stock(&job, &targets, &ideal)?;
+            let snapped = snap(&job, &targets, &ideal)?;
             let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
             let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
             Some(Proposal {
@@ -281,7 +281,12 @@ fn design_with(
         .into_iter()
         .flatten()
         .collect();
-    let proposals = choose(proposals, job.least_load_ohm);
+    let mut proposals = choose(proposals, job.least_load_ohm);
+    proposals.par_iter_mut().for_each(|(_, proposal)| {
+        if !stop() {
+            look_at_all_near(&job, &targets, audio, proposal);
+        }
+    });
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
@@ -299,23 +304,36 @@ fn design_with(
 /// Steps of value to each side within which every combination of a way's values is looked at.
 const EXACT_WINDOW: usize = 1;
 
-/// Values of the stock: the better of a wide descent and of every combination near the ideal values.
-fn onto_stock(job: &Job, targets: &crate::goal::Targets, ideal: &Candidate) -> Option<Candidate> {
-    let wide = snap(job, targets, ideal)?;
+/// Takes the best of every combination of a way's values near the ideal ones where that is better than
+/// what the descent over a wider range has found.
+fn look_at_all_near(
+    job: &Job,
+    targets: &crate::goal::Targets,
+    audio: &AudioLoads,
+    proposal: &mut Proposal,
+) {
+    let ideal = &proposal.ideal;
     let settings = SnapSettings {
         window: EXACT_WINDOW,
+        joined: false,
         ..SnapSettings::default()
     };
-    let near = snap_network(job, targets, &ideal.network, ideal.level_db, settings).ok()?;
-    if near.best.cost >= wide.cost {
-        return Some(wide);
+    let Ok(near) = snap_network(job, targets, &ideal.network, ideal.level_db, settings) else {
+        return;
+    };
+    if near.best.cost >= proposal.snapped.cost {
+        return;
     }
-    Some(Candidate {
+    let Some((figures, load)) = judge(job, &near.best.network, targets, audio) else {
+        return;
+    };
+    proposal.snapped = Candidate {
         network: near.best.network,
         cost: near.best.cost,
         level_db: near.best.level_db,
         ..ideal.clone()
-    })
+    };
+    (proposal.figures, proposal.load) = (figures, load);
 }
 
 /// Impedances of the ways of a project over the audio band, leads included, for the load.

@@ -85,6 +85,7 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     let targets = job.targets(&assessment.alignments);
     let settings = SnapSettings {
         window: args.window as usize,
+        joined: true,
         budget: args.budget,
         robust: args.robust.then_some(args.seed),
     };

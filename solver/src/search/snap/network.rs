@@ -18,6 +18,8 @@ use crate::search::way_fit::stock_kind;
 pub struct SnapSettings {
     /// Steps of value on each side of the nearest.
     pub window: usize,
+    /// Whether parts may be joined into one, where the stock allows it.
+    pub joined: bool,
     /// What all parts together may cost, where the stock has prices.
     pub budget: Option<f64>,
     /// Seed of the builds whose expected goal counts instead of the nominal one.
@@ -28,6 +30,7 @@ impl Default for SnapSettings {
     fn default() -> Self {
         Self {
             window: 3,
+            joined: true,
             budget: None,
             robust: None,
         }
@@ -99,7 +102,11 @@ pub struct Snapped {
 
 /// Parts that can be moved, those that keep their values, and the network with coils that are coupled
 /// on their nearest values: coupled coils are not exchanged one by one.
-fn movable(job: &Job, network: &Network, window: usize) -> (Vec<PartChoices>, Vec<usize>, Network) {
+fn movable(
+    job: &Job,
+    network: &Network,
+    settings: SnapSettings,
+) -> (Vec<PartChoices>, Vec<usize>, Network) {
     let values = Values::of(network);
     let coupled: Vec<&String> = (network.parts().values())
         .filter_map(|part| match &part.kind {
@@ -116,8 +123,9 @@ fn movable(job: &Job, network: &Network, window: usize) -> (Vec<PartChoices>, Ve
         };
         let (value, loss) = (values.value[index], values.loss[index]);
         let choices = (!part.fixed)
-            .then(|| part_choices(job, index, kind, value, loss, window))
+            .then(|| part_choices(job, index, kind, value, loss, settings.window))
             .flatten();
+        let choices = choices.map(|all| if settings.joined { all } else { all.singles() });
         match choices {
             None => kept.push(index),
             Some(choices) if coupled.contains(&name) => {
@@ -165,7 +173,7 @@ pub fn snap_network(
     level_db: f64,
     settings: SnapSettings,
 ) -> Result<Snapped, PlanError> {
-    let (parts, kept, network) = movable(job, network, settings.window);
+    let (parts, kept, network) = movable(job, network, settings);
     let mut search = Search::new(job, targets, &network, &parts, settings.budget, level_db)?;
     let before = Values::of(&network);
     let as_it_was = |number: usize| {
