@@ -4,6 +4,7 @@
 use netlist::project::AlignmentPair;
 use rayon::prelude::*;
 
+use super::alternatives::{Merit, PART_WORTH, choose, rank};
 use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
 use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
@@ -89,21 +90,6 @@ pub struct Proposal {
     pub figures: Figures,
     /// Load with values of the stock.
     pub load: LoadFigures,
-}
-
-/// What a proposal is best at.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Merit {
-    /// Best of error and parts together: the one that is taken when nobody chooses.
-    Balanced,
-    /// Least error.
-    BestFit,
-    /// Fewest parts among those that are still good.
-    FewestParts,
-    /// Highest load among those that are still good.
-    KindestLoad,
-    /// Next best of error and parts together.
-    RunnerUp,
 }
 
 /// Outcome of a design.
@@ -356,16 +342,8 @@ pub fn audio_loads(
     Ok(AudioLoads { grid, z_ohm })
 }
 
-/// A part more must be worth this share of what is acceptable.
-const PART_WORTH: f64 = 0.15;
-
 /// Most combinations that are searched jointly: all of three ways, the most promising of four.
 const COMBINATIONS: usize = 64;
-
-/// Error and parts in one number.
-pub(super) fn rank(candidate: &Candidate) -> f64 {
-    candidate.cost + PART_WORTH * candidate.part_count() as f64
-}
 
 /// Taps worth trying for a way: the one that takes away what is too much, and its neighbours.
 fn tap_steps(job: &Job, way: usize, level_db: f64) -> Vec<u8> {
@@ -455,59 +433,4 @@ fn finalists(candidates: Vec<Candidate>, count: usize) -> Vec<Candidate> {
         }
     }
     list
-}
-
-/// Alternatives shown.
-const ALTERNATIVES: usize = 4;
-
-/// Names the proposals by what they are best at: each network once, under its first merit. Where one
-/// is best at several things, the next best of all fill up.
-fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(Merit, Proposal)> {
-    let Some(best) = (proposals.iter())
-        .map(|p| p.snapped.cost)
-        .min_by(f64::total_cmp)
-    else {
-        return Vec::new();
-    };
-    // Twice the least error is still good: what the eye sees as the next curve.
-    proposals.retain(|p| p.snapped.cost <= 2.0 * best + 0.5);
-    let balance = |p: &Proposal| {
-        // A load below what is asked for has its price in the goal; near it, one more reason.
-        let short = (least_load_ohm / p.load.least_ohm - 1.0).max(0.0);
-        rank(&p.snapped) + 100.0 * short
-    };
-    let few = |p: &Proposal| p.snapped.part_count() as f64 + 0.1 * p.snapped.cost;
-    type Score<'a> = &'a dyn Fn(&Proposal) -> f64;
-    let scores: [(Merit, Score<'_>); 4] = [
-        (Merit::Balanced, &balance),
-        (Merit::BestFit, &|p| p.snapped.cost),
-        (Merit::FewestParts, &few),
-        (Merit::KindestLoad, &|p| -p.load.least_ohm),
-    ];
-    let mut merits: Vec<Option<Merit>> = vec![None; proposals.len()];
-    for (merit, score) in scores {
-        let first = (0..proposals.len())
-            .min_by(|&a, &b| score(&proposals[a]).total_cmp(&score(&proposals[b])));
-        if let Some(i) = first {
-            merits[i].get_or_insert(merit);
-        }
-    }
-    let mut chosen: Vec<(Merit, Proposal)> = Vec::new();
-    let mut rest: Vec<Proposal> = Vec::new();
-    for (merit, proposal) in merits.into_iter().zip(proposals) {
-        match merit {
-            Some(merit) => chosen.push((merit, proposal)),
-            None => rest.push(proposal),
-        }
-    }
-    rest.sort_by(|a, b| balance(a).total_cmp(&balance(b)));
-    // Other values of the same shapes are no alternative.
-    for proposal in rest {
-        let known = (chosen.iter()).any(|(_, p)| p.snapped.shapes == proposal.snapped.shapes);
-        if chosen.len() < ALTERNATIVES && !known {
-            chosen.push((Merit::RunnerUp, proposal));
-        }
-    }
-    chosen.sort_by_key(|(merit, _)| *merit as u8);
-    chosen
 }

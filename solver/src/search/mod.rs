@@ -1,6 +1,7 @@
 //! Back from a goal to a network: continuous search of part values, choice among shapes, and
 //! values that can be bought.
 
+mod alternatives;
 mod depth;
 mod design;
 mod job;
@@ -10,8 +11,9 @@ mod simplify;
 mod snap;
 mod way_fit;
 
+pub use alternatives::Merit;
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
-pub use design::{Effort, Merit, Outcome, Progress, Proposal, audio_loads, design};
+pub use design::{Effort, Outcome, Progress, Proposal, audio_loads, design};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
 pub use joint::{

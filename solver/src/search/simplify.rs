@@ -1,7 +1,8 @@
 //! Leaving out what does too little: sections of a searched network are taken away one at a time as
 //! long as the network is the better for it.
 
-use super::design::{Effort, rank};
+use super::alternatives::rank;
+use super::design::Effort;
 use super::job::Job;
 use super::joint::{Candidate, fit_jointly};
 use super::way_fit::{WayFit, fit_shape};
