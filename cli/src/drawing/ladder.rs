@@ -175,7 +175,8 @@ pub(super) fn name_node(sheet: &Sheet<'_>, run: &mut Run) {
         return;
     }
     let y = -3 - super::sheet::height(&lines);
-    let labels = set(lines, Point::new(4, y), Anchor::Start);
+    // So far from the node that nothing must move for it.
+    let labels = set(lines, Point::new(MARGIN, y), Anchor::Start);
     let piece = Fragment {
         labels,
         ..Fragment::default()

@@ -6,6 +6,7 @@
 
 use netlist::network::{NodeId, PartKind};
 
+use super::branch::Branch;
 use super::fragment::{Fragment, MARGIN};
 use super::geometry::{Anchor, Drawing, Glyph, Point, Rect, Role, Symbol};
 use super::reduce::{Edge, Way, ways};
@@ -27,9 +28,8 @@ const BETWEEN_WAYS: i32 = 20;
 
 /// The picture of a network.
 pub(super) fn draw(sheet: &Sheet<'_>) -> Drawing {
-    let mut pieces: Vec<Fragment> = (ways(sheet.network).iter())
-        .map(|way| piece(sheet, way))
-        .collect();
+    let ways = corrections_together(sheet, ways(sheet.network));
+    let mut pieces: Vec<Fragment> = (ways.iter()).map(|way| piece(sheet, way)).collect();
     pieces.sort_by_key(|piece| !piece.feet.is_empty());
     let (mut page, gnd) = stacked(pieces);
     name_terminals(sheet, &mut page, gnd);
@@ -37,11 +37,30 @@ pub(super) fn draw(sheet: &Sheet<'_>) -> Drawing {
     finish(page)
 }
 
+/// The two terminals, between which a way that is one branch lies.
+const ACROSS: [NodeId; 2] = [NodeId::IN, NodeId::GND];
+
+/// Branches across the terminals that feed no driver, as corrections do, stand side by side ahead of
+/// the others.
+fn corrections_together(sheet: &Sheet<'_>, ways: Vec<Way>) -> Vec<Way> {
+    let is_correction = |way: &Way| match (way.edges.as_slice(), way.windings.as_slice()) {
+        ([edge], []) => edge.ends == ACROSS && !edge.branch.has_driver(sheet.network),
+        _ => false,
+    };
+    let (corrections, mut ways): (Vec<Way>, Vec<Way>) = ways.into_iter().partition(is_correction);
+    let edges = corrections.into_iter().flat_map(|way| way.edges);
+    if let Some(branch) = edges.map(|edge| edge.branch).reduce(Branch::beside) {
+        let ends = ACROSS;
+        let edges = vec![Edge { ends, branch }];
+        let windings = Vec::new();
+        ways.insert(0, Way { edges, windings });
+    }
+    ways
+}
+
 fn piece(sheet: &Sheet<'_>, way: &Way) -> Fragment {
     match (way.edges.as_slice(), way.windings.as_slice()) {
-        ([Edge { ends, branch }], []) if *ends == [NodeId::IN, NodeId::GND] => {
-            ladder::hanging(sheet, branch, *ends)
-        }
+        ([Edge { ends, branch }], []) if *ends == ACROSS => ladder::hanging(sheet, branch, *ends),
         _ => mesh::draw(sheet, way),
     }
 }

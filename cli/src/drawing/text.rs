@@ -46,18 +46,19 @@ impl Style {
 /// Width of a sign in thousandths of an em, in a regular face.
 fn sign(c: char) -> i32 {
     match c {
-        'i' | 'j' | 'l' => 280,
-        ' ' | '.' | ',' | ':' | ';' | '\'' | '|' | 'I' => 340,
-        'f' | 't' | 'r' | '(' | ')' | '[' | ']' | '/' | '\\' | '!' | '`' => 420,
-        '-' | '"' => 470,
-        '*' | '_' | '?' | 's' | 'J' => 540,
+        'i' | 'j' | 'l' => 310,
+        ' ' | '.' | ',' | '\'' | '|' | 'I' => 340,
+        ':' | ';' => 360,
+        'f' | 't' | 'r' | '(' | ')' | '[' | ']' | '/' | '\\' | '!' => 445,
+        '-' | '"' | '`' => 500,
+        '*' | '_' | '?' | 's' | 'J' => 560,
         'c' | 'k' | 'v' | 'x' | 'y' | 'z' => 600,
-        '0'..='9' | '$' | 'µ' | '°' | 'a'..='h' | 'n'..='q' | 'u' => 650,
+        '0'..='9' | '$' | 'µ' | '°' | 'a'..='h' | 'n'..='q' | 'u' => 660,
         'B' | 'E' | 'F' | 'K' | 'L' | 'P' | 'S' | 'T' | 'X' | 'Y' | 'Z' => 700,
         'A' | 'C' | 'R' | 'V' | 'Ω' => 770,
         'D' | 'G' | 'H' | 'N' | 'O' | 'Q' | 'U' | '&' => 800,
         '+' | '−' | '=' | '<' | '>' | '~' | '^' | '#' => 850,
-        'M' | 'm' | 'w' | '%' | '@' | 'W' => 1010,
+        'M' | 'm' | 'w' | '%' | '@' | 'W' => 1020,
         _ => 1060,
     }
 }
@@ -110,4 +111,67 @@ pub(super) fn folded(sentence: &str, signs: usize) -> Vec<String> {
         }
     }
     lines
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Widest of DejaVu Sans 2.37 and Liberation Sans 2.1 for the signs from `!` to `~`, read off the
+    /// font files; thousandths of an em.
+    const REGULAR: [i32; 94] = [
+        401, 460, 838, 636, 950, 780, 275, 390, 390, 500, 838, 318, 361, 318, 337, 636, 636, 636,
+        636, 636, 636, 636, 636, 636, 636, 337, 337, 838, 838, 838, 556, 1015, 684, 686, 722, 770,
+        667, 611, 778, 752, 295, 500, 667, 557, 863, 748, 787, 667, 787, 722, 667, 611, 732, 684,
+        989, 685, 667, 685, 390, 337, 390, 838, 556, 500, 613, 635, 550, 635, 615, 352, 635, 634,
+        278, 278, 579, 278, 974, 634, 612, 635, 635, 411, 521, 392, 634, 592, 818, 592, 592, 525,
+        636, 337, 636, 838,
+    ];
+    /// The same of the bold faces.
+    const BOLD: [i32; 94] = [
+        456, 521, 838, 696, 1002, 872, 306, 457, 457, 523, 838, 380, 415, 380, 365, 696, 696, 696,
+        696, 696, 696, 696, 696, 696, 696, 400, 400, 838, 838, 838, 611, 1000, 774, 762, 734, 830,
+        683, 683, 821, 837, 372, 556, 775, 637, 995, 837, 850, 733, 850, 770, 720, 682, 812, 774,
+        1103, 771, 724, 725, 457, 365, 457, 838, 556, 500, 675, 716, 593, 716, 678, 435, 716, 712,
+        343, 343, 665, 343, 1042, 712, 687, 716, 716, 493, 595, 478, 712, 652, 924, 645, 652, 582,
+        712, 365, 712, 838,
+    ];
+
+    #[test]
+    fn no_sign_is_wider_than_said() {
+        for (i, sign) in ('!'..='~').enumerate() {
+            // A long line, so that rounding to whole units says nothing.
+            let line = sign.to_string().repeat(100);
+            for (style, widths) in [
+                (Style::Name, &BOLD),
+                (Style::Value, &REGULAR),
+                (Style::Small, &REGULAR),
+            ] {
+                let true_width = f64::from(widths[i] * style.size()) / 10.0;
+                let said = f64::from(width(&line, style));
+                assert!(
+                    said >= true_width,
+                    "{sign} {style:?}: {said} < {true_width}"
+                );
+                assert!(
+                    said < 1.7 * true_width,
+                    "{sign} {style:?}: {said} of {true_width}"
+                );
+            }
+        }
+    }
+
+    #[test]
+    fn names_are_kept_whole_when_they_are_folded() {
+        for name in [
+            "R1",
+            "",
+            "a name-of several_words that is long",
+            &"x".repeat(65),
+        ] {
+            assert_eq!(lines(name).concat(), name);
+            assert!(lines(name).iter().all(|line| line.chars().count() <= LINE));
+        }
+        assert_eq!(lines("a\nb"), ["a b"]);
+    }
 }

@@ -1,6 +1,6 @@
 //! Networks drawn at random, of all part kinds.
 
-use netlist::network::{Network, NodeId, Part, PartKind, Tap, check};
+use netlist::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
 use netlist::quantity::{Farads, Henries, Ohms};
 
 use super::geometry;
@@ -36,7 +36,7 @@ fn part(random: &mut Random, between: [NodeId; 2]) -> PartKind {
     }
 }
 
-/// A chain of parts with branches, some parts across, an autoformer, and drivers at the end.
+/// A chain of parts with branches, some parts across, autoformers, and drivers at the end.
 fn network(seed: u64) -> Network {
     let mut random = Random(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1);
     let mut network = Network::new();
@@ -70,21 +70,9 @@ fn network(seed: u64) -> Network {
             add(&mut network, kind);
         }
     }
-    if random.below(3) == 0 {
-        let tap = network.node("tap");
-        let top = nodes[random.below(nodes.len())];
-        let kind = PartKind::Autoformer {
-            inductance: Henries(0.04),
-            dcr: Ohms(0.3),
-            coupling: 0.999,
-            between: [top, NodeId::GND],
-            taps: vec![Tap {
-                node: tap,
-                ratio: 0.5,
-            }],
-        };
+    for i in 0..random.below(3).saturating_sub(random.below(2)) {
+        let kind = autoformer(&mut random, &mut network, &mut nodes, i);
         add(&mut network, kind);
-        nodes.push(tap);
     }
     for i in 0..1 + random.below(3) {
         let plus = nodes[nodes.len() - 1 - i % nodes.len()];
@@ -100,18 +88,103 @@ fn network(seed: u64) -> Network {
         };
         add(&mut network, kind);
     }
+    adorn(&mut random, &mut network);
     network
+}
+
+/// A winding with up to three taps, wherever it may be joined; a tap may lead nowhere.
+fn autoformer(
+    random: &mut Random,
+    network: &mut Network,
+    nodes: &mut Vec<NodeId>,
+    count: usize,
+) -> PartKind {
+    let top = nodes[random.below(nodes.len())];
+    let bottom = match random.below(4) {
+        0 => nodes[random.below(nodes.len())],
+        _ => NodeId::GND,
+    };
+    let mut taps = Vec::new();
+    for i in 0..1 + random.below(3) {
+        let node = match random.below(4) {
+            0 => nodes[random.below(nodes.len())],
+            _ => network.node(&format!("tap {count}-{i}")),
+        };
+        let ratio = 0.9 - 0.25 * i as f64;
+        taps.push(Tap { node, ratio });
+    }
+    nodes.extend(taps.iter().map(|tap| tap.node));
+    // Now and then upside down.
+    let between = if random.below(4) == 0 {
+        [bottom, top]
+    } else {
+        [top, bottom]
+    };
+    PartKind::Autoformer {
+        inductance: Henries(0.04),
+        dcr: Ohms(0.3),
+        coupling: 0.999,
+        between,
+        taps,
+    }
+}
+
+/// What makes texts longer: parts made of several, coupled coils, a long name.
+fn adorn(random: &mut Random, network: &mut Network) {
+    for part in network.parts_mut().values_mut() {
+        if let Some(value) = part.value_si().filter(|_| random.below(4) == 0) {
+            let count = 2 + random.below(3);
+            let (joined, each) = match part.kind {
+                PartKind::Capacitor { .. } => (Joined::Parallel, value / count as f64),
+                PartKind::Autoformer { .. } => continue,
+                _ => (Joined::Series, value / count as f64),
+            };
+            let values = vec![each; count];
+            part.made_of = Some(MadeOf { joined, values });
+        }
+    }
+    let coils: Vec<String> = (network.parts().iter())
+        .filter(|(_, part)| matches!(part.kind, PartKind::Inductor { .. }))
+        .map(|(name, _)| name.clone())
+        .collect();
+    for (i, pair) in coils.windows(2).enumerate() {
+        if random.below(4) == 0 {
+            let inductors = [pair[0].clone(), pair[1].clone()];
+            let factor = 0.01 * (1 + random.below(30)) as f64;
+            let kind = PartKind::Coupling { inductors, factor };
+            network.insert(format!("K{i}"), Part::new(kind));
+        }
+    }
+    if random.below(4) == 0 {
+        let node = network.node("a node whose name is longer than one line is wide");
+        let between = [NodeId::IN, node];
+        let kind = part(random, between);
+        network.insert("the part that leads to it, in words", Part::new(kind));
+        let between = [node, NodeId::GND];
+        let kind = part(random, between);
+        network.insert("Q", Part::new(kind));
+    }
 }
 
 #[test]
 fn random_networks_never_break_the_drawing() {
     let mut drawn = 0;
+    let (mut wound, mut coupled) = (0, 0);
     for seed in 1..=3000 {
         let network = network(seed);
         if check(&network, &["driver 0", "driver 1", "driver 2"]).is_empty() {
             geometry::check(&network);
             drawn += 1;
+            let kinds: Vec<&str> = (network.parts().values())
+                .map(|part| part.kind.word())
+                .collect();
+            wound += usize::from(kinds.contains(&"autoformer"));
+            coupled += usize::from(kinds.contains(&"coupling"));
         }
     }
     assert!(drawn > 1000, "only {drawn} of the networks were valid");
+    assert!(
+        wound > 300 && coupled > 300,
+        "{wound} wound, {coupled} coupled"
+    );
 }

@@ -2,7 +2,7 @@
 
 use netlist::network::{Network, NodeId, PartKind};
 
-use super::super::geometry::{Drawing, Point, Role, Wire};
+use super::super::geometry::{Drawing, Label, Point, Rect, Role, Wire};
 use super::super::page;
 use super::super::sheet::Sheet;
 
@@ -14,6 +14,7 @@ pub(super) fn check(network: &Network) {
     let drawing = page::draw(&Sheet::new(network));
     names(network, &drawing);
     clear_of_each_other(network, &drawing);
+    nodes_named_at_their_wires(network, &drawing);
     joined_as_in_the_network(network, &drawing);
 }
 
@@ -77,6 +78,35 @@ fn clear_of_each_other(network: &Network, drawing: &Drawing) {
     }
 }
 
+/// The name of a node stands nearest to a wire of that node.
+fn nodes_named_at_their_wires(network: &Network, drawing: &Drawing) {
+    let apart = |a: Rect, b: Rect| {
+        let level = (a.left - b.right).max(b.left - a.right).max(0);
+        let plumb = (a.top - b.bottom).max(b.top - a.bottom).max(0);
+        level.max(plumb)
+    };
+    for node in (0..network.node_count()).map(NodeId) {
+        let lines = (drawing.labels.iter()).filter(|label| label.role == Role::NodeName(node));
+        let Some(room) = lines.map(Label::rect).reduce(Rect::joined) else {
+            continue;
+        };
+        let nearest = |own: bool| {
+            let wires = drawing
+                .wires
+                .iter()
+                .filter(|wire| (wire.node == node) == own);
+            wires.map(|wire| apart(wire.rect(), room)).min()
+        };
+        let own = nearest(true).unwrap_or(i32::MAX);
+        let other = nearest(false).unwrap_or(i32::MAX);
+        assert!(
+            own <= 12 && own <= other,
+            "'{}' is {own} from its wire, {other} from another, in {network:#?}",
+            network.node_name(node)
+        );
+    }
+}
+
 fn on(wire: &Wire, at: Point) -> bool {
     let room = wire.rect();
     (room.left..=room.right).contains(&at.x) && (room.top..=room.bottom).contains(&at.y)
@@ -99,6 +129,17 @@ fn joined_as_in_the_network(network: &Network, drawing: &Drawing) {
             assert!(
                 wire.node == other.node || !touch(wire, other),
                 "{wire:?} touches {other:?} in {network:#?}"
+            );
+        }
+    }
+    // A wire that ends on another is joined to it by a dot.
+    for wire in &drawing.wires {
+        for at in [wire.from, wire.to] {
+            let inside = (drawing.wires.iter())
+                .any(|other| on(other, at) && at != other.from && at != other.to);
+            assert!(
+                !inside || drawing.junctions.contains(&at),
+                "no dot at {at:?} in {network:#?}"
             );
         }
     }
