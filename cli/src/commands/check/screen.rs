@@ -12,6 +12,8 @@ use crate::words;
 
 /// A gain that is worth a closer part, dB.
 const WORTH_BUYING_DB: f64 = 0.05;
+/// A change of the sum's shape that is worth a word, dB.
+const HEARD_DB: f64 = 0.2;
 /// Resistors that the screen has room for.
 const RESISTORS: usize = 6;
 /// Column in which what is said of a subject begins.
@@ -144,8 +146,13 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     );
     line("load", &text, out)?;
     if let Some(found) = &load.output_impedance {
+        let only = if found.changes.system.shape_db >= HEARD_DB {
+            "; right for this amplifier only"
+        } else {
+            ""
+        };
         let text = format!(
-            "{} Ω output impedance against 0 Ω: {}; right for this amplifier only",
+            "{} Ω output impedance against 0 Ω: {}{only}",
             found.ohm,
             changes(&found.changes)
         );
@@ -163,8 +170,13 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             )
         })
         .collect();
+    let fits_best = if taps.taps.iter().any(|tap| tap.holds) {
+        "fits best"
+    } else {
+        "is nearest, and none fits"
+    };
     let text = format!(
-        "{:.0} Ω fits best; least and mean load over the tap's: {}; {:.2} is the least allowed",
+        "{:.0} Ω {fits_best}; least and mean load over the tap's: {}; {:.2} is the least allowed",
         taps.best_ohm,
         fits.join("; "),
         taps.least_share
@@ -235,7 +247,8 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         .map(|share| {
             format!(
                 "{:.0} % within ±{} dB",
-                100.0 * share.of_design,
+                // Not all is not 100 %.
+                (100.0 * share.of_design).floor(),
                 share.limit_db
             )
         })
@@ -251,7 +264,7 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
         .collect();
     let mut text = format!(
-        "95 of 100 builds stay within ±{:.2} dB of the design{alone}; {}",
+        "95 of 100 builds, each at its own level, stay within ±{:.2} dB of the design{alone}; {}",
         found.all.within_db,
         shares.join(", ")
     );

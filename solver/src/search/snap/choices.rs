@@ -275,6 +275,11 @@ fn collect(
     }
 }
 
+/// To twelve digits: 12 µF and 820 nF are 12.82 µF, not a digit more in the sixteenth place.
+pub(super) fn rounded(value_si: f64) -> f64 {
+    format!("{value_si:.11e}").parse().unwrap_or(value_si)
+}
+
 /// Several parts as one; `None` when there are not that many on hand.
 fn join(
     job: &Job,
@@ -312,7 +317,7 @@ fn join(
             }
         })
         .sum();
-    let value_si = if adds { total } else { total.recip() };
+    let value_si = rounded(if adds { total } else { total.recip() });
     if off(value_si, ideal_si) > JOINED_WITHIN {
         return None;
     }

@@ -6,6 +6,7 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::StockKind;
 
+use super::choices::rounded;
 use crate::goal::Targets;
 use crate::search::job::Job;
 use crate::search::joint::{Candidate, objective, set_value};
@@ -79,7 +80,7 @@ pub fn stock_values(job: &Job, kind: StockKind, ideal_si: f64) -> Vec<StockValue
                         _ => 0.0,
                     };
                     joined.push(StockValue {
-                        value_si: sum,
+                        value_si: rounded(sum),
                         loss_ohm,
                         made_of: Some(MadeOf {
                             joined: joined_as,
