@@ -36,7 +36,21 @@ pub enum GridError {
     },
 }
 
+/// Frequencies of [`Grid::audio_band`]: 60 to an octave, so that a load's minimum is met within a
+/// thousandth.
+const AUDIO_POINTS: usize = 600;
+
 impl Grid {
+    /// The audio band, 20 Hz to 20 kHz, on which the load of every network is looked at, so that all
+    /// commands name the same minimum.
+    ///
+    /// # Panics
+    /// Never: the audio band is a grid.
+    #[must_use]
+    pub fn audio_band() -> Self {
+        Self::log_spaced(20.0, 20_000.0, AUDIO_POINTS).expect("the audio band is a grid")
+    }
+
     /// A grid of the given frequencies, in hertz.
     ///
     /// # Errors

@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 use std::path::Path;
 
 use netlist::project::Project;
-use netlist::quantity::Fraction;
+use netlist::quantity::{Decibels, Fraction};
 use solver::judge::Speaker;
 use solver::judge::tolerance::{
     Amount, Distribution, Tolerance, ToleranceError, ToleranceOptions, tolerance,
@@ -87,6 +87,46 @@ fn small_tolerances_agree_with_the_first_order() {
             assert!(off.abs() < 0.03, "{contributor:?}");
         }
     }
+}
+
+/// Where the aim names a level nothing is taken out of a build: one driver that is louder or softer by up
+/// to 1 dB moves what only it plays by that much, and the first-order estimate says so too.
+#[test]
+fn an_aim_of_a_level_keeps_the_level_of_each_build() {
+    let mut free = speaker(Some(0.0));
+    let mut fixed = speaker(Some(0.0));
+    free.aim.level = None;
+    fixed.aim.level = Some(Decibels(95.7));
+    let [free, fixed] = [&free, &fixed].map(|speaker| made(speaker, &options(2000)));
+    assert!(free.own_level && !fixed.own_level);
+    // What all frequencies have in common is small in the one and not in the other.
+    let common = |found: &Tolerance| {
+        let spread: Vec<f64> = (found.high_db.iter().zip(&found.low_db))
+            .map(|(h, l)| h - l)
+            .collect();
+        spread.iter().copied().fold(f64::INFINITY, f64::min)
+    };
+    assert!(
+        common(&fixed) > common(&free),
+        "{} {}",
+        common(&fixed),
+        common(&free)
+    );
+    for (i, f_hz) in fixed.frequency_hz.iter().enumerate() {
+        let (builds, first) = (fixed.deviation_db[i], fixed.first_order_db[i]);
+        assert!(
+            (builds - first).abs() < 0.05 * first,
+            "{f_hz}: {builds} {first}"
+        );
+    }
+    // At 100 Hz the woofer plays alone, and 95 of 100 levels within 1 dB are within 0.95 dB.
+    let at = fixed.frequency_hz.partition_point(|f| *f < 100.0);
+    assert!(
+        (fixed.high_db[at] - 0.95).abs() < 0.03,
+        "{}",
+        fixed.high_db[at]
+    );
+    assert!(fixed.all.within_db > 0.9);
 }
 
 #[test]

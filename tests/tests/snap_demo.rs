@@ -40,7 +40,7 @@ fn taken(outcome: &Snapped, chosen: &[usize], item: usize) -> u32 {
 fn what_rounding_to_the_nearest_spoils_is_won_back() {
     let mut project = plain("brief.toml");
     let job = Job::new(&project).unwrap();
-    let audio = audio_loads(&project, &job).unwrap();
+    let audio = audio_loads(&project, &job);
     let effort = Effort {
         starts: 2,
         shortlist: 2,

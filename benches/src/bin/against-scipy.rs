@@ -167,7 +167,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         .map_err(|problems| format!("{problems:?}"))?
         .project;
     let job = Job::new(&project)?;
-    let audio = audio_loads(&project, &job)?;
+    let audio = audio_loads(&project, &job);
     let begun = Instant::now();
     let outcome = design(job, &audio, Effort::default(), &|| false, &mut |_| {})?;
     let whole_s = begun.elapsed().as_secs_f64();

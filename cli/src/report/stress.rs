@@ -74,8 +74,8 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
                         td.number { (watts(part.noise.power_w)) }
                         td.number { (format!("{:.1} V", part.peak_v())) }
                         td.number { (format!("{:.2} A", part.peak_a())) }
-                        td { (bar(counts(part, buy) / size(buy), part.rated.map(|r| size(r) / size(buy)), &part.part)) }
-                        td.number { (rating(buy)) }
+                        td { (bar(part.largest_share * counts(part, buy) / size(buy), part.rated.map(|r| part.largest_share * size(r) / size(buy)), &part.part)) }
+                        td.number { (rating(buy)) @if part.pieces > 1 { small { "each of " (part.pieces) } } }
                         td.number { (part.rated.map(rating).unwrap_or_else(|| "–".into())) }
                     } } }
                 }

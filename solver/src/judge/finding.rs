@@ -62,9 +62,42 @@ pub(super) fn listed<S: AsRef<str>>(names: &[S]) -> String {
     }
 }
 
+/// A number that broke a limit, with as many decimals beyond `decimals` as it takes to see that it did:
+/// 1.83 against 1.8 is not "1.8".
+pub(super) fn beyond(value: f64, limit: f64, decimals: usize, unit: &str) -> String {
+    const MOST_DECIMALS: usize = 9;
+    let side = value.partial_cmp(&limit);
+    let text = (decimals..MOST_DECIMALS)
+        .map(|decimals| format!("{value:.decimals$}"))
+        .find(|text| {
+            text.parse::<f64>()
+                .is_ok_and(|shown| shown.partial_cmp(&limit) == side)
+        })
+        .unwrap_or_else(|| value.to_string());
+    let gap = if unit == "°" { "" } else { " " };
+    format!("{text}{gap}{unit}")
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_broken_limit_is_seen_in_the_number() {
+        for (value, limit, decimals, shown) in [
+            (2.31, 1.8, 1, "2.3 dB"),
+            (1.83, 1.8, 1, "1.83 dB"),
+            (1.801, 1.8, 1, "1.801 dB"),
+            (0.6, 0.7, 0, "0.6 dB"),
+            (20.4, 20.0, 0, "20.4 dB"),
+            (3.196, 3.2, 2, "3.196 dB"),
+            (1.8, 1.8, 1, "1.8 dB"),
+        ] {
+            assert_eq!(beyond(value, limit, decimals, "dB"), shown);
+        }
+        assert_eq!(beyond(30.2, 30.0, 0, "°"), "30.2°");
+        assert!(beyond(f64::NAN, 1.0, 1, "dB").contains("NaN"));
+    }
 
     #[test]
     fn dangers_come_first_and_equals_keep_their_order() {

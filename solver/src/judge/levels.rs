@@ -3,7 +3,7 @@
 use netlist::project::{Driver, Project};
 use netlist::quantity::{Hertz, Ohms};
 
-use super::finding::Finding;
+use super::finding::{Finding, beyond};
 use crate::grid::Grid;
 use crate::load::{Conditions, LeastImpedance, driver_load, least_impedance};
 use crate::search::{Job, REFERENCE_V};
@@ -43,8 +43,10 @@ fn attenuations(job: &Job, findings: &mut Vec<Finding>) {
     for way in &job.ways {
         let off_db = way.level_db - reference_db;
         let says = format!(
-            "{} gives {:.1} dB in its band at {REFERENCE_V} V and {sets}: its branch must take away about {off_db:.1} dB",
-            way.name, way.level_db
+            "{} gives {:.1} dB in its band at {REFERENCE_V} V and {sets}: its branch must take away about {}",
+            way.name,
+            way.level_db,
+            beyond(off_db, USUAL_MOST_DB, 1, "dB")
         );
         if off_db > USUAL_MOST_DB {
             findings.push(Finding::caution(

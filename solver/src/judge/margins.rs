@@ -8,7 +8,7 @@
 use netlist::project::{Compression, Driver, Project, Source};
 use netlist::quantity::{Hertz, Quantity};
 
-use super::finding::Finding;
+use super::finding::{Finding, beyond};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load, main_resonance};
 use crate::search::{Job, choose_alignments};
@@ -124,7 +124,8 @@ impl Side<'_> {
             findings.push(Finding::caution(
                 "crossover-near-resonance",
                 format!(
-                    "{name} is crossed at {f}, {ratio:.2} times its resonance at {resonance:.3}; common practice with {} dB per octave is {least} times or more: cross it at {:.3} or above{}",
+                    "{name} is crossed at {f}, {} its resonance at {resonance:.3}; common practice with {} dB per octave is {least} times or more: cross it at {:.3} or above{}",
+                    beyond(ratio, least, 2, "times"),
                     6 * u32::from(order),
                     Hertz(least * resonance.si()),
                     if order < 4 { ", or choose a steeper slope" } else { "" }
@@ -149,14 +150,16 @@ impl Side<'_> {
             findings.push(Finding::caution(
                 "crossover-near-horn-cutoff",
                 format!(
-                    "{name} is crossed at {f}, {ratio:.2} times its horn's cut-off at {cutoff}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn"
+                    "{name} is crossed at {f}, {} its horn's cut-off at {cutoff}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn",
+                    beyond(ratio, CUTOFF_RATIO, 2, "times")
                 ),
             ));
         } else if ratio < PREFERRED_CUTOFF_RATIO {
             findings.push(Finding::note(
                 "crossover-within-octave-of-horn-cutoff",
                 format!(
-                    "{name} is crossed at {f}, {ratio:.2} times its horn's cut-off at {cutoff}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
+                    "{name} is crossed at {f}, {} its horn's cut-off at {cutoff}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
+                    beyond(ratio, PREFERRED_CUTOFF_RATIO, 2, "times"),
                     Hertz(PREFERRED_CUTOFF_RATIO * cutoff.si())
                 ),
             ));

@@ -323,14 +323,9 @@ fn look_at_all_near(
 }
 
 /// Impedances of the ways of a project over the audio band, leads included, for the load.
-///
-/// # Errors
-/// Never for the band of this function; the error is that of [`Grid::log_spaced`].
-pub fn audio_loads(
-    project: &netlist::project::Project,
-    job: &Job,
-) -> Result<AudioLoads, BriefError> {
-    let grid = Grid::log_spaced(20.0, 20_000.0, 300)?;
+#[must_use]
+pub fn audio_loads(project: &netlist::project::Project, job: &Job) -> AudioLoads {
+    let grid = Grid::audio_band();
     let z_ohm = (job.ways.iter())
         .map(|way| {
             let driver = &project.drivers[way.name.as_str()];
@@ -339,7 +334,7 @@ pub fn audio_loads(
                 .z_ohm
         })
         .collect();
-    Ok(AudioLoads { grid, z_ohm })
+    AudioLoads { grid, z_ohm }
 }
 
 /// Most combinations that are searched jointly: all of three ways, the most promising of four.

@@ -12,6 +12,8 @@ use crate::words;
 
 /// Faults that the screen has room for; those that do the same are one.
 const SHOWN: usize = 6;
+/// Characters of the narrowest column of faults.
+const NARROWEST: usize = 18;
 /// The load's dip is the resonance where their frequencies differ by less than this share.
 const SAME_DIP: f64 = 0.01;
 
@@ -63,12 +65,15 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
 
 /// All faults, the most dangerous first.
 pub(super) fn table(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let faults = &checked.check.faults.faults;
+    let names = faults.iter().map(|fault| fault.words().chars().count());
+    let names = names.max().unwrap_or(0).max(NARROWEST) + 2;
     writeln!(
         out,
-        "\n{:<20}{:<9}{:>18}{:>10}{:>10}   what is bad about it",
+        "\n{:<names$}{:<9}{:>18}{:>10}{:>10}   what is bad about it",
         "fault", "", "least load", "sum up", "sum down"
     )?;
-    for fault in &checked.check.faults.faults {
+    for fault in faults {
         let severity = match fault.severity {
             Severity::Danger => "danger",
             Severity::Caution => "caution",
@@ -81,13 +86,13 @@ pub(super) fn table(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
                 format!("{:.2} Ω {:>9}", least.magnitude_ohm, hz(least.f_hz))
             });
         let text = format!(
-            "{:<20}{severity:<9}{load:>18}{:>7.1} dB{:>7.1} dB   {}",
+            "{:<names$}{severity:<9}{load:>18}{:>7.1} dB{:>7.1} dB   {}",
             fault.words(),
             fault.sum.rise_db,
             fault.sum.fall_db,
             hazards(fault)
         );
-        words::folded(&text, 70, out)?;
+        words::folded(&text, names + 50, out)?;
     }
     Ok(())
 }

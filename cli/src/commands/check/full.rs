@@ -3,7 +3,8 @@
 use std::io::{Result, Write};
 
 use super::screen::{
-    contributor, heading, hot_coil, hz, load, percent, rating, signals, sound, tolerance, wire,
+    contributor, heading, hot_coil, hz, load, percent, rating, signals, sound, to_buy, tolerance,
+    wire,
 };
 use super::{Checked, faults};
 use crate::words;
@@ -35,7 +36,7 @@ fn parts(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     row(["part", "value"], COLUMNS, ["rated", "buy"], out)?;
     for part in &checked.check.stress.parts {
         let numbers = columns(&part.noise, &part.sine);
-        let ends = [rating(part.rated), rating(part.buy)];
+        let ends = [rating(part.rated), to_buy(part)];
         row(
             [&part.part, &part.value],
             numbers.each_ref().map(String::as_str),

@@ -15,7 +15,11 @@ const WORTH_BUYING_DB: f64 = 0.05;
 /// A change of the sum's shape that is worth a word, dB.
 const HEARD_DB: f64 = 0.2;
 /// Resistors that the screen has room for.
-const RESISTORS: usize = 6;
+const RESISTORS: usize = 5;
+/// Lines of a screen.
+const SCREEN: usize = 50;
+/// Characters of a caution that is cut short: one line.
+const GIST: usize = 90;
 /// Column in which what is said of a subject begins.
 const INDENT: usize = 11;
 
@@ -31,25 +35,51 @@ fn told_above(finding: &Finding) -> bool {
 }
 
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
-    heading(checked, out)?;
-    sound(checked, out)?;
-    load(checked, out)?;
-    wire(checked, out)?;
-    hot_coil(checked, out)?;
-    tolerance(checked, out)?;
-    faults::print(checked, out)?;
-    stress(checked, out)?;
-    let findings = &checked.check.findings;
-    let shown: Vec<Finding> = (findings.iter())
+    let mut above = Vec::new();
+    heading(checked, &mut above)?;
+    sound(checked, &mut above)?;
+    load(checked, &mut above)?;
+    wire(checked, &mut above)?;
+    hot_coil(checked, &mut above)?;
+    tolerance(checked, &mut above)?;
+    faults::print(checked, &mut above)?;
+    stress(checked, &mut above)?;
+    out.write_all(&above)?;
+    findings(checked, lines(&above), out)
+}
+
+fn lines(text: &[u8]) -> usize {
+    text.iter().filter(|byte| **byte == b'\n').count()
+}
+
+/// Dangers, and the cautions that no section tells; these cut short where the screen, of which `used`
+/// lines are, has no room for them.
+fn findings(checked: &Checked<'_>, used: usize, out: &mut dyn Write) -> Result<()> {
+    let found = &checked.check.findings;
+    let mut shown: Vec<Finding> = (found.iter())
         .filter(|found| found.severity > Severity::Note && !told_above(found))
         .cloned()
         .collect();
-    words::findings(&shown, out)?;
-    if shown.len() < findings.len() {
-        let more = plural(findings.len() - shown.len(), "finding");
-        writeln!(out, "{more} more, with all tables: add --full")?;
+    let mut whole = Vec::new();
+    words::findings(&shown, &mut whole)?;
+    let cut = used + lines(&whole) >= SCREEN;
+    if cut {
+        let cautions = (shown.iter_mut()).filter(|found| found.severity < Severity::Danger);
+        for caution in cautions {
+            caution.message = words::gist(&caution.message, GIST);
+        }
     }
-    Ok(())
+    words::findings(&shown, out)?;
+    let notes = checked.count(Severity::Note);
+    let mut more = Vec::new();
+    if cut {
+        more.push("what to do about the cautions".to_owned());
+    }
+    if notes > 0 {
+        more.push(plural(notes, "note"));
+    }
+    more.push("all tables".to_owned());
+    writeln!(out, "add --full for {}", more.join(", "))
 }
 
 /// Title, and what stands, so that the first lines say whether to read on.
@@ -255,7 +285,7 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         .collect();
     let alone = (found.parts_alone.as_ref()).map_or(String::new(), |alone| {
         format!(
-            " (±{:.2} dB if all drivers had their right level)",
+            " (±{:.2} dB with drivers of the right level)",
             alone.within_db
         )
     });
@@ -264,7 +294,12 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
         .collect();
     let mut text = format!(
-        "95 of 100 builds, each at its own level, stay within ±{:.2} dB of the design{alone}; {}",
+        "95 of 100 builds{} stay within ±{:.2} dB of the design{alone}; {}",
+        if found.own_level {
+            ", each at its own level,"
+        } else {
+            ""
+        },
         found.all.within_db,
         shares.join(", ")
     );
@@ -306,7 +341,7 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "\n{}", signals(checked))?;
     writeln!(
         out,
-        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}buy",
+        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}buy for music",
         "", "", "noise, heat", "worst sine", "at", "rated"
     )?;
     for driver in &stress.drivers {
@@ -339,26 +374,25 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             part.sine.power_w.most,
             hz(part.sine.power_w.at_hz),
             rating(part.rated),
-            rating(part.buy)
+            to_buy(part)
         )?;
     }
     if let (true, Some(last)) = (cooler > 0, resistors.last()) {
         let more = plural(cooler, "resistor");
         writeln!(out, "{more} more, each below {:.2} W", last.noise.power_w)?;
     }
-    let most = |kind: &str, by: &dyn Fn(&PartStress) -> f64| {
-        (stress.parts.iter())
-            .filter(|part| part.kind == kind)
-            .max_by(|a, b| by(a).total_cmp(&by(b)))
-            .cloned()
+    let of = |kind: &'static str| stress.parts.iter().filter(move |part| part.kind == kind);
+    let most = |kind: &'static str, by: &dyn Fn(&PartStress) -> f64| {
+        of(kind).max_by(|a, b| by(a).total_cmp(&by(b)))
     };
+    let enough = |kind: &'static str| of(kind).map(|part| number(part.buy)).fold(0.0, f64::max);
     if !stress.loudness.stated {
         return Ok(());
     }
     if let Some(part) = most("capacitor", &PartStress::peak_v) {
         let text = format!(
             "{} V is enough for all; {} has the highest peak, {:.0} V",
-            number(part.buy),
+            enough("capacitor"),
             part.part,
             part.peak_v()
         );
@@ -367,7 +401,7 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     if let Some(part) = most("inductor", &PartStress::peak_a) {
         let text = format!(
             "if you take coils with a core, {} A is enough for all; {} has the highest peak, {:.1} A",
-            number(part.buy),
+            enough("inductor"),
             part.part,
             part.peak_a()
         );
@@ -388,6 +422,14 @@ pub(super) fn signals(checked: &Checked<'_>) -> String {
         "{stated} {} W into {} Ω: programme noise (IEC 60268-1), worst steady sine",
         loud.power_w, loud.load_ohm
     )
+}
+
+/// What to buy for a part, piece by piece.
+pub(super) fn to_buy(part: &PartStress) -> String {
+    match part.pieces {
+        0 | 1 => rating(part.buy),
+        pieces => format!("{pieces} × {}", rating(part.buy)),
+    }
 }
 
 pub(super) fn rating(rating: Option<Rating>) -> String {

@@ -59,7 +59,7 @@ pub(crate) fn run(
     };
     let started = std::time::Instant::now();
     let job = Job::new(&loaded.project).map_err(unusable)?;
-    let audio = audio_loads(&loaded.project, &job).map_err(unusable)?;
+    let audio = audio_loads(&loaded.project, &job);
     let mut findings = brief_findings(&loaded.project, &job);
     let stop = interrupt::flag();
     let asked = || stop.load(Ordering::Relaxed);

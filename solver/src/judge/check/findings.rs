@@ -6,7 +6,7 @@ use netlist::quantity::{Hertz, Ohms, Quantity};
 use super::{AmplifierLoad, Check, HotCoil, WireCost};
 use crate::judge::brief_findings;
 use crate::judge::design::{figure_findings, load_alone, valve_amplifier};
-use crate::judge::finding::{Finding, listed};
+use crate::judge::finding::{Finding, beyond, listed};
 use crate::judge::stress;
 
 /// A change of the sum's shape that is heard as another balance, dB (common practice).
@@ -69,9 +69,9 @@ pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>
         return;
     }
     let message = format!(
-        "the amplifier's output impedance of {:.3} shapes the sum by up to {:.1} dB (at {:.3}) against an amplifier of 0 Ω, because the load is not the same at all frequencies; the network is right for this amplifier only: check it again with any other",
+        "the amplifier's output impedance of {:.3} shapes the sum by up to {} (at {:.3}) against an amplifier of 0 Ω, because the load is not the same at all frequencies; the network is right for this amplifier only: check it again with any other",
         Ohms(found.ohm),
-        system.shape_db,
+        beyond(system.shape_db, SHAPE_DB, 1, "dB"),
         Hertz(system.shape_at_hz)
     );
     findings.push(if system.shape_db > SHAPE_DB {
@@ -90,8 +90,8 @@ pub(super) fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     }
     let valves = load.taps.is_some();
     let message = format!(
-        "the equivalent peak dissipation resistance falls to {:.3} at {:.3}: there the phase of the load heats the output devices of a class-B stage as a resistor of {:.3} would, less than half of the least load asked for ({:.3}); {}",
-        Ohms(load.least_epdr_ohm),
+        "the equivalent peak dissipation resistance falls to {} at {:.3}: there the phase of the load heats the output devices of a class-B stage as a resistor of {:.3} would, less than half of the least load asked for ({:.3}); {}",
+        beyond(load.least_epdr_ohm, EPDR_SHARE * minimum_ohm, 2, "Ω"),
         Hertz(load.least_epdr_at_hz),
         Ohms(load.least_epdr_ohm),
         Ohms(minimum_ohm),
@@ -123,8 +123,8 @@ pub(super) fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     }
     let why = if best.ohm < in_use_ohm {
         format!(
-            "the least load of {:.3} is below {:.0} % of {:.0} Ω",
-            Ohms(load.least_ohm),
+            "the least load of {} is below {:.0} % of {:.0} Ω",
+            beyond(load.least_ohm, taps.least_share * in_use_ohm, 2, "Ω"),
             100.0 * taps.least_share,
             in_use_ohm
         )
@@ -179,7 +179,8 @@ pub(super) fn hot_coil(hot: &HotCoil, findings: &mut Vec<Finding>) {
         findings.push(Finding::caution(
             "hot-coils-shift-balance",
             format!(
-                "{message}; the ways drift apart by {apart_db:.1} dB: a pad, which keeps the resistance around a driver the same, steadies the way that changes most"
+                "{message}; the ways drift apart by {}: a pad, which keeps the resistance around a driver the same, steadies the way that changes most",
+                beyond(apart_db, SHAPE_DB, 1, "dB")
             ),
         ));
     } else {
@@ -204,8 +205,9 @@ pub(super) fn wire_cost(wire: &WireCost) -> Option<Finding> {
     Some(Finding::caution(
         "wire-costs",
         format!(
-            "wire costs {} {cost_db:.1} dB and turns {:.0} % of the power to heat; {name} has most, {:.2}: twice its section halves that",
+            "wire costs {} {} and turns {:.0} % of the power to heat; {name} has most, {:.2}: twice its section halves that",
             worst.driver,
+            beyond(cost_db, WIRE_DB, 1, "dB"),
             100.0 * wire.power_share,
             Ohms(ohm)
         ),

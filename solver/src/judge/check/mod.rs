@@ -41,9 +41,6 @@ use crate::nodal::PlanError;
 use crate::system::{Circumstances, Curves, System};
 use crate::wiring::{is_wire, wired};
 
-/// Frequencies of the curves, 20 Hz to 20 kHz: 60 to an octave.
-const POINTS: usize = 600;
-
 /// What can be known of a design.
 #[derive(Debug, Clone)]
 pub struct Check {
@@ -124,15 +121,12 @@ pub enum Progress {
 ///
 /// # Errors
 /// If the network cannot be solved.
-///
-/// # Panics
-/// Never: the audio band is a grid.
 pub fn check(
     project: &Project,
     options: &ToleranceOptions,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Option<Check>, PlanError> {
-    let grid = Grid::log_spaced(20.0, 20_000.0, POINTS).expect("the audio band is a grid");
+    let grid = Grid::audio_band();
     let (Some(network), Some(views), Some(stress)) = (
         &project.network,
         Views::new(project, &grid)?,

@@ -3,7 +3,7 @@
 use netlist::quantity::{Hertz, Ohms};
 
 use crate::goal::LoadFigures;
-use crate::judge::finding::Finding;
+use crate::judge::finding::{Finding, beyond};
 use crate::search::Job;
 
 /// Below this share of the least load it is a danger: 60 % of the rated load, where the least load is
@@ -45,10 +45,10 @@ fn too_low(
         )
     };
     let message = format!(
-        "the load falls to {:.3} at {:.3}, {:.0} % of the limit, with a phase of {:.0}°; {what}; {}",
-        Ohms(load.least_ohm),
+        "the load falls to {} at {:.3}, {} of the limit, with a phase of {:.0}°; {what}; {}",
+        beyond(load.least_ohm, limit_ohm, 2, "Ω"),
         Hertz(load.at_hz),
-        100.0 * load.least_ohm / limit_ohm,
+        beyond(100.0 * load.least_ohm / limit_ohm, 100.0, 0, "%"),
         load.phase_deg,
         why(limit_ohm)
     );

@@ -4,7 +4,7 @@ use netlist::quantity::Hertz;
 
 use super::depth::{DEPTH_DEG, set_back};
 use crate::goal::Figures;
-use crate::judge::finding::{Finding, listed};
+use crate::judge::finding::{Finding, beyond, listed};
 use crate::search::{Depth, Job};
 
 /// Largest rms deviation of the sum, dB.
@@ -23,8 +23,10 @@ pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
         findings.push(Finding::caution(
             "sum-not-flat",
             format!(
-                "the sum is off the aim by {:.2} dB rms from {} to {}, more than {FLATNESS_RMS_DB} dB; {out}",
-                figures.rms_db, job.aim.from, job.aim.to
+                "the sum is off the aim by {} rms from {} to {}, more than {FLATNESS_RMS_DB} dB; {out}",
+                beyond(figures.rms_db, FLATNESS_RMS_DB, 2, "dB"),
+                job.aim.from,
+                job.aim.to
             ),
         ));
     }
@@ -32,8 +34,8 @@ pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
         findings.push(Finding::caution(
             "sum-far-off-the-aim",
             format!(
-                "the sum is off the aim by {:.1} dB at {at:.3}, in the band of {}, more than {FLATNESS_MAX_DB} dB; see whether the driver itself has a dip or a peak there, and otherwise {out}",
-                figures.max_db,
+                "the sum is off the aim by {} at {at:.3}, in the band of {}, more than {FLATNESS_MAX_DB} dB; see whether the driver itself has a dip or a peak there, and otherwise {out}",
+                beyond(figures.max_db, FLATNESS_MAX_DB, 1, "dB"),
                 name_at(job, figures.max_at_hz)
             ),
         ));
@@ -59,8 +61,9 @@ pub(super) fn ways(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
             findings.push(Finding::caution(
                 "way-off-its-target",
                 format!(
-                    "{} is off its target by {match_db:.2} dB rms, more than {MATCH_DB} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
-                    way.name
+                    "{} is off its target by {} rms, more than {MATCH_DB} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
+                    way.name,
+                    beyond(match_db, MATCH_DB, 2, "dB")
                 ),
             ));
         }
@@ -86,9 +89,10 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
         findings.push(Finding::caution(
             "phases-apart",
             format!(
-                "{} and {} are {deg:.0}° apart in the mean over half an octave on both sides of the crossover at {}, more than {PHASE_MATCH_DEG}°; {out}",
+                "{} and {} are {} apart in the mean over half an octave on both sides of the crossover at {}, more than {PHASE_MATCH_DEG}°; {out}",
                 job.ways[c].name,
                 job.ways[c + 1].name,
+                beyond(deg, PHASE_MATCH_DEG, 0, "°"),
                 job.crossovers[c].frequency
             ),
         ));

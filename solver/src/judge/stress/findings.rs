@@ -2,9 +2,9 @@
 
 use netlist::quantity::{Hertz, Ohms, Watts};
 
-use super::rating::{LEAST_VOLTAGE_MARGIN, POWER_MARGIN};
-use super::{DriverStress, PartStress, Rating, Stress};
-use crate::judge::finding::{Finding, listed};
+use super::rating::{LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
+use super::{DriverStress, PartStress, Rating, Stress, Worst};
+use crate::judge::finding::{Finding, beyond, listed};
 use crate::judge::margins::DELICATE_FROM_HZ;
 
 /// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
@@ -24,6 +24,7 @@ pub(crate) fn findings(stress: &Stress) -> Vec<Finding> {
         for part in &all {
             rated(stress, part, &mut findings);
         }
+        findings.extend(steady_tone(stress));
         for driver in &stress.drivers {
             overloaded(stress, driver, &mut findings);
         }
@@ -43,50 +44,115 @@ fn signal(stress: &Stress) -> String {
     )
 }
 
+/// What to buy, in words.
+fn buy(part: &PartStress, rating: &str) -> String {
+    match part.pieces {
+        0 | 1 => format!("buy {rating}"),
+        pieces => format!("buy {rating} for each of its {pieces} pieces"),
+    }
+}
+
+/// Resistors that a steady tone would give more than their rating, in one finding: a note where a short
+/// tone is borne, as it is by those that are bought for music.
+fn steady_tone(stress: &Stress) -> Option<Finding> {
+    let over: Vec<(&PartStress, f64)> = (stress.parts.iter())
+        .filter_map(|part| match part.rated? {
+            Rating::PowerW(rated_w) if part.sine.power_w.most > rated_w => Some((part, rated_w)),
+            _ => None,
+        })
+        .collect();
+    let times = over.iter().map(|(part, w)| part.sine.power_w.most / w);
+    let worst = times.reduce(f64::max)?;
+    let names: Vec<String> = (over.iter())
+        .map(|(part, rated_w)| {
+            let Worst { most, at_hz } = part.sine.power_w;
+            format!(
+                "{} {} (at {:.3}, rated {rated_w} W)",
+                part.part,
+                beyond(most, *rated_w, 0, "W"),
+                Hertz(at_hz)
+            )
+        })
+        .collect();
+    let stands = if worst > SHORT_OVERLOAD {
+        format!(
+            "up to {worst:.0} times the rating, which no wirewound resistor stands even for seconds"
+        )
+    } else {
+        format!(
+            "which a wirewound resistor stands for a few seconds only ({SHORT_OVERLOAD} times its rating at most; common for the type, from memory)"
+        )
+    };
+    let message = format!(
+        "a steady tone at full power gives {}, {stands}: keep test tones short and far below full power, or buy for the tone",
+        listed(&names)
+    );
+    let code = "steady-tone-overloads-resistor";
+    Some(if worst > SHORT_OVERLOAD {
+        Finding::caution(code, message)
+    } else {
+        Finding::note(code, message)
+    })
+}
+
 fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
     let name = &part.part;
     match (part.rated, part.buy) {
         (Some(Rating::PowerW(rated_w)), Some(Rating::PowerW(buy_w))) => {
             let burnt_w = part.noise.power_w;
+            let limit_w = if burnt_w > rated_w {
+                rated_w
+            } else {
+                rated_w / POWER_MARGIN
+            };
             let says = format!(
-                "{name} ({}) turns {burnt_w:.1} W to heat with {}",
+                "{name} ({}) turns {} to heat with {}",
                 part.value,
+                beyond(burnt_w, limit_w, 1, "W"),
                 signal(stress)
             );
+            let buy = buy(part, &format!("{buy_w} W"));
             if burnt_w > rated_w {
                 findings.push(Finding::danger(
                     "resistor-overloaded",
                     format!(
-                        "{says}, more than the {rated_w} W that it is rated for: it would burn out or set fire to what is near; buy {buy_w} W"
+                        "{says}, more than the {rated_w} W that it is rated for: it would burn out or set fire to what is near; {buy}"
                     ),
                 ));
             } else if POWER_MARGIN * burnt_w > rated_w {
                 findings.push(Finding::caution(
                     "resistor-without-margin",
                     format!(
-                        "{says} and is rated for {rated_w} W, less than twice as much (common practice); buy {buy_w} W, or several of other values that share the power"
+                        "{says} and is rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
                     ),
                 ));
             }
         }
         (Some(Rating::VoltageV(rated_v)), Some(Rating::VoltageV(buy_v))) => {
             let peak_v = part.peak_v();
+            let limit_v = if peak_v > rated_v {
+                rated_v
+            } else {
+                rated_v / LEAST_VOLTAGE_MARGIN
+            };
             let says = format!(
-                "{name} ({}) gets peaks of {peak_v:.0} V at full power",
-                part.value
+                "{name} ({}) gets peaks of {} at full power",
+                part.value,
+                beyond(peak_v, limit_v, 0, "V")
             );
+            let buy = buy(part, &format!("{buy_v} V"));
             if peak_v > rated_v {
                 findings.push(Finding::danger(
                     "capacitor-over-voltage",
                     format!(
-                        "{says}, more than the {rated_v} V that it is rated for: it can fail as a short circuit, and what it protects with it; buy {buy_v} V"
+                        "{says}, more than the {rated_v} V that it is rated for: it can fail as a short circuit, and what it protects with it; {buy}"
                     ),
                 ));
             } else if LEAST_VOLTAGE_MARGIN * peak_v > rated_v {
                 findings.push(Finding::caution(
                     "capacitor-without-margin",
                     format!(
-                        "{says} and is rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); buy {buy_v} V"
+                        "{says} and is rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
                     ),
                 ));
             }
@@ -97,8 +163,9 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
                 findings.push(Finding::caution(
                     "coil-saturates",
                     format!(
-                        "{name} ({}) gets peaks of {peak_a:.1} A at full power, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core",
-                        part.value
+                        "{name} ({}) gets peaks of {} at full power, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core",
+                        part.value,
+                        beyond(peak_a, rated_a, 1, "A")
                     ),
                 ));
             }
@@ -117,7 +184,8 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
         findings.push(Finding::danger(
             "driver-overloaded",
             format!(
-                "{name} gets {noise_w:.1} W from {}, more than the {rated_w} W that it is rated for; lower its level, cross it higher, or use a smaller amplifier",
+                "{name} gets {} from {}, more than the {rated_w} W that it is rated for; lower its level, cross it higher, or use a smaller amplifier",
+                beyond(noise_w, rated_w, 1, "W"),
                 signal(stress)
             ),
         ));
@@ -125,9 +193,10 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
         findings.push(Finding::caution(
             "steady-tone-overloads-driver",
             format!(
-                "a steady tone at full power gives {name} up to {:.0} W (at {:.3}), more than the {rated_w} W that it is rated for, though music gives it {noise_w:.1} W only; do not sweep or test it near full power",
-                sine.most,
-                Hertz(sine.at_hz)
+                "a steady tone at full power gives {name} up to {} (at {:.3}), more than the {rated_w} W that it is rated for, though music gives it {:.2} only; do not sweep or test it near full power",
+                beyond(sine.most, rated_w, 0, "W"),
+                Hertz(sine.at_hz),
+                Watts(noise_w)
             ),
         ));
     }
@@ -143,7 +212,10 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
     let against = if found.most_db > 0.0 {
         format!("{:.0} dB more", found.most_db)
     } else {
-        format!("only {:.0} dB less", -found.most_db)
+        format!(
+            "only {} less",
+            beyond(-found.most_db, -EXCURSION_DB, 0, "dB")
+        )
     };
     let message = format!(
         "{name} gets {against} voltage at {:.3}, at or below its resonance at {:.3}, than at the crossover at {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance); use a steeper filter, a resistor across {name} that damps its resonance, or a higher crossover",
@@ -181,7 +253,11 @@ pub(crate) fn hot_resistors(stress: &Stress) -> Option<Finding> {
             let power_w = part.noise.power_w;
             match (stress.loudness.stated, part.buy) {
                 (true, Some(Rating::PowerW(buy_w))) => {
-                    format!("{} {power_w:.1} W (buy {buy_w} W)", part.part)
+                    format!(
+                        "{} {power_w:.1} W ({})",
+                        part.part,
+                        buy(part, &format!("{buy_w} W"))
+                    )
                 }
                 _ => format!(
                     "{} {:.0} % of all power",

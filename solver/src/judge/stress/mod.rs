@@ -10,6 +10,7 @@
 mod driver;
 mod findings;
 mod part;
+mod pieces;
 mod rating;
 #[cfg(test)]
 mod tests;

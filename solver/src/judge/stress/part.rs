@@ -5,6 +5,7 @@ use netlist::project::{Project, StockKind};
 use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 
+use super::pieces::{Piece, pieces};
 use super::{Meter, NoiseStress, SineStress, rating};
 use crate::nodal::Flow;
 use crate::spectrum::Spectrum;
@@ -23,10 +24,16 @@ pub struct PartStress {
     pub noise: NoiseStress,
     /// Under the worst sine.
     pub sine: SineStress,
-    /// What to buy, by common practice; a coil without a core needs no rating. `None` for wire, and where
-    /// the amplifier's power is not stated.
+    /// Pieces that the part is made of: mostly one.
+    pub pieces: usize,
+    /// The largest share that one of them has of what counts: of a resistor's power, a capacitor's
+    /// voltage, a coil's current.
+    pub largest_share: f64,
+    /// What each piece must be rated for, by common practice; a coil without a core needs no rating.
+    /// `None` for wire, and where the amplifier's power is not stated.
     pub buy: Option<Rating>,
-    /// What the part or its stock is rated for, where the project says it.
+    /// What the part as a whole stands before the first of its pieces gets more than its rating, where
+    /// the part, the catalogue or the stock states one.
     pub rated: Option<Rating>,
 }
 
@@ -70,45 +77,49 @@ pub(super) fn part_stress(
     });
     let (noise, sine) = meter.measure(&voltage_v, flows);
     let wire = (project.network.as_ref()).is_some_and(|network| is_wire(network, name));
+    let pieces = pieces(part);
+    let largest_share = pieces.iter().map(|piece| piece.share).fold(0.0, f64::max);
     let mut stress = PartStress {
         part: name.to_owned(),
         kind: if wire { "wire" } else { part.kind.word() },
         value: shown(&part.kind),
         noise,
         sine,
+        pieces: pieces.len(),
+        largest_share,
         buy: None,
         rated: None,
     };
     if wire {
         return stress;
     }
+    let stands = |stated: Option<f64>, kind: StockKind, usual: Option<f64>| {
+        whole(&pieces, |value| {
+            stated.or_else(|| listed(project, kind, value)).or(usual)
+        })
+    };
     match part.kind {
         PartKind::Resistor { .. } => {
             stress.buy = Some(Rating::PowerW(rating::resistor_w(
-                noise.power_w,
-                sine.power_w.most,
+                largest_share * noise.power_w,
+                largest_share * sine.power_w.most,
             )));
-            let stock = project
-                .stock
-                .resistors
-                .as_ref()
-                .and_then(|range| range.power);
-            let own = part.power.or(stock).map(Quantity::si);
-            stress.rated = own
-                .or_else(|| listed(project, StockKind::Resistor, part))
-                .map(Rating::PowerW);
+            let stock = (project.stock.resistors.as_ref()).and_then(|range| range.power);
+            let stated = part.power.map(Quantity::si);
+            stress.rated =
+                stands(stated, StockKind::Resistor, stock.map(Quantity::si)).map(Rating::PowerW);
         }
         PartKind::Capacitor { .. } => {
-            stress.buy = Some(Rating::VoltageV(rating::capacitor_v(stress.peak_v())));
-            stress.rated = (part.voltage.map(Quantity::si))
-                .or_else(|| listed(project, StockKind::Capacitor, part))
-                .map(Rating::VoltageV);
+            let volts = rating::capacitor_v(largest_share * stress.peak_v());
+            stress.buy = Some(Rating::VoltageV(volts));
+            let stated = part.voltage.map(Quantity::si);
+            stress.rated = stands(stated, StockKind::Capacitor, None).map(Rating::VoltageV);
         }
         PartKind::Inductor { .. } | PartKind::Autoformer { .. } => {
-            stress.buy = Some(Rating::CurrentA(rating::coil_a(stress.peak_a())));
-            stress.rated = (part.current.map(Quantity::si))
-                .or_else(|| listed(project, StockKind::Inductor, part))
-                .map(Rating::CurrentA);
+            let amperes = rating::coil_a(largest_share * stress.peak_a());
+            stress.buy = Some(Rating::CurrentA(amperes));
+            let stated = part.current.map(Quantity::si);
+            stress.rated = stands(stated, StockKind::Inductor, None).map(Rating::CurrentA);
         }
         PartKind::Coupling { .. } | PartKind::Driver { .. } => {}
     }
@@ -118,10 +129,17 @@ pub(super) fn part_stress(
     stress
 }
 
-/// The least rating of the catalogue's parts of this value, which may be the one that is used.
-fn listed(project: &Project, kind: StockKind, part: &Part) -> Option<f64> {
-    let value_si = part.value_si()?;
-    // The lines of a part's own value, where it is a single one of them.
+/// What the whole stands when each piece stands what `rating` says of its value: the piece that is
+/// nearest to its rating decides. `None` where nothing is known of a piece.
+fn whole(pieces: &[Piece], rating: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+    let stands = pieces
+        .iter()
+        .map(|piece| Some(rating(piece.value)? / piece.share));
+    stands.reduce(|a, b| Some(a?.min(b?))).flatten()
+}
+
+/// The least rating of the catalogue's parts of this value, which may be the one that is used; SI.
+fn listed(project: &Project, kind: StockKind, value_si: f64) -> Option<f64> {
     (project.stock.catalogue.iter())
         .filter(|item| item.kind == kind && (item.value_si / value_si - 1.0).abs() < 1e-6)
         .filter_map(|item| item.rating)

@@ -10,7 +10,7 @@ pub(super) const LEAST_VOLTAGE_MARGIN: f64 = 1.5;
 
 /// A wirewound resistor stands this many times its rating for the few seconds of a test tone (common for
 /// the type; from memory).
-const SHORT_OVERLOAD: f64 = 5.0;
+pub(super) const SHORT_OVERLOAD: f64 = 5.0;
 
 /// Usual ratings of power resistors for crossovers, W (common practice; from memory).
 const RESISTOR_W: [f64; 9] = [5.0, 10.0, 15.0, 20.0, 30.0, 50.0, 100.0, 200.0, 300.0];

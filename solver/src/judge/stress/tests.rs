@@ -1,6 +1,6 @@
 //! Each finding on stress stands where it should, and not where it should not.
 
-use super::super::Severity::{Caution, Danger};
+use super::super::Severity::{Caution, Danger, Note};
 use super::super::fixture::{Brief, PARTS, find, has};
 use super::*;
 use crate::judge::Finding;
@@ -43,7 +43,7 @@ fn resistors_against_their_rating() {
     assert_eq!(finding.severity, Caution);
     assert!(finding.message.contains("R1 (6.8 Ω)") && finding.message.contains("buy "));
     assert!(!has(&close, "resistor-overloaded"));
-    assert!(at(2.01).is_empty());
+    assert!(!has(&at(2.01), "resistor-without-margin"));
     // What the stock says holds for parts that say nothing, and a part's own word before it.
     let stock = "[stock]\nresistors = { series = \"E24\", power = \"0.1 W\" }";
     let with = |parts: &str| {
@@ -54,6 +54,68 @@ fn resistors_against_their_rating() {
     let own = PARTS.replace("R1 = { ", "R1 = { power = \"50 W\", ");
     let own = own.replace("R2 = { ", "R2 = { power = \"50 W\", ");
     assert!(!has(&with(&own), "resistor-overloaded"));
+}
+
+#[test]
+fn resistors_and_the_steady_tone() {
+    let tone = part(&of(PARTS), "R1").sine.power_w;
+    let at = |share: f64| rated("R1", &format!("power = \"{} W\"", share * tone.most));
+    let code = "steady-tone-overloads-resistor";
+    let short = at(0.99);
+    let finding = find(&short, code);
+    assert_eq!(finding.severity, Note);
+    assert!(finding.message.contains("few seconds"), "{finding:?}");
+    assert_eq!(find(&at(0.19), code).severity, Caution);
+    assert!(!has(&at(1.01), code));
+    // What is bought as advised bears a short tone.
+    let Some(Rating::PowerW(buy_w)) = part(&of(PARTS), "R1").buy else {
+        panic!("the power is stated");
+    };
+    let bought = rated("R1", &format!("power = \"{buy_w} W\""));
+    assert!(
+        bought.iter().all(|found| found.severity == Note),
+        "{bought:?}"
+    );
+}
+
+/// Two resistors of 3.4 Ω one after the other bear twice what one does, and 1.7 with 5.1 Ω no more than
+/// the larger lets: by Ohm's law it has three quarters of the power.
+#[test]
+fn a_part_made_of_several_bears_what_its_pieces_bear() {
+    let of_pieces = |made_of: &str| {
+        let at = "R1 = { ";
+        let parts = PARTS.replace(at, &format!("{at}power = \"10 W\", made_of = {made_of}, "));
+        part(&of(&parts), "R1").clone()
+    };
+    let near = |found: Option<Rating>, right_w: f64| {
+        let Some(Rating::PowerW(w)) = found else {
+            panic!("{found:?}");
+        };
+        assert!((w - right_w).abs() < 1e-9, "{w}");
+    };
+    let alike = of_pieces("{ series = [\"3.4 ohm\", \"3.4 ohm\"] }");
+    near(alike.rated, 20.0);
+    assert_eq!((alike.pieces, alike.largest_share), (2, 0.5));
+    let unlike = of_pieces("{ series = [\"1.7 ohm\", \"5.1 ohm\"] }");
+    near(unlike.rated, 10.0 / 0.75);
+    let beside = of_pieces("{ parallel = [\"8.5 ohm\", \"34 ohm\"] }");
+    near(beside.rated, 10.0 / 0.8);
+    // What is to be bought is told piece by piece.
+    let one = part(&of(PARTS), "R1").clone();
+    near(
+        alike.buy,
+        rating::resistor_w(0.5 * one.noise.power_w, 0.5 * one.sine.power_w.most),
+    );
+    let low = PARTS.replace(
+        "R1 = { ",
+        "R1 = { power = \"0.1 W\", made_of = { series = [\"3.4 ohm\", \"3.4 ohm\"] }, ",
+    );
+    let found = found(&low);
+    let finding = find(&found, "resistor-overloaded");
+    assert!(
+        finding.message.contains("for each of its 2 pieces"),
+        "{finding:?}"
+    );
 }
 
 #[test]

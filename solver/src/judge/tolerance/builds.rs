@@ -39,7 +39,7 @@ pub(super) struct Bench<'a> {
     pub(super) judged: Vec<usize>,
     /// The design's sum at those, dB SPL.
     nominal_db: Vec<f64>,
-    /// Its deviation from the aim at its own best level, dB.
+    /// Its deviation from the aim, dB: from that at its own best level where no level is asked for.
     off_aim_db: Vec<f64>,
 }
 
@@ -48,9 +48,9 @@ pub(super) struct Bench<'a> {
 pub(super) struct Build {
     /// Its level against the design, dB.
     pub(super) level_db: f64,
-    /// Largest deviation from the design at its own best level, dB.
+    /// Largest deviation from the design, dB.
     pub(super) off_design_db: f64,
-    /// Largest deviation from the aim at its own best level, dB.
+    /// Largest deviation from the aim, dB.
     pub(super) off_aim_db: f64,
     /// Least |Z| over the grid, ohm.
     pub(super) least_ohm: f64,
@@ -116,10 +116,11 @@ impl<'a> Bench<'a> {
         let mut nominal_db = vec![0.0; bench.judged.len()];
         bench.measure(&mut room, &mut nominal_db);
         let tilt = speaker.aim.tilt.si();
+        let level_db = speaker.aim.level.map_or(0.0, Quantity::si);
         let mut off_aim_db: Vec<f64> = (nominal_db.iter().zip(&bench.judged))
-            .map(|(db, &i)| db - tilt * (speaker.grid.f_hz()[i] / 1000.0).log2())
+            .map(|(db, &i)| db - level_db - tilt * (speaker.grid.f_hz()[i] / 1000.0).log2())
             .collect();
-        centre(&mut off_aim_db);
+        bench.take_level_out(&mut off_aim_db);
         bench.off_aim_db = off_aim_db;
         bench.nominal_db = nominal_db;
         Ok(bench)
@@ -129,6 +130,22 @@ impl<'a> Bench<'a> {
     pub(super) fn judged_hz(&self) -> Vec<f64> {
         let f_hz = self.speaker.grid.f_hz();
         self.judged.iter().map(|&i| f_hz[i]).collect()
+    }
+
+    /// Whether each build is heard at its own level: where the aim leaves the level open, the volume
+    /// control takes out what all frequencies have in common.
+    pub(super) fn own_level(&self) -> bool {
+        self.speaker.aim.level.is_none()
+    }
+
+    /// Gives the level of deviations, dB: that of least rms. Takes it out where each build is heard at
+    /// its own.
+    fn take_level_out(&self, row: &mut [f64]) -> f64 {
+        let mean = row.iter().sum::<f64>() / row.len() as f64;
+        if self.own_level() {
+            row.iter_mut().for_each(|off| *off -= mean);
+        }
+        mean
     }
 
     fn room(&self) -> Result<Room, PlanError> {
@@ -223,7 +240,7 @@ impl<'a> Bench<'a> {
         for (off, nominal) in row.iter_mut().zip(&self.nominal_db) {
             *off -= nominal;
         }
-        let level_db = centre(row);
+        let level_db = self.take_level_out(row);
         let largest = |worst: f64, off: f64| worst.max(off.abs());
         let off_aim = row.iter().zip(&self.off_aim_db).map(|(off, aim)| off + aim);
         Build {
@@ -265,13 +282,4 @@ impl<'a> Bench<'a> {
         let most = (g.iter().zip(b)).fold(0.0f64, |most, (g, b)| most.max(g * g + b * b));
         most.sqrt().recip()
     }
-}
-
-/// Takes the mean out, and gives it: the level of least rms deviation.
-fn centre(row: &mut [f64]) -> f64 {
-    let mean = row.iter().sum::<f64>() / row.len() as f64;
-    for off in row {
-        *off -= mean;
-    }
-    mean
 }

@@ -11,7 +11,7 @@ use super::spread::{Amount, Origin};
 /// Share of builds that a band leaves out at each side.
 const TAIL: f64 = 0.025;
 
-/// How well builds keep to the design and to the aim, each at its own best level.
+/// How well builds keep to the design and to the aim.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Yield {
     /// 95 of 100 builds stay within ± this of the design at all frequencies of the aim's band, dB.

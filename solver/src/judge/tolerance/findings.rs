@@ -2,15 +2,15 @@
 
 use netlist::quantity::Ohms;
 
-use super::super::finding::Finding;
+use super::super::finding::{Finding, beyond};
 use super::super::speaker::Speaker;
-use super::{Amount, Contributor, Origin, Tolerance};
+use super::{Amount, Contributor, FEW_BUILDS, Origin, Tolerance};
 
 /// Deviation from the design within which 95 of 100 builds should stay, dB: about what is heard over a
 /// wide band (common practice).
 const WITHIN_DB: f64 = 1.5;
 /// Share of builds below the least load that is worth a word.
-const FEW_BUILDS: f64 = 0.025;
+const FEW_BELOW: f64 = 0.025;
 /// What a tighter part must gain to be worth its price, dB.
 const WORTH_BUYING_DB: f64 = 0.05;
 
@@ -18,11 +18,24 @@ const WORTH_BUYING_DB: f64 = 0.05;
 #[must_use]
 pub fn tolerance_findings(speaker: &Speaker, tolerance: &Tolerance) -> Vec<Finding> {
     let mut findings = Vec::new();
+    findings.extend(few_builds(tolerance.builds));
     spread(tolerance, &mut findings);
     load(speaker, tolerance, &mut findings);
     assumed(tolerance, &mut findings);
     super::super::sort_findings(&mut findings);
     findings
+}
+
+fn few_builds(builds: usize) -> Option<Finding> {
+    (builds < FEW_BUILDS).then(|| {
+        Finding::caution(
+            "few-builds",
+            format!(
+                "the tolerance is that of {builds} {} only: what 95 of 100 do is a guess below {FEW_BUILDS}; make 1000 or more",
+                if builds == 1 { "build" } else { "builds" }
+            ),
+        )
+    })
 }
 
 fn named(found: &Contributor) -> String {
@@ -43,7 +56,8 @@ fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
     };
     let within_db = tolerance.all.within_db;
     let mut message = format!(
-        "95 of 100 builds stay within ± {within_db:.1} dB of the design; {} contributes most, {:.0} % of the variance",
+        "95 of 100 builds stay within ± {} of the design; {} contributes most, {:.0} % of the variance",
+        beyond(within_db, WITHIN_DB, 1, "dB"),
         named(most),
         100.0 * most.share
     );
@@ -88,16 +102,16 @@ fn load(speaker: &Speaker, tolerance: &Tolerance, findings: &mut Vec<Finding>) {
     else {
         return;
     };
-    if share <= FEW_BUILDS {
+    if share <= FEW_BELOW {
         return;
     }
     findings.push(Finding::caution(
         "builds-below-least-load",
         format!(
-            "the load of {:.0} of 100 builds falls below the least load of {:.3}, the lowest to {:.3}; leave a margin: raise the load, or measure each build before connecting it",
+            "the load of {:.0} of 100 builds falls below the least load of {:.3}, the lowest to {}; leave a margin: raise the load, or measure each build before connecting it",
             100.0 * share,
             Ohms(limit_ohm),
-            Ohms(tolerance.load.lowest_ohm)
+            beyond(tolerance.load.lowest_ohm, limit_ohm, 2, "Ω")
         ),
     ));
 }

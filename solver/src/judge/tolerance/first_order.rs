@@ -2,8 +2,8 @@
 //!
 //! With `P = Σ p_w V_w` the sum of all ways, a part value moves its level by
 //! `∂L/∂δ = (20/ln 10) · Re(Σ p_w ∂V_w/∂δ / P)` dB for a relative deviation δ, and a driver that is
-//! louder by 1 dB moves it by `Re(p_w V_w / P)` dB. The mean over the band is taken out, as from the
-//! builds. What varies is independent, so that variances add up.
+//! louder by 1 dB moves it by `Re(p_w V_w / P)` dB. The mean over the band is taken out where it is from
+//! the builds. What varies is independent, so that variances add up.
 
 use num_complex::Complex64;
 
@@ -14,7 +14,7 @@ use crate::nodal::{PlanError, Sensitivities, Solution, Workspace};
 /// dB for a relative change: 20 / ln 10.
 const DB_PER_NEPER: f64 = 8.685_889_638_065_037;
 
-/// Variance of the level of the sum at its own best level, to first order.
+/// Variance of the sum, to first order.
 #[derive(Debug, Clone)]
 pub(super) struct FirstOrder {
     /// For each varying thing, at each judged frequency: its variance, dB².
@@ -85,7 +85,10 @@ pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
                     if slope.is_finite() { slope } else { 0.0 }
                 })
                 .collect();
-            let mean = slopes.iter().sum::<f64>() / slopes.len() as f64;
+            let mean = match bench.own_level() {
+                true => slopes.iter().sum::<f64>() / slopes.len() as f64,
+                false => 0.0,
+            };
             let variance = varying.variance(unit);
             for slope in &mut slopes {
                 *slope = variance * (*slope - mean).powi(2);

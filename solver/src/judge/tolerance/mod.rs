@@ -10,9 +10,11 @@
 //!
 //! # What is looked at
 //!
-//! The sum over the aim's band. A deviation common to all frequencies is taken out of each build first,
-//! as the volume control does: all deviations are those of a build *at its own best level* (least rms),
-//! and the spread of that level stands beside them. Two builds side by side differ by it too.
+//! The sum over the aim's band. Where the aim leaves the level open, a deviation common to all
+//! frequencies is taken out of each build first, as the volume control does: all deviations are those of
+//! a build *at its own best level* (least rms), and the spread of that level stands beside them. Two
+//! builds side by side differ by it too. Where the aim names a level, nothing is taken out: a build that
+//! is too loud is off the aim.
 //!
 //! - [`Tolerance::low_db`], [`Tolerance::high_db`]: the band in which 95 of 100 builds stay, at each
 //!   frequency for itself, relative to the design.
@@ -53,6 +55,9 @@ pub use figures::{Contributor, LoadSpread, Share, Yield};
 pub use findings::tolerance_findings;
 pub use spread::{Amount, Origin};
 
+/// Builds below which the band that 95 of 100 stay in is a guess: of so many only one in twenty, five, are
+/// outside it.
+pub const FEW_BUILDS: usize = 100;
 /// Limits that the share of builds is told for, dB.
 pub const LIMITS_DB: [f64; 3] = [1.0, 1.5, 2.0];
 
@@ -90,6 +95,9 @@ pub struct Tolerance {
     pub builds: usize,
     /// How values are spread within their tolerance.
     pub distribution: Distribution,
+    /// Whether each build is held against the design at its own level; where the aim names a level it is
+    /// not.
+    pub own_level: bool,
     /// Frequencies of the aim's band, Hz.
     pub frequency_hz: Vec<f64>,
     /// 2.5 of 100 builds are lower than this against the design, at each frequency; dB.
@@ -202,6 +210,7 @@ pub fn tolerance(
         seed: options.seed,
         builds: made.count(),
         distribution: options.distribution,
+        own_level: bench.own_level(),
         frequency_hz: bench.judged_hz(),
         low_db,
         high_db,
