@@ -99,7 +99,7 @@ pub(super) fn heading(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> 
         (0, _) => format!("no danger; {} to look into", plural(cautions, "caution")),
         _ => format!(
             "{} and {}: do not build it like this",
-            plural(dangers, "DANGER"),
+            plural(dangers, "danger").to_uppercase(),
             plural(cautions, "caution")
         ),
     };
