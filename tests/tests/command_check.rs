@@ -247,6 +247,18 @@ fn full_shows_every_part_fault_and_finding() {
             outcome.out
         );
     }
+    // With the woofer off, the others get what they get anyway, and it nothing.
+    let gets = outcome.out.split("gives the drivers").nth(1).unwrap();
+    let row = |name: &str| {
+        let line = gets.lines().find(|line| line.starts_with(name)).unwrap();
+        line[name.len()..]
+            .split_whitespace()
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    let (none, loose) = (row("none"), row("LOW disconnected"));
+    assert_eq!((none.len(), loose[0].as_str()), (12, "silent"), "{gets}");
+    assert_eq!(none[11], loose[8], "{gets}");
     assert!(outcome.out.contains("note: "));
     assert_eq!(handover(&["check", "--demo", "--full", "--json"]).status, 2);
 }

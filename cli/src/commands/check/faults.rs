@@ -66,8 +66,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
 /// All faults, the most dangerous first.
 pub(super) fn table(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let faults = &checked.check.faults.faults;
-    let names = faults.iter().map(|fault| fault.words().chars().count());
-    let names = names.max().unwrap_or(0).max(NARROWEST) + 2;
+    let names = name_width(faults);
     writeln!(
         out,
         "\n{:<names$}{:<9}{:>18}{:>10}{:>10}   what is bad about it",
@@ -95,6 +94,52 @@ pub(super) fn table(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         words::folded(&text, names + 50, out)?;
     }
     Ok(())
+}
+
+/// What programme noise gives each driver with every fault, and without one.
+pub(super) fn drivers(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let faults = &checked.check.faults.faults;
+    // Without a power there is nothing to tell.
+    let Some(first) = (faults.first()).filter(|_| checked.check.stress.loudness.stated) else {
+        return Ok(());
+    };
+    writeln!(
+        out,
+        "\nwhat programme noise gives the drivers: power, rms voltage"
+    )?;
+    let names = name_width(faults);
+    let cell = |text: &str| format!("{text:>18}");
+    let heads: String = (first.drivers.iter())
+        .map(|driver| cell(&driver.name))
+        .collect();
+    writeln!(out, "{:<names$}{heads}", "fault")?;
+    let gets = |power_w: f64, voltage_v: f64| {
+        let (power, voltage) = (format!("{power_w:.3} W"), format!("{voltage_v:.2} V"));
+        cell(&format!("{power}{voltage:>9}"))
+    };
+    let normal: String = (checked.check.stress.drivers.iter())
+        .map(|driver| gets(driver.noise.power_w, driver.noise.rms_v))
+        .collect();
+    writeln!(out, "{:<names$}{normal}", "none")?;
+    for fault in faults {
+        let row: String = (fault.drivers.iter())
+            .map(
+                |driver| match (driver.silent, driver.power_w, driver.voltage_v) {
+                    (true, ..) => cell("silent"),
+                    (_, Some(power_w), Some(voltage_v)) => gets(power_w, voltage_v),
+                    _ => cell("-"),
+                },
+            )
+            .collect();
+        writeln!(out, "{:<names$}{row}", fault.words())?;
+    }
+    Ok(())
+}
+
+/// Width of the column that names the faults.
+fn name_width(faults: &[Fault]) -> usize {
+    let names = faults.iter().map(|fault| fault.words().chars().count());
+    names.max().unwrap_or(0).max(NARROWEST) + 2
 }
 
 /// What is bad about a fault, the worst first.

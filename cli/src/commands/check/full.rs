@@ -23,6 +23,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     tolerance(checked, out)?;
     contributors(checked, out)?;
     faults::table(checked, out)?;
+    faults::drivers(checked, out)?;
     words::findings(&checked.check.findings, out)
 }
 

@@ -82,11 +82,10 @@ fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
             );
         } else {
             message += &format!(
-                "; no single part is worth buying closer: {} within ± {} % instead of {} % would gain {:.2} dB",
+                "; no single part is worth buying closer: {} within ± {} % instead of {} % would gain less than {WORTH_BUYING_DB} dB",
                 tighter.part,
                 percent(tighter.to),
-                percent(tighter.from),
-                gain_db.max(0.0)
+                percent(tighter.from)
             );
         }
     }
