@@ -11,6 +11,7 @@ mod drawing;
 mod failure;
 mod figures;
 mod files;
+mod findings;
 mod interrupt;
 mod picture;
 mod report;

@@ -5,7 +5,6 @@ use std::io::Write;
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::Hertz;
-use solver::judge::{Finding, Severity};
 use solver::load::{Curve, Note};
 
 /// A note about a driver's data as one line.
@@ -56,48 +55,6 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
 
 /// Widest line of running text.
 const WIDTH: usize = 100;
-
-/// Findings, one below the other, long ones folded.
-pub(crate) fn findings(findings: &[Finding], out: &mut dyn Write) -> std::io::Result<()> {
-    if !findings.is_empty() {
-        writeln!(out)?;
-    }
-    for finding in findings {
-        let severity = match finding.severity {
-            Severity::Note => "note",
-            Severity::Caution => "caution",
-            Severity::Danger => "DANGER",
-        };
-        folded(&format!("{severity}: {}", finding.message), 2, out)?;
-    }
-    Ok(())
-}
-
-/// What a message says before it goes on to reasons and ways out, within so many characters.
-pub(crate) fn gist(message: &str, most: usize) -> String {
-    /// Shorter than this it says nothing.
-    const LEAST: usize = 30;
-    let clause = (message.match_indices([';', ':']))
-        .map(|(at, _)| &message[..at])
-        .find(|clause| {
-            clause.chars().count() >= LEAST && message[clause.len() + 1..].starts_with(' ')
-        });
-    let text = clause.unwrap_or(message);
-    if text.chars().count() <= most {
-        return text.to_owned();
-    }
-    let mut cut = String::new();
-    for word in text.split(' ') {
-        if cut.chars().count() + 1 + word.chars().count() > most {
-            break;
-        }
-        if !cut.is_empty() {
-            cut.push(' ');
-        }
-        cut.push_str(word);
-    }
-    cut + " …"
-}
 
 /// Running text, folded at the widest line; what follows the first line is indented.
 pub(crate) fn folded(text: &str, indent: usize, out: &mut dyn Write) -> std::io::Result<()> {

@@ -7,7 +7,7 @@ use super::screen::{
     wire,
 };
 use super::{Checked, faults};
-use crate::words;
+use crate::{findings, words};
 use solver::judge::tolerance::Amount;
 use solver::judge::{NoiseStress, SineStress};
 
@@ -24,7 +24,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     contributors(checked, out)?;
     faults::table(checked, out)?;
     faults::drivers(checked, out)?;
-    words::findings(&checked.check.findings, out)
+    findings::whole(&checked.check.findings, out)
 }
 
 fn parts(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {

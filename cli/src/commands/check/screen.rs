@@ -8,7 +8,7 @@ use solver::judge::tolerance::{Amount, Contributor};
 use solver::judge::{Finding, PartStress, Rating, Severity};
 
 use super::{Checked, faults};
-use crate::words;
+use crate::{findings, words};
 
 /// A gain that is worth a closer part, dB.
 const WORTH_BUYING_DB: f64 = 0.05;
@@ -16,10 +16,6 @@ const WORTH_BUYING_DB: f64 = 0.05;
 const HEARD_DB: f64 = 0.2;
 /// Resistors that the screen has room for.
 const RESISTORS: usize = 5;
-/// Lines of a screen.
-const SCREEN: usize = 50;
-/// Characters of a caution that is cut short: one line.
-const GIST: usize = 90;
 /// Column in which what is said of a subject begins.
 const INDENT: usize = 11;
 
@@ -45,31 +41,11 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     faults::print(checked, &mut above)?;
     stress(checked, &mut above)?;
     out.write_all(&above)?;
-    findings(checked, lines(&above), out)
-}
-
-fn lines(text: &[u8]) -> usize {
-    text.iter().filter(|byte| **byte == b'\n').count()
-}
-
-/// Dangers, and the cautions that no section tells; these cut short where the screen, of which `used`
-/// lines are, has no room for them.
-fn findings(checked: &Checked<'_>, used: usize, out: &mut dyn Write) -> Result<()> {
-    let found = &checked.check.findings;
-    let mut shown: Vec<Finding> = (found.iter())
+    let shown: Vec<Finding> = (checked.check.findings.iter())
         .filter(|found| found.severity > Severity::Note && !told_above(found))
         .cloned()
         .collect();
-    let mut whole = Vec::new();
-    words::findings(&shown, &mut whole)?;
-    let cut = used + lines(&whole) >= SCREEN;
-    if cut {
-        let cautions = (shown.iter_mut()).filter(|found| found.severity < Severity::Danger);
-        for caution in cautions {
-            caution.message = words::gist(&caution.message, GIST);
-        }
-    }
-    words::findings(&shown, out)?;
+    let cut = findings::on_screen(findings::lines(&above), &shown, out)?;
     let notes = checked.count(Severity::Note);
     let mut more = Vec::new();
     if cut {

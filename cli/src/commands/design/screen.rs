@@ -9,7 +9,7 @@ use solver::judge::{Finding, Severity};
 use solver::search::{Merit, Outcome, Proposal, WayFit, stock_kind};
 use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
 
-use crate::{figures, words};
+use crate::{figures, findings, words};
 
 /// What is shown.
 pub(super) struct Screen<'a> {
@@ -26,21 +26,33 @@ pub(super) struct Screen<'a> {
 impl Screen<'_> {
     pub(super) fn print(&self, out: &mut dyn Write) -> Result<()> {
         let chosen = &self.outcome.proposals[self.pick - 1].1;
-        self.heading(out)?;
-        self.ways(chosen, out)?;
-        parts_table(&chosen.snapped.network, &chosen.ideal.network, out)?;
-        figures_table(self.outcome, chosen, out)?;
-        self.alternatives(out)?;
+        let mut above = Vec::new();
+        self.heading(&mut above)?;
+        self.ways(chosen, &mut above)?;
+        parts_table(&chosen.snapped.network, &chosen.ideal.network, &mut above)?;
+        figures_table(self.outcome, chosen, &mut above)?;
+        self.alternatives(&mut above)?;
+        out.write_all(&above)?;
+        if self.full {
+            return findings::whole(self.findings, out);
+        }
         let shown: Vec<Finding> = (self.findings.iter())
-            .filter(|finding| self.full || finding.severity > Severity::Note)
+            .filter(|finding| finding.severity > Severity::Note)
             .cloned()
             .collect();
-        words::findings(&shown, out)?;
-        match self.findings.len() - shown.len() {
-            0 => Ok(()),
-            1 => writeln!(out, "1 note more: add --full, or see the report"),
-            more => writeln!(out, "{more} notes more: add --full, or see the report"),
-        }
+        let cut = findings::on_screen(findings::lines(&above), &shown, out)?;
+        let notes = match self.findings.len() - shown.len() {
+            0 => "",
+            1 => "1 note more",
+            more => &format!("{more} notes more"),
+        };
+        let more = match (cut, notes) {
+            (false, "") => return Ok(()),
+            (false, notes) => notes.to_owned(),
+            (true, "") => "what to do about the cautions".to_owned(),
+            (true, notes) => format!("what to do about the cautions, and {notes}"),
+        };
+        writeln!(out, "{more}: add --full, or see the report")
     }
 
     fn heading(&self, out: &mut dyn Write) -> Result<()> {

@@ -8,7 +8,7 @@ use solver::synthesis::PadKind;
 use super::listing::{frequencies, power, steps, stock};
 use super::text::{Written, hertz, ohm, range, signed};
 use super::work::{Column, Origin, Work};
-use crate::words;
+use crate::findings;
 
 pub(super) fn screen(work: &Work<'_>, out: &mut dyn Write) -> Written {
     head(work, out)?;
@@ -17,7 +17,7 @@ pub(super) fn screen(work: &Work<'_>, out: &mut dyn Write) -> Written {
     power(work, out)?;
     stock(work, out)?;
     steps(work, out)?;
-    words::findings(&work.findings, out)
+    findings::whole(&work.findings, out)
 }
 
 fn kind_words(kind: PadKind) -> &'static str {

@@ -15,7 +15,7 @@ pub(crate) fn valve_amplifier(output_ohm: f64, findings: &mut Vec<Finding>) {
         findings.push(Finding::caution(
             "valve-amplifier",
             format!(
-                "never run this amplifier without a load: its output impedance of {:.3} is that of a valve amplifier, whose output transformer can break then; switch it off before you change anything in the network; inside are hundreds of volts that stay after it is off: leave them to a licensed person",
+                "never run this amplifier without a load: {:.3} of output impedance are those of valves, whose output transformer can break then; switch it off before you change the network; hundreds of volts stay inside when it is off: leave them to a licensed person",
                 Ohms(output_ohm)
             ),
         ));

@@ -14,7 +14,7 @@ use netlist::project::Project;
 use netlist::quantity::Quantity;
 
 use super::finding::{Finding, sort_findings};
-use super::stress::{hot_resistors, stress};
+use super::stress;
 use crate::goal::{Figures, LoadFigures};
 use crate::search::{Depth, Job};
 
@@ -34,8 +34,9 @@ pub fn design_findings(
     valve_amplifier(output_ohm, &mut findings);
     cautions::low_pass_without_driver(job, &mut findings);
     // A network that cannot be solved has no figures, and nobody asks for findings on it.
-    if let Ok(Some(stress)) = stress(project) {
-        findings.extend(hot_resistors(&stress));
+    if let Ok(Some(stress)) = stress::stress(project) {
+        findings.extend(stress::findings(&stress));
+        findings.extend(stress::hot_resistors(&stress));
     }
     sort_findings(&mut findings);
     findings

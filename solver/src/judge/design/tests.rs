@@ -200,6 +200,10 @@ fn resistors_that_get_hot() {
     .message
     .clone();
     assert!(unknown.contains("% of all power"), "{unknown}");
+    // And what burns, or breaks a diaphragm, is told before it is built.
+    let stock = "[stock]\nresistors = { series = \"E24\", power = \"0.1 W\" }";
+    let burns = with(&Brief::default().with("extra", stock));
+    assert_eq!(find(&burns, "resistor-overloaded").severity, Danger);
     let without = PARTS.replace(
         "R1 = { resistor = \"6.8 ohm\"",
         "R1 = { resistor = \"0.01 ohm\"",

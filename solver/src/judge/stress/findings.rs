@@ -275,7 +275,7 @@ pub(crate) fn hot_resistors(stress: &Stress) -> Option<Finding> {
     Some(Finding::caution(
         "hot-pad-resistors",
         format!(
-            "resistors get hot enough to burn skin{with}: {}; mount them clear of wood, cable and capacitors, with air around them, and rate them at twice the power or more (common practice; 3 to 4 times in a closed box)",
+            "resistors get hot enough to burn skin{with}: {}; mount them in free air, clear of wood, cable and capacitors, rated at twice the power or more (common practice; 3 to 4 times in a closed box)",
             listed(&names)
         ),
     ))
