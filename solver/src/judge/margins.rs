@@ -11,15 +11,12 @@ use netlist::quantity::{Hertz, Quantity};
 use super::finding::{Finding, beyond};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load, main_resonance};
-use crate::search::{Job, choose_alignments};
+use crate::search::{DELICATE_FROM_HZ, Job, choose_alignments};
 
 /// Least ratio of a crossover to the horn's cut-off (common practice).
 const CUTOFF_RATIO: f64 = 1.2;
 /// Ratio that is preferred at full power (common practice).
 const PREFERRED_CUTOFF_RATIO: f64 = 2.0;
-/// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
-/// move (common practice): below its resonance it breaks, where a cone only distorts.
-pub(super) const DELICATE_FROM_HZ: f64 = 300.0;
 /// Half an octave, over which both drivers of a crossover are at work.
 const HALF_OCTAVE: f64 = std::f64::consts::SQRT_2;
 

@@ -4,11 +4,11 @@ use netlist::network::{Network, PartKind};
 use netlist::project::{Aim, Driver, Project, Source, Stock};
 use netlist::quantity::Quantity;
 
-use super::margins::{DELICATE_FROM_HZ, resonance};
+use super::margins::resonance;
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load};
 use crate::nodal::{Drive, PlanError};
-use crate::search::{LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V};
+use crate::search::{DELICATE_FROM_HZ, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V};
 use crate::sound::path;
 use crate::spectrum::Spectrum;
 

@@ -8,6 +8,7 @@ use super::alternatives::{Merit, PART_WORTH, choose, rank};
 use super::depth::{Depth, alignment_choices, depths};
 use super::job::{BriefError, Job};
 use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
+use super::protection::{protects_all, retain_safe};
 use super::simplify::simplify;
 use super::snap::{SnapSettings, snap, snap_network};
 use super::way_fit::{WayFit, fit_way};
@@ -188,7 +189,7 @@ fn design_with(
             _ => WayShape::for_upper(way + 1 == job.ways.len(), &tap_steps(&job, way, level_db)),
         };
         // Even a search that is ended at once fits one shape, so that there is something to keep.
-        let fits = fit_way(&job, way, &targets, &shapes, level_db, effort, stop);
+        let mut fits = fit_way(&job, way, &targets, &shapes, level_db, effort, stop);
         shapes_tried += fits.len();
         if let Some(best) = fits.first() {
             progress(Progress::Way {
@@ -200,6 +201,7 @@ fn design_with(
                 level_db = best.level_db;
             }
         }
+        retain_safe(&mut fits, |fit| fit.protects);
         shortlists[way] = shortlist(fits, effort.shortlist);
     }
 
@@ -244,7 +246,7 @@ fn design_with(
             .and_then(|best| judge(&job, &best.network, &targets, audio))
             .map(|(figures, _)| figures.rms_db),
     });
-    let proposals: Vec<Proposal> = finalists
+    let mut proposals: Vec<Proposal> = finalists
         .par_iter()
         .enumerate()
         .map(|(number, candidate)| {
@@ -267,6 +269,9 @@ fn design_with(
         .into_iter()
         .flatten()
         .collect();
+    retain_safe(&mut proposals, |proposal| {
+        protects_all(&job, &proposal.snapped.network)
+    });
     let mut proposals = choose(proposals, job.least_load_ohm);
     proposals.par_iter_mut().for_each(|(_, proposal)| {
         if !stop() {

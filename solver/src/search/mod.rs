@@ -7,6 +7,7 @@ mod design;
 mod job;
 mod joint;
 pub mod least_squares;
+mod protection;
 mod simplify;
 mod snap;
 mod way_fit;
@@ -20,6 +21,7 @@ pub use joint::{
     ADJUSTMENT, AudioLoads, Candidate, JOINT_WEIGHTS, LOAD_MARGIN, closed_form, fit_jointly,
     improve, judge,
 };
+pub use protection::{BelowResonance, DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, SHORTLIST, Selection, SnapMerit, SnapSettings,
     Snapped, StockValue, part_choices, snap, snap_network, stock_values,

@@ -5,6 +5,7 @@ use super::alternatives::rank;
 use super::design::Effort;
 use super::job::Job;
 use super::joint::{Candidate, fit_jointly};
+use super::protection::protects_all;
 use super::way_fit::{WayFit, fit_shape};
 use crate::goal::Targets;
 use crate::synthesis::{CorrectionForm, EqualiserForm, WayShape};
@@ -77,6 +78,7 @@ fn fits_of(candidate: &Candidate) -> Vec<WayFit> {
                 values,
                 cost: f64::NAN,
                 level_db: candidate.level_db,
+                protects: true,
             }
         })
         .collect()
@@ -95,6 +97,7 @@ pub(super) fn simplify(
     loop {
         let from = best.as_ref().unwrap_or(candidate);
         let fits = fits_of(from);
+        let safe = protects_all(job, &from.network);
         let level_db = from.level_db;
         let mut next: Option<Candidate> = None;
         for way in 0..fits.len() {
@@ -105,6 +108,9 @@ pub(super) fn simplify(
                 let starts = 0..STARTS.min(effort.starts);
                 let fitted = fit_shape(job, way, targets, shape, level_db, effort.seed, starts);
                 let Some(fitted) = fitted else { continue };
+                if safe && !fitted.protects {
+                    continue;
+                }
                 let mut whole: Vec<&WayFit> = fits.iter().collect();
                 whole[way] = &fitted;
                 let joined = fit_jointly(job, targets, &whole, &from.inverted, level_db, STEPS);

@@ -11,7 +11,9 @@ use rayon::prelude::*;
 
 use super::design::Effort;
 use super::job::Job;
+use super::joint::set_value;
 use super::least_squares::{Settings, minimise};
+use super::protection::protects;
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
 use crate::nodal::Drive;
 use crate::synthesis::{CorrectionForm, WayShape, WayStart};
@@ -31,6 +33,8 @@ pub struct WayFit {
     pub cost: f64,
     /// Aim level that suits it best, dB.
     pub level_db: f64,
+    /// Whether it leaves a delicate driver little voltage at and below its resonance.
+    pub protects: bool,
 }
 
 /// Kind of stock that a part is bought from; `None` for drivers, couplings and autoformers.
@@ -271,7 +275,12 @@ fn fit_numbered(
     }
     let (cost, x) = best?;
     let values = objective.values_at(&x);
+    let parts = network.parts_mut().values_mut();
+    for (part, (value, loss)) in parts.zip(values.value.iter().zip(&values.loss)) {
+        set_value(&mut part.kind, *value, *loss);
+    }
     Some(WayFit {
+        protects: protects(job, &[way], &network, true),
         shape,
         values: values.value[..network.parts().len() - 1].to_vec(),
         cost,

@@ -7,6 +7,7 @@ use serde::Serialize;
 use super::{Meter, NoiseStress, SineStress};
 use crate::judge::margins::resonance;
 use crate::nodal::Flow;
+use crate::search::below_resonance;
 
 /// Stress on one driver.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -64,20 +65,13 @@ fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> O
     let crossover = (project.crossovers.iter()).find(|crossover| crossover.between[1] == name)?;
     let crossover_hz = crossover.frequency.si();
     let resonance_hz = resonance(&project.drivers[name])?.si();
-    let f_hz = meter.grid.f_hz();
-    let level_db = |i: usize| 20.0 * flow.voltage_v.at(i).norm().max(1e-12).log10();
-    let nearest = |hz: f64| {
-        let off = |i: usize| (f_hz[i] / hz).ln().abs();
-        (0..f_hz.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))
-    };
-    let at_crossover_db = level_db(nearest(crossover_hz)?);
-    let at_resonance = nearest(resonance_hz)?;
-    let most = (0..=at_resonance).max_by(|&a, &b| level_db(a).total_cmp(&level_db(b)))?;
+    let voltage = |i: usize| flow.voltage_v.at(i).norm();
+    let found = below_resonance(meter.grid.f_hz(), voltage, resonance_hz, crossover_hz)?;
     Some(Excursion {
         crossover_hz,
         resonance_hz,
-        at_resonance_db: level_db(at_resonance) - at_crossover_db,
-        most_db: level_db(most) - at_crossover_db,
-        most_at_hz: f_hz[most],
+        at_resonance_db: found.at_resonance_db,
+        most_db: found.most_db,
+        most_at_hz: found.most_at_hz,
     })
 }

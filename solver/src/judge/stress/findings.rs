@@ -5,16 +5,13 @@ use netlist::quantity::{Hertz, Ohms, Watts};
 use super::rating::{LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
 use super::{DriverStress, PartStress, Rating, Stress, Worst};
 use crate::judge::finding::{Finding, beyond, listed};
-use crate::judge::margins::DELICATE_FROM_HZ;
+use crate::search::{DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB};
 
 /// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
 /// warms by some 20 K/W (common practice; from memory).
 const HOT_W: f64 = 2.0;
 /// Where no power is stated: a resistor that takes this share of what the loudspeaker takes.
 const HOT_SHARE: f64 = 0.05;
-/// A second-order Butterworth high pass an octave above the resonance, the least that common practice
-/// asks for, leaves 9 dB less at the resonance than at the crossover.
-const EXCURSION_DB: f64 = -9.0;
 
 /// What the builder must know of the stress on parts and drivers.
 pub(crate) fn findings(stress: &Stress) -> Vec<Finding> {
@@ -205,7 +202,7 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
 /// Diaphragms with little room to move are protected by their filter alone.
 fn excursion(driver: &DriverStress) -> Option<Finding> {
     let found = driver.excursion?;
-    if found.resonance_hz < DELICATE_FROM_HZ || found.most_db <= EXCURSION_DB {
+    if found.resonance_hz < DELICATE_FROM_HZ || found.most_db <= MOST_BELOW_RESONANCE_DB {
         return None;
     }
     let name = &driver.driver;
@@ -214,7 +211,7 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
     } else {
         format!(
             "only {} less",
-            beyond(-found.most_db, -EXCURSION_DB, 0, "dB")
+            beyond(-found.most_db, -MOST_BELOW_RESONANCE_DB, 0, "dB")
         )
     };
     let message = format!(
@@ -222,7 +219,7 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
         Hertz(found.most_at_hz),
         Hertz(found.resonance_hz),
         Hertz(found.crossover_hz),
-        -EXCURSION_DB
+        -MOST_BELOW_RESONANCE_DB
     );
     Some(if found.most_db > 0.0 {
         Finding::danger("excursion-unprotected", message)

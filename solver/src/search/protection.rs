@@ -1,0 +1,141 @@
+//! Diaphragms with little room to move, kept from their resonance by the filter.
+//!
+//! Below its resonance, where a horn no longer loads it, a diaphragm moves about as far at every frequency
+//! for one voltage; so the largest voltage there against that at the crossover says how far it moves.
+
+use netlist::network::Network;
+
+use super::job::Job;
+use crate::nodal::{Plan, Solution, Values, Workspace};
+
+/// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
+/// move (common practice): below its resonance it breaks, where a cone only distorts.
+pub const DELICATE_FROM_HZ: f64 = 300.0;
+/// A second-order Butterworth high pass an octave above the resonance, the least that common practice
+/// asks for, leaves 9 dB less at the resonance than at the crossover.
+pub const MOST_BELOW_RESONANCE_DB: f64 = -9.0;
+/// What the joint search may take back of what a way alone has, dB.
+const MARGIN_DB: f64 = 1.0;
+
+/// Voltage of a driver at and below its resonance against that at its lower crossover.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BelowResonance {
+    /// At the resonance, dB.
+    pub at_resonance_db: f64,
+    /// The most at or below the resonance, dB.
+    pub most_db: f64,
+    /// Where that is, Hz.
+    pub most_at_hz: f64,
+}
+
+/// Looks at a driver's voltage, one value a frequency of `f_hz`; `None` without a frequency.
+#[must_use]
+pub fn below_resonance(
+    f_hz: &[f64],
+    voltage: impl Fn(usize) -> f64,
+    resonance_hz: f64,
+    crossover_hz: f64,
+) -> Option<BelowResonance> {
+    let level_db = |i: usize| 20.0 * voltage(i).max(1e-12).log10();
+    let nearest = |hz: f64| {
+        let off = |i: usize| (f_hz[i] / hz).ln().abs();
+        (0..f_hz.len()).min_by(|&a, &b| off(a).total_cmp(&off(b)))
+    };
+    let at_crossover_db = level_db(nearest(crossover_hz)?);
+    let at_resonance = nearest(resonance_hz)?;
+    let most = (0..=at_resonance).max_by(|&a, &b| level_db(a).total_cmp(&level_db(b)))?;
+    Some(BelowResonance {
+        at_resonance_db: level_db(at_resonance) - at_crossover_db,
+        most_db: level_db(most) - at_crossover_db,
+        most_at_hz: f_hz[most],
+    })
+}
+
+/// Whether a network leaves every delicate driver among `ways`, in whose order it feeds them, little
+/// voltage at and below its resonance.
+///
+/// `alone` asks for a margin: the ways are still to be joined.
+pub(super) fn protects(job: &Job, ways: &[usize], network: &Network, alone: bool) -> bool {
+    let delicate = |way: usize| {
+        let resonance_hz = job.ways[way].resonance_hz?;
+        (way > 0 && resonance_hz >= DELICATE_FROM_HZ).then_some(resonance_hz)
+    };
+    if !ways.iter().any(|&way| delicate(way).is_some()) {
+        return true;
+    }
+    let solved = || {
+        let plan = Plan::compile(network).ok()?;
+        let loads = ways
+            .iter()
+            .map(|&way| &job.ways[way].z_ohm)
+            .collect::<Vec<_>>();
+        let mut workspace = Workspace::new(&plan, &job.grid, &loads).ok()?;
+        let mut solution = Solution::new(&plan, &workspace);
+        plan.run(
+            &Values::of(network),
+            job.drive,
+            &mut workspace,
+            &mut solution,
+        );
+        Some((plan, solution))
+    };
+    let Some((plan, solution)) = solved() else {
+        return false;
+    };
+    let limit_db = MOST_BELOW_RESONANCE_DB - if alone { MARGIN_DB } else { 0.0 };
+    plan.driver_outputs().zip(ways).all(|((output, _), &way)| {
+        let Some(resonance_hz) = delicate(way) else {
+            return true;
+        };
+        below_resonance(
+            job.grid.f_hz(),
+            |i| solution.output_at(output, i).norm(),
+            resonance_hz,
+            job.crossovers[way - 1].frequency.0,
+        )
+        .is_none_or(|found| found.most_db <= limit_db)
+    })
+}
+
+/// Whether a whole network of the job does.
+pub(super) fn protects_all(job: &Job, network: &Network) -> bool {
+    let ways: Vec<usize> = (0..job.ways.len()).collect();
+    protects(job, &ways, network, false)
+}
+
+/// Keeps what protects, where anything does: what sounds right and breaks a diaphragm is no choice.
+pub(super) fn retain_safe<T>(choices: &mut Vec<T>, safe: impl Fn(&T) -> bool) {
+    if choices.iter().any(&safe) {
+        choices.retain(safe);
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn where_nothing_is_safe_all_is_kept() {
+        let mut some = vec![1, 2, 3];
+        retain_safe(&mut some, |n| *n > 1);
+        assert_eq!(some, [2, 3]);
+        retain_safe(&mut some, |n| *n > 3);
+        assert_eq!(some, [2, 3]);
+    }
+
+    /// A second-order Butterworth high pass has `1/√(1 + (f₀/f)⁴)`: against its corner, where it is 3 dB
+    /// down, 9.3 dB less an octave below.
+    #[test]
+    fn butterworth_an_octave_above_the_resonance() {
+        let f_hz: Vec<f64> = (0..400).map(|i| 100.0 * 1.01f64.powi(i)).collect();
+        let voltage = |i: usize| (1.0 + (1000.0 / f_hz[i]).powi(4)).sqrt().recip();
+        let found = below_resonance(&f_hz, voltage, 500.0, 1000.0).unwrap();
+        assert!((found.at_resonance_db + 9.29).abs() < 0.1, "{found:?}");
+        assert!((found.most_db - found.at_resonance_db).abs() < 1e-12);
+        // A peak below the resonance counts.
+        let peak = |i: usize| if i == 10 { 2.0 } else { voltage(i) };
+        let found = below_resonance(&f_hz, peak, 500.0, 1000.0).unwrap();
+        assert!(found.most_db > 8.9 && (found.most_at_hz - f_hz[10]).abs() < 1e-9);
+        assert!(below_resonance(&[], voltage, 500.0, 1000.0).is_none());
+    }
+}
