@@ -9,7 +9,7 @@ use crate::words;
 /// Lines of a screen.
 const SCREEN: usize = 50;
 /// Characters of a caution that is cut short: one line.
-const GIST: usize = 90;
+const GIST: usize = 86;
 
 /// Cautions that are about people: never cut.
 const CAN_HURT: [&str; 2] = ["valve-amplifier", "hot-pad-resistors"];

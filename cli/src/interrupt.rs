@@ -13,7 +13,8 @@ pub(crate) fn flag() -> Arc<AtomicBool> {
         // Without a handler Ctrl-C ends the program as everywhere; nothing is lost but the wish.
         let _ = ctrlc::set_handler(move || {
             if handler.swap(true, Ordering::Relaxed) {
-                std::process::abort();
+                // As a shell says of a program that Ctrl-C has ended.
+                std::process::exit(130);
             }
         });
         flag

@@ -1,5 +1,6 @@
 //! The frequencies at which everything is computed.
 
+use std::collections::BTreeSet;
 use std::f64::consts::TAU;
 
 /// A list of rising frequencies, shared by all quantities of one computation.
@@ -49,6 +50,26 @@ impl Grid {
     #[must_use]
     pub fn audio_band() -> Self {
         Self::log_spaced(20.0, 20_000.0, AUDIO_POINTS).expect("the audio band is a grid")
+    }
+
+    /// This grid with frequencies more between each of the positions `near` and its neighbours, so many on
+    /// each side, evenly spaced in log-frequency.
+    ///
+    /// # Panics
+    /// If a position is not of this grid.
+    #[must_use]
+    pub fn finer(&self, near: &BTreeSet<usize>, between: usize) -> Self {
+        let after = |i: &usize| near.contains(i) || near.contains(&(i + 1));
+        let mut f_hz = Vec::with_capacity(self.len());
+        for i in 0..self.len() {
+            f_hz.push(self.f_hz[i]);
+            if i + 1 < self.len() && after(&i) {
+                let ratio = self.f_hz[i + 1] / self.f_hz[i];
+                let steps = (between + 1) as f64;
+                f_hz.extend((1..=between).map(|k| self.f_hz[i] * ratio.powf(k as f64 / steps)));
+            }
+        }
+        Self::new(f_hz).expect("between rising frequencies they rise")
     }
 
     /// A grid of the given frequencies, in hertz.
@@ -117,6 +138,27 @@ impl Grid {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn finer_near_some_and_as_before_elsewhere() {
+        let grid = Grid::log_spaced(100.0, 1600.0, 5).unwrap();
+        let finer = grid.finer(&BTreeSet::from([0, 3]), 1);
+        let right = [
+            100.0,
+            100.0 * 2f64.sqrt(),
+            200.0,
+            400.0,
+            400.0 * 2f64.sqrt(),
+            800.0,
+            800.0 * 2f64.sqrt(),
+            1600.0,
+        ];
+        assert_eq!(finer.len(), right.len());
+        for (found, right) in finer.f_hz().iter().zip(right) {
+            assert!((found / right - 1.0).abs() < 1e-12);
+        }
+        assert_eq!(grid.finer(&BTreeSet::new(), 9), grid);
+    }
 
     #[test]
     fn log_spacing_keeps_the_ends_and_one_ratio() {

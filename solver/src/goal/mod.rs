@@ -8,11 +8,13 @@
 //! - *load*: least |Z| in the audio band, and the least equivalent peak dissipation resistance.
 
 mod figures;
+mod load;
 mod objective;
 mod residuals;
 mod target;
 
-pub use figures::{CrossoverFigures, Figures, LoadFigures, epdr_ohm, figures};
+pub use figures::{CrossoverFigures, Figures, figures};
+pub use load::{LoadFigures, epdr_ohm};
 pub use objective::{Objective, Setting, ValueLaw, Variable, Weights};
 pub use target::{Targets, WayTarget};
 

@@ -78,9 +78,28 @@ pub(super) fn beyond(value: f64, limit: f64, decimals: usize, unit: &str) -> Str
     format!("{text}{gap}{unit}")
 }
 
+/// A number to three figures.
+#[must_use]
+pub fn rounded(value: f64) -> f64 {
+    format!("{value:.2e}").parse().unwrap_or(value)
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn three_figures() {
+        for (value, shown) in [
+            (7.426_470_588, "7.43"),
+            (20.0, "20"),
+            (0.1, "0.1"),
+            (1500.0, "1500"),
+        ] {
+            assert_eq!(rounded(value).to_string(), shown);
+        }
+        assert!(rounded(f64::NAN).is_nan());
+    }
 
     #[test]
     fn a_broken_limit_is_seen_in_the_number() {

@@ -81,6 +81,9 @@ fn lower_ways(job: &Job, findings: &mut Vec<Finding>) {
     });
 }
 
+/// Code of the finding that no network can keep the least load.
+pub(super) const OUT_OF_REACH: &str = "least-load-out-of-reach";
+
 /// Drivers whose own impedance is below the least load asked for and that have no level to spare for
 /// a series resistance. In its own band a filter lets a driver through, so that the amplifier sees no
 /// more than the driver and what is in series with it.
@@ -102,7 +105,7 @@ fn least_loads(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             continue;
         }
         findings.push(Finding::caution(
-            "least-load-out-of-reach",
+            OUT_OF_REACH,
             format!(
                 "the least load asked for is {:.3}, but {}'s own least impedance in its band is {:.3} at {:.3}: no filter that lets this band through shows the amplifier more, unless a series resistance of about {:.2} is added, which costs {cost_db:.1} dB of level that {} does not have to spare; take a driver of higher impedance, or ask for a minimum_load of {:.2} and use the amplifier's tap for it",
                 Ohms(limit_ohm),

@@ -32,9 +32,9 @@ pub mod tolerance;
 
 pub use brief::brief_findings;
 pub use design::design_findings;
-pub use finding::{Finding, Severity, sort_findings};
+pub use finding::{Finding, Severity, rounded, sort_findings};
 pub use speaker::{Speaker, SpeakerDriver};
 pub use stress::{
-    DriverStress, Excursion, Loudness, NoiseStress, PartStress, Rating, SineStress, Stress, Worst,
-    resistor_w, stress,
+    Begins, DriverStress, Excursion, Loudness, NoiseStress, PartStress, Rating, SineStress, Stress,
+    Worst, resistor_w, stress,
 };

@@ -27,6 +27,7 @@
 //! matrix (Woodbury), `V_o' = V_o − z_oK (1 + Δ Z_KK)⁻¹ Δ v_K`.
 
 mod chunk;
+mod closer;
 mod dense;
 mod elimination;
 mod flow;
@@ -38,6 +39,7 @@ mod topology;
 mod values;
 mod what_if;
 
+pub use closer::{Closer, Look};
 pub use flow::Flow;
 pub use plan::{Output, Plan, PlanError};
 pub use sensitivity::Sensitivities;

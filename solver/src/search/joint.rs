@@ -3,14 +3,13 @@
 use netlist::network::Network;
 use netlist::network::PartKind;
 use netlist::quantity::{Farads, Henries, Ohms};
-use num_complex::Complex64;
 
 use super::job::Job;
 use super::least_squares::{Settings, minimise};
 use super::way_fit::{WayFit, set_losses, variables, way_start};
 use crate::goal::{Figures, LoadFigures, Objective, Setting, Targets, Weights, figures};
 use crate::grid::Grid;
-use crate::nodal::{Plan, Solution, Values, Workspace};
+use crate::nodal::{Closer, Plan, Values};
 use crate::spectrum::Spectrum;
 use crate::synthesis::{WayShape, WayStart};
 
@@ -231,18 +230,15 @@ pub fn judge(
     audio: &AudioLoads,
 ) -> Option<(Figures, LoadFigures)> {
     let plan = Plan::compile(network).ok()?;
-    let solve = |grid: &Grid, loads: Vec<&Spectrum>| -> Option<Solution> {
-        let mut workspace = Workspace::new(&plan, grid, &loads).ok()?;
-        let mut solution = Solution::new(&plan, &workspace);
-        plan.run(
-            &Values::of(network),
-            job.drive,
-            &mut workspace,
-            &mut solution,
-        );
-        Some(solution)
+    let values = Values::of(network);
+    let closer = Closer {
+        plan: &plan,
+        values: &values,
+        drive: job.drive,
+        grid: &job.grid,
+        loads: &job.ways.iter().map(|way| &way.z_ohm).collect::<Vec<_>>(),
     };
-    let solution = solve(&job.grid, job.ways.iter().map(|way| &way.z_ohm).collect())?;
+    let solution = closer.on_grid().ok()?;
     let ways: Vec<Spectrum> = plan
         .driver_outputs()
         .zip(&job.ways)
@@ -255,18 +251,15 @@ pub fn judge(
         .collect();
     let level_db = job.aim.level.map(|level| level.0);
     let figures = figures(job.grid.f_hz(), &ways, targets, level_db);
-    let solution = solve(&audio.grid, audio.z_ohm.iter().collect())?;
-    let admittance = behind_cable(solution.input_admittance(), job.cable_ohm);
-    let load = LoadFigures::new(audio.grid.f_hz(), (&admittance.re, &admittance.im))?;
+    let closer = Closer {
+        plan: &plan,
+        values: &values,
+        drive: job.drive,
+        grid: &audio.grid,
+        loads: &audio.z_ohm.iter().collect::<Vec<_>>(),
+    };
+    let load = LoadFigures::of(&closer, job.cable_ohm).ok().flatten()?;
     Some((figures, load))
-}
-
-/// The admittance that the amplifier sees through the cable.
-fn behind_cable((re, im): (&[f64], &[f64]), cable_ohm: f64) -> Spectrum {
-    Spectrum::from_fn(re.len(), |i| {
-        let y = Complex64::new(re[i], im[i]);
-        y / (1.0 + cable_ohm * y)
-    })
 }
 
 /// Impedances of the ways over the audio band.

@@ -26,6 +26,8 @@ pub struct BelowResonance {
     pub most_db: f64,
     /// Where that is, Hz.
     pub most_at_hz: f64,
+    /// An octave below the resonance, or at the lowest frequency there is, dB.
+    pub octave_below_db: f64,
 }
 
 /// Looks at a driver's voltage, one value a frequency of `f_hz`; `None` without a frequency.
@@ -48,6 +50,7 @@ pub fn below_resonance(
         at_resonance_db: level_db(at_resonance) - at_crossover_db,
         most_db: level_db(most) - at_crossover_db,
         most_at_hz: f_hz[most],
+        octave_below_db: level_db(nearest(0.5 * resonance_hz)?) - at_crossover_db,
     })
 }
 
@@ -132,6 +135,7 @@ mod tests {
         let found = below_resonance(&f_hz, voltage, 500.0, 1000.0).unwrap();
         assert!((found.at_resonance_db + 9.29).abs() < 0.1, "{found:?}");
         assert!((found.most_db - found.at_resonance_db).abs() < 1e-12);
+        assert!((found.octave_below_db + 21.1).abs() < 0.2, "{found:?}");
         // A peak below the resonance counts.
         let peak = |i: usize| if i == 10 { 2.0 } else { voltage(i) };
         let found = below_resonance(&f_hz, peak, 500.0, 1000.0).unwrap();

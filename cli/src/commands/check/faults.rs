@@ -7,7 +7,7 @@ use solver::judge::Severity;
 use solver::judge::faults::{Fault, FaultKind, Hazard};
 
 use super::Checked;
-use super::screen::{hz, line};
+use super::screen::{hz, line, watts};
 use crate::words;
 
 /// Faults that the screen has room for; those that do the same are one.
@@ -52,8 +52,12 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     } else {
         ""
     };
+    let untried = match checked.check.faults.untried {
+        0 => String::new(),
+        untried => format!(" and {untried} not"),
+    };
     let tried = format!(
-        "{} tried, {found} would be dangerous{such_as}; switch off before you touch a wire:",
+        "{} tried{untried}, {found} would be dangerous{such_as}; switch off before you touch a wire:",
         all.len()
     );
     line("faults", &tried, out)?;
@@ -161,7 +165,10 @@ fn hazards(fault: &Fault) -> String {
                 driver,
                 power_w,
                 rated_w,
-            } => format!("{driver} gets {power_w:.0} W of programme, rated {rated_w} W"),
+            } => format!(
+                "{driver} gets {} of programme, rated {rated_w} W",
+                watts(*power_w)
+            ),
             Hazard::BassInDriver { driver, times } => {
                 format!("{driver} moves {times:.0} times as far")
             }

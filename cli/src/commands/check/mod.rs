@@ -123,7 +123,7 @@ impl<'a> Watch<'a> {
         if !self.quiet && seconds - self.told_at >= EVERY_S {
             self.told_at = seconds;
             let words = match step {
-                Progress::Faults => "every part opened and shorted".to_owned(),
+                Progress::Faults { done, to_do } => format!("{done} of {to_do} faults"),
                 Progress::Builds { done, to_do } => format!("{done} of {to_do} builds"),
             };
             let _ = writeln!(self.err, "{seconds:5.1} s  {words}");

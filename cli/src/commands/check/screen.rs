@@ -2,10 +2,10 @@
 
 use std::io::{Result, Write};
 
-use netlist::quantity::Hertz;
+use netlist::quantity::{Hertz, Watts};
 use solver::judge::check::Changes;
-use solver::judge::tolerance::{Amount, Contributor};
-use solver::judge::{Finding, PartStress, Rating, Severity};
+use solver::judge::tolerance::{Amount, Contributor, FEW_BUILDS};
+use solver::judge::{Finding, PartStress, Rating, Severity, rounded};
 
 use super::{Checked, faults};
 use crate::{findings, words};
@@ -47,9 +47,16 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         .collect();
     let cut = findings::on_screen(findings::lines(&above), &shown, out)?;
     let notes = checked.count(Severity::Note);
+    let told = checked.count(Severity::Caution) + checked.count(Severity::Danger) - shown.len();
     let mut more = Vec::new();
     if cut {
         more.push("what to do about the cautions".to_owned());
+    }
+    if told > 0 {
+        more.push(format!(
+            "{} told in the lines above",
+            plural(told, "caution")
+        ));
     }
     if notes > 0 {
         more.push(plural(notes, "note"));
@@ -72,7 +79,10 @@ pub(super) fn heading(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> 
     );
     let verdict = match (dangers, cautions) {
         (0, 0) => "nothing stands against building it".to_owned(),
-        (0, _) => format!("no danger; {} to look into", plural(cautions, "caution")),
+        (0, _) => format!(
+            "no danger as it is drawn; {} to look into",
+            plural(cautions, "caution")
+        ),
         _ => format!(
             "{} and {}: do not build it like this",
             plural(dangers, "danger").to_uppercase(),
@@ -142,7 +152,7 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         None => String::new(),
     };
     let text = format!(
-        "least {:.2} Ω ({}, {:.0}°){limit}; mean {:.1} Ω; for the heat of a class-B stage {:.2} Ω (EPDR, {})",
+        "least of 20 Hz to 20 kHz {:.2} Ω ({}, {:.0}°){limit}; mean {:.1} Ω; for the heat of a class-B stage {:.2} Ω (EPDR, {})",
         load.least_ohm,
         hz(load.at_hz),
         load.phase_deg,
@@ -260,17 +270,18 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         })
         .collect();
     let alone = (found.parts_alone.as_ref()).map_or(String::new(), |alone| {
-        format!(
-            " (±{:.2} dB with drivers of the right level)",
-            alone.within_db
-        )
+        format!(" (±{:.2} dB from parts alone)", alone.within_db)
     });
     let most: Vec<String> = (found.contributors.iter().take(4))
         .filter(|one| one.share > 0.005)
         .map(|one| format!("{} {:.0} %", contributor(one), 100.0 * one.share))
         .collect();
     let mut text = format!(
-        "95 of 100 builds{} stay within ±{:.2} dB of the design{alone}; {}",
+        "95 of 100 builds{}{} stay within ±{:.2} dB of the design{alone}; {}",
+        match found.builds {
+            few if few < FEW_BUILDS => format!(" (a guess: only {} made)", plural(few, "build")),
+            _ => String::new(),
+        },
         if found.own_level {
             ", each at its own level,"
         } else {
@@ -288,7 +299,7 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
             "; no part is worth buying closer".to_owned()
         } else {
             format!(
-                "; {} within {} % instead of {} % gains {gain_db:.2} dB",
+                "; {} within {} % instead of {} % takes {gain_db:.2} dB off what the parts make",
                 tighter.part,
                 percent(tighter.to),
                 percent(tighter.from)
@@ -324,11 +335,11 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         let rated = driver.rated_w.map_or("-".to_owned(), |w| format!("{w} W"));
         writeln!(
             out,
-            "{:<10}{:>10}{:>11.2} W{:>11.1} W{:>10}   {rated:<12}-",
+            "{:<10}{:>10}{:>13}{:>13}{:>10}   {rated:<12}-",
             driver.driver,
             "driver",
-            driver.noise.power_w,
-            driver.sine.power_w.most,
+            watts(driver.noise.power_w),
+            watts(driver.sine.power_w.most),
             hz(driver.sine.power_w.at_hz)
         )?;
     }
@@ -343,11 +354,11 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     for part in &resistors {
         writeln!(
             out,
-            "{:<10}{:>10}{:>11.2} W{:>11.1} W{:>10}   {:<12}{}",
+            "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}{}",
             part.part,
             part.value,
-            part.noise.power_w,
-            part.sine.power_w.most,
+            watts(part.noise.power_w),
+            watts(part.sine.power_w.most),
             hz(part.sine.power_w.at_hz),
             rating(part.rated),
             to_buy(part)
@@ -355,7 +366,7 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     }
     if let (true, Some(last)) = (cooler > 0, resistors.last()) {
         let more = plural(cooler, "resistor");
-        writeln!(out, "{more} more, each below {:.2} W", last.noise.power_w)?;
+        writeln!(out, "{more} more, each below {}", watts(last.noise.power_w))?;
     }
     let of = |kind: &'static str| stress.parts.iter().filter(move |part| part.kind == kind);
     let most = |kind: &'static str, by: &dyn Fn(&PartStress) -> f64| {
@@ -367,7 +378,7 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     }
     if let Some(part) = most("capacitor", &PartStress::peak_v) {
         let text = format!(
-            "{} V is enough for all; {} has the highest peak, {:.0} V",
+            "{} V is enough for all; {} has the highest peak, {:.1} V",
             enough("capacitor"),
             part.part,
             part.peak_v()
@@ -376,14 +387,40 @@ fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     }
     if let Some(part) = most("inductor", &PartStress::peak_a) {
         let text = format!(
-            "if you take coils with a core, {} A is enough for all; {} has the highest peak, {:.1} A",
+            "peaks of {} A are enough for all that have a core; {} has the highest, {:.1} A",
             enough("inductor"),
             part.part,
             part.peak_a()
         );
         line("coils", &text, out)?;
     }
+    for part in of("autoformer") {
+        if let Some(worst) = part.volts_per_hertz {
+            let text = format!(
+                "{}: up to {:.1} V rms; the core is driven hardest at {}, with {:.1} V",
+                part.part,
+                part.sine.rms_v.most,
+                hz(worst.at_hz),
+                worst.most * worst.at_hz
+            );
+            line("windings", &text, out)?;
+        }
+    }
     Ok(())
+}
+
+/// A power in watt, to two figures below one.
+pub(super) fn watts(power_w: f64) -> String {
+    match power_w {
+        w if w < 1e-4 => "0 W".to_owned(),
+        w if w < 0.995 => {
+            let decimals = (1.0 - w.log10().floor()) as usize;
+            format!("{w:.decimals$} W")
+        }
+        w if w < 9.995 => format!("{w:.2} W"),
+        w if w < 99.95 => format!("{w:.1} W"),
+        w => format!("{:.3}", Watts(w)),
+    }
 }
 
 /// What the stress was worked out for.
@@ -410,9 +447,9 @@ pub(super) fn to_buy(part: &PartStress) -> String {
 
 pub(super) fn rating(rating: Option<Rating>) -> String {
     match rating {
-        Some(Rating::PowerW(w)) => format!("{w} W"),
-        Some(Rating::VoltageV(v)) => format!("{v} V"),
-        Some(Rating::CurrentA(a)) => format!("{a} A"),
+        Some(Rating::PowerW(w)) => format!("{} W", rounded(w)),
+        Some(Rating::VoltageV(v)) => format!("{} V", rounded(v)),
+        Some(Rating::CurrentA(a)) => format!("{} A", rounded(a)),
         None => "-".to_owned(),
     }
 }

@@ -2,15 +2,16 @@
 
 use netlist::project::Project;
 use netlist::quantity::Quantity;
-use num_complex::Complex64;
 use serde::Serialize;
 
 use super::change::{Changes, changes};
-use crate::goal::{LoadFigures, epdr_ohm};
+use super::input::{Draw, direct_current_ohm, most_drawn};
+use crate::goal::LoadFigures;
 use crate::judge::design::VALVE_OHM;
+use crate::judge::speaker::Speaker;
+use crate::nodal::{Closer, Plan, PlanError, Values};
 use crate::programme::power_weights;
 use crate::search::LEAST_SHARE_OF_RATED_LOAD;
-use crate::spectrum::phase_deg;
 use crate::system::{Circumstances, Curves};
 
 /// Output taps that valve amplifiers have, ohm (common practice).
@@ -35,6 +36,10 @@ pub struct AmplifierLoad {
     pub rated_ohm: Option<f64>,
     /// Least load asked for, ohm: the aim's, or 80 % of the rated one.
     pub minimum_ohm: Option<f64>,
+    /// The part at the amplifier that draws most current where the load is least.
+    pub drawn_by: Option<Draw>,
+    /// What direct current sees, ohm; `None` where none flows.
+    pub direct_current_ohm: Option<f64>,
     /// What the output impedance does; `None` where it is 0.
     pub output_impedance: Option<OutputImpedance>,
     /// Which tap of a valve amplifier fits; `None` where the output impedance is too low for one.
@@ -82,6 +87,12 @@ pub struct Tap {
 }
 
 impl AmplifierLoad {
+    /// Whether the least load asked for is kept.
+    #[must_use]
+    pub fn holds(&self) -> bool {
+        self.minimum_ohm.is_none_or(|limit| self.least_ohm >= limit)
+    }
+
     /// The figures of merit of the load.
     #[must_use]
     pub fn figures(&self) -> LoadFigures {
@@ -90,35 +101,53 @@ impl AmplifierLoad {
             at_hz: self.at_hz,
             phase_deg: self.phase_deg,
             least_epdr_ohm: self.least_epdr_ohm,
+            least_epdr_at_hz: self.least_epdr_at_hz,
         }
     }
 }
 
-/// The load of finished curves; `None` where no current flows at all.
-pub(super) fn amplifier_load(project: &Project, views: &super::Views) -> Option<AmplifierLoad> {
-    let f_hz = views.grid.f_hz();
-    let load: Vec<(f64, Complex64)> = (f_hz.iter().zip(&views.normal.load))
-        .filter_map(|(f, z)| Some((*f, (*z)?)))
-        .collect();
-    let least_by = |measure: &dyn Fn(Complex64) -> f64| {
-        let by =
-            |a: &&(f64, Complex64), b: &&(f64, Complex64)| measure(a.1).total_cmp(&measure(b.1));
-        load.iter().min_by(by).copied()
+/// The load of a loudspeaker, wire included, whose curves are finished; `None` where no current flows at
+/// all.
+pub(super) fn amplifier_load(
+    project: &Project,
+    speaker: &Speaker,
+    views: &super::Views,
+) -> Result<Option<AmplifierLoad>, PlanError> {
+    let plan = Plan::compile(&speaker.network)?;
+    let closer = Closer {
+        plan: &plan,
+        values: &Values::of(&speaker.network),
+        drive: speaker.reference_drive(),
+        grid: &speaker.grid,
+        loads: &speaker.loads(),
     };
-    let (at_hz, z_ohm) = least_by(&|z| z.norm())?;
-    let (least_epdr_at_hz, worst) = least_by(&epdr_ohm)?;
+    let Some(figures) = LoadFigures::of(&closer, 0.0)? else {
+        return Ok(None);
+    };
+    Ok(Some(AmplifierLoad {
+        drawn_by: most_drawn(project, figures.at_hz)?,
+        direct_current_ohm: direct_current_ohm(project, speaker)?,
+        ..with_limits(project, views, &figures)
+    }))
+}
+
+/// The load's figures with what they mean to the amplifier.
+fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -> AmplifierLoad {
+    let f_hz = views.grid.f_hz();
     let mean_ohm = mean_ohm(views.grid, &views.normal);
     let rated_ohm = project.amplifier.rated_load.map(Quantity::si);
     let minimum_ohm = (project.aim.minimum_load.map(Quantity::si))
         .or(rated_ohm.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
     let output_ohm = project.amplifier.output_impedance.si();
-    Some(AmplifierLoad {
-        least_ohm: z_ohm.norm(),
-        at_hz,
-        phase_deg: phase_deg(z_ohm),
-        least_epdr_ohm: epdr_ohm(worst),
-        least_epdr_at_hz,
+    AmplifierLoad {
+        least_ohm: figures.least_ohm,
+        at_hz: figures.at_hz,
+        phase_deg: figures.phase_deg,
+        least_epdr_ohm: figures.least_epdr_ohm,
+        least_epdr_at_hz: figures.least_epdr_at_hz,
         mean_ohm,
+        drawn_by: None,
+        direct_current_ohm: None,
         rated_ohm,
         minimum_ohm,
         output_impedance: (views.stiff.as_ref()).map(|stiff| OutputImpedance {
@@ -130,9 +159,9 @@ pub(super) fn amplifier_load(project: &Project, views: &super::Views) -> Option<
                 .zip(rated_ohm)
                 .map(|(least, rated)| least / rated);
             let share = asked.unwrap_or(LEAST_SHARE_OF_RATED_LOAD);
-            taps(z_ohm.norm(), mean_ohm, share, output_ohm, rated_ohm)
+            taps(figures.least_ohm, mean_ohm, share, output_ohm, rated_ohm)
         }),
-    })
+    }
 }
 
 /// What is looked at without the amplifier's output impedance.

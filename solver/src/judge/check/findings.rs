@@ -5,8 +5,9 @@ use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::{AmplifierLoad, Check, HotCoil, WireCost};
 use crate::judge::brief_findings;
-use crate::judge::design::{figure_findings, load_alone, valve_amplifier};
+use crate::judge::design::{USUAL_LEAST_OHM, figure_findings, load_alone, valve_amplifier};
 use crate::judge::finding::{Finding, beyond, listed};
+use crate::judge::levels::OUT_OF_REACH;
 use crate::judge::stress;
 
 /// A change of the sum's shape that is heard as another balance, dB (common practice).
@@ -20,9 +21,20 @@ const WIRE_DB: f64 = 0.4;
 /// stage twice as hot as that load would (common practice for class-B stages).
 const EPDR_SHARE: f64 = 0.5;
 
+/// A part that draws this much of the current is what to look at.
+const MOST_OF_IT: f64 = 0.6;
+/// Direct current should see this share of the least load (common practice).
+const DIRECT_SHARE: f64 = 0.5;
+/// A mean load of so many times the tap's is high for a valve amplifier (common practice).
+const HIGH_LOAD: f64 = 3.0;
+/// And of so many is next to none.
+const OPEN_LOAD: f64 = 10.0;
+
 /// Findings of a check, tolerance and faults apart.
 pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
-    let mut findings = Vec::new();
+    // What can hurt somebody comes first among its equals.
+    let mut findings: Vec<Finding> = stress::hot_resistors(&check.stress).into_iter().collect();
+    valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
     match &check.assessment {
         Ok(done) => {
             findings.extend(figure_findings(
@@ -31,7 +43,10 @@ pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
                 &done.figures,
                 &done.load,
             ));
-            findings.extend(brief_findings(project, &done.job));
+            let kept = check.load.as_ref().is_some_and(AmplifierLoad::holds);
+            // What no network could do is no matter where this one does.
+            let brief = brief_findings(project, &done.job).into_iter();
+            findings.extend(brief.filter(|found| !kept || found.code != OUT_OF_REACH));
         }
         Err(why) => {
             findings.push(Finding::caution(
@@ -45,9 +60,13 @@ pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
             }
         }
     }
-    findings.extend(stress::findings(&check.stress));
-    findings.extend(stress::hot_resistors(&check.stress));
     if let Some(load) = &check.load {
+        name_the_drain(load, &mut findings);
+        findings.extend(direct_current(load));
+    }
+    findings.extend(stress::findings(&check.stress));
+    if let Some(load) = &check.load {
+        findings.extend(nearly_open(load));
         output_impedance(load, &mut findings);
         epdr(load, &mut findings);
         tap(load, &mut findings);
@@ -56,7 +75,6 @@ pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
     if let Some(wire) = &check.wire {
         findings.extend(wire_cost(wire));
     }
-    valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
     findings
 }
 
@@ -79,6 +97,54 @@ pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>
     } else {
         Finding::note("output-impedance-shapes-sum", message)
     });
+}
+
+/// Says of a load that is too low through which part the current goes.
+fn name_the_drain(load: &AmplifierLoad, findings: &mut [Finding]) {
+    let Some(drawn) = (load.drawn_by.as_ref()).filter(|drawn| drawn.share >= MOST_OF_IT) else {
+        return;
+    };
+    let low = |found: &&mut Finding| ["load-dangerously-low", "load-too-low"].contains(&found.code);
+    for finding in findings.iter_mut().filter(low) {
+        finding.message += &format!(
+            "; {} draws {:.0} % of the current there: look at what is behind it first",
+            drawn.part,
+            100.0 * drawn.share.min(1.0)
+        );
+    }
+}
+
+/// A winding straight across the amplifier.
+pub(super) fn direct_current(load: &AmplifierLoad) -> Option<Finding> {
+    let limit_ohm = DIRECT_SHARE * load.minimum_ohm.unwrap_or(USUAL_LEAST_OHM);
+    let ohm = load.direct_current_ohm.filter(|ohm| *ohm < limit_ohm)?;
+    Some(Finding::caution(
+        "direct-current-path",
+        format!(
+            "direct current sees {}, less than {limit_ohm:.2} Ω, half the least load: a coil or a winding lies across the amplifier with no capacitor before it, and an offset or a thump drives a large current through it; put a capacitor in series, or move it behind one",
+            beyond(ohm, limit_ohm, 2, "Ω")
+        ),
+    ))
+}
+
+/// A valve amplifier with next to no load.
+pub(super) fn nearly_open(load: &AmplifierLoad) -> Option<Finding> {
+    let taps = load.taps.as_ref()?;
+    let tap_ohm = (taps.in_use_ohm).or(taps.taps.last().map(|tap| tap.ohm))?;
+    let times = load.mean_ohm / tap_ohm;
+    if times <= HIGH_LOAD {
+        return None;
+    }
+    let message = format!(
+        "the mean load of {:.3} is {} that of the {tap_ohm:.0} Ω tap, so that the valve amplifier runs nearly unloaded: voltages in its output transformer rise, which can break it; {HIGH_LOAD} times is the most (common practice): see whether a branch or a driver is missing, and otherwise put a resistor across the input or use a higher tap",
+        Ohms(load.mean_ohm),
+        beyond(times, HIGH_LOAD, 1, "times"),
+    );
+    Some(if times > OPEN_LOAD {
+        Finding::danger("load-nearly-open", message)
+    } else {
+        Finding::caution("load-nearly-open", message)
+    })
 }
 
 pub(super) fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
@@ -136,12 +202,12 @@ pub(super) fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
         )
     };
     let output = best.output_impedance_ohm.map_or(String::new(), |ohm| {
-        format!(", where the output impedance is about {:.2}", Ohms(ohm))
+        format!(" (its output impedance is about {:.2})", Ohms(ohm))
     });
     findings.push(Finding::note(
         "another-tap-fits",
         format!(
-            "the {:.0} Ω output tap fits this loudspeaker better than the one of {in_use_ohm:.0} Ω: {why}{output}; swap it with the amplifier off, listen to both, and check again with the other output impedance",
+            "the {:.0} Ω output tap{output} fits this loudspeaker better than the one of {in_use_ohm:.0} Ω: {why}; swap it with the amplifier off, listen to both, and check again with the other output impedance",
             best.ohm
         ),
     ));

@@ -5,6 +5,7 @@
 //! | `assess` | figures of merit, by the definitions of the search |
 //! | `change` | how levels change from one state to another |
 //! | `amplifier` | load, output impedance, output taps |
+//! | `input` | through which part the current goes, and what direct current sees |
 //! | `hot_coil` | voice coils after hard use |
 //! | `wire` | what cable and leads cost |
 //! | `findings` | what the builder must know of these |
@@ -14,6 +15,7 @@ mod assess;
 mod change;
 mod findings;
 mod hot_coil;
+mod input;
 #[cfg(test)]
 mod tests;
 mod wire;
@@ -22,6 +24,7 @@ pub use amplifier::{AmplifierLoad, OutputImpedance, Tap, Taps};
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Change, Changes, WayChange};
 pub use hot_coil::{CrossoverShift, HotCoil};
+pub use input::Draw;
 pub use wire::{LeadFigures, WireCost, WireFigures};
 
 use std::ops::ControlFlow;
@@ -105,8 +108,13 @@ impl<'a> Views<'a> {
 /// What is being done, for those who wait; the answer says whether to go on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Progress {
-    /// Every fault is tried.
-    Faults,
+    /// So many faults of so many are tried.
+    Faults {
+        /// Tried.
+        done: usize,
+        /// To try.
+        to_do: usize,
+    },
     /// So many builds of so many are made.
     Builds {
         /// Made.
@@ -116,8 +124,8 @@ pub enum Progress {
     },
 }
 
-/// Looks at a design in every way; `None` for a brief. When `progress` breaks, the builds made so far are
-/// evaluated.
+/// Looks at a design in every way; `None` for a brief. When `progress` breaks, what was tried and made so far
+/// is evaluated.
 ///
 /// # Errors
 /// If the network cannot be solved.
@@ -134,15 +142,18 @@ pub fn check(
     ) else {
         return Ok(None);
     };
-    // Asked to stop before the builds, there are still some of them.
-    let _ = progress(Progress::Faults);
     let whole = wired(network, &project.wiring);
     let speaker = Speaker::new(project, whole.clone(), grid.clone())?;
-    let faults = part_faults(network, faults(&speaker)?);
+    let faults = part_faults(
+        network,
+        faults(&speaker, &mut |done, to_do| {
+            progress(Progress::Faults { done, to_do })
+        })?,
+    );
     let (tolerance, tolerance_findings) = builds(project, &whole, options, progress)?;
     let mut check = Check {
         assessment: assess(project, network),
-        load: amplifier::amplifier_load(project, &views),
+        load: amplifier::amplifier_load(project, &speaker, &views)?,
         hot_coil: hot_coil::hot_coil(project, &views),
         wire: wire::wire_cost(project, &views, &stress),
         stress,

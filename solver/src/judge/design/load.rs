@@ -55,7 +55,10 @@ fn too_low(
     Some(if load.least_ohm < DANGEROUS_SHARE * limit_ohm {
         Finding::danger(
             "load-dangerously-low",
-            format!("{message}; do not connect it to an amplifier rated for more"),
+            format!(
+                "{message}; do not connect it to an amplifier that is made for {:.3} or more",
+                Ohms(limit_ohm)
+            ),
         )
     } else {
         Finding::caution("load-too-low", message)

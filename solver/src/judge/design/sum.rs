@@ -83,6 +83,11 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
                 depth.angle_deg.abs(),
                 set_back(job, c, depth)
             ),
+            // Nearer with the wires the other way round.
+            None if deg > 90.0 => format!(
+                "swap the two wires of {} (inverted in the file) and check again",
+                job.ways[c + 1].name
+            ),
             None => "choose another proposal, or an alignment nearer to the drivers' own roll-offs"
                 .to_owned(),
         };

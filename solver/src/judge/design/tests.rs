@@ -23,6 +23,7 @@ fn good(job: &Job) -> (Figures, LoadFigures) {
         at_hz: 200.0,
         phase_deg: -10.0,
         least_epdr_ohm: 4.0,
+        least_epdr_at_hz: 150.0,
     };
     (figures, load)
 }

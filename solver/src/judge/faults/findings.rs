@@ -174,6 +174,7 @@ mod tests {
             least_load: None,
             drivers: Vec::new(),
             limit_ohm: 5.6,
+            untried: 0,
             faults,
         })
     }

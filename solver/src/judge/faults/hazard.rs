@@ -8,8 +8,8 @@ use super::super::speaker::Speaker;
 use super::DriverUnderFault;
 use crate::load::LeastImpedance;
 
-/// A load that is this much lower than that of the sound network is the fault's doing.
-const LOWER: f64 = 0.98;
+/// A load that is this much lower than that of the sound network at the same frequency is the fault's doing.
+pub(super) const LOWER: f64 = 0.9;
 /// A power that is this much higher than in the sound network is the fault's doing.
 const HIGHER: f64 = 1.05;
 /// A diaphragm that moves this much further is told, dB: twice as far.
@@ -86,12 +86,13 @@ pub(super) fn limit_ohm(speaker: &Speaker) -> f64 {
     stated.unwrap_or(USUAL_LEAST_OHM)
 }
 
-/// What is dangerous about a fault, the worst first.
+/// What is dangerous about a fault, the worst first: `now` is the least load with it, `lower` the least
+/// where it is the fault's doing.
 pub(super) fn hazards(
     speaker: &Speaker,
     limit_ohm: f64,
-    sound: Option<&LeastImpedance>,
     now: Option<&LeastImpedance>,
+    lower: Option<&LeastImpedance>,
     drivers: &[DriverUnderFault],
 ) -> Vec<Hazard> {
     let mut hazards = Vec::new();
@@ -99,9 +100,8 @@ pub(super) fn hazards(
         None if speaker.output_impedance_ohm > VALVE_OHM => hazards.push(Hazard::NoLoad),
         None => {}
         Some(least) if least.magnitude_ohm <= 0.0 => hazards.push(Hazard::DeadShort),
-        Some(least) => {
-            let before_ohm = sound.map_or(f64::INFINITY, |least| least.magnitude_ohm);
-            if least.magnitude_ohm < limit_ohm.min(LOWER * before_ohm) {
+        Some(_) => {
+            if let Some(least) = lower.filter(|least| least.magnitude_ohm < limit_ohm) {
                 hazards.push(Hazard::LowLoad {
                     least_ohm: least.magnitude_ohm,
                     at_hz: least.f_hz,

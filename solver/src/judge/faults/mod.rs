@@ -29,7 +29,10 @@ mod hazard;
 mod state;
 mod zoom;
 
+use std::ops::ControlFlow;
+
 use netlist::network::PartKind;
+use rayon::prelude::*;
 use serde::Serialize;
 
 use self::change::{Change, Changed, changed};
@@ -145,25 +148,42 @@ pub struct Faults {
     pub drivers: Vec<DriverUnderFault>,
     /// Least load that the faults are held against, ohm.
     pub limit_ohm: f64,
+    /// Faults that were not tried, because somebody asked to end.
+    pub untried: usize,
     /// The faults, the most dangerous first.
     pub faults: Vec<Fault>,
 }
 
-/// Tries every fault of a loudspeaker.
+/// Faults that are tried between two reports of progress.
+const BETWEEN_REPORTS: usize = 16;
+
+/// Tries every fault of a loudspeaker, on all threads of the current rayon pool. `progress` hears how many
+/// are tried and how many there are; when it breaks, those tried so far are given.
 ///
 /// The grid should go from 20 Hz to 20 kHz with 300 points or more: the least load is looked for between
 /// its points as well, where loads are taken to be smooth.
 ///
 /// # Errors
 /// If the network cannot be solved.
-pub fn faults(speaker: &Speaker) -> Result<Faults, PlanError> {
+pub fn faults(
+    speaker: &Speaker,
+    progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
+) -> Result<Faults, PlanError> {
     let bench = Bench::new(speaker);
     let sound = bench.state(&speaker.network)?;
     let limit_ohm = hazard::limit_ohm(speaker);
-    let mut faults = Vec::new();
-    for (change, kind) in changes(speaker) {
-        faults.push(fault(&bench, &sound, change, kind, limit_ohm)?);
+    let changes = changes(speaker);
+    let mut faults = Vec::with_capacity(changes.len());
+    for some in changes.chunks(BETWEEN_REPORTS) {
+        if progress(faults.len(), changes.len()).is_break() {
+            break;
+        }
+        let tried: Result<Vec<Fault>, PlanError> = (some.par_iter())
+            .map(|&(change, kind)| fault(&bench, &sound, change, kind, limit_ohm))
+            .collect();
+        faults.extend(tried?);
     }
+    let untried = changes.len() - faults.len();
     faults.sort_by(|a, b| {
         let badness = |fault: &Fault| {
             let worst = fault.hazards.first();
@@ -176,6 +196,7 @@ pub fn faults(speaker: &Speaker) -> Result<Faults, PlanError> {
         least_load: sound.least,
         drivers: drivers(&bench, &sound, &sound),
         limit_ohm,
+        untried,
         faults,
     })
 }
@@ -242,11 +263,15 @@ fn fault(
         _ => None,
     };
     let drivers = drivers(bench, &state, sound);
+    let lower = match (&state.zoom, &sound.zoom) {
+        (Some(now), Some(before)) => now.least_below(grid, before, hazard::LOWER)?,
+        _ => state.least.clone(),
+    };
     let hazards = hazard::hazards(
         speaker,
         limit_ohm,
-        sound.least.as_ref(),
         state.least.as_ref(),
+        lower.as_ref(),
         &drivers,
     );
     let (Change::Open { part }

@@ -123,7 +123,7 @@ impl<'a> Bench<'a> {
             drive,
         };
         Ok(State {
-            least: zoom.least(grid)?,
+            least: zoom.least(grid, |_| true)?,
             drivers,
             sum_db: sum.into_iter().map(level_db).collect(),
             zoom: Some(zoom),

@@ -5,13 +5,8 @@ use num_complex::Complex64;
 
 use crate::grid::Grid;
 use crate::load::LeastImpedance;
-use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
+use crate::nodal::{Closer, Drive, Look, Output, Plan, PlanError, Values};
 use crate::spectrum::{Spectrum, phase_deg};
-
-/// Frequencies of one closer look.
-const POINTS: usize = 33;
-/// Closer looks: each narrows the interval by a factor of 16.
-const LOOKS: usize = 3;
 
 /// A compiled network with its loads over a grid.
 #[derive(Debug, Clone)]
@@ -35,18 +30,15 @@ pub(super) struct SeriesResonance {
     pub(super) parts: Option<[String; 2]>,
 }
 
-/// One frequency between those of the grid.
-struct Look {
-    grid: Grid,
-    solution: Solution,
-    /// Position of the greatest admittance.
-    at: usize,
-}
-
 impl Zoom {
-    /// The least |Z| over the band of the grid; `None` where no current flows.
-    pub(super) fn least(&self, grid: &Grid) -> Result<Option<LeastImpedance>, PlanError> {
-        let most = (0..grid.len()).max_by(|&a, &b| {
+    /// The least |Z| over the frequencies of the grid that are `among` those looked at, and between these;
+    /// `None` where there are none or no current flows.
+    pub(super) fn least(
+        &self,
+        grid: &Grid,
+        among: impl Fn(usize) -> bool,
+    ) -> Result<Option<LeastImpedance>, PlanError> {
+        let most = (0..grid.len()).filter(|&i| among(i)).max_by(|&a, &b| {
             let square = |i: usize| self.admittance.at(i).norm_sqr();
             // The lowest frequency among equals.
             square(a).total_cmp(&square(b)).then(b.cmp(&a))
@@ -61,6 +53,19 @@ impl Zoom {
             magnitude_ohm: z_ohm.norm(),
             phase_deg: phase_deg(z_ohm),
         }))
+    }
+
+    /// The least |Z| where it is below `share` of that of `sound`: a fault's own doing, also where the sound
+    /// network has a lower load somewhere else.
+    pub(super) fn least_below(
+        &self,
+        grid: &Grid,
+        sound: &Zoom,
+        share: f64,
+    ) -> Result<Option<LeastImpedance>, PlanError> {
+        self.least(grid, |i| {
+            share * self.admittance.at(i).norm() > sound.admittance.at(i).norm()
+        })
     }
 
     /// The series resonance of lowest impedance: a dip of |Z| at which the load turns from capacitive to
@@ -93,39 +98,17 @@ impl Zoom {
 
     /// Looks closer and closer at the greatest admittance near position `at` of the grid.
     fn look(&self, grid: &Grid, at: usize) -> Result<Look, PlanError> {
-        let mut look = self.solve(grid, Grid::new(vec![grid.f_hz()[at]]).expect("of a grid"))?;
-        let last = grid.len() - 1;
-        let mut ends = [at.saturating_sub(1), (at + 1).min(last)].map(|i| grid.f_hz()[i]);
-        for _ in 0..LOOKS {
-            let Ok(closer) = Grid::log_spaced(ends[0], ends[1], POINTS) else {
-                break;
-            };
-            look = self.solve(grid, closer)?;
-            let beside = [look.at.saturating_sub(1), (look.at + 1).min(POINTS - 1)];
-            ends = beside.map(|i| look.grid.f_hz()[i]);
-        }
-        Ok(look)
-    }
-
-    /// Solves the network on another grid within the first.
-    fn solve(&self, grid: &Grid, closer: Grid) -> Result<Look, PlanError> {
-        let loads: Vec<Spectrum> = (self.loads.iter())
-            .map(|load| between(grid, load, &closer))
-            .collect();
-        let loads: Vec<&Spectrum> = loads.iter().collect();
-        let mut workspace = Workspace::new(&self.plan, &closer, &loads)?;
-        let mut solution = Solution::new(&self.plan, &workspace);
-        self.plan
-            .run(&self.values, self.drive, &mut workspace, &mut solution);
-        let (re, im) = solution.input_admittance();
-        let square = |i: usize| re[i] * re[i] + im[i] * im[i];
-        let at = (0..closer.len())
-            .max_by(|&a, &b| square(a).total_cmp(&square(b)).then(b.cmp(&a)))
-            .unwrap_or(0);
-        Ok(Look {
-            grid: closer,
-            at,
-            solution,
+        let loads: Vec<&Spectrum> = self.loads.iter().collect();
+        let closer = Closer {
+            plan: &self.plan,
+            values: &self.values,
+            drive: self.drive,
+            grid,
+            loads: &loads,
+        };
+        closer.look(at, |solution, i| {
+            let (re, im) = solution.input_admittance();
+            re[i] * re[i] + im[i] * im[i]
         })
     }
 
@@ -160,19 +143,4 @@ impl Zoom {
         }
         Some([most[0].1?.to_owned(), most[1].1?.to_owned()])
     }
-}
-
-/// A smooth spectrum at other frequencies within its grid: linear in log-frequency.
-fn between(grid: &Grid, spectrum: &Spectrum, closer: &Grid) -> Spectrum {
-    let f_hz = grid.f_hz();
-    Spectrum::from_fn(closer.len(), |i| {
-        let f = closer.f_hz()[i];
-        let above = f_hz.partition_point(|g| *g <= f);
-        if above == 0 || above == f_hz.len() {
-            return spectrum.at(above.min(f_hz.len() - 1));
-        }
-        let below = above - 1;
-        let along = (f / f_hz[below]).ln() / (f_hz[above] / f_hz[below]).ln();
-        spectrum.at(below) * (1.0 - along) + spectrum.at(above) * along
-    })
 }

@@ -20,19 +20,21 @@ pub struct DriverStress {
     pub sine: SineStress,
     /// Its rated power, W, where stated.
     pub rated_w: Option<f64>,
-    /// What it gets at and below its resonance; `None` for the lowest way, and where no resonance or no
-    /// crossover is known.
+    /// What it gets at and below its resonance; `None` for the lowest way, and where no resonance is known.
     pub excursion: Option<Excursion>,
 }
 
-/// Voltage at and below the resonance of a driver against that at its lower crossover.
+/// Voltage at and below the resonance of a driver against that where it begins to play.
 ///
 /// Below its resonance, where a horn no longer loads it, a diaphragm moves about as far at every frequency
 /// for one voltage; so the largest voltage there says how far it moves.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Excursion {
-    /// The crossover, Hz.
+    /// Where it begins to play, Hz: its lower crossover; where it has none the lower end of its usable
+    /// band, or else an octave above its resonance.
     pub crossover_hz: f64,
+    /// What that is.
+    pub begins: Begins,
     /// The driver's main resonance, Hz.
     pub resonance_hz: f64,
     /// Voltage at the resonance against that at the crossover, dB.
@@ -41,6 +43,20 @@ pub struct Excursion {
     pub most_db: f64,
     /// Where that is, Hz.
     pub most_at_hz: f64,
+    /// Voltage an octave below the resonance against that where it begins to play, dB.
+    pub octave_below_db: f64,
+}
+
+/// Where a driver begins to play.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Begins {
+    /// At its lower crossover.
+    Crossover,
+    /// At the lower end of its usable band.
+    UsableBand,
+    /// An octave above its resonance.
+    OctaveAboveResonance,
 }
 
 /// Stress on a driver through which this flows.
@@ -62,16 +78,29 @@ pub(super) fn driver_stress(
 }
 
 fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> Option<Excursion> {
-    let crossover = (project.crossovers.iter()).find(|crossover| crossover.between[1] == name)?;
-    let crossover_hz = crossover.frequency.si();
-    let resonance_hz = resonance(&project.drivers[name])?.si();
+    let driver = &project.drivers[name];
+    let resonance_hz = resonance(driver)?.si();
+    let crossover = (project.crossovers.iter()).find(|crossover| crossover.between[1] == name);
+    let lowest = (project.crossovers.iter()).any(|crossover| crossover.between[0] == name);
+    if crossover.is_none() && lowest {
+        return None;
+    }
+    let usable = driver.usable.map(|[from, _]| from.si());
+    let (begins, crossover_hz) = match (crossover, usable) {
+        (Some(crossover), _) => (Begins::Crossover, crossover.frequency.si()),
+        (None, Some(from_hz)) if from_hz > resonance_hz => (Begins::UsableBand, from_hz),
+        _ => (Begins::OctaveAboveResonance, 2.0 * resonance_hz),
+    };
     let voltage = |i: usize| flow.voltage_v.at(i).norm();
     let found = below_resonance(meter.grid.f_hz(), voltage, resonance_hz, crossover_hz)?;
     Some(Excursion {
         crossover_hz,
+        begins,
         resonance_hz,
         at_resonance_db: found.at_resonance_db,
         most_db: found.most_db,
-        most_at_hz: found.most_at_hz,
+        // The nearest frequency may be a little above.
+        most_at_hz: found.most_at_hz.min(resonance_hz),
+        octave_below_db: found.octave_below_db,
     })
 }

@@ -1,10 +1,10 @@
 //! Findings on stress.
 
-use netlist::quantity::{Hertz, Ohms, Watts};
+use netlist::quantity::{Hertz, Ohms, Volts, Watts};
 
 use super::rating::{LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
-use super::{DriverStress, PartStress, Rating, Stress, Worst};
-use crate::judge::finding::{Finding, beyond, listed};
+use super::{Begins, DriverStress, PartStress, Rating, Stress, Worst};
+use crate::judge::finding::{Finding, beyond, listed, rounded};
 use crate::search::{DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB};
 
 /// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
@@ -12,6 +12,11 @@ use crate::search::{DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB};
 const HOT_W: f64 = 2.0;
 /// Where no power is stated: a resistor that takes this share of what the loudspeaker takes.
 const HOT_SHARE: f64 = 0.05;
+
+/// What the core of an autoformer stands, V rms for each hertz: 10 V at 100 Hz (assumed; its maker knows).
+const CORE_V_PER_HZ: f64 = 0.1;
+/// A driver that gets more than this an octave below its resonance has no filter to speak of, dB.
+const OPEN_DB: f64 = -3.0;
 
 /// What the builder must know of the stress on parts and drivers.
 pub(crate) fn findings(stress: &Stress) -> Vec<Finding> {
@@ -22,6 +27,7 @@ pub(crate) fn findings(stress: &Stress) -> Vec<Finding> {
             rated(stress, part, &mut findings);
         }
         findings.extend(steady_tone(stress));
+        findings.extend(all.iter().filter_map(|part| core(part)));
         for driver in &stress.drivers {
             overloaded(stress, driver, &mut findings);
         }
@@ -39,6 +45,24 @@ fn signal(stress: &Stress) -> String {
         Watts(loudness.power_w),
         Ohms(loudness.load_ohm)
     )
+}
+
+/// An autoformer whose core gets more than is usual.
+fn core(part: &PartStress) -> Option<Finding> {
+    let Worst { most, at_hz } = part
+        .volts_per_hertz
+        .filter(|worst| worst.most > CORE_V_PER_HZ)?;
+    Some(Finding::caution(
+        "autoformer-core",
+        format!(
+            "with a sine of full power {} ({}) gets {:.3} at {:.3}, where its core stands {:.3} ({CORE_V_PER_HZ} V for each hertz, assumed: 10 V at 100 Hz): it saturates, which distorts and shorts what is before it; cross higher, put it behind a steeper high pass, or ask its maker for a larger core",
+            part.part,
+            part.value,
+            Volts(most * at_hz),
+            Hertz(at_hz),
+            Volts(CORE_V_PER_HZ * at_hz)
+        ),
+    ))
 }
 
 /// What to buy, in words.
@@ -64,10 +88,11 @@ fn steady_tone(stress: &Stress) -> Option<Finding> {
         .map(|(part, rated_w)| {
             let Worst { most, at_hz } = part.sine.power_w;
             format!(
-                "{} {} (at {:.3}, rated {rated_w} W)",
+                "{} {} (at {:.3}, rated {} W)",
                 part.part,
                 beyond(most, *rated_w, 0, "W"),
-                Hertz(at_hz)
+                Hertz(at_hz),
+                rounded(*rated_w)
             )
         })
         .collect();
@@ -94,10 +119,16 @@ fn steady_tone(stress: &Stress) -> Option<Finding> {
 
 fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
     let name = &part.part;
+    let bears = match part.pieces {
+        0 | 1 => "is".to_owned(),
+        pieces => format!("with its {pieces} pieces together is"),
+    };
     match (part.rated, part.buy) {
         (Some(Rating::PowerW(rated_w)), Some(Rating::PowerW(buy_w))) => {
             let burnt_w = part.noise.power_w;
-            let limit_w = if burnt_w > rated_w {
+            let over = burnt_w > rated_w;
+            let short = POWER_MARGIN * burnt_w > rated_w;
+            let limit_w = if over {
                 rated_w
             } else {
                 rated_w / POWER_MARGIN
@@ -109,25 +140,28 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
                 signal(stress)
             );
             let buy = buy(part, &format!("{buy_w} W"));
-            if burnt_w > rated_w {
+            let rated_w = rounded(rated_w);
+            if over {
                 findings.push(Finding::danger(
                     "resistor-overloaded",
                     format!(
-                        "{says}, more than the {rated_w} W that it is rated for: it would burn out or set fire to what is near; {buy}"
+                        "{says}, more than the {rated_w} W that it {bears} rated for: it would burn out or set fire to what is near; {buy}"
                     ),
                 ));
-            } else if POWER_MARGIN * burnt_w > rated_w {
+            } else if short {
                 findings.push(Finding::caution(
                     "resistor-without-margin",
                     format!(
-                        "{says} and is rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
+                        "{says} and {bears} rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
                     ),
                 ));
             }
         }
         (Some(Rating::VoltageV(rated_v)), Some(Rating::VoltageV(buy_v))) => {
             let peak_v = part.peak_v();
-            let limit_v = if peak_v > rated_v {
+            let over = peak_v > rated_v;
+            let short = LEAST_VOLTAGE_MARGIN * peak_v > rated_v;
+            let limit_v = if over {
                 rated_v
             } else {
                 rated_v / LEAST_VOLTAGE_MARGIN
@@ -138,18 +172,19 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
                 beyond(peak_v, limit_v, 0, "V")
             );
             let buy = buy(part, &format!("{buy_v} V"));
-            if peak_v > rated_v {
+            let rated_v = rounded(rated_v);
+            if over {
                 findings.push(Finding::danger(
                     "capacitor-over-voltage",
                     format!(
-                        "{says}, more than the {rated_v} V that it is rated for: it can fail as a short circuit, and what it protects with it; {buy}"
+                        "{says}, more than the {rated_v} V that it {bears} rated for: it can fail as a short circuit, and what it protects with it; {buy}"
                     ),
                 ));
-            } else if LEAST_VOLTAGE_MARGIN * peak_v > rated_v {
+            } else if short {
                 findings.push(Finding::caution(
                     "capacitor-without-margin",
                     format!(
-                        "{says} and is rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
+                        "{says} and {bears} rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
                     ),
                 ));
             }
@@ -214,14 +249,30 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
             beyond(-found.most_db, -MOST_BELOW_RESONANCE_DB, 0, "dB")
         )
     };
+    let begins = match found.begins {
+        Begins::Crossover => "at the crossover at",
+        Begins::UsableBand => "where its usable band begins, at",
+        Begins::OctaveAboveResonance => "an octave above that, at",
+    };
+    let open = found.octave_below_db > OPEN_DB;
     let message = format!(
-        "{name} gets {against} voltage at {:.3}, at or below its resonance at {:.3}, than at the crossover at {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance); use a steeper filter, a resistor across {name} that damps its resonance, or a higher crossover",
+        "{name} gets {against} voltage at {:.3}, at or below its resonance at {:.3}, than {begins} {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance){}; use {}, a resistor across {name} that damps its resonance, or a higher crossover",
         Hertz(found.most_at_hz),
         Hertz(found.resonance_hz),
         Hertz(found.crossover_hz),
-        -MOST_BELOW_RESONANCE_DB
+        -MOST_BELOW_RESONANCE_DB,
+        if open {
+            ": nothing keeps the bass from it, and it can break at once"
+        } else {
+            ""
+        },
+        if open {
+            "a capacitor in series with it, a steeper filter"
+        } else {
+            "a steeper filter"
+        }
     );
-    Some(if found.most_db > 0.0 {
+    Some(if open || found.most_db > 0.0 {
         Finding::danger("excursion-unprotected", message)
     } else {
         Finding::caution("excursion-little-protected", message)

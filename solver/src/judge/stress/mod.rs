@@ -15,11 +15,13 @@ mod rating;
 #[cfg(test)]
 mod tests;
 
-pub use driver::{DriverStress, Excursion};
+pub use driver::{Begins, DriverStress, Excursion};
 pub use part::{PartStress, Rating};
 pub use rating::resistor_w;
 
 pub(super) use findings::{findings, hot_resistors};
+
+use std::collections::BTreeSet;
 
 use netlist::project::{Amplifier, Project};
 use netlist::quantity::Quantity;
@@ -32,8 +34,9 @@ use crate::search::REFERENCE_V;
 use crate::spectrum::Spectrum;
 use crate::system::System;
 
-/// Frequencies from 20 Hz to 20 kHz: 120 to an octave, so that a resonance of Q 40 is met at its top.
-const POINTS: usize = 1200;
+/// Frequencies more on each side of one at which something is largest: a resonance of Q 200 is met at its
+/// top.
+const BETWEEN: usize = 15;
 /// Peak of a sine over its rms value.
 const SINE_CREST: f64 = std::f64::consts::SQRT_2;
 /// Load to which a power refers where the amplifier states none, ohm: the usual rated load.
@@ -115,8 +118,10 @@ pub struct Worst {
 pub struct Stress {
     /// How loud.
     pub loudness: Loudness,
-    /// Power that the loudspeaker takes from the noise, W.
+    /// Power of the noise that parts and drivers take, W.
     pub noise_power_w: f64,
+    /// Power of the noise that the amplifier gives, W: the same, by its current.
+    pub noise_given_w: f64,
     /// Parts in the builder's order, cable and leads included.
     pub parts: Vec<PartStress>,
     /// Drivers in the order of the parts.
@@ -127,12 +132,14 @@ pub struct Stress {
 ///
 /// # Errors
 /// If the network cannot be solved.
-///
-/// # Panics
-/// Never: the audio band is a grid.
 pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
-    let grid = Grid::log_spaced(20.0, 20_000.0, POINTS).expect("the audio band is a grid");
-    let Some(system) = System::new(project, grid)? else {
+    let coarse = Grid::audio_band();
+    let Some(system) = System::new(project, coarse.clone())? else {
+        return Ok(None);
+    };
+    let (solution, _) = system.solve()?;
+    let finer = coarse.finer(&peaks(&system.flows(&solution)), BETWEEN);
+    let Some(system) = System::new(project, finer)? else {
         return Ok(None);
     };
     let loudness = Loudness::of(&project.amplifier);
@@ -154,9 +161,29 @@ pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
     Ok(Some(Stress {
         loudness,
         noise_power_w,
+        noise_given_w: meter.noise_given_w,
         parts,
         drivers,
     }))
+}
+
+/// Positions of the frequencies at which a voltage, a current or a power is largest, and of their
+/// neighbours: the top may be on either side.
+fn peaks(flows: &[Flow]) -> BTreeSet<usize> {
+    let top = |value: &dyn Fn(usize) -> f64, points: usize| {
+        (0..points).max_by(|&a, &b| value(a).total_cmp(&value(b)))
+    };
+    (flows.iter())
+        .flat_map(|flow| {
+            let points = flow.voltage_v.len();
+            [
+                top(&|i| flow.voltage_v.at(i).norm(), points),
+                top(&|i| flow.current_a.at(i).norm(), points),
+                top(&|i| flow.power_w(i), points),
+            ]
+        })
+        .flatten()
+        .collect()
 }
 
 /// A solved loudspeaker, and what its voltages must be multiplied by.
@@ -168,17 +195,27 @@ struct Meter<'a> {
     gain: f64,
     /// Whether the project states the amplifier's power.
     stated: bool,
+    /// Power that the amplifier gives of the noise, W.
+    noise_given_w: f64,
 }
 
 impl<'a> Meter<'a> {
     fn new(system: &'a System, loudness: &Loudness) -> Result<Self, PlanError> {
         let (solution, _) = system.solve()?;
         let output_ohm = system.drive().output_impedance_ohm;
+        let gain = loudness.open_circuit_v(output_ohm) / REFERENCE_V;
+        let weights = power_weights(system.grid());
+        let given_w = |i: usize| {
+            let z_ohm = solution.input_impedance_at(i)?;
+            Some((REFERENCE_V / (z_ohm + output_ohm).norm()).powi(2) * z_ohm.re)
+        };
+        let given = (weights.iter().enumerate()).map(|(i, w)| w * given_w(i).unwrap_or(0.0));
         Ok(Self {
             grid: system.grid(),
             flows: system.flows(&solution),
-            weights: power_weights(system.grid()),
-            gain: loudness.open_circuit_v(output_ohm) / REFERENCE_V,
+            noise_given_w: gain * gain * given.sum::<f64>(),
+            weights,
+            gain,
             stated: loudness.stated,
         })
     }

@@ -6,7 +6,7 @@ use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 
 use super::pieces::{Piece, pieces};
-use super::{Meter, NoiseStress, SineStress, rating};
+use super::{Meter, NoiseStress, SineStress, Worst, rating};
 use crate::nodal::Flow;
 use crate::spectrum::Spectrum;
 use crate::wiring::is_wire;
@@ -24,6 +24,9 @@ pub struct PartStress {
     pub noise: NoiseStress,
     /// Under the worst sine.
     pub sine: SineStress,
+    /// Of an autoformer: the most volts rms for each hertz that a sine gives it, and where; its core stands
+    /// so much of that.
+    pub volts_per_hertz: Option<Worst>,
     /// Pieces that the part is made of: mostly one.
     pub pieces: usize,
     /// The largest share that one of them has of what counts: of a resistor's power, a capacitor's
@@ -85,6 +88,10 @@ pub(super) fn part_stress(
         value: shown(&part.kind),
         noise,
         sine,
+        volts_per_hertz: matches!(part.kind, PartKind::Autoformer { .. }).then(|| {
+            let f_hz = meter.grid.f_hz();
+            meter.worst(|i| meter.gain * voltage_v.at(i).norm() / f_hz[i])
+        }),
         pieces: pieces.len(),
         largest_share,
         buy: None,

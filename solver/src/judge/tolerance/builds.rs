@@ -39,6 +39,8 @@ pub(super) struct Bench<'a> {
     pub(super) judged: Vec<usize>,
     /// The design's sum at those, dB SPL.
     nominal_db: Vec<f64>,
+    /// The design's least load, ohm.
+    pub(super) nominal_ohm: f64,
     /// Its deviation from the aim, dB: from that at its own best level where no level is asked for.
     off_aim_db: Vec<f64>,
 }
@@ -107,6 +109,7 @@ impl<'a> Bench<'a> {
             outputs,
             plan,
             nominal_db: Vec::new(),
+            nominal_ohm: f64::INFINITY,
             off_aim_db: Vec::new(),
             judged,
             speaker,
@@ -114,7 +117,7 @@ impl<'a> Bench<'a> {
         };
         let mut room = bench.room()?;
         let mut nominal_db = vec![0.0; bench.judged.len()];
-        bench.measure(&mut room, &mut nominal_db);
+        bench.nominal_ohm = bench.measure(&mut room, &mut nominal_db);
         let tilt = speaker.aim.tilt.si();
         let level_db = speaker.aim.level.map_or(0.0, Quantity::si);
         let mut off_aim_db: Vec<f64> = (nominal_db.iter().zip(&bench.judged))

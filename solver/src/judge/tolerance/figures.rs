@@ -36,6 +36,8 @@ pub struct Share {
 /// Least |Z| of the builds over the grid.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LoadSpread {
+    /// The design's own, ohm.
+    pub nominal_ohm: f64,
     /// The lowest of all builds, ohm.
     pub lowest_ohm: f64,
     /// 2.5 of 100 builds are below, ohm.
@@ -92,9 +94,10 @@ pub(super) fn yields(builds: &Builds) -> Yield {
     }
 }
 
-pub(super) fn load(builds: &Builds, least_load_ohm: Option<f64>) -> LoadSpread {
+pub(super) fn load(builds: &Builds, nominal_ohm: f64, least_load_ohm: Option<f64>) -> LoadSpread {
     let mut ohm = each(builds, |b| b.least_ohm);
     LoadSpread {
+        nominal_ohm,
         lowest_ohm: percentile(&mut ohm, 0.0),
         low_ohm: percentile(&mut ohm, TAIL),
         median_ohm: percentile(&mut ohm, 0.5),

@@ -51,7 +51,7 @@ fn percent(share: f64) -> f64 {
 }
 
 fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
-    let Some(most) = (tolerance.contributors.first()).filter(|found| found.share > 0.0) else {
+    let Some(most) = (tolerance.contributors.first()).filter(|found| found.share > 0.005) else {
         return;
     };
     let within_db = tolerance.all.within_db;
@@ -101,7 +101,8 @@ fn load(speaker: &Speaker, tolerance: &Tolerance, findings: &mut Vec<Finding>) {
     else {
         return;
     };
-    if share <= FEW_BELOW {
+    // Where the design itself is below, that is said already.
+    if share <= FEW_BELOW || tolerance.load.nominal_ohm < limit_ohm {
         return;
     }
     findings.push(Finding::caution(

@@ -217,7 +217,7 @@ pub fn tolerance(
         deviation_db: figures::deviations(&made),
         first_order_db: first_order.total_db(),
         level_db: figures::level(&made),
-        load: figures::load(&made, speaker.least_load_ohm),
+        load: figures::load(&made, bench.nominal_ohm, speaker.least_load_ohm),
         all,
         parts_alone,
         contributors,

@@ -1,0 +1,92 @@
+//! What hangs at the amplifier: through which part most of the current goes, and what direct current sees.
+
+use netlist::network::NodeId;
+use netlist::project::Project;
+use num_complex::Complex64;
+use serde::Serialize;
+
+use crate::grid::Grid;
+use crate::judge::speaker::Speaker;
+use crate::load::{Conditions, driver_load};
+use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
+use crate::spectrum::Spectrum;
+use crate::system::System;
+
+/// As good as direct current, Hz.
+const DIRECT_HZ: f64 = 1e-3;
+
+/// A part at the amplifier's terminal, or at the end of the cable, and what it draws.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct Draw {
+    /// The part.
+    pub part: String,
+    /// Its current over the whole: more than 1 in a resonance.
+    pub share: f64,
+}
+
+/// Of the parts at `in` the one that draws most current at a frequency.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, PlanError> {
+    let (Some(network), Ok(grid)) = (&project.network, Grid::new(vec![at_hz])) else {
+        return Ok(None);
+    };
+    let Some(system) = System::new(project, grid)? else {
+        return Ok(None);
+    };
+    let (solution, _) = system.solve()?;
+    let flows = system.flows(&solution);
+    let drawn: Vec<(&String, Complex64)> = (network.parts().iter())
+        .filter_map(|(name, part)| {
+            let [from, to] = part.kind.between()?;
+            let sign = match (from == NodeId::IN, to == NodeId::IN) {
+                (true, false) => 1.0,
+                (false, true) => -1.0,
+                _ => return None,
+            };
+            let number = system.network().parts().get_index_of(name)?;
+            let flow = flows.iter().find(|flow| flow.part == number)?;
+            Some((name, sign * flow.current_a.at(0)))
+        })
+        .collect();
+    let whole: Complex64 = drawn.iter().map(|(_, current)| current).sum();
+    let most = (drawn.into_iter()).max_by(|a, b| a.1.norm().total_cmp(&b.1.norm()));
+    Ok(most.map(|(name, current)| Draw {
+        part: name.clone(),
+        share: current.norm() / whole.norm(),
+    }))
+}
+
+/// What direct current sees: drivers as their voice coils, coils as their wire; `None` where none flows.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub(super) fn direct_current_ohm(
+    project: &Project,
+    speaker: &Speaker,
+) -> Result<Option<f64>, PlanError> {
+    /// Above this nothing but leakage of the arithmetic flows.
+    const OPEN_OHM: f64 = 1e6;
+    let Ok(grid) = Grid::new(vec![DIRECT_HZ]) else {
+        return Ok(None);
+    };
+    let plan = Plan::compile(&speaker.network)?;
+    let coils: Vec<Spectrum> = (speaker.drivers.iter())
+        .map(|driver| {
+            let driver = &project.drivers[driver.name.as_str()];
+            let load = driver_load(driver, &speaker.grid, &Conditions::default());
+            Spectrum::from_fn(1, |_| Complex64::new(load.re_ohm, 0.0))
+        })
+        .collect();
+    let mut workspace = Workspace::new(&plan, &grid, &coils.iter().collect::<Vec<_>>())?;
+    let mut solution = Solution::new(&plan, &workspace);
+    plan.run(
+        &Values::of(&speaker.network),
+        speaker.reference_drive(),
+        &mut workspace,
+        &mut solution,
+    );
+    let z_ohm = solution.input_impedance_at(0).map(|z| z.norm());
+    Ok(z_ohm.filter(|ohm| *ohm < OPEN_OHM))
+}
