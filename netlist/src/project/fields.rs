@@ -14,6 +14,10 @@ pub(super) struct Context<'a> {
     pub(super) folder: PathBuf,
     pub(super) files: &'a dyn Files,
     pub(super) collector: &'a mut Collector,
+    /// Values with a mistake of form, which has been told: all else about them follows from it.
+    broken: Vec<Range<usize>>,
+    /// Mistakes that were kept quiet for it.
+    quiet: usize,
 }
 
 /// Limits of a value.
@@ -39,7 +43,29 @@ impl Limit {
     }
 }
 
-impl Context<'_> {
+impl<'a> Context<'a> {
+    pub(super) fn new(
+        source: &'a SourceText,
+        folder: PathBuf,
+        files: &'a dyn Files,
+        collector: &'a mut Collector,
+        broken: Vec<Range<usize>>,
+    ) -> Self {
+        Self {
+            source,
+            folder,
+            files,
+            collector,
+            broken,
+            quiet: 0,
+        }
+    }
+
+    /// How many mistakes so far, those that were kept quiet among them.
+    pub(super) fn mistakes(&self) -> usize {
+        self.collector.count() + self.quiet
+    }
+
     /// A mistake in the project file.
     pub(super) fn problem(
         &mut self,
@@ -47,6 +73,10 @@ impl Context<'_> {
         message: impl Into<String>,
         help: impl Into<Option<String>>,
     ) {
+        if self.broken.iter().any(|range| range.contains(&span.start)) {
+            self.quiet += 1;
+            return;
+        }
         self.collector.at(self.source, span.clone(), message, help);
     }
 

@@ -10,6 +10,7 @@ mod fields;
 mod files;
 mod json_form;
 mod load;
+mod mend;
 mod read;
 mod read_driver;
 mod read_parts;

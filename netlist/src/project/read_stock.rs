@@ -135,14 +135,14 @@ fn range(
         Some(node) => series(context, node),
         None => Some(default.series),
     };
-    let before = context.collector.count();
+    let before = context.mistakes();
     let from_node = fields.take("from");
     let to_node = fields.take("to");
     let from_si = from_node.and_then(|node| value_of(context, "from", node, kind));
     let to_si = to_node.and_then(|node| value_of(context, "to", node, kind));
     let from_si = from_si.unwrap_or(default.from_si);
     let to_si = to_si.unwrap_or(default.to_si);
-    if context.collector.count() == before && from_si > to_si {
+    if context.mistakes() == before && from_si > to_si {
         let span = to_node
             .or(from_node)
             .map_or(fields.span.clone(), |node| node.span.clone());
