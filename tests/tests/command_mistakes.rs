@@ -161,6 +161,54 @@ fn a_negative_value() {
 }
 
 #[test]
+fn a_value_that_cannot_be_solved() {
+    let broken = Broken::new();
+    let line = broken.change(
+        "network.toml",
+        "inductor = \"1.8 mH\"",
+        "inductor = \"1e-30 mH\"",
+    );
+    broken.tells(
+        "network.toml",
+        Some(line),
+        &["inductor of 'L", "no part has"],
+    );
+}
+
+#[test]
+fn a_decimal_comma_hides_no_other_mistake() {
+    let broken = Broken::new();
+    let lines = [
+        broken.change("network.toml", "power = \"60 W\"", "power = 60,5"),
+        broken.change("network.toml", "\"1.8 mH\"", "\"1,8 mH\""),
+        broken.change("network.toml", "driver = \"mid\"", "driver = \"mdi\""),
+        broken.change(
+            "network.toml",
+            "capacitor = \"47 uF\"",
+            "capacitor = 47,5 uF",
+        ),
+        broken.change("network.toml", "title =", "titel ="),
+    ];
+    let outcome = broken.sweep();
+    for line in lines {
+        let place = format!("error: {}:{line}:", broken.path("network.toml"));
+        // The drivers of a network are looked at when all of its parts can be read.
+        let hidden = line == lines[2];
+        assert_eq!(
+            !hidden,
+            outcome.err.contains(&place),
+            "{place}: {}",
+            outcome.err
+        );
+    }
+    assert!(
+        outcome.err.ends_with("4 mistakes found\n"),
+        "{}",
+        outcome.err
+    );
+}
+
+#[test]
 fn a_driver_that_the_project_does_not_have() {
     let broken = Broken::new();
     let line = broken.change("network.toml", "driver = \"mid\"", "driver = \"mdi\"");

@@ -87,51 +87,63 @@ impl<'a> Context<'a> {
         node: &Node,
         limit: Limit,
     ) -> Option<Q> {
-        let parsed = match &node.value {
-            Value::Text(text) => Q::parse(text).map_err(|error| with_way_out(&error.to_string())),
-            Value::Number(number) => Ok(Q::from_si(*number)),
-            other => Err((
-                format!(
-                    "{name} is {}, but {} is needed",
-                    other.a_what(),
-                    Q::DIMENSION.a_what()
-                ),
-                Some(format!("write {name} = \"{}\"", Q::DIMENSION.example())),
-            )),
-        };
-        let bare = match &node.value {
-            Value::Text(text) => text.trim().parse::<f64>().is_ok(),
-            _ => true,
-        };
-        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
-        match parsed {
-            Ok(value) if forgotten.is_some_and(|from| value.si().abs() >= from) => {
-                let message = format!(
-                    "{name} without a unit would be {} {}",
-                    value.si(),
-                    Q::SYMBOL
-                );
-                let help = format!(
-                    "write it with its unit, like \"{}\"",
-                    Q::DIMENSION.example()
-                );
-                self.problem(&node.span, message, help);
-                None
-            }
-            Ok(value) => match limit.broken(value.si()) {
-                None => Some(value),
-                Some(broken) => {
-                    let message = format!("{name} {broken}, and is {} {}", value.si(), Q::SYMBOL);
-                    let help = format!("write it like \"{}\"", Q::DIMENSION.example());
+        let help = format!("write it like \"{}\"", Q::DIMENSION.example());
+        self.quantity_with(name, node, limit, help, false)
+    }
+
+    /// The same for a field whose values are written in a way of its own, as `help` says.
+    pub(super) fn quantity_as<Q: Quantity>(
+        &mut self,
+        name: &str,
+        node: &Node,
+        limit: Limit,
+        help: &str,
+    ) -> Option<Q> {
+        self.quantity_with(name, node, limit, help.to_owned(), true)
+    }
+
+    fn quantity_with<Q: Quantity>(
+        &mut self,
+        name: &str,
+        node: &Node,
+        limit: Limit,
+        help: String,
+        always: bool,
+    ) -> Option<Q> {
+        let (value, bare) = match &node.value {
+            Value::Text(text) => match Q::parse(text) {
+                Ok(value) => (value, text.trim().parse::<f64>().is_ok()),
+                Err(error) => {
+                    let (message, way_out) = with_way_out(&error.to_string());
+                    let help = way_out.filter(|_| !always).unwrap_or(help);
                     self.problem(&node.span, message, help);
-                    None
+                    return None;
                 }
             },
-            Err((message, help)) => {
-                self.problem(&node.span, message, help);
-                None
+            Value::Number(number) => (Q::from_si(*number), true),
+            other => {
+                let (what, needed) = (other.a_what(), Q::DIMENSION.a_what());
+                let message = format!("{name} is {what}, but {needed} is needed");
+                let example = format!("write {name} = \"{}\"", Q::DIMENSION.example());
+                self.problem(&node.span, message, if always { help } else { example });
+                return None;
             }
+        };
+        let si = value.si();
+        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
+        if forgotten.is_some_and(|from| si.abs() >= from) {
+            let message = format!("{name} without a unit would be {si} {}", Q::SYMBOL);
+            let example = Q::DIMENSION.example();
+            let example = format!("write it with its unit, like \"{example}\"");
+            self.problem(&node.span, message, if always { help } else { example });
+            return None;
         }
+        let Some(broken) = limit.broken(si) else {
+            return Some(value);
+        };
+        let message = format!("{name} {broken}, and is {si} {}", Q::SYMBOL);
+        self.problem(&node.span, message, help);
+        None
     }
 
     /// A plain number.

@@ -22,6 +22,7 @@ mod tests;
 mod toml_form;
 mod toml_words;
 mod tree;
+mod wire_gauge;
 mod wiring;
 mod write;
 

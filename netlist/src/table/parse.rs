@@ -165,32 +165,32 @@ fn numbers_of(
     let before = mistakes.len();
     let mut row = Vec::with_capacity(3);
     for (column, field) in fields.iter().enumerate() {
-        let message = match field.text.parse::<f64>() {
-            Ok(value) if !value.is_finite() => {
-                Some(format!("'{}' is no number to work with", field.text))
-            }
+        let shown: String = field.text.chars().take(40).collect();
+        let (message, help) = match field.text.parse::<f64>() {
+            Ok(value) if !value.is_finite() => (
+                format!("'{shown}' is no number to work with"),
+                format!("{}; {REPAIR}", column_help(column, kind)),
+            ),
             Ok(value) => {
                 row.push(value);
-                out_of_reason(column, value, kind)
+                match out_of_reason(column, value, kind) {
+                    Some(message) => (message, format!("{}; {REPAIR}", column_help(column, kind))),
+                    None => continue,
+                }
             }
-            Err(_) => Some(format!(
-                "'{}' is not a number",
-                field.text.chars().take(40).collect::<String>()
-            )),
+            Err(_) => (
+                format!("'{shown}' is not a number"),
+                "a comment line that begins with a number needs another sign before it, as in '# 1 m, on axis'"
+                    .to_owned(),
+            ),
         };
-        if let Some(message) = message {
-            let text_line = column > 0 || field.text.parse::<f64>().is_err();
-            mistakes.push(Mistake {
-                span: field.span.clone(),
-                message,
-                help: text_line.then(|| {
-                    "a comment line that begins with a number needs another sign before it, as in '# 1 m, on axis'"
-                        .to_owned()
-                }),
-            });
-            // The rest of a line of prose would only repeat it.
-            return None;
-        }
+        mistakes.push(Mistake {
+            span: field.span.clone(),
+            message,
+            help: Some(help),
+        });
+        // The rest of a line of prose would only repeat it.
+        return None;
     }
     if !(2..=3).contains(&row.len()) {
         let start = fields.first().map_or(0, |field| field.span.start);
@@ -206,6 +206,19 @@ fn numbers_of(
         });
     }
     (mistakes.len() == before).then_some(row)
+}
+
+/// What to do about a row that was not measured well.
+const REPAIR: &str = "measure the row again, or delete it";
+
+/// What a column holds.
+fn column_help(column: usize, kind: TableKind) -> &'static str {
+    match (column, kind) {
+        (0, _) => "column 1 is the frequency in Hz",
+        (1, TableKind::Impedance) => "column 2 is the magnitude of the impedance in ohm, above 0",
+        (1, TableKind::Response) => "column 2 is the level in dB SPL",
+        _ => "column 3 is the phase in degrees",
+    }
 }
 
 fn out_of_reason(column: usize, value: f64, kind: TableKind) -> Option<String> {

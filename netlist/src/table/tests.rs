@@ -115,13 +115,13 @@ fn every_mistake_names_its_line() {
             3,
             "60 nan 1",
             Response,
-            "mid.txt:3:4: 'nan' is no number to work with",
+            "mid.txt:3:4: 'nan' is no number to work with\n  help: column 2 is the level in dB SPL; measure",
         ),
         (
             3,
             "60 85 inf",
             Response,
-            "mid.txt:3:7: 'inf' is no number to work with",
+            "mid.txt:3:7: 'inf' is no number to work with\n  help: column 3 is the phase in degrees; measure",
         ),
         (
             3,
@@ -133,13 +133,13 @@ fn every_mistake_names_its_line() {
             3,
             "nan 85 1",
             Response,
-            "mid.txt:3:1: 'nan' is no number to work with",
+            "mid.txt:3:1: 'nan' is no number to work with\n  help: column 1 is the frequency in Hz; measure",
         ),
         (
             3,
             "60 -7 1",
             Impedance,
-            "mid.txt:3:4: an impedance of -7 ohm cannot be: it must be above 0",
+            "mid.txt:3:4: an impedance of -7 ohm cannot be: it must be above 0\n  help: column 2 is the magnitude of the impedance in ohm, above 0; measure the row again, or delete it",
         ),
         (
             3,

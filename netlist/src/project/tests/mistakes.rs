@@ -298,7 +298,31 @@ fn values_out_of_range() {
         "coil_rise = \"60 K\"",
         "coil_rise = \"6000 K\"",
         "\"6000 K\"",
-        &["does not get 6000 K warmer"],
+        &["coil_rise is 6000 K, outside of -60 K to 1000 K"],
+    );
+    wrong(
+        "coil_rise = \"60 K\"",
+        "coil_rise = \"-260 K\"",
+        "\"-260 K\"",
+        &[
+            "coil_rise is -260 K",
+            "copper would have no resistance left",
+        ],
+    );
+    wrong(
+        "\"10 ohm\"",
+        "\"1e300 ohm\"",
+        "\"1e300 ohm\"",
+        &[
+            "the resistor of 'R1' is 1e300 in SI units, which no part has",
+            "the exponent",
+        ],
+    );
+    wrong(
+        "dcr = \"0.31 ohm\"",
+        "dcr = \"1e20 ohm\"",
+        "\"1e20 ohm\"",
+        &["the dcr of 'L1' is 1e20 in SI units, which no part has"],
     );
     wrong(
         "tolerance = \"5 %\", esr",
