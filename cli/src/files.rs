@@ -1,11 +1,34 @@
 //! Files are written whole or not at all, and none is overwritten unasked.
 
 use std::io::Write;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
+use netlist::project::{Form, Loaded};
 use tempfile::NamedTempFile;
 
+use crate::args::Source;
 use crate::failure::Failure;
+
+/// Where what is made of a project goes: where the builder says, or beside its file, with `added` to the
+/// name; nowhere for the demo.
+pub(crate) fn beside_project(
+    output: Option<&PathBuf>,
+    source: &Source,
+    loaded: &Loaded,
+    added: &str,
+) -> Option<PathBuf> {
+    if output.is_some() {
+        return output.cloned();
+    }
+    source.file.as_ref()?;
+    let stem = loaded.path.file_stem()?.to_string_lossy();
+    let ending = match loaded.form {
+        Form::Toml => "toml",
+        Form::Json => "json",
+    };
+    let name = format!("{stem}-{added}.{ending}");
+    Some(loaded.path.with_file_name(name))
+}
 
 /// Writes a file by way of a temporary one beside it.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {

@@ -125,8 +125,8 @@ fn value() -> impl Strategy<Value = f64> {
         1e-9..1e-3f64,
         1e-3..1e3f64,
         Just(24e-6),
-        Just(1.1e-15),
-        Just(1e14),
+        Just(1.000_000_1e-9),
+        Just(999.999_999_999),
         Just(0.1 + 0.2)
     ]
 }

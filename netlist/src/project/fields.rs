@@ -139,7 +139,20 @@ impl<'a> Context<'a> {
             return None;
         }
         let Some(broken) = limit.broken(si) else {
-            return Some(value);
+            let reason = Q::DIMENSION.within_reason();
+            if si.abs().to_bits() == 0 || reason.contains(&si.abs()) {
+                return Some(value);
+            }
+            let what = Q::DIMENSION.a_what();
+            let message = format!("{name} is {si:e} {}, out of all reason", Q::SYMBOL);
+            let help = format!(
+                "{what} from {:e} to {:e} {} can be worked with: look at the unit and the exponent",
+                reason.start(),
+                reason.end(),
+                Q::SYMBOL
+            );
+            self.problem(&node.span, message, help);
+            return None;
         };
         let message = format!("{name} {broken}, and is {si} {}", Q::SYMBOL);
         self.problem(&node.span, message, help);
@@ -160,6 +173,12 @@ impl<'a> Context<'a> {
         if let Some(broken) = limit.broken(number) {
             let message = format!("{name} {broken}, and is {number}");
             let help = "look at the sign, and whether a digit is missing".to_owned();
+            self.problem(&node.span, message, help);
+            return None;
+        }
+        if number.abs().to_bits() != 0 && !(1e-9..=1e9).contains(&number.abs()) {
+            let message = format!("{name} is {number:e}, out of all reason");
+            let help = "look at the exponent, and whether a digit is missing".to_owned();
             self.problem(&node.span, message, help);
             return None;
         }

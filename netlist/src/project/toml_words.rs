@@ -19,6 +19,11 @@ pub(super) fn mistake(text: &str, span: Range<usize>, found: &str) -> SyntaxMist
             "a comma in a number".to_owned(),
             "the decimal sign is a point: write 6.8, or with its unit \"6.8 uF\"",
         )
+    } else if begins("carriage return must be followed by newline") {
+        (
+            "a line ends with CR alone, as on very old systems".to_owned(),
+            "save the file with LF or CR LF at the ends of lines",
+        )
     } else if begins("key with no value") {
         (
             "a name without a value".to_owned(),

@@ -9,6 +9,7 @@ mod joint;
 pub mod least_squares;
 mod simplify;
 mod snap;
+mod stated;
 mod way_fit;
 
 pub use alternatives::Merit;
@@ -22,6 +23,6 @@ pub use joint::{
 };
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, SHORTLIST, Selection, SnapMerit, SnapSettings,
-    Snapped, StockValue, part_choices, snap, snap_network, stock_values,
+    Snapped, part_choices, snap, snap_network,
 };
 pub use way_fit::{WayFit, fit_shape, stock_kind, way_start};

@@ -314,7 +314,8 @@ fn values_out_of_range() {
         "\"1e300 ohm\"",
         "\"1e300 ohm\"",
         &[
-            "the resistor of 'R1' is 1e300 in SI units, which no part has",
+            "resistor is 1e300 Ω, out of all reason",
+            "from 1e-9 to 1e9 Ω",
             "the exponent",
         ],
     );
@@ -322,7 +323,25 @@ fn values_out_of_range() {
         "dcr = \"0.31 ohm\"",
         "dcr = \"1e20 ohm\"",
         "\"1e20 ohm\"",
-        &["the dcr of 'L1' is 1e20 in SI units, which no part has"],
+        &["dcr is 1e20 Ω, out of all reason"],
+    );
+    wrong(
+        "output_impedance = \"1.8 ohm\"",
+        "output_impedance = \"1e308 ohm\"",
+        "\"1e308 ohm\"",
+        &["output_impedance is 1e308 Ω, out of all reason"],
+    );
+    wrong(
+        "rated_power = \"20 W\"",
+        "rated_power = \"1e-300 W\"",
+        "\"1e-300 W\"",
+        &["rated_power is 1e-300 W, out of all reason"],
+    );
+    wrong(
+        "qes = 0.36",
+        "qes = 1e308",
+        "1e308, vas",
+        &["qes is 1e308, out of all reason"],
     );
     wrong(
         "tolerance = \"5 %\", esr",

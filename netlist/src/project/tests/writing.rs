@@ -21,7 +21,7 @@ fn toml_keeps_everything_but_the_values() {
     let exact = 0.1 + 0.2;
     network.set_value("R1", exact).expect("R1 is a resistor");
     let text = written(PROJECT, Form::Toml, &network);
-    assert!(text.contains("R1 = { resistor = \"300.00000000000004 mohm\", between = [\"m1\", \"m2\"], tolerance = \"1 %\", power = \"20 W\" }"), "{text}");
+    assert!(text.contains("R1 = { resistor = \"0.30000000000000004 ohm\", between = [\"m1\", \"m2\"], tolerance = \"1 %\", power = \"20 W\" }"), "{text}");
     let head = PROJECT.find("[parts]").expect("parts");
     assert_eq!(text[..head], PROJECT[..head]);
     assert!(
