@@ -29,7 +29,6 @@ pub fn document(outcome: &Outcome) -> Value {
 ///
 /// # Panics
 /// If there is none.
-#[must_use]
 pub fn number(document: &Value, pointer: &str) -> f64 {
     let value = document.pointer(pointer).and_then(Value::as_f64);
     value.unwrap_or_else(|| panic!("no number at {pointer}"))

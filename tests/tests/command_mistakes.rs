@@ -517,6 +517,48 @@ fn an_option_without_its_value_does_not_swallow_the_next() {
 }
 
 #[test]
+fn a_page_is_not_written_over_its_design() {
+    let broken = Broken::new();
+    let file = broken.path("network.toml");
+    let before = fs::read(&file).expect("a file");
+    // The same file by another name.
+    let other = broken.folder.path().join(".").join("network.toml");
+    let other = other.to_str().expect("a plain path");
+    let page = handover(&["report", &file, "-o", other, "--force"]);
+    assert!(
+        one_message(&page).contains("is the design itself"),
+        "{}",
+        page.err
+    );
+    assert_eq!(fs::read(&file).expect("a file"), before);
+}
+
+#[test]
+fn a_place_that_cannot_be_written_is_told_before_the_work() {
+    let broken = Broken::new();
+    let [design, folder] = [broken.path("no/where.toml"), broken.path("")];
+    let file = broken.path("network.toml");
+    for line in [
+        &["design", &file, "-o", &design][..],
+        &["snap", &file, "-o", &design],
+        &["report", &file, "-o", &design],
+    ] {
+        let outcome = handover(line);
+        let first = one_message(&outcome);
+        assert!(
+            first.ends_with("cannot be written: its folder is not there"),
+            "{first}"
+        );
+    }
+    let outcome = handover(&["report", &file, "-o", &folder, "--force"]);
+    let first = one_message(&outcome);
+    assert!(
+        first.ends_with("cannot be written: it is a folder"),
+        "{first}"
+    );
+}
+
+#[test]
 fn help_and_version_are_data() {
     for line in [&["--help"][..], &["--version"], &["sweep", "--help"]] {
         let outcome = handover(line);

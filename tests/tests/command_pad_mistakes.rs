@@ -1,6 +1,5 @@
 //! What cannot be used: mistakes on the command line, broken files, extreme values.
 
-use serde_json::Value;
 use tests::command::{Outcome, handover};
 use tests::document::all_finite;
 

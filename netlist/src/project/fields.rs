@@ -304,7 +304,7 @@ impl<'a> Context<'a> {
 }
 
 /// What is wrong with a quantity, and the way out that follows the last semicolon.
-fn with_way_out(message: &str) -> (String, Option<String>) {
+pub(super) fn with_way_out(message: &str) -> (String, Option<String>) {
     match message.rsplit_once("; ") {
         Some((wrong, way_out)) => (wrong.to_owned(), Some(way_out.to_owned())),
         None => (message.to_owned(), None),

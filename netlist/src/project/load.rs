@@ -82,11 +82,7 @@ fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Optio
             &source,
             at..at + '\u{fffd}'.len_utf8(),
             "this is not UTF-8 text",
-            match bytes.first_chunk() {
-                Some([0xff, 0xfe] | [0xfe, 0xff]) => "it looks like UTF-16: save the file as UTF-8",
-                _ => "save the file as UTF-8",
-            }
-            .to_owned(),
+            "save the file as UTF-8".to_owned(),
         );
         return None;
     }

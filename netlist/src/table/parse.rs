@@ -7,7 +7,7 @@ use super::{LEAST_ROWS, Table, TableKind};
 use crate::problem::{Collector, SourceText};
 
 /// How many mistakes of one table are shown.
-const SHOWN: usize = 20;
+const SHOWN: usize = 8;
 
 /// Frequencies outside are no measurement of a loudspeaker, and squares of them overflow.
 const FREQUENCY_HZ: Range<f64> = 1e-3..1e9;
@@ -59,6 +59,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
     let mut rows: Vec<Vec<f64>> = Vec::new();
     let mut width: Option<usize> = None;
     let mut last_f_hz: Option<f64> = None;
+    let mut falls: Vec<Mistake> = Vec::new();
     for line in &lines {
         let Some(fields) = fields_of(*line, commas, mistakes) else {
             continue;
@@ -84,7 +85,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
             } else {
                 format!("{f_hz} Hz comes twice")
             };
-            mistakes.push(Mistake {
+            falls.push(Mistake {
                 span: fields[0].span.clone(),
                 message,
                 help: Some("sort the rows by frequency and keep one row for each".into()),
@@ -93,6 +94,14 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
         last_f_hz = Some(f_hz);
         rows.push(row);
     }
+    // Of a table that runs downwards all is said at once.
+    let run_down = falls.len() > 2 && 2 * falls.len() > rows.len();
+    if let Some(first) = falls.first_mut().filter(|_| run_down) {
+        first.message += ", and so on: the table runs from high to low";
+        first.help = Some("turn the rows round; is column 1 the frequency in Hz?".into());
+        falls.truncate(1);
+    }
+    mistakes.append(&mut falls);
     if lines.len() < LEAST_ROWS {
         let found = match lines.len() {
             0 => "no row that begins with a number".to_owned(),

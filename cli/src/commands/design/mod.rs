@@ -18,7 +18,7 @@ use super::open;
 use crate::args::Design;
 use crate::demo;
 use crate::failure::Failure;
-use crate::files::{beside_project, write_whole};
+use crate::files::{beside_project, can_be_written, write_whole};
 use crate::interrupt;
 use crate::words;
 
@@ -40,7 +40,7 @@ pub(crate) fn run(
     };
     let tables_to = tables.iter().map(|(path, _)| path);
     for path in target.iter().chain(&page).chain(tables_to) {
-        super::report::not_there(path, args.force)?;
+        can_be_written(path, args.force)?;
     }
     if target.is_some() && target == page {
         return Err(Failure::Unusable {

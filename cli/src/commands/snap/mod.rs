@@ -18,7 +18,7 @@ use super::open;
 use crate::args::Snap;
 use crate::demo;
 use crate::failure::Failure;
-use crate::files::{beside_project, write_whole};
+use crate::files::{beside_project, can_be_written, write_whole};
 
 /// A network with what it does.
 struct Judged {
@@ -62,7 +62,7 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         _ => Vec::new(),
     };
     for path in target.iter().chain(tables.iter().map(|(path, _)| path)) {
-        super::report::not_there(path, args.force)?;
+        can_be_written(path, args.force)?;
     }
     if let Some(series) = args.series {
         of_series(&mut loaded.project, series);
