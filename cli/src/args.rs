@@ -2,6 +2,7 @@
 
 mod pad;
 mod snap;
+mod value;
 
 use std::path::PathBuf;
 
@@ -10,6 +11,8 @@ use netlist::quantity::{Decibels, Hertz};
 
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
+
+use value::{quantity, whole};
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -71,16 +74,16 @@ pub(crate) struct Design {
     #[arg(long)]
     pub(crate) ideal: bool,
     /// Write another of the alternatives
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=9))]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=9))]
     pub(crate) pick: u32,
     /// Seed of the search; the same seed gives the same design
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
     pub(crate) seed: u64,
     /// Show notes too
     #[arg(long)]
     pub(crate) full: bool,
     /// Starts for each shape; more take longer and find little more
-    #[arg(long, default_value_t = 8, value_parser = clap::value_parser!(u32).range(1..=1000))]
+    #[arg(long, value_name = "N", default_value_t = 8, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
     pub(crate) starts: u32,
     /// Print one JSON document
     #[arg(long)]
@@ -92,13 +95,13 @@ pub(crate) struct Check {
     #[command(flatten)]
     pub(crate) source: Source,
     /// Number of builds drawn at random for the tolerance
-    #[arg(long, default_value_t = 10_000, value_parser = clap::value_parser!(u32).range(1..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = 10_000, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
     pub(crate) builds: u32,
     /// Seed of the builds; the same seed gives the same builds
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
     pub(crate) seed: u64,
     /// Spread of the level of each driver, plus or minus
-    #[arg(long, value_name = "LEVEL", default_value = "1 dB")]
+    #[arg(long, value_name = "LEVEL", default_value = "1 dB", allow_hyphen_values = true, value_parser = quantity::<Decibels>)]
     pub(crate) driver_level: Decibels,
     /// Print all tables and notes
     #[arg(long, conflicts_with = "json")]
@@ -119,16 +122,16 @@ pub(crate) struct Sweep {
     #[arg(long)]
     pub(crate) csv: bool,
     /// Frequencies to compute, such as 100,1k,"6.5 kHz"; rising
-    #[arg(long, value_delimiter = ',', value_name = "FREQUENCIES", conflicts_with_all = ["points", "from", "to"])]
+    #[arg(long, value_delimiter = ',', value_name = "FREQUENCIES", allow_hyphen_values = true, value_parser = quantity::<Hertz>, conflicts_with_all = ["points", "from", "to"])]
     pub(crate) at: Vec<Hertz>,
     /// Number of frequencies, evenly spaced in log-frequency [default: 400 with --json or --csv, 31 without]
-    #[arg(long, value_parser = clap::value_parser!(u32).range(1..=100_000))]
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=100_000))]
     pub(crate) points: Option<u32>,
     /// Lowest frequency
-    #[arg(long, default_value = "20 Hz")]
+    #[arg(long, value_name = "HZ", default_value = "20 Hz", allow_hyphen_values = true, value_parser = quantity::<Hertz>)]
     pub(crate) from: Hertz,
     /// Highest frequency
-    #[arg(long, default_value = "20 kHz")]
+    #[arg(long, value_name = "HZ", default_value = "20 kHz", allow_hyphen_values = true, value_parser = quantity::<Hertz>)]
     pub(crate) to: Hertz,
 }
 

@@ -50,8 +50,9 @@ impl fmt::Display for Failure {
             Failure::Unusable { message, help } => writeln!(f, "error: {message}\n  help: {help}"),
             Failure::Write { path, error } => writeln!(
                 f,
-                "error: {} cannot be written: {error}\n  help: choose another place, or look at who may write there",
-                path.display()
+                "error: {} cannot be written: {}\n  help: choose another place, or look at who may write there",
+                path.display(),
+                why_not_written(error)
             ),
             Failure::Exists { path } => writeln!(
                 f,
@@ -60,6 +61,17 @@ impl fmt::Display for Failure {
             ),
             Failure::Output(error) => writeln!(f, "error: the output cannot be written: {error}"),
         }
+    }
+}
+
+/// Why a file could not be written, in plain words.
+fn why_not_written(error: &std::io::Error) -> String {
+    match error.kind() {
+        std::io::ErrorKind::NotFound => "its folder is not there".to_owned(),
+        std::io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+        std::io::ErrorKind::PermissionDenied => "its folder may not be written to".to_owned(),
+        std::io::ErrorKind::StorageFull => "the disk is full".to_owned(),
+        _ => error.to_string(),
     }
 }
 

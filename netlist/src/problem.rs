@@ -78,6 +78,12 @@ impl fmt::Display for Problems {
 
 impl std::error::Error for Problems {}
 
+fn from_utf16(bytes: &[u8], unit: fn([u8; 2]) -> u16) -> String {
+    let (pairs, _) = bytes.as_chunks();
+    let units: Vec<u16> = pairs.iter().map(|pair| unit(*pair)).collect();
+    String::from_utf16_lossy(&units)
+}
+
 /// A file's text that can tell lines and columns.
 #[derive(Debug, Clone)]
 pub(crate) struct SourceText {
@@ -87,11 +93,16 @@ pub(crate) struct SourceText {
 }
 
 impl SourceText {
-    /// Takes the bytes of a file; a byte order mark is dropped and bytes that are not UTF-8 become
-    /// replacement characters.
+    /// Takes the bytes of a file in UTF-8, or in UTF-16 with its byte order mark; the mark is dropped and what
+    /// is neither becomes replacement characters.
     pub(crate) fn new(name: String, bytes: &[u8]) -> Self {
-        let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
-        let text = String::from_utf8_lossy(bytes).into_owned();
+        let text = match bytes {
+            // What spreadsheets call Unicode text is UTF-16.
+            [0xff, 0xfe, rest @ ..] => from_utf16(rest, u16::from_le_bytes),
+            [0xfe, 0xff, rest @ ..] => from_utf16(rest, u16::from_be_bytes),
+            [0xef, 0xbb, 0xbf, rest @ ..] => String::from_utf8_lossy(rest).into_owned(),
+            _ => String::from_utf8_lossy(bytes).into_owned(),
+        };
         // A line ends with LF, CR LF or, in files of old systems, CR alone.
         let bytes = text.as_bytes();
         let ends = (0..bytes.len()).filter(|&at| {

@@ -4,7 +4,9 @@
 pub mod browser;
 pub mod command;
 pub mod dense_oracle;
+pub mod document;
 pub mod flat;
+pub mod l_pad;
 pub mod markup;
 pub mod random_network;
 pub mod snapping;

@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 use tests::command::handover;
+use tests::document::{FIGURES, document, number};
 
 /// A search short enough for a test that is not about what it finds.
 const SHORT: [&str; 2] = ["--starts", "1"];
@@ -11,24 +12,17 @@ fn the_document_holds_what_the_contract_names() {
     let outcome = handover(&["design", "--demo", "--json", SHORT[0], SHORT[1]]);
     assert_eq!(outcome.status, 0, "{}", outcome.err);
     let document: Value = serde_json::from_str(&outcome.out).unwrap();
-    for pointer in [
-        "/level_db",
-        "/flatness/rms_db",
-        "/flatness/max_db",
-        "/flatness/max_at_hz",
+    let more = [
         "/ways/low/match_db",
         "/ways/mid/match_db",
         "/ways/high/match_db",
         "/crossovers/0/frequency_hz",
         "/crossovers/1/phase_match_deg",
-        "/load/least_ohm",
-        "/load/at_hz",
-        "/load/phase_deg",
-        "/load/least_epdr_ohm",
         "/shapes_tried",
         "/seconds",
         "/alternatives/0/flatness/rms_db",
-    ] {
+    ];
+    for pointer in FIGURES.into_iter().chain(more) {
         let number = document.pointer(pointer).and_then(Value::as_f64);
         assert!(number.is_some_and(f64::is_finite), "{pointer}: {document}");
     }
@@ -117,4 +111,44 @@ fn a_design_in_another_folder_says_what_it_lacks() {
     assert_eq!(outcome.status, 0, "{}", outcome.err);
     assert!(outcome.err.contains("copy them"), "{}", outcome.err);
     assert!(outcome.err.contains(folder), "{}", outcome.err);
+}
+
+/// What is shown of a design is what its file gives, and the file holds no digits that mean nothing.
+#[test]
+fn the_figures_are_those_of_the_file() {
+    for ideal in [&[][..], &["--ideal"]] {
+        let folder = tempfile::tempdir().unwrap();
+        let file = folder.path().join("design.toml");
+        let file = file.to_str().unwrap();
+        let mut line = vec!["design", "--demo", "-o", file, "--json", SHORT[0], SHORT[1]];
+        line.extend(ideal);
+        let designed = handover(&line);
+        assert_eq!(designed.status, 0, "{}", designed.err);
+        let checked = handover(&["check", file, "--json", "--builds", "20"]);
+        let [designed, checked] = [&designed, &checked].map(document);
+        let said = if ideal.is_empty() { "" } else { "/ideal" };
+        for pointer in [
+            "/level_db",
+            "/flatness/rms_db",
+            "/flatness/max_db",
+            "/flatness/max_at_hz",
+        ] {
+            let [shown, of_file] = [
+                number(&designed, &format!("{said}{pointer}")),
+                number(&checked, pointer),
+            ];
+            assert!(
+                (shown - of_file).abs() < 1e-9 * of_file.abs(),
+                "{pointer}: {shown} {of_file}"
+            );
+        }
+        let text = std::fs::read_to_string(file).unwrap();
+        let (_, parts) = text.split_once("[parts]").unwrap();
+        let digits = |word: &&str| word.chars().filter(char::is_ascii_digit).count();
+        let longest = parts
+            .split(['"', ' ', ','])
+            .filter(|word| word.parse::<f64>().is_ok());
+        let longest = longest.max_by_key(digits).unwrap();
+        assert!(digits(&longest) <= 7, "{longest}");
+    }
 }

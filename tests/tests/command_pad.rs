@@ -2,6 +2,7 @@
 
 use serde_json::Value;
 use tests::command::{Outcome, handover};
+use tests::document::{all_finite, number};
 
 fn document_with(args: &[&str], status: u8) -> Value {
     let mut line = vec!["pad"];
@@ -16,11 +17,6 @@ fn document(args: &[&str]) -> Value {
     document_with(args, 0)
 }
 
-fn number(document: &Value, pointer: &str) -> f64 {
-    let value = document.pointer(pointer).and_then(Value::as_f64);
-    value.unwrap_or_else(|| panic!("no number at {pointer}"))
-}
-
 fn refused(args: &[&str], words: &[&str]) {
     let mut line = vec!["pad"];
     line.extend(args);
@@ -29,16 +25,6 @@ fn refused(args: &[&str], words: &[&str]) {
     assert!(out.is_empty(), "{args:?} printed {out}");
     for word in words {
         assert!(err.contains(word), "{args:?} does not say '{word}': {err}");
-    }
-}
-
-/// No number of a document is missing where one must be, and none is out of hand.
-fn all_finite(value: &Value) {
-    match value {
-        Value::Number(number) => assert!(number.as_f64().unwrap().is_finite()),
-        Value::Array(values) => values.iter().for_each(all_finite),
-        Value::Object(fields) => fields.values().for_each(all_finite),
-        _ => {}
     }
 }
 

@@ -4,6 +4,7 @@ use std::path::Path;
 
 use serde_json::Value;
 use tests::command::handover;
+use tests::document::{codes, number};
 
 fn document_with(args: &[&str], status: u8) -> Value {
     let mut line = vec!["pad"];
@@ -16,17 +17,6 @@ fn document_with(args: &[&str], status: u8) -> Value {
 
 fn document(args: &[&str]) -> Value {
     document_with(args, 0)
-}
-
-fn number(document: &Value, pointer: &str) -> f64 {
-    let value = document.pointer(pointer).and_then(Value::as_f64);
-    value.unwrap_or_else(|| panic!("no number at {pointer}"))
-}
-
-fn codes(document: &Value) -> Vec<String> {
-    let findings = document["findings"].as_array().unwrap();
-    let codes = findings.iter().map(|f| f["code"].as_str().unwrap());
-    codes.map(str::to_owned).collect()
 }
 
 /// Finding of a code, which must stand, with its severity.

@@ -1,7 +1,7 @@
 //! What cannot be used: mistakes on the command line, broken files, extreme values.
 
-use serde_json::Value;
 use tests::command::{Outcome, handover};
+use tests::document::all_finite;
 
 fn refused(args: &[&str], words: &[&str]) {
     let mut line = vec!["pad"];
@@ -11,16 +11,6 @@ fn refused(args: &[&str], words: &[&str]) {
     assert!(out.is_empty(), "{args:?} printed {out}");
     for word in words {
         assert!(err.contains(word), "{args:?} does not say '{word}': {err}");
-    }
-}
-
-/// No number of a document is missing where one must be, and none is out of hand.
-fn all_finite(value: &Value) {
-    match value {
-        Value::Number(number) => assert!(number.as_f64().unwrap().is_finite()),
-        Value::Array(values) => values.iter().for_each(all_finite),
-        Value::Object(fields) => fields.values().for_each(all_finite),
-        _ => {}
     }
 }
 

@@ -208,7 +208,8 @@ fn an_autoformer_pads_where_the_stock_has_one() {
     let (henry, ratio) = autoformer.unwrap();
     assert!((henry - 60e-3).abs() < 1e-12);
     let steps = -20.0 * ratio.log10();
-    assert!((steps - steps.round()).abs() < 1e-9, "{steps} dB is no tap");
+    // The ratio is written to a millionth.
+    assert!((steps - steps.round()).abs() < 1e-4, "{steps} dB is no tap");
 }
 
 #[test]

@@ -157,7 +157,7 @@ fn a_low_pass_without_its_driver_is_a_series_resonance() {
         .unwrap();
     assert!(
         told.message.starts_with(
-            "with LOW disconnected the load falls to 600 mΩ at 447 Hz (resonance of L1 and C1)"
+            "with LOW disconnected the load falls to 0.6 Ω at 447 Hz (resonance of L1 and C1)"
         ),
         "{told:?}"
     );

@@ -122,11 +122,11 @@ fn is_safe(name: &str, text: &[u8], table: &[u8], catalogue: &[u8]) -> Result<()
 /// Values above 0 of any size that a part may have, with all their bits.
 fn value() -> impl Strategy<Value = f64> {
     prop_oneof![
-        1e-9..1e-3f64,
+        1e-7..1e-3f64,
         1e-3..1e3f64,
         Just(24e-6),
-        Just(1e-300),
-        Just(1e300),
+        Just(1.000_000_1e-7),
+        Just(999.999_999_999),
         Just(0.1 + 0.2)
     ]
 }

@@ -6,6 +6,7 @@ use clap::Args;
 use netlist::series::Series;
 
 use super::Source;
+use super::value::{not_an_option, whole};
 
 #[derive(Debug, Args)]
 pub(crate) struct Snap {
@@ -18,22 +19,22 @@ pub(crate) struct Snap {
     #[arg(long)]
     pub(crate) force: bool,
     /// Values looked at on each side of the nearest, for every part
-    #[arg(long, value_name = "N", default_value_t = 3, value_parser = clap::value_parser!(u32).range(1..=10))]
+    #[arg(long, value_name = "N", default_value_t = 3, allow_hyphen_values = true, value_parser = whole::<u32>(1..=10))]
     pub(crate) window: u32,
     /// Take all values from this series in place of what the stock says
     #[arg(long, value_name = "SERIES")]
     pub(crate) series: Option<Series>,
     /// Most that all parts of one loudspeaker may cost, in the money of the catalogue
-    #[arg(long, value_name = "PRICE", value_parser = price)]
+    #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
     pub(crate) budget: Option<f64>,
     /// Least expected error over the tolerance of the parts, not least error of the values as printed
     #[arg(long)]
     pub(crate) robust: bool,
     /// Seed of the builds that --robust draws
-    #[arg(long, default_value_t = 1)]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
     pub(crate) seed: u64,
     /// Write another of the alternatives
-    #[arg(long, value_name = "N", default_value_t = 1, value_parser = clap::value_parser!(u32).range(1..=9))]
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=9))]
     pub(crate) pick: u32,
     /// Print one JSON document
     #[arg(long)]
@@ -41,6 +42,7 @@ pub(crate) struct Snap {
 }
 
 fn price(text: &str) -> Result<f64, String> {
+    not_an_option(text)?;
     match text.trim().parse::<f64>() {
         Ok(price) if price.is_finite() && price > 0.0 => Ok(price),
         _ => Err("a price is a number above 0, such as 120 or 99.50".to_owned()),

@@ -11,7 +11,7 @@ use super::design::Danger;
 use super::open;
 use crate::args::Report as Options;
 use crate::failure::Failure;
-use crate::files::write_whole;
+use crate::files::{can_be_written, is_same, write_whole};
 use crate::report::{Made, Report};
 
 /// Name of the demo's page, in the folder where the command is run.
@@ -24,13 +24,13 @@ pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Fail
         None if options.source.demo => PathBuf::from(DEMO_PAGE),
         None => beside(&loaded.path),
     };
-    if page == loaded.path {
+    if is_same(&page, &loaded.path) {
         return Err(Failure::Unusable {
             message: format!("{} is the design itself", page.display()),
             help: "name another file for the page with -o".to_owned(),
         });
     }
-    not_there(&page, options.force)?;
+    can_be_written(&page, options.force)?;
     let file = name(&loaded.path);
     let report = Report::new(&loaded.project, file.clone(), Made::default())
         .map_err(|error| unusable(&loaded, &error))?;
@@ -59,17 +59,6 @@ pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Fail
 /// The page that goes with a design file.
 pub(crate) fn beside(design: &Path) -> PathBuf {
     design.with_extension("html")
-}
-
-/// Refuses a file that is there, before any work is done.
-pub(crate) fn not_there(path: &Path, force: bool) -> Result<(), Failure> {
-    // A link that leads nowhere counts as there.
-    if !force && path.symlink_metadata().is_ok() {
-        return Err(Failure::Exists {
-            path: path.to_owned(),
-        });
-    }
-    Ok(())
 }
 
 pub(crate) fn name(path: &Path) -> String {
@@ -103,7 +92,7 @@ fn write_pictures(
     let pictures = report.pictures();
     // All or none: do not stop half-way because of one file.
     for (name, _) in &pictures {
-        not_there(&folder.join(name), force)?;
+        can_be_written(&folder.join(name), force)?;
     }
     for (name, text) in &pictures {
         write_whole(&folder.join(name), text.as_bytes(), force)?;

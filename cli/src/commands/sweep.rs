@@ -63,6 +63,23 @@ pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Re
 }
 
 fn grid(sweep: &Sweep) -> Result<Grid, Failure> {
+    let help =
+        "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k";
+    let unusable = |message: String| Failure::Unusable {
+        message,
+        help: help.to_owned(),
+    };
+    let given = (sweep.at.iter().map(|f| ("--at", f)))
+        .chain([("--from", &sweep.from), ("--to", &sweep.to)]);
+    for (option, f) in given {
+        if !FREQUENCY_RANGE_HZ.contains(&f.si()) {
+            return Err(unusable(format!(
+                "{option} {f} is outside of {} Hz to {} MHz",
+                FREQUENCY_RANGE_HZ.start(),
+                FREQUENCY_RANGE_HZ.end() / 1e6
+            )));
+        }
+    }
     let grid = if sweep.at.is_empty() {
         let few = if sweep.json || sweep.csv { 400 } else { 31 };
         let points = sweep.points.unwrap_or(few);
@@ -70,21 +87,7 @@ fn grid(sweep: &Sweep) -> Result<Grid, Failure> {
     } else {
         Grid::new(sweep.at.iter().map(|f| f.si()).collect())
     };
-    let help =
-        "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k";
-    let unusable = |message: String| Failure::Unusable {
-        message,
-        help: help.to_owned(),
-    };
-    let grid = grid.map_err(|error| unusable(error.to_string()))?;
-    match (grid.f_hz().iter()).find(|f_hz| !FREQUENCY_RANGE_HZ.contains(f_hz)) {
-        None => Ok(grid),
-        Some(f_hz) => Err(unusable(format!(
-            "{f_hz:e} Hz is outside of {} Hz to {} MHz",
-            FREQUENCY_RANGE_HZ.start(),
-            FREQUENCY_RANGE_HZ.end() / 1e6
-        ))),
-    }
+    grid.map_err(|error| unusable(error.to_string()))
 }
 
 /// Magnitude and phase of the load; a load that draws no current has [`OPEN_OHM`] and no phase.

@@ -149,8 +149,8 @@ pub(super) enum Role {
     NodeName(NodeId),
     /// A value of a part.
     Value(usize),
-    /// A polarity mark at a terminal.
-    Mark,
+    /// A polarity mark at a terminal of a part; at one of the loudspeaker without a part.
+    Mark(Option<usize>),
 }
 
 /// A line of text.

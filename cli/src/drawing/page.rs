@@ -154,7 +154,7 @@ fn name_terminals(sheet: &Sheet<'_>, page: &mut Fragment, gnd: Point) {
         let name = terminal_lines(sheet.network, node);
         let beside = Point::new(at.x - OPEN - 4, at.y - height(&name) / 2);
         page.labels.extend(set(name, beside, Anchor::End));
-        let mark = line(mark, Style::Value, Role::Mark);
+        let mark = line(mark, Style::Value, Role::Mark(None));
         let above = Point::new(at.x, at.y - OPEN - 2 - height(&mark));
         page.labels.extend(set(mark, above, Anchor::Middle));
     }

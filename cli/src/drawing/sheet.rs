@@ -67,7 +67,9 @@ impl<'n> Sheet<'n> {
             value(text, Style::Value);
         }
         if let PartKind::Driver {
-            driver, inverted, ..
+            driver,
+            between,
+            inverted,
         } = &part.kind
         {
             if driver.to_lowercase() != self.part_name(index).to_lowercase() {
@@ -76,7 +78,11 @@ impl<'n> Sheet<'n> {
                 }
             }
             if *inverted {
-                value("inverted".to_owned(), Style::Small);
+                // Said as it is drawn, so that nobody turns the driver round once more.
+                let plus = self.network.node_name(between[1]);
+                for line in text::lines(&format!("inverted: + to {plus}")) {
+                    value(line, Style::Small);
+                }
             }
         }
         for line in made_of(part) {

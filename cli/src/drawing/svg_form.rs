@@ -7,6 +7,7 @@ use super::geometry::{Anchor, Drawing, End, Glyph, Label, Role, Symbol};
 use super::symbol::{COIL, DOT, DRIVER, PLATES, RESISTOR, TURN};
 use super::text::Style;
 use super::winding::OPEN;
+use crate::picture::svg::escape;
 
 /// Radius of the dot at a junction.
 const JUNCTION: &str = "2.6";
@@ -180,19 +181,8 @@ fn write_label(label: &Label, out: &mut String) -> std::fmt::Result {
     )
 }
 
-/// Text for XML: marked-up signs escaped, signs that XML forbids left out.
 fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
-    for c in text.chars() {
-        match c {
-            '&' => out.push_str("&amp;"),
-            '<' => out.push_str("&lt;"),
-            '>' => out.push_str("&gt;"),
-            '"' => out.push_str("&quot;"),
-            '\u{fffe}' | '\u{ffff}' => out.push('\u{fffd}'),
-            c if c.is_control() => out.push(' '),
-            c => out.push(c),
-        }
-    }
+    escape(text, &mut out);
     out
 }

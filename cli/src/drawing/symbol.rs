@@ -63,11 +63,11 @@ pub(super) fn level(sheet: &Sheet<'_>, index: usize, flipped: bool, ends: [NodeI
         let left = Point::new(near.x - 4, y);
         let right = Point::new(far.x + 4, y);
         piece.labels.extend(set(
-            line(first, Style::Value, Role::Mark),
+            line(first, Style::Value, Role::Mark(Some(index))),
             left,
             Anchor::End,
         ));
-        let second = line(second, Style::Value, Role::Mark);
+        let second = line(second, Style::Value, Role::Mark(Some(index)));
         piece.labels.extend(set(second, right, Anchor::Start));
     }
     let terminals = if flipped {
@@ -123,7 +123,7 @@ pub(super) fn hanging(
         let upper = Point::new(x, middle - half - 11);
         let lower = Point::new(x, middle + half - 2);
         for (mark, at) in [(first, upper), (second, lower)] {
-            let mark = line(mark, Style::Value, Role::Mark);
+            let mark = line(mark, Style::Value, Role::Mark(Some(index)));
             piece.labels.extend(set(mark, at, Anchor::End));
         }
     }

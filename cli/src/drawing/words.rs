@@ -30,10 +30,12 @@ pub(super) fn description(network: &Network) -> String {
                 continue;
             }
             PartKind::Driver {
-                driver, inverted, ..
+                driver,
+                between,
+                inverted,
             } => {
-                let inverted = if *inverted { ", inverted" } else { "" };
-                format!("driver {driver}{inverted}")
+                let plus = network.node_name(between[usize::from(*inverted)]);
+                format!("driver {driver} with its + at {plus}")
             }
         };
         let between = part.kind.between().unwrap_or_default();

@@ -39,11 +39,16 @@ fn nodes_of(part: &Part) -> Vec<NodeId> {
     nodes
 }
 
+/// Values outside these bounds (Ω, H, F) are no parts, and could overflow where a network is solved.
+pub const VALUE_RANGE_SI: std::ops::RangeInclusive<f64> = 1e-15..=1e15;
+
 fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
     let mut positive = |field: &'static str, value: f64| {
+        let part = name.to_owned();
         if !(value > 0.0 && value.is_finite()) {
-            let part = name.to_owned();
             mistakes.push(Mistake::NotPositive { part, field, value });
+        } else if !VALUE_RANGE_SI.contains(&value) {
+            mistakes.push(Mistake::OutOfReason { part, field, value });
         }
     };
     match &part.kind {
@@ -63,9 +68,11 @@ fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
         positive("current", current.0);
     }
     let mut not_negative = |field: &'static str, value: f64| {
+        let part = name.to_owned();
         if !(value >= 0.0 && value.is_finite()) {
-            let part = name.to_owned();
             mistakes.push(Mistake::Negative { part, field, value });
+        } else if value > *VALUE_RANGE_SI.end() {
+            mistakes.push(Mistake::OutOfReason { part, field, value });
         }
     };
     match &part.kind {
@@ -83,7 +90,9 @@ fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
         PartKind::Coupling { factor, .. } => Some(("factor", *factor)),
         _ => None,
     };
-    if let Some((field, factor)) = factor.filter(|(_, factor)| !(0.0..1.0).contains(factor)) {
+    // Nearer to 1 the leakage is lost in rounding.
+    let fine = |factor: &f64| (0.0..=1.0 - 1e-9).contains(factor);
+    if let Some((field, factor)) = factor.filter(|(_, factor)| !fine(factor)) {
         let part = name.to_owned();
         mistakes.push(Mistake::Factor {
             part,

@@ -95,8 +95,20 @@ pub enum Mistake {
         /// The value, in SI.
         value: f64,
     },
+    /// A value that no part has.
+    #[error("the {field} of '{part}' is {value:e} in SI units, which no part has")]
+    OutOfReason {
+        /// The part.
+        part: String,
+        /// Which value.
+        field: &'static str,
+        /// The value, in SI.
+        value: f64,
+    },
     /// A coupling factor that cannot be.
-    #[error("the coupling factor of '{part}' is {factor}, but must be 0 or more and below 1")]
+    #[error(
+        "the coupling factor of '{part}' is {factor}, but must be 0 or more and at most 0.999999999"
+    )]
     Factor {
         /// The part.
         part: String,
@@ -207,6 +219,7 @@ impl Mistake {
             | Mistake::DriverTwice { part, .. }
             | Mistake::NotPositive { part, .. }
             | Mistake::Negative { part, .. }
+            | Mistake::OutOfReason { part, .. }
             | Mistake::Factor { part, .. }
             | Mistake::NoInductor { part, .. }
             | Mistake::CoupledWithItself { part, .. }
@@ -231,6 +244,7 @@ impl Mistake {
             Mistake::UnknownDriver { .. } | Mistake::DriverTwice { .. } => Some("driver"),
             Mistake::NotPositive { field, .. }
             | Mistake::Negative { field, .. }
+            | Mistake::OutOfReason { field, .. }
             | Mistake::Factor { field, .. } => Some(field),
             Mistake::NoInductor { .. }
             | Mistake::CoupledWithItself { .. }
@@ -298,6 +312,9 @@ impl Mistake {
             Mistake::TapsAlike { .. } => "leave one of the two out and join its parts to the other",
             Mistake::TapShorts { .. } => "give the tap a node of its own",
             Mistake::MadeOfDiffers { .. } => "correct the value or made_of",
+            Mistake::OutOfReason { .. } => {
+                "1e-15 to 1e15 can be worked with: look at the unit and the exponent"
+            }
             Mistake::NotPositive { .. } | Mistake::Negative { .. } => return None,
         };
         Some(help.to_owned())

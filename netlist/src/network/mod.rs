@@ -8,7 +8,7 @@ mod part;
 mod tests;
 mod value;
 
-pub use check::check;
+pub use check::{VALUE_RANGE_SI, check};
 pub use mistake::Mistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};
 pub use value::SetValueError;

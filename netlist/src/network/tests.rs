@@ -219,7 +219,7 @@ fn couplings() {
         "'K1' couples 'L9', which is no part of the network",
     );
     one(couple("L1", "L1", 0.1), "'K1' couples 'L1' with itself");
-    let range = "but must be 0 or more and below 1";
+    let range = "but must be 0 or more and at most 0.999999999";
     one(
         couple("L1", "L2", 1.0),
         &format!("the coupling factor of 'K1' is 1, {range}"),

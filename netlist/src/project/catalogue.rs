@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use super::fields::suggestion;
+use super::fields::{suggestion, with_way_out};
 use super::{CatalogueItem, StockKind};
 use crate::problem::{Collector, SourceText};
 use crate::quantity::{
@@ -25,7 +25,7 @@ const COLUMNS: [&str; 8] = [
 ];
 
 /// How many mistakes of one catalogue are shown.
-const SHOWN: usize = 20;
+const SHOWN: usize = 8;
 
 pub(super) fn read(source: &SourceText, collector: &mut Collector) -> Vec<CatalogueItem> {
     let mut reader = Reader {
@@ -286,7 +286,11 @@ impl Reader<'_> {
         above_0: bool,
     ) -> Option<f64> {
         let parsed: Result<Q, QuantityError> = Q::parse(text);
+        let reason = Q::DIMENSION.within_reason();
         let message = match parsed.map(Quantity::si) {
+            Ok(value) if value > 0.0 && !reason.contains(&value) => {
+                format!("'{text}': the {} is out of all reason", Q::WHAT)
+            }
             Ok(value) if value > 0.0 || (value >= 0.0 && !above_0) => return Some(value),
             Ok(_) => {
                 let must = if above_0 {
@@ -299,13 +303,14 @@ impl Reader<'_> {
             Err(error) => error.to_string(),
         };
         let span = self.span_of(row, index);
-        self.wrong(span, message, None);
+        let (message, help) = with_way_out(&message);
+        self.wrong(span, message, help);
         None
     }
 
     fn price(&mut self, row: &Row, (index, text): (usize, &str)) -> Option<f64> {
         match text.parse::<f64>() {
-            Ok(price) if price.is_finite() && price >= 0.0 => Some(price),
+            Ok(price) if (0.0..1e12).contains(&price) => Some(price),
             _ => {
                 let span = self.span_of(row, index);
                 self.wrong(

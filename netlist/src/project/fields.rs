@@ -14,6 +14,10 @@ pub(super) struct Context<'a> {
     pub(super) folder: PathBuf,
     pub(super) files: &'a dyn Files,
     pub(super) collector: &'a mut Collector,
+    /// Values with a mistake of form, which has been told: all else about them follows from it.
+    broken: Vec<Range<usize>>,
+    /// Mistakes that were kept quiet for it.
+    quiet: usize,
 }
 
 /// Limits of a value.
@@ -39,7 +43,29 @@ impl Limit {
     }
 }
 
-impl Context<'_> {
+impl<'a> Context<'a> {
+    pub(super) fn new(
+        source: &'a SourceText,
+        folder: PathBuf,
+        files: &'a dyn Files,
+        collector: &'a mut Collector,
+        broken: Vec<Range<usize>>,
+    ) -> Self {
+        Self {
+            source,
+            folder,
+            files,
+            collector,
+            broken,
+            quiet: 0,
+        }
+    }
+
+    /// How many mistakes so far, those that were kept quiet among them.
+    pub(super) fn mistakes(&self) -> usize {
+        self.collector.count() + self.quiet
+    }
+
     /// A mistake in the project file.
     pub(super) fn problem(
         &mut self,
@@ -47,6 +73,10 @@ impl Context<'_> {
         message: impl Into<String>,
         help: impl Into<Option<String>>,
     ) {
+        if self.broken.iter().any(|range| range.contains(&span.start)) {
+            self.quiet += 1;
+            return;
+        }
         self.collector.at(self.source, span.clone(), message, help);
     }
 
@@ -57,51 +87,76 @@ impl Context<'_> {
         node: &Node,
         limit: Limit,
     ) -> Option<Q> {
-        let parsed = match &node.value {
-            Value::Text(text) => Q::parse(text).map_err(|error| with_way_out(&error.to_string())),
-            Value::Number(number) => Ok(Q::from_si(*number)),
-            other => Err((
-                format!(
-                    "{name} is {}, but {} is needed",
-                    other.a_what(),
-                    Q::DIMENSION.a_what()
-                ),
-                Some(format!("write {name} = \"{}\"", Q::DIMENSION.example())),
-            )),
-        };
-        let bare = match &node.value {
-            Value::Text(text) => text.trim().parse::<f64>().is_ok(),
-            _ => true,
-        };
-        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
-        match parsed {
-            Ok(value) if forgotten.is_some_and(|from| value.si().abs() >= from) => {
-                let message = format!(
-                    "{name} without a unit would be {} {}",
-                    value.si(),
-                    Q::SYMBOL
-                );
-                let help = format!(
-                    "write it with its unit, like \"{}\"",
-                    Q::DIMENSION.example()
-                );
-                self.problem(&node.span, message, help);
-                None
-            }
-            Ok(value) => match limit.broken(value.si()) {
-                None => Some(value),
-                Some(broken) => {
-                    let message = format!("{name} {broken}, and is {} {}", value.si(), Q::SYMBOL);
-                    let help = format!("write it like \"{}\"", Q::DIMENSION.example());
+        let help = format!("write it like \"{}\"", Q::DIMENSION.example());
+        self.quantity_with(name, node, limit, help, false)
+    }
+
+    /// The same for a field whose values are written in a way of its own, as `help` says.
+    pub(super) fn quantity_as<Q: Quantity>(
+        &mut self,
+        name: &str,
+        node: &Node,
+        limit: Limit,
+        help: &str,
+    ) -> Option<Q> {
+        self.quantity_with(name, node, limit, help.to_owned(), true)
+    }
+
+    fn quantity_with<Q: Quantity>(
+        &mut self,
+        name: &str,
+        node: &Node,
+        limit: Limit,
+        help: String,
+        always: bool,
+    ) -> Option<Q> {
+        let (value, bare) = match &node.value {
+            Value::Text(text) => match Q::parse(text) {
+                Ok(value) => (value, text.trim().parse::<f64>().is_ok()),
+                Err(error) => {
+                    let (message, way_out) = with_way_out(&error.to_string());
+                    let help = way_out.filter(|_| !always).unwrap_or(help);
                     self.problem(&node.span, message, help);
-                    None
+                    return None;
                 }
             },
-            Err((message, help)) => {
-                self.problem(&node.span, message, help);
-                None
+            Value::Number(number) => (Q::from_si(*number), true),
+            other => {
+                let (what, needed) = (other.a_what(), Q::DIMENSION.a_what());
+                let message = format!("{name} is {what}, but {needed} is needed");
+                let example = format!("write {name} = \"{}\"", Q::DIMENSION.example());
+                self.problem(&node.span, message, if always { help } else { example });
+                return None;
             }
+        };
+        let si = value.si();
+        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
+        if forgotten.is_some_and(|from| si.abs() >= from) {
+            let message = format!("{name} without a unit would be {si} {}", Q::SYMBOL);
+            let example = Q::DIMENSION.example();
+            let example = format!("write it with its unit, like \"{example}\"");
+            self.problem(&node.span, message, if always { help } else { example });
+            return None;
         }
+        let Some(broken) = limit.broken(si) else {
+            let reason = Q::DIMENSION.within_reason();
+            if si.abs().to_bits() == 0 || reason.contains(&si.abs()) {
+                return Some(value);
+            }
+            let what = Q::DIMENSION.a_what();
+            let message = format!("{name} is {si:e} {}, out of all reason", Q::SYMBOL);
+            let help = format!(
+                "{what} from {:e} to {:e} {} can be worked with: look at the unit and the exponent",
+                reason.start(),
+                reason.end(),
+                Q::SYMBOL
+            );
+            self.problem(&node.span, message, help);
+            return None;
+        };
+        let message = format!("{name} {broken}, and is {si} {}", Q::SYMBOL);
+        self.problem(&node.span, message, help);
+        None
     }
 
     /// A plain number.
@@ -118,6 +173,12 @@ impl Context<'_> {
         if let Some(broken) = limit.broken(number) {
             let message = format!("{name} {broken}, and is {number}");
             let help = "look at the sign, and whether a digit is missing".to_owned();
+            self.problem(&node.span, message, help);
+            return None;
+        }
+        if number.abs().to_bits() != 0 && !(1e-9..=1e9).contains(&number.abs()) {
+            let message = format!("{name} is {number:e}, out of all reason");
+            let help = "look at the exponent, and whether a digit is missing".to_owned();
             self.problem(&node.span, message, help);
             return None;
         }
@@ -243,7 +304,7 @@ impl Context<'_> {
 }
 
 /// What is wrong with a quantity, and the way out that follows the last semicolon.
-fn with_way_out(message: &str) -> (String, Option<String>) {
+pub(super) fn with_way_out(message: &str) -> (String, Option<String>) {
     match message.rsplit_once("; ") {
         Some((wrong, way_out)) => (wrong.to_owned(), Some(way_out.to_owned())),
         None => (message.to_owned(), None),

@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::mend::{mark_broken, mend};
 use super::tree::{Entry, Node, SyntaxMistake, Value};
 
 /// Deeper nesting is no project file, and would exhaust the stack.
@@ -24,6 +25,27 @@ pub(super) fn parse(text: &str) -> (Option<Node>, Vec<SyntaxMistake>) {
             (None, mistakes)
         }
     }
+}
+
+/// Reads past mistakes of form that can be kept to one value, and gives the places of those values.
+pub(super) fn parse_past_mistakes(
+    text: &str,
+) -> (Option<Node>, Vec<SyntaxMistake>, Vec<Range<usize>>) {
+    let first = |text: &str| parse(text).1.into_iter().find(|mistake| !mistake.harmless);
+    let Some(mended) = mend(text, ':', first) else {
+        let (root, mistakes) = parse(text);
+        return (root, mistakes, Vec::new());
+    };
+    let (mut root, twice) = parse(&mended.text);
+    if let Some(root) = &mut root {
+        mark_broken(root, &mended.ranges);
+    }
+    let mut mistakes = mended.mistakes;
+    for mistake in &mut mistakes {
+        mistake.harmless = true;
+    }
+    mistakes.extend(twice);
+    (root, mistakes, mended.ranges)
 }
 
 struct Reader<'a> {

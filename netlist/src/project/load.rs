@@ -87,12 +87,12 @@ fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Optio
         return None;
     }
     let form = Form::of(path, &source.text);
-    let (root, mistakes) = match form {
+    let (root, mistakes, broken_values) = match form {
         Form::Toml => {
-            let (root, mistakes) = toml_form::parse(&source.text);
-            (Some(root), mistakes)
+            let parsed = toml_form::parse(&source.text);
+            (Some(parsed.root), parsed.mistakes, parsed.broken)
         }
-        Form::Json => json_form::parse(&source.text),
+        Form::Json => json_form::parse_past_mistakes(&source.text),
     };
     let broken = mistakes.iter().any(|mistake| !mistake.harmless);
     for mistake in mistakes {
@@ -101,15 +101,8 @@ fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Optio
     // What a broken form leaves over would give mistakes that are none.
     let root = root.filter(|_| !broken)?;
     let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
-    let project = read::project(
-        &mut Context {
-            source: &source,
-            folder,
-            files,
-            collector,
-        },
-        &root,
-    )?;
+    let mut context = Context::new(&source, folder, files, collector, broken_values);
+    let project = read::project(&mut context, &root)?;
     Some(Loaded {
         project,
         path: path.to_path_buf(),

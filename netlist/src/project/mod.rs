@@ -10,6 +10,7 @@ mod fields;
 mod files;
 mod json_form;
 mod load;
+mod mend;
 mod read;
 mod read_driver;
 mod read_parts;
@@ -21,6 +22,7 @@ mod tests;
 mod toml_form;
 mod toml_words;
 mod tree;
+mod wire_gauge;
 mod wiring;
 mod write;
 

@@ -132,7 +132,7 @@ pub(super) fn band(
     fields: &mut Fields<'_>,
     default: [Hertz; 2],
 ) -> [Hertz; 2] {
-    let before = context.collector.count();
+    let before = context.mistakes();
     let from_node = fields.take("from");
     let to_node = fields.take("to");
     let mut read = |name, node: Option<&Node>| {
@@ -140,7 +140,7 @@ pub(super) fn band(
     };
     let from = read("from", from_node).unwrap_or(default[0]);
     let to = read("to", to_node).unwrap_or(default[1]);
-    if context.collector.count() == before && from >= to {
+    if context.mistakes() == before && from >= to {
         let span = to_node
             .or(from_node)
             .map_or(fields.span.clone(), |node| node.span.clone());

@@ -200,8 +200,9 @@ fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
     })
 }
 
-/// The least that a coil may be cooler than at the measurement: below, Re would not be positive.
-const COLDEST_K: f64 = -200.0;
+/// How far a voice coil may be from its 20 °C, K: the coldest room to glowing.
+/// Copper's resistance is reckoned to change by 0.393 % for each kelvin, which ends at nothing at −254 K.
+const COIL_RISES_K: std::ops::RangeInclusive<f64> = -60.0..=1000.0;
 
 fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
     let Some(node) = fields.take("coil_rise") else {
@@ -210,9 +211,11 @@ fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
     let rise = context
         .quantity("coil_rise", node, Limit::Any)
         .unwrap_or(Kelvins(0.0));
-    if !(COLDEST_K..=1000.0).contains(&rise.0) {
-        let message = format!("a voice coil does not get {rise} warmer");
-        context.problem(&node.span, message, "100 K is a hot coil".to_owned());
+    if !COIL_RISES_K.contains(&rise.0) {
+        let message = format!("coil_rise is {rise}, outside of -60 K to 1000 K");
+        let help = "it is how much warmer than 20 °C the voice coil is: a cold room is -30 K, a hot coil 100 K; \
+                    far below, copper would have no resistance left";
+        context.problem(&node.span, message, help.to_owned());
     }
     rise
 }

@@ -31,7 +31,7 @@ pub(super) fn network(context: &mut Context<'_>, node: &Node, drivers: &[&str]) 
         );
         return None;
     };
-    let before = context.collector.count();
+    let before = context.mistakes();
     let mut network = Network::new();
     for entry in entries {
         if entry.key.trim().is_empty() {
@@ -43,7 +43,7 @@ pub(super) fn network(context: &mut Context<'_>, node: &Node, drivers: &[&str]) 
         }
     }
     // A part that could not be read would leave loose ends that are no mistakes of their own.
-    if context.collector.count() > before {
+    if context.mistakes() > before {
         return Some(network);
     }
     for mistake in check(&network, drivers) {
@@ -320,13 +320,13 @@ fn made_of<Q: Quantity>(context: &mut Context<'_>, fields: &mut Fields<'_>) -> O
     let mut fields = context.fields("made_of", node, &example)?;
     let parallel = fields.take("parallel");
     let series = fields.take("series");
-    let before = context.collector.count();
+    let before = context.mistakes();
     fields.finish(context);
     let (joined, node) = match (parallel, series) {
         (Some(node), None) => (Joined::Parallel, node),
         (None, Some(node)) => (Joined::Series, node),
         // A misspelt name has been told.
-        _ if context.collector.count() > before => return None,
+        _ if context.mistakes() > before => return None,
         _ => {
             context.problem(
                 &node.span,

@@ -3,6 +3,7 @@
 use super::catalogue;
 use super::fields::{Context, Fields, Limit};
 use super::tree::{Node, Value};
+use super::wire_gauge::named_diameter_m;
 use super::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind};
 use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Quantity};
 use crate::series::Series;
@@ -135,14 +136,14 @@ fn range(
         Some(node) => series(context, node),
         None => Some(default.series),
     };
-    let before = context.collector.count();
+    let before = context.mistakes();
     let from_node = fields.take("from");
     let to_node = fields.take("to");
     let from_si = from_node.and_then(|node| value_of(context, "from", node, kind));
     let to_si = to_node.and_then(|node| value_of(context, "to", node, kind));
     let from_si = from_si.unwrap_or(default.from_si);
     let to_si = to_si.unwrap_or(default.to_si);
-    if context.collector.count() == before && from_si > to_si {
+    if context.mistakes() == before && from_si > to_si {
         let span = to_node
             .or(from_node)
             .map_or(fields.span.clone(), |node| node.span.clone());
@@ -189,14 +190,27 @@ fn range(
 
 /// Wire of coils; thicker is a length in the wrong unit.
 const THICKEST_WIRE_M: f64 = 0.01;
+const WIRE_HELP: &str = "write the diameter of its copper, such as \"1.25 mm\", or its American wire gauge, such as \"16 AWG\"";
 
 fn wire(context: &mut Context<'_>, node: &Node) -> Option<Metres> {
-    let wire: Metres = context.quantity("wire", node, Limit::Positive)?;
+    let named = match &node.value {
+        Value::Text(text) => named_diameter_m(text),
+        _ => None,
+    };
+    let wire: Metres = match named {
+        Some(Ok(diameter_m)) => Metres(diameter_m),
+        Some(Err(())) => {
+            let message = "wire is none of the American wire gauge";
+            context.problem(&node.span, message, WIRE_HELP.to_owned());
+            return None;
+        }
+        None => context.quantity_as("wire", node, Limit::Positive, WIRE_HELP)?,
+    };
     if wire.0 > THICKEST_WIRE_M {
         context.problem(
             &node.span,
             format!("a wire of {wire} is no wire of a coil"),
-            "write its diameter like \"1.25 mm\"".to_owned(),
+            WIRE_HELP.to_owned(),
         );
         return None;
     }

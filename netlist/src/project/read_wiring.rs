@@ -2,10 +2,15 @@
 
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
+use super::wire_gauge::named_section_m2;
 use super::{Wire, Wiring};
-use crate::quantity::SquareMetres;
+use crate::quantity::{Metres, SquareMetres};
 
 const WIRE: &str = "{ length = \"4 m\", gauge = \"2.5 mm2\" }";
+/// Length of the longest wire, m.
+const LONGEST_M: f64 = 1000.0;
+const GAUGE_HELP: &str = "gauge is the section of one conductor, 0.05 mm2 to 100 mm2, such as \"2.5 mm2\", or \
+    its American wire gauge, 30 AWG to 3/0 AWG, such as \"14 AWG\"";
 /// Sections of wire that a loudspeaker has, m²; what is beyond has a wrong unit or a slip.
 const SECTIONS_M2: std::ops::RangeInclusive<f64> = 0.05e-6..=100e-6;
 
@@ -53,7 +58,7 @@ fn internal(context: &mut Context<'_>, node: &Node, drivers: &[&str], wiring: &m
 
 fn wire(context: &mut Context<'_>, what: &str, node: &Node) -> Option<Wire> {
     let mut fields = context.fields(what, node, WIRE)?;
-    let length = fields.need_quantity(context, "length", Limit::NotNegative);
+    let length = length(context, &mut fields);
     let gauge = gauge(context, &mut fields);
     fields.finish(context);
     Some(Wire {
@@ -62,16 +67,38 @@ fn wire(context: &mut Context<'_>, what: &str, node: &Node) -> Option<Wire> {
     })
 }
 
+fn length(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<Metres> {
+    let node = fields.need(context, "length", "\"4 m\"")?;
+    let length: Metres = context.quantity("length", node, Limit::NotNegative)?;
+    if length.0 <= LONGEST_M {
+        return Some(length);
+    }
+    let message = format!("a wire of {length} is no wire of a loudspeaker");
+    let help = format!("write its length from end to end, up to {LONGEST_M} m, like \"4 m\"");
+    context.problem(&node.span, message, help);
+    None
+}
+
 fn gauge(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<SquareMetres> {
     let node = fields.need(context, "gauge", "\"2.5 mm2\"")?;
-    let gauge: SquareMetres = context.quantity("gauge", node, Limit::Positive)?;
+    let named = match &node.value {
+        Value::Text(text) => named_section_m2(text),
+        _ => None,
+    };
+    let gauge: SquareMetres = match named {
+        Some(Ok(section_m2)) => SquareMetres(section_m2),
+        Some(Err(())) => {
+            let message = "gauge is none of the American wire gauge";
+            context.problem(&node.span, message, GAUGE_HELP.to_owned());
+            return None;
+        }
+        None => context.quantity_as("gauge", node, Limit::Positive, GAUGE_HELP)?,
+    };
     if SECTIONS_M2.contains(&gauge.0) {
         return Some(gauge);
     }
-    context.problem(
-        &node.span,
-        format!("a gauge of {} mm2 is no wire of a loudspeaker", gauge.0 * 1e6),
-        "gauge is the section of one conductor, 0.05 mm2 to 100 mm2; write it with its unit, like \"2.5 mm2\"".to_owned(),
-    );
+    let mm2 = (gauge.0 * 1e10).round() / 1e4;
+    let message = format!("a gauge of {mm2} mm2 is no wire of a loudspeaker");
+    context.problem(&node.span, message, GAUGE_HELP.to_owned());
     None
 }

@@ -67,10 +67,11 @@ impl AutoformerRange {
         (self.to.0 / self.step.0 + 1e-6).floor().clamp(1.0, 255.0) as u8
     }
 
-    /// Share of the turns at a tap, counted in steps from the top.
+    /// Share of the turns at a tap, counted in steps from the top; to a millionth, as it is written.
     #[must_use]
     pub fn ratio(&self, steps: u8) -> f64 {
-        10f64.powf(-self.step.0 * f64::from(steps) / 20.0)
+        let ratio = 10f64.powf(-self.step.0 * f64::from(steps) / 20.0);
+        (ratio * 1e6).round() / 1e6
     }
 }
 

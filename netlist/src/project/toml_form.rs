@@ -4,15 +4,56 @@ use std::ops::Range;
 
 use toml::de::{DeTable, DeValue};
 
+use super::mend::{mark_broken, mend};
 use super::toml_words;
 use super::tree::{Entry, Node, SyntaxMistake, Value};
 
 /// How many mistakes of form are shown: a file with more is no TOML at all.
 const SHOWN: usize = 20;
 
-/// Reads as much as can be read; the tree is to be trusted only when there are no mistakes, or when
-/// all mistakes are names that come twice.
-pub(super) fn parse(text: &str) -> (Node, Vec<SyntaxMistake>) {
+/// What could be read of a text.
+pub(super) struct Parsed {
+    /// To be trusted only when all mistakes are harmless.
+    pub(super) root: Node,
+    pub(super) mistakes: Vec<SyntaxMistake>,
+    /// Places of values with a mistake of form.
+    pub(super) broken: Vec<Range<usize>>,
+}
+
+/// Reads as much as can be read.
+pub(super) fn parse(text: &str) -> Parsed {
+    let plain = parse_plainly(text);
+    if plain.mistakes.iter().all(|mistake| mistake.harmless) {
+        return plain;
+    }
+    let Some(mended) = mend(text, '=', first_mistake) else {
+        return plain;
+    };
+    let mut again = parse_plainly(&mended.text);
+    mark_broken(&mut again.root, &mended.ranges);
+    let mut mistakes = mended.mistakes;
+    for mistake in &mut mistakes {
+        mistake.harmless = true;
+    }
+    mistakes.extend(again.mistakes);
+    Parsed {
+        root: again.root,
+        mistakes,
+        broken: mended.ranges,
+    }
+}
+
+const TWICE: &str = "duplicate key";
+
+/// The first mistake after which the rest cannot be trusted.
+fn first_mistake(text: &str) -> Option<SyntaxMistake> {
+    let (_, errors) = DeTable::parse_recoverable(text);
+    let error = errors.iter().find(|error| error.message() != TWICE)?;
+    let span = error.span().unwrap_or(0..0);
+    Some(toml_words::mistake(text, span, error.message()))
+}
+
+fn parse_plainly(text: &str) -> Parsed {
     let (document, errors) = DeTable::parse_recoverable(text);
     let root = Node {
         span: 0..0,
@@ -23,7 +64,7 @@ pub(super) fn parse(text: &str) -> (Node, Vec<SyntaxMistake>) {
         .take(100 * SHOWN)
         .map(|error| {
             let span = error.span().unwrap_or(0..0);
-            if error.message() == "duplicate key" {
+            if error.message() == TWICE {
                 return duplicate(text, &root, span);
             }
             toml_words::mistake(text, span, error.message())
@@ -36,7 +77,11 @@ pub(super) fn parse(text: &str) -> (Node, Vec<SyntaxMistake>) {
         !next.harmless && !before.harmless && line(next.span.start) == line(before.span.start)
     });
     mistakes.truncate(SHOWN);
-    (root, mistakes)
+    Parsed {
+        root,
+        mistakes,
+        broken: Vec::new(),
+    }
 }
 
 fn table(source: &DeTable<'_>) -> Value {

@@ -12,7 +12,19 @@ pub(super) fn mistake(text: &str, span: Range<usize>, found: &str) -> SyntaxMist
     let rest = text.get(span.start..).unwrap_or("");
     let rest_of_line = rest.lines().next().unwrap_or("").trim();
     let begins = |message: &str| found.starts_with(message);
-    let (message, help) = if begins("key with no value") {
+    let mut span = span;
+    let (message, help) = if let Some(number) = decimal_comma(text, span.start) {
+        span = number;
+        (
+            "a comma in a number".to_owned(),
+            "the decimal sign is a point: write 6.8, or with its unit \"6.8 uF\"",
+        )
+    } else if begins("carriage return must be followed by newline") {
+        (
+            "a line ends with CR alone, as on very old systems".to_owned(),
+            "save the file with LF or CR LF at the ends of lines",
+        )
+    } else if begins("key with no value") {
         (
             "a name without a value".to_owned(),
             "write name = \"text\"; a remark begins with #",
@@ -54,11 +66,6 @@ pub(super) fn mistake(text: &str, span: Range<usize>, found: &str) -> SyntaxMist
             "a comma is missing before this".to_owned(),
             "separate fields and items by commas",
         )
-    } else if begins("unexpected key or value") && rest.starts_with(',') {
-        (
-            "a comma where the value has ended".to_owned(),
-            "a number takes a decimal point: write 1.5",
-        )
     } else if begins("unexpected key or value") {
         (
             "this stands behind a value that has ended".to_owned(),
@@ -78,4 +85,21 @@ pub(super) fn mistake(text: &str, span: Range<usize>, found: &str) -> SyntaxMist
         message: format!("this is not TOML: {message}"),
         help: Some(help.to_owned()),
     }
+}
+
+/// The number such as 6,8 at whose comma, or right behind which, a mistake stands.
+fn decimal_comma(text: &str, at: usize) -> Option<Range<usize>> {
+    let digits_before = |end: usize| {
+        let before = &text[..end];
+        end - before.trim_end_matches(|c: char| c.is_ascii_digit()).len()
+    };
+    let before = text.get(..at)?.trim_end_matches(' ').len();
+    let comma = text[at..].starts_with(',').then_some(at + 1);
+    [Some(before), comma].into_iter().flatten().find_map(|end| {
+        let end = end + text[end..].bytes().take_while(u8::is_ascii_digit).count();
+        let fraction = digits_before(end);
+        let comma = text[..end - fraction].strip_suffix(',')?.len();
+        let whole = digits_before(comma);
+        (fraction > 0 && whole > 0).then_some(comma - whole..end)
+    })
 }

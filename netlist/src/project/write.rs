@@ -6,7 +6,7 @@ use toml_edit::{DocumentMut, Item, Table};
 
 use super::{Form, json_form, tree::Value};
 use crate::network::{Joined, Network, Part, PartKind};
-use crate::quantity::{Farads, Henries, Ohms, Quantity};
+use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Quantity, Volts, Watts};
 
 /// Why a network cannot be written into a text.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -22,7 +22,8 @@ pub enum WriteError {
 /// The text of a project file with its parts replaced by those of `network`.
 ///
 /// Outside of the parts every byte stays as the builder wrote it; a text without parts gets them at
-/// its end. In TOML a comment above or behind a part stays with the part of that name. Reading the
+/// its end. In TOML a comment above or behind a part stays with the part of that name, and a quantity that has
+/// not changed stays as it was typed. Reading the
 /// result gives the same network, bit for bit.
 ///
 /// # Errors
@@ -256,11 +257,50 @@ fn into_toml(text: &str, network: &Network) -> Result<String, WriteError> {
         let mut key = toml_edit::Key::new(name.as_str());
         if let Some((old_key, old_item)) = old.and_then(|old| old.get_key_value(name)) {
             keep_comments(old_key, old_item, &mut key, &mut value);
+            keep_as_typed(old_item, &mut value);
         }
         table.insert_formatted(&key, Item::Value(value));
     }
     document.insert("parts", Item::Table(table));
     Ok(document.to_string())
+}
+
+/// Leaves quantities that have not changed as the builder wrote them: `4R7` stays `4R7`.
+fn keep_as_typed(old_item: &Item, value: &mut toml_edit::Value) {
+    let (Some(old), Some(fields)) = (old_item.as_table_like(), value.as_inline_table_mut()) else {
+        return;
+    };
+    for (key, field) in fields.iter_mut() {
+        let Some(typed) = old.get(key.get()).and_then(Item::as_value) else {
+            continue;
+        };
+        let [before, after] = [typed, &*field].map(|value| si_of(key.get(), value));
+        if before.is_some() && before.map(f64::to_bits) == after.map(f64::to_bits) {
+            let decor = field.decor().clone();
+            *field = typed.clone();
+            *field.decor_mut() = decor;
+        }
+    }
+}
+
+/// The number in SI that a field of a part says; `None` where it says no quantity.
+fn si_of(key: &str, value: &toml_edit::Value) -> Option<f64> {
+    let text = match value {
+        toml_edit::Value::String(text) => text.value(),
+        toml_edit::Value::Integer(number) => return Some(*number.value() as f64),
+        toml_edit::Value::Float(number) => return Some(*number.value()),
+        _ => return None,
+    };
+    match key {
+        "resistor" | "dcr" | "esr" => Ohms::parse(text).map(Quantity::si).ok(),
+        "inductor" | "autoformer" => Henries::parse(text).map(Quantity::si).ok(),
+        "capacitor" => Farads::parse(text).map(Quantity::si).ok(),
+        "tolerance" => Fraction::parse(text).map(Quantity::si).ok(),
+        "power" => Watts::parse(text).map(Quantity::si).ok(),
+        "voltage" => Volts::parse(text).map(Quantity::si).ok(),
+        "current" => Amperes::parse(text).map(Quantity::si).ok(),
+        _ => None,
+    }
 }
 
 /// Hands on the builder's comments above and behind a part, in whatever shape it was written.

@@ -107,9 +107,14 @@ fn choose(dimension: Dimension, decimal: &Decimal) -> Step {
     if decimal.digits == "0" {
         return chosen;
     }
+    let exponent = decimal.exponent - own;
+    // The trade writes resistors below 1 ohm as 0.91 Ω, not as 910 mΩ; milliohms are for wire and ESR.
+    if dimension == Dimension::Resistance && exponent == -1 {
+        return chosen;
+    }
     chosen = steps[0];
     for step in steps {
-        if decimal.exponent - own >= step.0 {
+        if exponent >= step.0 {
             chosen = *step;
         }
     }

@@ -212,7 +212,11 @@ fn wrong_units_name_both() {
 fn printing_for_people() {
     for (text, expected) in [
         (Ohms(8.0).to_string(), "8 Ω"),
-        (Ohms(0.31).to_string(), "310 mΩ"),
+        (Ohms(0.31).to_string(), "0.31 Ω"),
+        (Ohms(0.91).to_string(), "0.91 Ω"),
+        (Ohms(0.1).to_string(), "0.1 Ω"),
+        (Ohms(0.099_996).to_string(), "0.1 Ω"),
+        (Ohms(0.02).to_string(), "20 mΩ"),
         (Ohms(1500.0).to_string(), "1.5 kΩ"),
         (Ohms(999.96).to_string(), "1 kΩ"),
         (Ohms(0.0).to_string(), "0 Ω"),
@@ -248,7 +252,8 @@ fn printing_for_people() {
 fn printing_for_files() {
     for (text, expected) in [
         (Farads(24e-6).to_file_string(), "24 uF"),
-        (Ohms(0.31).to_file_string(), "310 mohm"),
+        (Ohms(0.31).to_file_string(), "0.31 ohm"),
+        (Ohms(0.05).to_file_string(), "50 mohm"),
         (Henries(1.5e-3).to_file_string(), "1.5 mH"),
         (Ohms(0.0).to_file_string(), "0 ohm"),
         (Farads(1e-15).to_file_string(), "0.001 pF"),

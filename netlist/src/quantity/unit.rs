@@ -135,6 +135,26 @@ impl Dimension {
         }
     }
 
+    /// Magnitudes that a value of a loudspeaker can have when it is not 0, in the SI unit: wide enough for
+    /// anything that is built or measured, narrow enough that no square or product of them overflows.
+    #[must_use]
+    pub fn within_reason(self) -> std::ops::RangeInclusive<f64> {
+        match self {
+            Dimension::Resistance => 1e-9..=1e9,
+            Dimension::Inductance => 1e-12..=1e3,
+            Dimension::Capacitance => 1e-15..=1e3,
+            Dimension::Frequency => 1e-3..=1e9,
+            Dimension::Voltage | Dimension::Current => 1e-6..=1e6,
+            Dimension::Power => 1e-9..=1e9,
+            Dimension::Length => 1e-7..=1e5,
+            Dimension::Area => 1e-10..=1e4,
+            Dimension::Volume => 1e-9..=1e6,
+            Dimension::Level => 1e-12..=1e3,
+            Dimension::TemperatureRise => 1e-9..=1e5,
+            Dimension::Share => 1e-12..=1e3,
+        }
+    }
+
     pub(super) fn spec(self) -> &'static Spec {
         match self {
             Dimension::Resistance => {

@@ -7,7 +7,7 @@ use super::{LEAST_ROWS, Table, TableKind};
 use crate::problem::{Collector, SourceText};
 
 /// How many mistakes of one table are shown.
-const SHOWN: usize = 20;
+const SHOWN: usize = 8;
 
 /// Frequencies outside are no measurement of a loudspeaker, and squares of them overflow.
 const FREQUENCY_HZ: Range<f64> = 1e-3..1e9;
@@ -59,6 +59,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
     let mut rows: Vec<Vec<f64>> = Vec::new();
     let mut width: Option<usize> = None;
     let mut last_f_hz: Option<f64> = None;
+    let mut falls: Vec<Mistake> = Vec::new();
     for line in &lines {
         let Some(fields) = fields_of(*line, commas, mistakes) else {
             continue;
@@ -84,7 +85,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
             } else {
                 format!("{f_hz} Hz comes twice")
             };
-            mistakes.push(Mistake {
+            falls.push(Mistake {
                 span: fields[0].span.clone(),
                 message,
                 help: Some("sort the rows by frequency and keep one row for each".into()),
@@ -93,6 +94,14 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
         last_f_hz = Some(f_hz);
         rows.push(row);
     }
+    // Of a table that runs downwards all is said at once.
+    let run_down = falls.len() > 2 && 2 * falls.len() > rows.len();
+    if let Some(first) = falls.first_mut().filter(|_| run_down) {
+        first.message += ", and so on: the table runs from high to low";
+        first.help = Some("turn the rows round; is column 1 the frequency in Hz?".into());
+        falls.truncate(1);
+    }
+    mistakes.append(&mut falls);
     if lines.len() < LEAST_ROWS {
         let found = match lines.len() {
             0 => "no row that begins with a number".to_owned(),
@@ -165,32 +174,32 @@ fn numbers_of(
     let before = mistakes.len();
     let mut row = Vec::with_capacity(3);
     for (column, field) in fields.iter().enumerate() {
-        let message = match field.text.parse::<f64>() {
-            Ok(value) if !value.is_finite() => {
-                Some(format!("'{}' is no number to work with", field.text))
-            }
+        let shown: String = field.text.chars().take(40).collect();
+        let (message, help) = match field.text.parse::<f64>() {
+            Ok(value) if !value.is_finite() => (
+                format!("'{shown}' is no number to work with"),
+                format!("{}; {REPAIR}", column_help(column, kind)),
+            ),
             Ok(value) => {
                 row.push(value);
-                out_of_reason(column, value, kind)
+                match out_of_reason(column, value, kind) {
+                    Some(message) => (message, format!("{}; {REPAIR}", column_help(column, kind))),
+                    None => continue,
+                }
             }
-            Err(_) => Some(format!(
-                "'{}' is not a number",
-                field.text.chars().take(40).collect::<String>()
-            )),
+            Err(_) => (
+                format!("'{shown}' is not a number"),
+                "a comment line that begins with a number needs another sign before it, as in '# 1 m, on axis'"
+                    .to_owned(),
+            ),
         };
-        if let Some(message) = message {
-            let text_line = column > 0 || field.text.parse::<f64>().is_err();
-            mistakes.push(Mistake {
-                span: field.span.clone(),
-                message,
-                help: text_line.then(|| {
-                    "a comment line that begins with a number needs another sign before it, as in '# 1 m, on axis'"
-                        .to_owned()
-                }),
-            });
-            // The rest of a line of prose would only repeat it.
-            return None;
-        }
+        mistakes.push(Mistake {
+            span: field.span.clone(),
+            message,
+            help: Some(help),
+        });
+        // The rest of a line of prose would only repeat it.
+        return None;
     }
     if !(2..=3).contains(&row.len()) {
         let start = fields.first().map_or(0, |field| field.span.start);
@@ -206,6 +215,19 @@ fn numbers_of(
         });
     }
     (mistakes.len() == before).then_some(row)
+}
+
+/// What to do about a row that was not measured well.
+const REPAIR: &str = "measure the row again, or delete it";
+
+/// What a column holds.
+fn column_help(column: usize, kind: TableKind) -> &'static str {
+    match (column, kind) {
+        (0, _) => "column 1 is the frequency in Hz",
+        (1, TableKind::Impedance) => "column 2 is the magnitude of the impedance in ohm, above 0",
+        (1, TableKind::Response) => "column 2 is the level in dB SPL",
+        _ => "column 3 is the phase in degrees",
+    }
 }
 
 fn out_of_reason(column: usize, value: f64, kind: TableKind) -> Option<String> {

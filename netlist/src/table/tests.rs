@@ -115,13 +115,13 @@ fn every_mistake_names_its_line() {
             3,
             "60 nan 1",
             Response,
-            "mid.txt:3:4: 'nan' is no number to work with",
+            "mid.txt:3:4: 'nan' is no number to work with\n  help: column 2 is the level in dB SPL; measure",
         ),
         (
             3,
             "60 85 inf",
             Response,
-            "mid.txt:3:7: 'inf' is no number to work with",
+            "mid.txt:3:7: 'inf' is no number to work with\n  help: column 3 is the phase in degrees; measure",
         ),
         (
             3,
@@ -133,13 +133,13 @@ fn every_mistake_names_its_line() {
             3,
             "nan 85 1",
             Response,
-            "mid.txt:3:1: 'nan' is no number to work with",
+            "mid.txt:3:1: 'nan' is no number to work with\n  help: column 1 is the frequency in Hz; measure",
         ),
         (
             3,
             "60 -7 1",
             Impedance,
-            "mid.txt:3:4: an impedance of -7 ohm cannot be: it must be above 0",
+            "mid.txt:3:4: an impedance of -7 ohm cannot be: it must be above 0\n  help: column 2 is the magnitude of the impedance in ohm, above 0; measure the row again, or delete it",
         ),
         (
             3,
@@ -237,11 +237,35 @@ fn all_mistakes_at_once_but_not_too_many() {
     assert_eq!(problems.len(), 2, "{problems:?}");
     let many: String = (1..=100).map(|i| format!("{i} x\n")).collect();
     let problems = bad(&many, TableKind::Response);
-    assert_eq!(problems.len(), 21);
+    assert_eq!(problems.len(), 9);
     assert_eq!(
-        problems[20],
-        "mid.txt:21:4: and 80 more mistakes from here on"
+        problems[8],
+        "mid.txt:9:3: and 92 more mistakes from here on"
     );
+}
+
+#[test]
+fn a_table_upside_down_is_one_mistake() {
+    let down: String = (0..50).map(|i| format!("{} 90 0\n", 1000 - i)).collect();
+    let problems = bad(&down, TableKind::Response);
+    assert_eq!(problems.len(), 1, "{problems:?}");
+    let said = "mid.txt:2:1: the frequencies must rise, but 999 Hz comes after 1000 Hz, and so on";
+    assert!(problems[0].starts_with(said), "{problems:?}");
+}
+
+/// Spreadsheets save "Unicode text" as UTF-16.
+#[test]
+fn tables_in_utf_16_are_read() {
+    let text = rows("\t", "\r\n");
+    let expected = good(text.as_bytes());
+    let mut little = vec![0xff, 0xfe];
+    little.extend(text.encode_utf16().flat_map(u16::to_le_bytes));
+    let mut big = vec![0xfe, 0xff];
+    big.extend(text.encode_utf16().flat_map(u16::to_be_bytes));
+    assert_eq!(good(&little), expected);
+    assert_eq!(good(&big), expected);
+    // Half a character at the end is no reason to panic.
+    good(&little[..little.len() - 1]);
 }
 
 /// A single slip of a frequency is told once, not for every row that follows.

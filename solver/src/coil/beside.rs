@@ -2,7 +2,7 @@
 
 use std::f64::consts::TAU;
 
-use super::error::{CoilError, within};
+use super::error::CoilError;
 use super::{MU_0, Winding};
 
 /// Abscissae and weights on 0..1 of Gauss's quadrature with three points (Abramowitz and Stegun,
@@ -47,32 +47,13 @@ impl Winding {
         other: &Self,
         distance_m: f64,
     ) -> Result<f64, CoilError> {
-        self.check()?;
-        other.check()?;
         let outer = |coil: &Self| coil.inner_radius_m + coil.depth_m;
-        let least_m = outer(self) + outer(other);
-        let distance_m = within("the distance of two coils", "m", distance_m, 0.0, 1e3)?;
-        if distance_m < least_m {
-            return Err(CoilError::Overlap {
-                distance_m,
-                least_m,
-            });
-        }
-        let mut mean_h = 0.0;
-        for (x_a, weight_xa) in GAUSS {
-            let r_a_m = self.inner_radius_m + x_a * self.depth_m;
-            for (x_b, weight_xb) in GAUSS {
-                let r_b_m = other.inner_radius_m + x_b * other.depth_m;
-                for (z_a, weight_za) in GAUSS {
-                    for (z_b, weight_zb) in GAUSS {
-                        let weight = weight_xa * weight_xb * weight_za * weight_zb;
-                        let planes_m = (z_b - 0.5) * other.length_m - (z_a - 0.5) * self.length_m;
-                        mean_h += weight * circles_h(r_a_m, r_b_m, distance_m, planes_m);
-                    }
-                }
-            }
-        }
-        Ok(self.turns * other.turns * mean_h)
+        let distance_m = self.apart_m(other, distance_m, outer(self) + outer(other))?;
+        Ok(
+            self.over_filaments_h(other, &GAUSS, |r_a_m, r_b_m, planes_m| {
+                circles_h(r_a_m, r_b_m, distance_m, planes_m)
+            }),
+        )
     }
 
     /// Coupling factor M/√(L₁L₂) of two coils side by side, negative for coils wound the same way.

@@ -108,9 +108,50 @@ impl Winding {
     /// # Errors
     /// If the windings overlap along the axis, or a dimension is not one of a coil.
     pub fn mutual_inductance_h(&self, other: &Self, distance_m: f64) -> Result<f64, CoilError> {
+        let least_m = 0.5 * (self.length_m + other.length_m);
+        let distance_m = self.apart_m(other, distance_m, least_m)?;
+        Ok(
+            self.over_filaments_h(other, &GAUSS, |r_a_m, r_b_m, planes_m| {
+                mutual_inductance_h(r_a_m, r_b_m, distance_m + planes_m)
+            }),
+        )
+    }
+
+    /// Mutual inductance of two windings, H, as that of their turns in filaments at the places and with
+    /// the weights of a rule of quadrature on 0..1; `circles_h` is that of two circles by their radii and
+    /// the distance of their planes, the middles of the windings being in one plane.
+    pub(super) fn over_filaments_h(
+        &self,
+        other: &Self,
+        rule: &[(f64, f64)],
+        circles_h: impl Fn(f64, f64, f64) -> f64,
+    ) -> f64 {
+        let mut mean_h = 0.0;
+        for (x_a, weight_xa) in rule {
+            let r_a_m = self.inner_radius_m + x_a * self.depth_m;
+            for (x_b, weight_xb) in rule {
+                let r_b_m = other.inner_radius_m + x_b * other.depth_m;
+                for (z_a, weight_za) in rule {
+                    for (z_b, weight_zb) in rule {
+                        let weight = weight_xa * weight_xb * weight_za * weight_zb;
+                        let planes_m = (z_b - 0.5) * other.length_m - (z_a - 0.5) * self.length_m;
+                        mean_h += weight * circles_h(r_a_m, r_b_m, planes_m);
+                    }
+                }
+            }
+        }
+        self.turns * other.turns * mean_h
+    }
+
+    /// The distance of two coils, when both are coils and it is at least `least_m`.
+    pub(super) fn apart_m(
+        &self,
+        other: &Self,
+        distance_m: f64,
+        least_m: f64,
+    ) -> Result<f64, CoilError> {
         self.check()?;
         other.check()?;
-        let least_m = 0.5 * (self.length_m + other.length_m);
         let distance_m = within("the distance of two coils", "m", distance_m, 0.0, 1e3)?;
         if distance_m < least_m {
             return Err(CoilError::Overlap {
@@ -118,22 +159,7 @@ impl Winding {
                 least_m,
             });
         }
-        let mut mean_h = 0.0;
-        for (x_a, weight_xa) in GAUSS {
-            let r_a_m = self.inner_radius_m + x_a * self.depth_m;
-            for (x_b, weight_xb) in GAUSS {
-                let r_b_m = other.inner_radius_m + x_b * other.depth_m;
-                for (z_a, weight_za) in GAUSS {
-                    for (z_b, weight_zb) in GAUSS {
-                        let weight = weight_xa * weight_xb * weight_za * weight_zb;
-                        let d_m =
-                            distance_m + (z_b - 0.5) * other.length_m - (z_a - 0.5) * self.length_m;
-                        mean_h += weight * mutual_inductance_h(r_a_m, r_b_m, d_m);
-                    }
-                }
-            }
-        }
-        Ok(self.turns * other.turns * mean_h)
+        Ok(distance_m)
     }
 
     /// Coupling factor M/√(L₁L₂) of two coils on one axis; the inductances by rings, 12 across the shorter side.
@@ -145,7 +171,7 @@ impl Winding {
         Ok(mutual_h / (self.inductance_h(12)? * other.inductance_h(12)?).sqrt())
     }
 
-    pub(super) fn check(&self) -> Result<(), CoilError> {
+    fn check(&self) -> Result<(), CoilError> {
         within(
             "the inner radius of a coil",
             "m",

@@ -1,13 +1,10 @@
 //! A network compiled for repeated runs.
 
-use netlist::network::{GND_NAME, IN_NAME, Network, NodeId, PartKind};
+use netlist::network::{GND_NAME, IN_NAME, Network, NodeId, PartKind, VALUE_RANGE_SI};
 
 use super::elimination::Elimination;
 use super::topology::{Element, GND, IN, Topology};
 use super::values::Values;
-
-/// Values outside these bounds (Ω, H, F) are no parts, and could overflow in the elimination.
-const VALUE_RANGE: std::ops::RangeInclusive<f64> = 1e-15..=1e15;
 
 /// A network compiled once: the branches, and the order and steps of the elimination.
 #[derive(Debug, Clone)]
@@ -90,9 +87,11 @@ impl Plan {
             .iter()
             .zip(values.value.iter().zip(&values.loss))
         {
-            let factor_is_zero = matches!(part.kind, PartKind::Coupling { .. }) && value == 0.0;
-            let value_fits = VALUE_RANGE.contains(&value) || factor_is_zero;
-            let loss_fits = (0.0..=*VALUE_RANGE.end()).contains(&loss);
+            let value_fits = match part.kind {
+                PartKind::Coupling { .. } => (0.0..=1.0).contains(&value),
+                _ => VALUE_RANGE_SI.contains(&value),
+            };
+            let loss_fits = (0.0..=*VALUE_RANGE_SI.end()).contains(&loss);
             if !value_fits || !loss_fits {
                 return Err(PlanError::ValueOutOfRange {
                     part: name.clone(),

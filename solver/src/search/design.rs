@@ -11,6 +11,7 @@ use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, j
 use super::protection::{protects_all, retain_safe};
 use super::simplify::simplify;
 use super::snap::{SnapSettings, snap, snap_network};
+use super::stated;
 use super::way_fit::{WayFit, fit_way};
 use crate::goal::{Figures, LoadFigures};
 use crate::grid::Grid;
@@ -253,7 +254,8 @@ fn design_with(
             if number > 0 && stop() {
                 return None;
             }
-            let ideal = improve(&job, &targets, candidate, 150)?;
+            let mut ideal = improve(&job, &targets, candidate, 150)?;
+            stated::round_parts(&mut ideal.network);
             let snapped = snap(&job, &targets, &ideal)?;
             let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
             let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;

@@ -10,6 +10,7 @@ pub mod least_squares;
 mod protection;
 mod simplify;
 mod snap;
+mod stated;
 mod way_fit;
 
 pub use alternatives::Merit;
@@ -24,6 +25,6 @@ pub use joint::{
 pub use protection::{BelowResonance, DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, SHORTLIST, Selection, SnapMerit, SnapSettings,
-    Snapped, StockValue, part_choices, snap, snap_network, stock_values,
+    Snapped, part_choices, snap, snap_network,
 };
 pub use way_fit::{WayFit, fit_shape, stock_kind, way_start};

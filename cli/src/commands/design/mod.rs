@@ -5,11 +5,10 @@ mod page;
 mod screen;
 
 use std::io::Write;
-use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
-use netlist::project::{Form, Loaded, Project, write_parts};
+use netlist::project::{Loaded, Project, write_parts};
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
 use solver::search::{Effort, Job, Progress, audio_loads, design};
 
@@ -19,7 +18,7 @@ use super::open;
 use crate::args::Design;
 use crate::demo;
 use crate::failure::Failure;
-use crate::files::write_whole;
+use crate::files::{beside_project, can_be_written, write_whole};
 use crate::interrupt;
 use crate::words;
 
@@ -32,7 +31,7 @@ pub(crate) fn run(
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
-    let target = target(args, &loaded);
+    let target = beside_project(args.output.as_ref(), &args.source, &loaded, "design");
     // Before the work, not after it.
     let page = target.as_deref().map(super::report::beside);
     let tables = match &target {
@@ -41,7 +40,7 @@ pub(crate) fn run(
     };
     let tables_to = tables.iter().map(|(path, _)| path);
     for path in target.iter().chain(&page).chain(tables_to) {
-        super::report::not_there(path, args.force)?;
+        can_be_written(path, args.force)?;
     }
     if target.is_some() && target == page {
         return Err(Failure::Unusable {
@@ -156,24 +155,6 @@ pub(crate) fn run(
         writeln!(err, "report written to {}", page.display())?;
     }
     Ok(danger)
-}
-
-/// Where the design goes: where the builder says, or beside the brief; nowhere for the demo.
-fn target(args: &Design, loaded: &Loaded) -> Option<PathBuf> {
-    if args.output.is_some() {
-        return args.output.clone();
-    }
-    args.source.file.as_ref()?;
-    let stem = loaded.path.file_stem()?.to_string_lossy();
-    let ending = match loaded.form {
-        Form::Toml => "toml",
-        Form::Json => "json",
-    };
-    Some(
-        loaded
-            .path
-            .with_file_name(format!("{stem}-design.{ending}")),
-    )
 }
 
 fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {

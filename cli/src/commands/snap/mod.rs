@@ -7,7 +7,7 @@ use std::io::Write;
 use std::path::PathBuf;
 
 use netlist::network::Network;
-use netlist::project::{Form, Loaded, Project, StockKind, write_parts};
+use netlist::project::{Project, StockKind, write_parts};
 use solver::goal::{Figures, LoadFigures};
 use solver::judge::check::{Assessment, assess, in_order_of_ways};
 use solver::search::{
@@ -18,7 +18,7 @@ use super::open;
 use crate::args::Snap;
 use crate::demo;
 use crate::failure::Failure;
-use crate::files::write_whole;
+use crate::files::{beside_project, can_be_written, write_whole};
 
 /// A network with what it does.
 struct Judged {
@@ -56,13 +56,13 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         message: format!("{file}: {message}"),
         help: help.to_owned(),
     };
-    let target = target(args, &loaded);
+    let target = beside_project(args.output.as_ref(), &args.source, &loaded, "snapped");
     let tables = match &target {
         Some(path) if args.source.demo => demo::tables_for(path),
         _ => Vec::new(),
     };
     for path in target.iter().chain(tables.iter().map(|(path, _)| path)) {
-        super::report::not_there(path, args.force)?;
+        can_be_written(path, args.force)?;
     }
     if let Some(series) = args.series {
         of_series(&mut loaded.project, series);
@@ -215,22 +215,4 @@ fn of_series(project: &mut Project, series: netlist::series::Series) {
         };
         *said = Some(range);
     }
-}
-
-/// Where the snapped design goes: where the builder says, or beside the design; nowhere for the demo.
-fn target(args: &Snap, loaded: &Loaded) -> Option<PathBuf> {
-    if args.output.is_some() {
-        return args.output.clone();
-    }
-    args.source.file.as_ref()?;
-    let stem = loaded.path.file_stem()?.to_string_lossy();
-    let ending = match loaded.form {
-        Form::Toml => "toml",
-        Form::Json => "json",
-    };
-    Some(
-        loaded
-            .path
-            .with_file_name(format!("{stem}-snapped.{ending}")),
-    )
 }

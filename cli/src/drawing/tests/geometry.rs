@@ -1,10 +1,12 @@
 //! What must be true of every drawing.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Joined, Network, NodeId, PartKind};
+use netlist::project::StockKind;
 
-use super::super::geometry::{Drawing, Label, Point, Rect, Role, Wire};
+use super::super::geometry::{Drawing, End, Glyph, Label, Point, Rect, Role, Symbol, Wire};
 use super::super::page;
 use super::super::sheet::Sheet;
+use super::super::svg_form;
 
 /// Draws a network and holds the drawing against it.
 ///
@@ -16,6 +18,154 @@ pub(super) fn check(network: &Network) {
     clear_of_each_other(network, &drawing);
     nodes_named_at_their_wires(network, &drawing);
     joined_as_in_the_network(network, &drawing);
+    for symbol in &drawing.symbols {
+        let Some(index) = symbol.part else { continue };
+        marked_at_its_terminals(network, &drawing, symbol, index);
+        counts_from_its_dot(network, symbol, index);
+        in_the_order_of_its_turns(network, symbol, index);
+        with_its_values(network, &drawing, index);
+    }
+    dots_are_written_where_they_count(&drawing);
+}
+
+/// How far a place is from a rectangle, squared.
+fn far(room: Rect, at: Point) -> i32 {
+    let level = (room.left - at.x).max(at.x - room.right).max(0);
+    let plumb = (room.top - at.y).max(at.y - room.bottom).max(0);
+    level * level + plumb * plumb
+}
+
+/// A driver has one + and one −, each nearest to the terminal to which that wire of the driver goes: the + at
+/// the first node, at the second when it is inverted.
+fn marked_at_its_terminals(network: &Network, drawing: &Drawing, symbol: &Symbol, index: usize) {
+    let role = Role::Mark(Some(index));
+    let marks: Vec<&Label> = drawing
+        .labels
+        .iter()
+        .filter(|label| label.role == role)
+        .collect();
+    let PartKind::Driver {
+        inverted, between, ..
+    } = &network.parts()[index].kind
+    else {
+        assert!(marks.is_empty(), "{marks:?}");
+        return;
+    };
+    let mut said: Vec<&str> = marks.iter().map(|mark| mark.text.as_str()).collect();
+    said.sort_unstable();
+    assert_eq!(said, ["+", "−"], "{symbol:?}");
+    for mark in marks {
+        let own = usize::from((mark.text == "−") != *inverted);
+        let [near, other] = [own, 1 - own].map(|end| far(mark.rect(), symbol.terminals[end]));
+        assert!(near < other, "{mark:?} of {symbol:?} in {network:#?}");
+    }
+    // In words: the node that has the +, and nothing that asks for a turn.
+    let words = said_of(drawing, index);
+    let plus = network.node_name(between[1]);
+    let expected = format!("inverted: + to {plus}").replace(' ', "");
+    assert_eq!(words.contains(&expected), *inverted, "{words}");
+}
+
+/// A coil has a dot when it is coupled to another, at the end of its first node.
+fn counts_from_its_dot(network: &Network, symbol: &Symbol, index: usize) {
+    let Glyph::Coil { dot } = symbol.glyph else {
+        return;
+    };
+    let (name, _) = network.parts().get_index(index).unwrap();
+    let coupled = network.parts().values().any(|part| {
+        matches!(&part.kind, PartKind::Coupling { inductors, .. } if inductors.contains(name))
+    });
+    assert_eq!(dot.is_some(), coupled, "{name} in {network:#?}");
+    let [from, to] = symbol.terminals[..] else {
+        panic!("{symbol:?}")
+    };
+    let fore = if symbol.upright {
+        from.y < to.y
+    } else {
+        from.x < to.x
+    };
+    if let Some(end) = dot {
+        assert_eq!(end == End::Fore, fore, "{name} in {network:#?}");
+    }
+}
+
+/// Along a winding the turns rise or fall from one end over the taps to the other.
+fn in_the_order_of_its_turns(network: &Network, symbol: &Symbol, index: usize) {
+    let PartKind::Autoformer { taps, .. } = &network.parts()[index].kind else {
+        return;
+    };
+    let shares = [1.0, 0.0]
+        .into_iter()
+        .chain(taps.iter().map(|tap| tap.ratio));
+    let mut along: Vec<(i32, f64)> = symbol.terminals.iter().map(|at| at.y).zip(shares).collect();
+    along.sort_by_key(|(y, _)| *y);
+    let rising = along.is_sorted_by(|a, b| a.1 < b.1);
+    let falling = along.is_sorted_by(|a, b| a.1 > b.1);
+    assert!(rising || falling, "{along:?} in {network:#?}");
+}
+
+/// All that is said beside a part but its name, without blanks.
+fn said_of(drawing: &Drawing, index: usize) -> String {
+    said(drawing, Role::Value(index))
+}
+
+/// Beside a part stands its value as the list of parts prints it, and what it is made of.
+fn with_its_values(network: &Network, drawing: &Drawing, index: usize) {
+    let part = &network.parts()[index];
+    let kind = match &part.kind {
+        PartKind::Resistor { .. } => StockKind::Resistor,
+        PartKind::Capacitor { .. } => StockKind::Capacitor,
+        PartKind::Inductor { .. } | PartKind::Autoformer { .. } => StockKind::Inductor,
+        PartKind::Coupling { .. } | PartKind::Driver { .. } => return,
+    };
+    let role = Role::Value(index);
+    let lines: Vec<&str> = (drawing.labels.iter())
+        .filter(|label| label.role == role)
+        .map(|label| label.text.as_str())
+        .collect();
+    let value = kind.show(part.value_si().unwrap());
+    // At a winding the ratios of its taps are said too.
+    let place = lines.iter().position(|line| *line == value);
+    let wound = matches!(part.kind, PartKind::Autoformer { .. });
+    assert!(
+        place == Some(0) || (wound && place.is_some()),
+        "{value} {lines:?}"
+    );
+    let Some(made_of) = &part.made_of else { return };
+    let values: Vec<String> = made_of
+        .values
+        .iter()
+        .map(|value| kind.show(*value))
+        .collect();
+    let joined = match made_of.joined {
+        Joined::Parallel => "in parallel",
+        Joined::Series => "in series",
+    };
+    let expected = format!("{value}{}{joined}", values.join("+")).replace(' ', "");
+    assert_eq!(said_of(drawing, index), expected);
+}
+
+/// In the markup the dot of every coupled coil is at the end from which it counts.
+fn dots_are_written_where_they_count(drawing: &Drawing) {
+    let text = svg_form::svg(drawing, "", "");
+    let number = |circle: &str, name: &str| -> i32 {
+        let (_, rest) = circle.split_once(&format!(" {name}=\"")).unwrap();
+        rest.split('"').next().unwrap().parse().unwrap()
+    };
+    let circles = text.split("<circle").skip(1);
+    let dots: Vec<Point> = (circles.filter(|circle| circle.contains(" r=\"2\"")))
+        .map(|circle| Point::new(number(circle, "cx"), number(circle, "cy")))
+        .collect();
+    let dotted = |symbol: &&Symbol| matches!(symbol.glyph, Glyph::Coil { dot: Some(_) });
+    let coils: Vec<&Symbol> = drawing.symbols.iter().filter(dotted).collect();
+    assert_eq!(dots.len(), coils.len());
+    let apart = |a: Point, b: Point| (a.x - b.x).pow(2) + (a.y - b.y).pow(2);
+    for (dot, coil) in dots.into_iter().zip(coils) {
+        let [from, to] = coil.terminals[..] else {
+            panic!("{coil:?}")
+        };
+        assert!(apart(dot, from) < apart(dot, to), "{dot:?} of {coil:?}");
+    }
 }
 
 /// Lines of a name, put together.

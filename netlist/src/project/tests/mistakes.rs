@@ -298,7 +298,50 @@ fn values_out_of_range() {
         "coil_rise = \"60 K\"",
         "coil_rise = \"6000 K\"",
         "\"6000 K\"",
-        &["does not get 6000 K warmer"],
+        &["coil_rise is 6000 K, outside of -60 K to 1000 K"],
+    );
+    wrong(
+        "coil_rise = \"60 K\"",
+        "coil_rise = \"-260 K\"",
+        "\"-260 K\"",
+        &[
+            "coil_rise is -260 K",
+            "copper would have no resistance left",
+        ],
+    );
+    wrong(
+        "\"10 ohm\"",
+        "\"1e300 ohm\"",
+        "\"1e300 ohm\"",
+        &[
+            "resistor is 1e300 Ω, out of all reason",
+            "from 1e-9 to 1e9 Ω",
+            "the exponent",
+        ],
+    );
+    wrong(
+        "dcr = \"0.31 ohm\"",
+        "dcr = \"1e20 ohm\"",
+        "\"1e20 ohm\"",
+        &["dcr is 1e20 Ω, out of all reason"],
+    );
+    wrong(
+        "output_impedance = \"1.8 ohm\"",
+        "output_impedance = \"1e308 ohm\"",
+        "\"1e308 ohm\"",
+        &["output_impedance is 1e308 Ω, out of all reason"],
+    );
+    wrong(
+        "rated_power = \"20 W\"",
+        "rated_power = \"1e-300 W\"",
+        "\"1e-300 W\"",
+        &["rated_power is 1e-300 W, out of all reason"],
+    );
+    wrong(
+        "qes = 0.36",
+        "qes = 1e308",
+        "1e308, vas",
+        &["qes is 1e308, out of all reason"],
     );
     wrong(
         "tolerance = \"5 %\", esr",

@@ -208,7 +208,7 @@ fn every_field_is_read() {
 
 /// The same fields as JSON text, one entry of a table on a line.
 pub(super) fn as_json(toml: &str) -> String {
-    let (root, mistakes) = toml_form::parse(toml);
+    let toml_form::Parsed { root, mistakes, .. } = toml_form::parse(toml);
     assert!(mistakes.is_empty());
     json_text(&root.value)
 }

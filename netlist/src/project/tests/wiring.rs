@@ -38,6 +38,22 @@ fn wire_is_read() {
     assert_eq!(wiring.internal["mid"].length.0, 0.5);
 }
 
+/// As typed, a gauge of American wire is kept in the file; inside it is its section.
+#[test]
+fn wire_by_its_american_gauge() {
+    let text = with(WIRING).replace("2.5 mm2", "14 AWG");
+    let project = good(&text);
+    // 2.081 mm2: ASTM B258, from memory.
+    let section_mm2 = project.wiring.cable.unwrap().gauge.0 * 1e6;
+    assert!((section_mm2 - 2.081).abs() < 0.001, "{section_mm2}");
+    let written = write_parts(&text, Form::Toml, project.network.as_ref().unwrap()).unwrap();
+    assert!(written.contains("gauge = \"14 AWG\""), "{written}");
+    assert_eq!(good(&written).wiring, project.wiring);
+    let coils = with(WIRING).replace("wire = \"1.25 mm\"", "wire = \"AWG 16\"");
+    let wire = good(&coils).stock.inductors.unwrap().wire.unwrap();
+    assert!((wire.0 - 1.291e-3).abs() < 1e-6, "{wire}");
+}
+
 #[test]
 fn wire_is_read_in_the_other_form() {
     let text = r#"{ "drivers": { "low": { "modelled": { "re": "6 ohm", "fs": "33 Hz", "qms": 5,
@@ -79,15 +95,31 @@ fn mistakes_in_wire_have_their_line_and_the_way_out() {
         ),
         (
             "cable = { length = \"4 m\", gauge = \"2.5 ohm\" }",
-            "is a resistance / an area is written",
+            "is a resistance / gauge is the section of one conductor, 0.05 mm2 to 100 mm2, such as",
         ),
         (
             "cable = { length = \"4 m\", gauge = 2.5 }",
-            "/ write it with its unit",
+            "/ gauge is the section of one conductor",
         ),
         (
             "cable = { length = \"4 m\", gauge = 1.5 }",
             "a gauge of 1500000 mm2 is no wire",
+        ),
+        (
+            "cable = { length = \"4 m\", gauge = \"thick\" }",
+            "30 AWG to 3/0 AWG, such as \"14 AWG\"",
+        ),
+        (
+            "cable = { length = \"2000 m\", gauge = \"1 mm2\" }",
+            "a wire of 2000 m is no wire of a loudspeaker / write its length",
+        ),
+        (
+            "cable = { length = \"4 m\", gauge = \"77 AWG\" }",
+            "gauge is none of the American wire gauge / gauge is the section",
+        ),
+        (
+            "cable = { length = \"4 m\", gauge = \"40 AWG\" }",
+            "a gauge of 0.005 mm2 is no wire",
         ),
         (
             "cable = { length = \"4 m\", gauge = \"1 mm2\", colour = \"red\" }",

@@ -21,7 +21,7 @@ fn toml_keeps_everything_but_the_values() {
     let exact = 0.1 + 0.2;
     network.set_value("R1", exact).expect("R1 is a resistor");
     let text = written(PROJECT, Form::Toml, &network);
-    assert!(text.contains("R1 = { resistor = \"300.00000000000004 mohm\", between = [\"m1\", \"m2\"], tolerance = \"1 %\", power = \"20 W\" }"), "{text}");
+    assert!(text.contains("R1 = { resistor = \"0.30000000000000004 ohm\", between = [\"m1\", \"m2\"], tolerance = \"1 %\", power = \"20 W\" }"), "{text}");
     let head = PROJECT.find("[parts]").expect("parts");
     assert_eq!(text[..head], PROJECT[..head]);
     assert!(
@@ -157,4 +157,29 @@ fn files_of_other_systems() {
     assert_eq!(loaded.project.network.as_ref(), Some(&network));
     let again = written(&loaded.text, Form::Toml, &network);
     assert_eq!(good(&again).network.as_ref(), Some(&network));
+}
+
+/// A value that was not moved stays as the builder typed it, in whatever form; one that was moved does not.
+#[test]
+fn what_has_not_changed_stays_as_typed() {
+    let typed = [
+        "R1 = { resistor = \"4R7\", between = [\"in\", \"a\"], power = 20 }",
+        "C1 = { capacitor = \"1500 µF\", between = [\"a\", \"gnd\"], esr = \"0.020 Ω\", tolerance = 0.05 }",
+        "L1 = { inductor = 1.5e-3, between = [\"in\", \"b\"], dcr = \"310 mohm\" }",
+        "D = { driver = \"d\", between = [\"b\", \"gnd\"] }",
+    ];
+    let driver = "[drivers.d]\nmodelled = { re = \"6 ohm\", level = \"100 dB\", horn = { cutoff = \"350 Hz\" } }\n";
+    let text = format!("{driver}[parts]\n{}\n", typed.join("\n"));
+    let mut network = good(&text).network.unwrap();
+    assert_eq!(write_parts(&text, Form::Toml, &network).unwrap(), text);
+    network.set_value("R1", 5.1).unwrap();
+    let written = write_parts(&text, Form::Toml, &network).unwrap();
+    assert!(
+        written.contains("resistor = \"5.1 ohm\", between = [\"in\", \"a\"], power = 20 }"),
+        "{written}"
+    );
+    assert!(
+        written.contains(typed[1]) && written.contains(typed[2]),
+        "{written}"
+    );
 }

@@ -89,7 +89,7 @@ fn another_tap() {
     assert!(message.starts_with("the 4 Ω output tap"), "{message}");
     assert!(message.contains("below 80 % of 8 Ω"), "{message}");
     assert!(
-        message.contains("output impedance is about 900 mΩ"),
+        message.contains("output impedance is about 0.9 Ω"),
         "{message}"
     );
     assert!(
@@ -129,7 +129,7 @@ fn wire_by_what_it_costs() {
     assert_eq!(finding.severity, Caution);
     // 20 m of 39 Ω/km.
     assert!(
-        finding.message.contains("the cable has most, 780 mΩ"),
+        finding.message.contains("the cable has most, 0.78 Ω"),
         "{finding:?}"
     );
     let (findings, thick) = wire("6 mm2");

@@ -228,7 +228,7 @@ mod tests {
         let codes: Vec<&str> = found.iter().map(|f| f.code).collect();
         assert_eq!(codes, ["fault-unloaded-filter", "fault-low-load"]);
         assert!(
-            found[0].message.starts_with("with LOW disconnected the load falls to 810 mΩ at 447 Hz (resonance of L1 and C1); the least load is 5.6 Ω"),
+            found[0].message.starts_with("with LOW disconnected the load falls to 0.81 Ω at 447 Hz (resonance of L1 and C1); the least load is 5.6 Ω"),
             "{found:?}"
         );
         assert!(with(vec![]).is_empty());

@@ -3,7 +3,9 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::StockKind;
 
+use crate::goal::ValueLaw;
 use crate::search::job::Job;
+use crate::search::stated;
 
 /// Joined values looked at on each side of the ideal one.
 const JOINED_EACH_SIDE: usize = 2;
@@ -107,7 +109,8 @@ fn singles(job: &Job, kind: StockKind, present_loss_ohm: f64) -> Vec<Single> {
     let range = job.stock.range(kind);
     let law = job.law(kind);
     let usual_loss = |value: f64| match kind {
-        StockKind::Inductor => law.loss(value, present_loss_ohm),
+        StockKind::Inductor if law == ValueLaw::FixedLoss => present_loss_ohm,
+        StockKind::Inductor => stated::loss(law.loss(value, present_loss_ohm)),
         StockKind::Capacitor => range.esr.map_or(present_loss_ohm, |esr| esr.0),
         StockKind::Resistor => 0.0,
     };
@@ -191,6 +194,14 @@ pub fn part_choices(
     })
 }
 
+/// Whether the values of joined parts add up, and not their inverses.
+fn adds_up(kind: StockKind, joined: Joined) -> bool {
+    matches!(
+        (kind, joined),
+        (StockKind::Capacitor, Joined::Parallel) | (StockKind::Resistor, Joined::Series)
+    )
+}
+
 /// The joined values nearest to the ideal one, as few parts as will do.
 fn joined_choices(job: &Job, kind: StockKind, singles: &[Single], ideal_si: f64) -> Vec<Choice> {
     let together = usize::from(job.stock.range(kind).together);
@@ -235,7 +246,12 @@ fn joined_choices(job: &Job, kind: StockKind, singles: &[Single], ideal_si: f64)
         let mut side: Vec<&Choice> = found.iter().filter(side).collect();
         // The usual difference between two builds of a part is 1 %: nearer is no nearer.
         side.sort_by(|a, b| {
-            let rank = |c: &Choice| off(c.value_si, ideal_si).max(0.01) * f64::from(c.count());
+            // Capacitors in series and resistors side by side take far more than they give.
+            let rank = |c: &Choice| {
+                let wasteful = c.made_of.as_ref().is_some_and(|m| !adds_up(kind, m.joined));
+                let pieces = f64::from(c.count()) * if wasteful { 2.0 } else { 1.0 };
+                off(c.value_si, ideal_si).max(0.01) * pieces
+            };
             (rank(a).total_cmp(&rank(b)))
                 .then(off(a.value_si, ideal_si).total_cmp(&off(b.value_si, ideal_si)))
         });
@@ -275,11 +291,6 @@ fn collect(
     }
 }
 
-/// To twelve digits: 12 µF and 820 nF are 12.82 µF, not a digit more in the sixteenth place.
-pub(super) fn rounded(value_si: f64) -> f64 {
-    format!("{value_si:.11e}").parse().unwrap_or(value_si)
-}
-
 /// Several parts as one; `None` when there are not that many on hand.
 fn join(
     job: &Job,
@@ -303,10 +314,7 @@ fn join(
     if !items.iter().all(on_hand) {
         return None;
     }
-    let adds = matches!(
-        (kind, joined),
-        (StockKind::Capacitor, Joined::Parallel) | (StockKind::Resistor, Joined::Series)
-    );
+    let adds = adds_up(kind, joined);
     let total: f64 = parts
         .iter()
         .map(|part| {
@@ -317,7 +325,7 @@ fn join(
             }
         })
         .sum();
-    let value_si = rounded(if adds { total } else { total.recip() });
+    let value_si = stated::value(if adds { total } else { total.recip() });
     if off(value_si, ideal_si) > JOINED_WITHIN {
         return None;
     }
@@ -343,7 +351,7 @@ fn join(
         .map(f64::sqrt);
     Some(Choice {
         value_si,
-        loss_ohm,
+        loss_ohm: stated::loss(loss_ohm),
         made_of: Some(MadeOf {
             joined,
             values: parts.iter().map(|part| part.value_si).collect(),

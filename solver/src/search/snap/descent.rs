@@ -3,11 +3,9 @@
 //! Starts at the nearest value of every part and moves one part at a time, then two at a time, as
 //! long as the goal gains.
 
-use netlist::network::{Joined, MadeOf};
-use netlist::project::StockKind;
-
-use super::choices::rounded;
+use super::choices::{Choice, part_choices};
 use crate::goal::Targets;
+use crate::nodal::Values;
 use crate::search::job::Job;
 use crate::search::joint::{Candidate, objective, set_value};
 use crate::search::least_squares::Residuals;
@@ -15,91 +13,6 @@ use crate::search::way_fit::stock_kind;
 
 /// Neighbours looked at on each side of a value.
 const WINDOW: usize = 3;
-
-/// What a part that is made of two must gain to be worth it, in the unit of the goal.
-const JOINED_PART: f64 = 0.03;
-
-/// A value that can be had, and what it is made of when it is not one part.
-#[derive(Debug, Clone, PartialEq)]
-pub struct StockValue {
-    /// Value in SI.
-    pub value_si: f64,
-    /// Loss in ohm.
-    pub loss_ohm: f64,
-    /// The parts joined, when there are several.
-    pub made_of: Option<MadeOf>,
-}
-
-/// Values of the stock around an ideal one, lowest first: single parts within `WINDOW` steps, and
-/// the nearest joined ones where the stock allows them.
-#[must_use]
-pub fn stock_values(job: &Job, kind: StockKind, ideal_si: f64) -> Vec<StockValue> {
-    let range = job.stock.range(kind);
-    let listed: Vec<(f64, Option<f64>)> = (job.stock.items(kind))
-        .map(|item| (item.value_si, item.loss.map(|loss| loss.0)))
-        .collect();
-    let law = job.law(kind);
-    let series_loss = |value: f64| match kind {
-        StockKind::Inductor => law.loss(value, 0.0),
-        StockKind::Capacitor => range.esr.map_or(0.0, |esr| esr.0),
-        StockKind::Resistor => 0.0,
-    };
-    let mut singles: Vec<(f64, f64)> = if listed.is_empty() {
-        let values = range.series.within(range.from_si, range.to_si);
-        values.into_iter().map(|v| (v, series_loss(v))).collect()
-    } else {
-        listed
-            .iter()
-            .map(|&(v, loss)| (v, loss.unwrap_or_else(|| series_loss(v))))
-            .collect()
-    };
-    singles.sort_by(|a, b| a.0.total_cmp(&b.0));
-    singles.dedup();
-    let single = |&(value_si, loss_ohm): &(f64, f64)| StockValue {
-        value_si,
-        loss_ohm,
-        made_of: None,
-    };
-    let at = singles.partition_point(|(v, _)| *v < ideal_si);
-    let window = at.saturating_sub(WINDOW)..(at + WINDOW).min(singles.len());
-    let mut values: Vec<StockValue> = singles[window].iter().map(single).collect();
-    // Coils are not joined: their fields would meet.
-    if range.together >= 2 && kind != StockKind::Inductor {
-        let mut joined: Vec<StockValue> = Vec::new();
-        for (i, a) in singles.iter().enumerate() {
-            for b in &singles[i..] {
-                let sum = a.0 + b.0;
-                let close = |v: f64| (v / ideal_si).ln().abs() < 0.05;
-                let joined_as = match kind {
-                    StockKind::Capacitor => Joined::Parallel,
-                    _ => Joined::Series,
-                };
-                if close(sum) {
-                    let loss_ohm = match kind {
-                        StockKind::Capacitor => a.1 * b.1 / (a.1 + b.1).max(f64::MIN_POSITIVE),
-                        _ => 0.0,
-                    };
-                    joined.push(StockValue {
-                        value_si: rounded(sum),
-                        loss_ohm,
-                        made_of: Some(MadeOf {
-                            joined: joined_as,
-                            values: vec![b.0, a.0],
-                        }),
-                    });
-                }
-            }
-        }
-        joined.sort_by(|a, b| {
-            let off = |v: &StockValue| (v.value_si / ideal_si).ln().abs();
-            off(a).total_cmp(&off(b))
-        });
-        joined.truncate(2);
-        values.extend(joined);
-        values.sort_by(|a, b| a.value_si.total_cmp(&b.value_si));
-    }
-    values
-}
 
 /// Moves every value of a candidate onto the stock; `None` where the stock holds no part of a kind
 /// that is needed.
@@ -110,18 +23,15 @@ pub fn snap(job: &Job, targets: &Targets, ideal: &Candidate) -> Option<Candidate
         .filter(|(_, part)| !part.fixed && stock_kind(&part.kind).is_some())
         .map(|(i, _)| i)
         .collect();
-    let mut choices: Vec<Vec<StockValue>> = Vec::new();
+    let values = Values::of(&ideal.network);
+    let mut choices: Vec<Vec<Choice>> = Vec::new();
     let mut chosen: Vec<usize> = Vec::new();
     for &part in &parts {
-        let part = &ideal.network.parts()[part];
-        let value = part.value_si()?;
-        let values = stock_values(job, stock_kind(&part.kind)?, value);
-        let nearest = (0..values.len()).min_by(|&a, &b| {
-            let off = |i: usize| (values[i].value_si / value).ln().abs();
-            off(a).total_cmp(&off(b))
-        })?;
-        choices.push(values);
-        chosen.push(nearest);
+        let kind = &ideal.network.parts()[part].kind;
+        let (value, loss) = (values.value[part], values.loss[part]);
+        let all = part_choices(job, part, stock_kind(kind)?, value, loss, WINDOW)?;
+        chosen.push(all.nearest);
+        choices.push(all.choices);
     }
     let mut judge = Judge::new(&mut goal, ideal.level_db);
     let mut best = judge.cost(&choices, &chosen);
@@ -211,14 +121,14 @@ impl<'a> Judge<'a> {
         }
     }
 
-    fn cost(&mut self, choices: &[Vec<StockValue>], chosen: &[usize]) -> f64 {
+    fn cost(&mut self, choices: &[Vec<Choice>], chosen: &[usize]) -> f64 {
         for (i, &choice) in chosen.iter().enumerate() {
             self.x[i] = choices[i][choice].value_si.ln();
         }
-        let joined = (chosen.iter().zip(choices))
-            .filter(|&(&choice, choices)| choices[choice].made_of.is_some())
-            .count();
-        let cost = self.goal.cost(&self.x, &mut self.room) + JOINED_PART * joined as f64;
+        let pieces: f64 = (chosen.iter().zip(choices))
+            .map(|(&choice, choices)| choices[choice].penalty())
+            .sum();
+        let cost = self.goal.cost(&self.x, &mut self.room) + pieces;
         let Some(column) = &self.level_column else {
             return cost;
         };

@@ -12,6 +12,6 @@ mod search;
 mod together;
 
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
-pub use descent::{StockValue, snap, stock_values};
+pub use descent::snap;
 pub use network::{Known, Selection, SnapMerit, SnapSettings, Snapped, snap_network};
 pub use search::SHORTLIST;
