@@ -6,5 +6,6 @@ pub mod command;
 pub mod dense_oracle;
 pub mod flat;
 pub mod markup;
+pub mod pad;
 pub mod random_network;
 pub mod snapping;

@@ -1,46 +1,8 @@
 //! `pad` as a whole command: the screen, the document, findings and mistakes.
 
 use serde_json::Value;
-use tests::command::{Outcome, handover};
-
-fn document_with(args: &[&str], status: u8) -> Value {
-    let mut line = vec!["pad"];
-    line.extend(args);
-    line.push("--json");
-    let outcome = handover(&line);
-    assert_eq!(outcome.status, status, "{args:?}: {}", outcome.err);
-    serde_json::from_str(&outcome.out).unwrap()
-}
-
-fn document(args: &[&str]) -> Value {
-    document_with(args, 0)
-}
-
-fn number(document: &Value, pointer: &str) -> f64 {
-    let value = document.pointer(pointer).and_then(Value::as_f64);
-    value.unwrap_or_else(|| panic!("no number at {pointer}"))
-}
-
-fn refused(args: &[&str], words: &[&str]) {
-    let mut line = vec!["pad"];
-    line.extend(args);
-    let Outcome { status, out, err } = handover(&line);
-    assert_eq!(status, 2, "{args:?}: {err}");
-    assert!(out.is_empty(), "{args:?} printed {out}");
-    for word in words {
-        assert!(err.contains(word), "{args:?} does not say '{word}': {err}");
-    }
-}
-
-/// No number of a document is missing where one must be, and none is out of hand.
-fn all_finite(value: &Value) {
-    match value {
-        Value::Number(number) => assert!(number.as_f64().unwrap().is_finite()),
-        Value::Array(values) => values.iter().for_each(all_finite),
-        Value::Object(fields) => fields.values().for_each(all_finite),
-        _ => {}
-    }
-}
+use tests::command::handover;
+use tests::pad::{all_finite, document, number, refused};
 
 #[test]
 fn the_document_holds_what_the_contract_names() {

@@ -3,11 +3,11 @@
 use netlist::project::Driver;
 use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
 
+use super::candidate::TOLERANCE_DB;
 use super::drive::{Drive, DriveChange};
 use super::feed::FeedKind;
 use super::load::PadLoad;
 use super::power::PadHeat;
-use super::size::TOLERANCE_DB;
 use super::study::Study;
 use crate::judge::{Finding, Severity};
 use crate::sound::Side;

@@ -1,0 +1,120 @@
+//! A load at some frequencies of its bands, so that thousands of pads can be tried on it.
+
+use std::ops::Range;
+
+use num_complex::Complex64;
+
+use super::load::PadLoad;
+use super::wish::Wish;
+use crate::synthesis::{Pad, PadOnLoad};
+
+/// Range in which an ideal resistor is looked for, in ohm.
+pub(super) const RANGE_OHM: [f64; 2] = [1e-3, 1e5];
+
+/// The load at one frequency.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Point {
+    behind_ohm: Complex64,
+    bridge_siemens: Complex64,
+}
+
+impl Point {
+    pub(super) fn on(self, pad: Pad) -> PadOnLoad {
+        pad.on_bridged(self.behind_ohm, self.bridge_siemens, Complex64::ZERO)
+    }
+}
+
+/// Some points of the two bands, so that thousands of pads can be tried.
+pub(super) struct Samples<'a> {
+    wish: &'a Wish,
+    halvings: usize,
+    band: Vec<Point>,
+    /// With the |Z| that is wished there.
+    filter: Vec<(Point, f64)>,
+}
+
+impl<'a> Samples<'a> {
+    pub(super) fn new(load: &PadLoad, wish: &'a Wish, most: usize, halvings: usize) -> Self {
+        let some = |places: Range<usize>| {
+            let stride = places.len().div_ceil(most);
+            // The ends always: a load is farthest off there more often than not.
+            let last = places.end - 1;
+            let missed = !(last - places.start).is_multiple_of(stride);
+            places.step_by(stride).chain(missed.then_some(last))
+        };
+        let point = |i: usize| Point {
+            behind_ohm: load.behind_ohm(i),
+            bridge_siemens: load.bridge_at(i),
+        };
+        Self {
+            wish,
+            halvings,
+            band: some(load.band()).map(point).collect(),
+            filter: (some(load.filter_band()))
+                .map(|i| (point(i), wish.seen_ohm[i]))
+                .collect(),
+        }
+    }
+
+    pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
+        let sum: f64 = (self.band.iter()).map(|z| z.on(pad).attenuation_db()).sum();
+        sum / self.band.len() as f64
+    }
+
+    /// Mean departure of the filter's load from the wished one, in dB with its sign.
+    pub(super) fn load_db(&self, pad: Pad) -> f64 {
+        let sum: f64 = (self.filter.iter())
+            .map(|(z, wished)| decibels(z.on(pad).seen_ohm.norm() / wished))
+            .sum();
+        sum / self.filter.len() as f64
+    }
+
+    /// Largest departure of the filter's load from the wished one, and by how much it is too low; in dB.
+    pub(super) fn off_db(&self, pad: Pad) -> (f64, f64) {
+        let mut off: f64 = 0.0;
+        let mut least = f64::INFINITY;
+        for (z, wished) in &self.filter {
+            let seen = z.on(pad).seen_ohm.norm();
+            off = off.max(decibels(seen / wished).abs());
+            least = least.min(seen);
+        }
+        (off, decibels(self.wish.least_ohm / least).max(0.0))
+    }
+
+    /// The value at which `pad_of` has the wished attenuation; `rises` says whether that grows with it.
+    pub(super) fn value(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> Option<f64> {
+        self.crossing(|ohm| {
+            let off = self.attenuation_db(pad_of(ohm)) - self.wish.attenuation_db;
+            if rises { off } else { -off }
+        })
+    }
+
+    /// Where a rising function passes through 0, by halving in the logarithm; `None` when it does not.
+    pub(super) fn crossing(&self, rising: impl Fn(f64) -> f64) -> Option<f64> {
+        let [mut low, mut high] = RANGE_OHM;
+        if rising(low) > 0.0 || rising(high) < 0.0 {
+            return None;
+        }
+        for _ in 0..self.halvings {
+            let middle = (low * high).sqrt();
+            if rising(middle) < 0.0 {
+                low = middle;
+            } else {
+                high = middle;
+            }
+        }
+        Some((low * high).sqrt())
+    }
+
+    /// The L-pad of the wished attenuation with a given shunt.
+    pub(super) fn series_for(&self, shunt_ohm: f64) -> Option<f64> {
+        self.value(true, |series_ohm| Pad::LPad {
+            series_ohm,
+            shunt_ohm,
+        })
+    }
+}
+
+pub(super) fn decibels(ratio: f64) -> f64 {
+    20.0 * ratio.log10()
+}
