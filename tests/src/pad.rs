@@ -151,7 +151,6 @@ impl DemoFiles {
     ///
     /// # Panics
     /// If the words are not in the file.
-    #[must_use]
     pub fn changed(&self, file: &str, words: &[(&str, &str)]) -> String {
         let mut text = std::fs::read_to_string(self.path(file)).expect("a file");
         for (from, to) in words {

@@ -4,6 +4,7 @@
 //! and a large shunt to small ones of both. Which of them is right the filter decides: it was, or will
 //! be, designed for a certain load.
 
+use super::feed::Feed;
 use super::load::PadLoad;
 use super::samples::Samples;
 use super::wish::Wish;
@@ -23,10 +24,10 @@ const NO_SHUNT: f64 = 200.0;
 ///
 /// # Errors
 /// If the attenuation is not above 0 and at most 80 dB.
-pub fn ideal(load: &PadLoad, wish: &Wish) -> Result<Pad, SynthesisError> {
+pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisError> {
     // Closed forms check the attenuation, and stand where nothing is found.
     let textbook = Pad::size(wish.kind, wish.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, wish, usize::MAX, HALVINGS);
+    let samples = Samples::new(load, feed, wish, usize::MAX, HALVINGS);
     let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
     let found = match wish.kind {
         PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
@@ -61,7 +62,9 @@ pub fn ideal(load: &PadLoad, wish: &Wish) -> Result<Pad, SynthesisError> {
             }
         }),
         PadKind::Autoformer => {
-            let ratio = 10f64.powf(-wish.attenuation_db / 20.0);
+            let ratio = samples
+                .ratio()
+                .unwrap_or_else(|| 10f64.powf(-wish.attenuation_db / 20.0));
             let shunt_ohm = samples.crossing(|ohm| {
                 samples.load_db(Pad::Autoformer {
                     ratio,

@@ -14,8 +14,10 @@
 //! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
 //! | `size` | load, wish, stock | pads from stock, best first |
 //! | `steps` | a pad | pads a decibel apart that keep the filter's load |
-//! | `in_network` | network, driver | its pad; the network with another one |
-//! | `beside` | network, its pad | what lies across the driver and across the series resistor |
+//! | `walk` | network | parts that hang together; resistors that act as one |
+//! | `find` | network, driver | its pad, wherever it stands in the way |
+//! | `in_network` | network, its pad | the network with another one |
+//! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
 //! | `findings` | all of these | what the builder must know |
 //!
@@ -25,6 +27,7 @@ mod beside;
 mod candidate;
 mod drive;
 mod feed;
+mod find;
 mod findings;
 mod ideal;
 mod in_network;
@@ -36,14 +39,17 @@ mod size;
 mod steps;
 mod stock;
 mod study;
+mod walk;
 mod wish;
 
+pub use beside::Chain;
 pub use candidate::{Candidate, TOLERANCE_DB};
 pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use feed::{Feed, FeedKind};
+pub use find::find_pad;
 pub use findings::{Case, pad_findings};
 pub use ideal::ideal;
-pub use in_network::{PadInNetwork, find_pad};
+pub use in_network::PadInNetwork;
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
 pub use power::{PadHeat, PartHeat, open_circuit_v};

@@ -40,7 +40,7 @@ pub fn sized(
     open_circuit_v: f64,
     most: usize,
 ) -> Vec<Candidate> {
-    let samples = Samples::new(load, wish, SAMPLES, FEW_HALVINGS);
+    let samples = Samples::new(load, feed, wish, SAMPLES, FEW_HALVINGS);
     let mut drafts: Vec<(f64, f64, Draft)> = drafts(&samples, wish, resistors)
         .into_iter()
         .map(|draft| {

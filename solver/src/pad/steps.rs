@@ -43,7 +43,7 @@ pub fn steps(
     let range = i16::from(range_db);
     let wish = Wish {
         kind: design.pad.kind(),
-        seen_ohm: design.curves.seen_ohm.magnitude(),
+        kept_ohm: design.kept_ohm(load),
         ..wish.clone()
     };
     (-range..=range)

@@ -9,8 +9,9 @@ pub struct Wish {
     pub kind: PadKind,
     /// Mean attenuation over the driver's band, in dB.
     pub attenuation_db: f64,
-    /// |Z| that the filter should see, one a frequency of the load's grid, in ohm.
-    pub seen_ohm: Vec<f64>,
+    /// |Z| to keep, one a frequency of the load's grid, in ohm: what the filter should see; for a pad that
+    /// stands before the filter, what the filter should be driven from.
+    pub kept_ohm: Vec<f64>,
     /// Least |Z| that the filter may see, in ohm; 0 for no limit.
     pub least_ohm: f64,
     /// Turns ratios of the taps at hand, for an autoformer.

@@ -9,6 +9,7 @@
 //! | `polynomial` | a family of filters and its order | the denominator |
 //! | `ladder` | denominator, frequency, load | L and C from source to load |
 //! | `pad` | attenuation, load | resistors, or a tap of an autoformer |
+//! | `autoformer` | winding, tap, impedance | the same for a winding that is not ideal |
 //! | `pad_on_load` | pad, impedance | attenuation, load of the filter, source of the driver, power |
 //! | `impedance_correction` | coil resistance, inductance and peaks | networks across the driver |
 //! | `horn_equalisation` | lift, corner, load | bypassed series resistor |
@@ -16,6 +17,7 @@
 //! | `shape` | — | which sections a way may have |
 //! | `build` | shape, corner frequencies, load | parts of a network |
 
+mod autoformer;
 mod build;
 mod error;
 mod horn_equalisation;
@@ -27,6 +29,7 @@ mod pad_on_load;
 mod polynomial;
 mod shape;
 
+pub use autoformer::{Winding, whole_is_no_tap};
 pub use error::SynthesisError;
 pub use horn_equalisation::{Bypass, HornEqualiser};
 pub use impedance_correction::{Compensation, Peak, SeriesTrap, Zobel};

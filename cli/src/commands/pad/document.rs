@@ -4,7 +4,7 @@ use netlist::network::Joined;
 use serde_json::{Value, json};
 use solver::pad::{
     Candidate, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadLoad, PartHeat, StockResistor, Study,
+    PadInNetwork, PadLoad, PartHeat, StockResistor, Study,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
@@ -60,6 +60,7 @@ pub(super) fn document(work: &Work<'_>) -> Value {
     if let Some(place) = &work.place {
         document["across"] = json!(place.across);
         document["bridge"] = json!(place.bridge);
+        document["place"] = placed(work, place);
     }
     document["ideal"] = match &work.ideal {
         Some((ideal, watts)) => {
@@ -90,6 +91,27 @@ pub(super) fn document(work: &Work<'_>) -> Value {
     });
     document["findings"] = json!(work.findings);
     document
+}
+
+/// Where the pad is in the network, and what of the way stays as it is.
+fn placed(work: &Work<'_>, place: &PadInNetwork) -> Value {
+    let names = |shares: &[(String, f64)]| -> Vec<String> {
+        shares.iter().map(|(name, _)| name.clone()).collect()
+    };
+    json!({
+        "at": match (place.ahead_of_filter(), place.at_amplifier()) {
+            (false, _) => "driver",
+            (true, true) => "amplifier",
+            (true, false) => "filter",
+        },
+        // A new one behind all that is there, right before the driver.
+        "added": work.added(),
+        "in_file": place.parts,
+        "series_parts": names(&place.series),
+        "shunt_parts": names(&place.shunt),
+        "behind": place.behind,
+        "stays": place.stays,
+    })
 }
 
 /// A pad's figures on the load.

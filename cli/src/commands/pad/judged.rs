@@ -5,7 +5,6 @@ use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
 use solver::pad::{Case, FeedKind, LoudspeakerFigures, pad_findings};
 use solver::search::Job;
-use solver::synthesis::PadKind;
 
 use super::request::Goal;
 use super::work::{Origin, Work};
@@ -79,17 +78,19 @@ fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
         range.power.map(Quantity::si)
     });
     let network = project.and_then(|project| project.network.as_ref());
-    let of_part = |name: Option<&String>| {
-        let part: Option<&Part> = name.and_then(|name| network?.parts().get(name));
-        part.and_then(|part| part.power).map(Quantity::si).or(stock)
+    // Of several that act as one, the one nearest to its rating decides.
+    let of_parts = |shares: &[(String, f64)]| {
+        let ratings = shares.iter().map(|(name, share)| {
+            let part: Option<&Part> = network.and_then(|network| network.parts().get(name));
+            let rating = part.and_then(|part| part.power).map(Quantity::si).or(stock);
+            rating.map(|rating| rating / share)
+        });
+        let whole: Option<Vec<f64>> = ratings.collect();
+        let least = whole?.into_iter().reduce(f64::min);
+        least
     };
     let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
         return [stock; 2];
     };
-    let [series, shunt] = match work.chosen.study.pad.kind() {
-        PadKind::LPad | PadKind::Series => [place.parts.first(), place.parts.get(1)],
-        PadKind::ShuntSeries => [place.parts.get(1), place.parts.first()],
-        PadKind::Autoformer => [None, place.parts.get(1)],
-    };
-    [of_part(series), of_part(shunt)]
+    [of_parts(&place.series), of_parts(&place.shunt)]
 }

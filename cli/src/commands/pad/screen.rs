@@ -2,11 +2,11 @@
 
 use std::io::Write;
 
-use solver::pad::{Extent, FeedKind};
+use solver::pad::{Extent, FeedKind, PadInNetwork};
 use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power, steps, stock};
-use super::text::{Written, hertz, ohm, range, signed};
+use super::text::{Written, folded, hertz, ohm, range, signed};
 use super::work::{Column, Origin, Work};
 use crate::words;
 
@@ -80,8 +80,44 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 writeln!(out, "across {what}, and counted: {}", parts.join(", "))?;
             }
         }
+        placed(work, place, out)?;
     }
     writeln!(out)
+}
+
+/// Where the pad stands, and what of the way it does not replace.
+fn placed(work: &Work<'_>, place: &PadInNetwork, out: &mut dyn Write) -> Written {
+    let mut words = Vec::new();
+    let parts = place.parts.join(", ");
+    if place.ahead_of_filter() {
+        let of = match place.at_amplifier() {
+            true => "before the filter",
+            false => "before a part of the filter",
+        };
+        words.push(format!(
+            "the pad {parts} stands {of}: its load is what follows, with the driver"
+        ));
+    }
+    let stays = place.stays.join(", ");
+    let stay = if place.stays.len() == 1 {
+        "stays"
+    } else {
+        "stay"
+    };
+    match (work.added(), work.origin, place.stays.is_empty()) {
+        (true, _, true) => words.push("added right before the driver".to_owned()),
+        (true, _, false) => words.push(format!(
+            "{stays} {stay} in place: this pad is added behind, right before the driver"
+        )),
+        (false, Origin::AsBuilt, true) => {}
+        (false, Origin::AsBuilt, false) => words.push(format!("not of the pad: {stays}")),
+        (false, _, true) => words.push(format!("in place of {parts}")),
+        (false, _, false) => words.push(format!("in place of {parts}; {stays} {stay}")),
+    }
+    if words.is_empty() {
+        return Ok(());
+    }
+    folded(&words.join("; "), out)
 }
 
 /// Columns of the table: heading and pad.

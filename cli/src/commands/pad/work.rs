@@ -1,7 +1,7 @@
 //! Everything that is shown about a pad, worked out.
 
 use netlist::network::Network;
-use netlist::project::Project;
+use netlist::project::{AutoformerRange, Project};
 use netlist::quantity::Quantity;
 use solver::judge::{Finding, Severity};
 use solver::pad::{
@@ -11,7 +11,7 @@ use solver::pad::{
 };
 use solver::search::{Job, LEAST_SHARE_OF_RATED_LOAD};
 use solver::sound::{FLOOR_DB, level_db};
-use solver::synthesis::{Pad, PadKind};
+use solver::synthesis::{Pad, PadKind, Winding};
 use solver::wiring::cable_ohm;
 
 use super::judged::findings;
@@ -108,6 +108,11 @@ impl Work<'_> {
         self.request.driver.as_deref().unwrap_or("the load")
     }
 
+    /// Whether the pad is looked at as an addition to the network: none was recognised there.
+    pub(crate) fn added(&self) -> bool {
+        self.place.as_ref().is_some_and(|place| place.pad.is_none())
+    }
+
     /// Stock resistors of the pad that is looked at, when it was sized.
     pub(crate) fn best(&self) -> Option<&Candidate> {
         self.candidates.first()
@@ -142,7 +147,13 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let power = power(request, &bare_load);
     let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
-    let place = named.and_then(|(_, name)| find_pad(network?, name));
+    let place = named.and_then(|(project, name)| {
+        let place = find_pad(network?, name)?;
+        Some(match &project.stock.autoformers {
+            Some(range) => place.wound(winding(range)),
+            None => place,
+        })
+    });
     let beside = |load: PadLoad| match (network, &place) {
         (Some(network), Some(place)) => load.beside(network, place),
         _ => load,
@@ -170,12 +181,12 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let built_pad = place.as_ref().and_then(|place| place.pad);
 
     let resistors = Resistors::new(&project.map(|p| p.stock.clone()).unwrap_or_default());
-    let wish = wish(request, &load, &feed, built_pad);
+    let wish = wish(request, &load, &feed, place.as_ref());
     let mut candidates = Vec::new();
     let mut ideal_study = None;
     let (origin, pad) = match request.goal {
         Goal::Size { .. } => {
-            let pad = ideal(&load, &wish).map_err(|error| Failure::Unusable {
+            let pad = ideal(&load, &feed, &wish).map_err(|error| Failure::Unusable {
                 message: error.to_string(),
                 help: "ask for another attenuation".to_owned(),
             })?;
@@ -308,9 +319,19 @@ fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {
         ),
         None => format!("{}: the network does not feed driver {name}", path(request)),
     };
+    let stays = place.map_or(&[][..], |place| &place.stays);
+    if stays.is_empty() {
+        return Failure::Unusable {
+            message,
+            help: "size one with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"".to_owned(),
+        };
+    }
     Failure::Unusable {
-        message,
-        help: "size one with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"".to_owned(),
+        message: format!(
+            "{message}; none of {} can be taken for it",
+            stays.join(", ")
+        ),
+        help: "--attenuation \"10 dB\" sizes a new pad behind all that is there, right before the driver; to have one of these replaced, take it out of the file first".to_owned(),
     }
 }
 
@@ -344,7 +365,40 @@ fn least_ohm(project: Option<&Project>) -> f64 {
     least.unwrap_or(0.0)
 }
 
-fn wish(request: &Request, load: &PadLoad, feed: &Feed, built: Option<Pad>) -> Wish {
+/// Winding of an autoformer of the stock.
+fn winding(range: &AutoformerRange) -> Winding {
+    Winding {
+        inductance_h: range.inductance.si(),
+        dcr_ohm: range.dcr.si(),
+        coupling: range.coupling,
+        taps: Vec::new(),
+    }
+}
+
+/// Taps to choose from: as given, those of the winding in the file, those of the stock, or one for each dB.
+fn taps(request: &Request, place: Option<&PadInNetwork>) -> Vec<f64> {
+    if !request.usual_taps {
+        return request.taps.clone();
+    }
+    if let Some((place, Some(Pad::Autoformer { ratio, .. }))) =
+        place.map(|place| (place, place.pad))
+        && !place.winding.taps.is_empty()
+    {
+        let mut taps = place.winding.taps.clone();
+        taps.push(ratio);
+        return taps;
+    }
+    let stock = request
+        .project()
+        .and_then(|project| project.stock.autoformers);
+    match stock {
+        Some(range) => (1..=range.taps()).map(|steps| range.ratio(steps)).collect(),
+        None => request.taps.clone(),
+    }
+}
+
+fn wish(request: &Request, load: &PadLoad, feed: &Feed, place: Option<&PadInNetwork>) -> Wish {
+    let built = place.and_then(|place| place.pad);
     let (kind, attenuation_db) = match request.goal {
         Goal::Size {
             kind,
@@ -354,17 +408,17 @@ fn wish(request: &Request, load: &PadLoad, feed: &Feed, built: Option<Pad>) -> W
         Goal::AsBuilt => (built.map_or(PadKind::LPad, Pad::kind), 0.0),
     };
     // The filter of a design was made for what it sees now.
-    let seen_ohm = match (feed.kind, built) {
-        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).curves.seen_ohm.magnitude(),
+    let kept_ohm = match (feed.kind, built) {
+        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).kept_ohm(load),
         (FeedKind::Network, None) => load.z_ohm.magnitude(),
         _ => vec![load.rated_ohm; load.grid.len()],
     };
     Wish {
         kind,
         attenuation_db,
-        seen_ohm,
+        kept_ohm,
         least_ohm: least_ohm(request.project()),
-        taps: request.taps.clone(),
+        taps: taps(request, place),
     }
 }
 
