@@ -46,6 +46,13 @@ pub fn screen(args: &[&str]) -> String {
     outcome.out
 }
 
+/// The same as running text, where folding parts no words.
+#[must_use]
+pub fn running_text(args: &[&str]) -> String {
+    let words: Vec<String> = screen(args).split_whitespace().map(str::to_owned).collect();
+    words.join(" ")
+}
+
 /// `pad` with these arguments must be refused with these words, and print nothing.
 ///
 /// # Panics

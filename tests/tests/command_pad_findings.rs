@@ -159,6 +159,39 @@ fn a_low_load_and_a_full_core_are_told() {
     assert!(!codes(&document_at("10 V")).contains(&"autoformer-core".to_owned()));
 }
 
+/// A load far from what the filter is made for has a number, a limit and a way out.
+#[test]
+fn a_load_far_from_what_the_filter_is_made_for_is_told() {
+    let series = document(&["--load", "8", "--series", "18"]);
+    let message = finding(&series, "pad-load-far", "caution");
+    for words in [
+        "26 Ω",
+        "8 Ω",
+        "limit ±25 %",
+        "common practice",
+        "5.5 Ω with a shunt of 3.6 Ω",
+    ] {
+        assert!(message.contains(words), "{words}: {message}");
+    }
+    let far = document(&["--load", "8", "--attenuation", "60 dB"]);
+    let message = finding(&far, "pad-load-far", "caution");
+    assert!(message.contains("before the amplifier"), "{message}");
+    // The pad that it proposes has no such finding.
+    let near = document(&["--load", "8", "--series", "5.5", "--shunt", "3.6"]);
+    assert!(codes(&near).is_empty(), "{:?}", codes(&near));
+    let calm = document(&["--demo", "--driver", "mid"]);
+    assert!(codes(&calm).is_empty());
+    let wound = document(&["--load", "8", "--taps", "0.5", "--core", "50 V"]);
+    let message = finding(&wound, "pad-load-far", "caution");
+    assert!(message.contains("11 Ω across the winding"), "{message}");
+    let back = [
+        "--load", "8", "--taps", "0.5", "--shunt", "11", "--core", "50 V",
+    ];
+    assert!(codes(&document(&back)).is_empty());
+    let moved = document(&["--demo", "--driver", "mid", "--series", "18"]);
+    finding(&moved, "pad-load-far", "caution");
+}
+
 #[test]
 fn parts_beside_the_pad_are_told() {
     let files = DemoFiles::new();

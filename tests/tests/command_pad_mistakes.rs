@@ -87,6 +87,10 @@ fn mistakes_are_told_with_the_way_out() {
         &["--steps", "help:"],
     );
     refused(
+        &["--load", "8", "--attenuation", "10", "--steps", "2.5dB"],
+        &["--steps 2.5 dB", "no whole number", "help:"],
+    );
+    refused(
         &["--load", "8", "--attenuation", "10", "--hot", "5000 K"],
         &["--hot", "help:"],
     );

@@ -191,7 +191,7 @@ proptest! {
             prop_assert!((candidate.study.mean_db - db).abs() <= TOLERANCE_DB);
         }
         for pair in found.windows(2) {
-            prop_assert!(pair[0].cost_db <= pair[1].cost_db + 1e-12);
+            prop_assert!(pair[0].cost.total_db() <= pair[1].cost.total_db() + 1e-12);
         }
         // No pad of single E24 values is nearer in load, parts and attenuation together.
         let best = &found[0];
@@ -204,7 +204,7 @@ proptest! {
                 let load_off = load.filter_band()
                     .map(|i| (20.0 * (other.curves.seen_ohm.at(i).norm() / 8.0).log10()).abs())
                     .fold(0.0, f64::max);
-                prop_assert!(best.cost_db <= load_off + off + 0.5 + 0.1, "{pad:?} {load_off} {off}");
+                prop_assert!(best.cost.total_db() <= load_off + off + 0.5 + 0.1, "{pad:?} {load_off} {off}");
             }
         }
     }

@@ -5,7 +5,7 @@ use solver::nodal::Drive as Amplifier;
 use solver::pad::{Drive, Feed, PadHeat, PadInNetwork, PadLoad, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
-use tests::pad::{DemoFiles, document, number, screen, solved};
+use tests::pad::{DemoFiles, document, number, running_text, solved};
 
 const R2: &str = r#"R2 = { resistor = "9.1 ohm", between = ["m3", "m4"] }"#;
 const R3: &str = r#"R3 = { resistor = "6.2 ohm", between = ["m4", "gnd"] }"#;
@@ -174,7 +174,7 @@ fn a_pad_before_the_filter_stands_there() {
     let document = document(&[&name, "--driver", "mid"]);
     assert_eq!(document["place"]["at"], "amplifier");
     assert_eq!(document["place"]["added"], false);
-    assert!(screen(&[&name, "--driver", "mid"]).contains("before the filter"));
+    assert!(running_text(&[&name, "--driver", "mid"]).contains("before the filter"));
     // What the driver sees looking back: the filter driven from the pad, by a current pushed into it.
     let seen = number(&document, "/source/least_ohm");
     assert!(seen > 0.5, "{seen}");
@@ -193,17 +193,27 @@ fn a_pad_before_the_filter_stands_there() {
     holds_in_the_network(&files, &OTHERS);
 }
 
-/// The source impedance that the driver sees behind a filter that follows the pad.
+/// The source impedance that the driver sees: behind a filter that follows the pad, and with a correction
+/// across it.
 #[test]
-fn what_the_driver_sees_through_the_filter_is_what_two_loads_say() {
-    let files = DemoFiles::new();
+fn what_the_driver_sees_is_what_two_loads_say() {
     let first = r#"R2 = { resistor = "5.6 ohm", between = ["in", "m0"] }
         R3 = { resistor = "3.9 ohm", between = ["m0", "gnd"] }
         C2 = { capacitor = "10 uF", between = ["m0", "m1"], esr = "20 mohm" }"#;
-    files.changed(
-        "network.toml",
-        &[(R2, ""), (R3, ""), (MID, ON_FILTER), (C2, first)],
-    );
+    let zobel = r#"R8 = { resistor = "7.5 ohm", between = ["m4", "z1"] }
+        C8 = { capacitor = "6.8 uF", between = ["z1", "gnd"] }
+        MID = { driver = "mid", between = ["m4", "gnd"] }"#;
+    for words in [
+        &[(R2, ""), (R3, ""), (MID, ON_FILTER), (C2, first)][..],
+        &[(MID, zobel)],
+    ] {
+        let files = DemoFiles::new();
+        files.changed("network.toml", words);
+        source_holds(&files);
+    }
+}
+
+fn source_holds(files: &DemoFiles) {
     let loaded = files.load("changed.toml");
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
@@ -307,7 +317,7 @@ fn what_cannot_be_taken_for_the_pad_is_named() {
     let document = document(&sized);
     assert_eq!(document["place"]["added"], true);
     assert_eq!(document["place"]["stays"], serde_json::json!(["R2", "R3"]));
-    let screen = screen(&sized);
+    let screen = running_text(&sized);
     assert!(
         screen.contains("R2, R3 stay") && screen.contains("right before the driver"),
         "{screen}"

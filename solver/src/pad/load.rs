@@ -185,11 +185,17 @@ impl PadLoad {
         chain.map_or(Complex64::ONE, |chain| chain.transfer(i, self.z_ohm.at(i)))
     }
 
-    /// Impedance that the driver sees at a place of the grid when the pad's output is `source_ohm`; ohm.
+    /// Impedance that the driver sees at a place of the grid when the pad's output is `source_ohm`: with what
+    /// lies across the driver, or through the filter, and with its lead; ohm.
     #[must_use]
     pub fn at_driver_ohm(&self, i: usize, source_ohm: Complex64) -> Complex64 {
-        let chain = self.chain.as_ref();
-        chain.map_or(source_ohm, |chain| chain.source_ohm(i, source_ohm))
+        let at_terminal = match (&self.chain, &self.across_siemens) {
+            (Some(chain), _) => chain.source_ohm(i, source_ohm),
+            // Written so that a source of 0 is as good as any.
+            (None, Some(across)) => source_ohm / (1.0 + source_ohm * across.at(i)),
+            (None, None) => source_ohm,
+        };
+        at_terminal + self.lead_ohm
     }
 
     /// Impedance behind the pad at a place of the grid: the driver with what lies across it, or the filter

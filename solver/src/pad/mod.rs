@@ -19,7 +19,7 @@
 //! | `in_network` | network, its pad | the network with another one |
 //! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
-//! | `findings` | all of these | what the builder must know |
+//! | `findings`, `load_findings`, `power_findings` | all of these | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
 
@@ -32,8 +32,10 @@ mod findings;
 mod ideal;
 mod in_network;
 mod load;
+mod load_findings;
 mod loudspeaker;
 mod power;
+mod power_findings;
 mod samples;
 mod size;
 mod steps;
@@ -43,7 +45,7 @@ mod walk;
 mod wish;
 
 pub use beside::Chain;
-pub use candidate::{Candidate, TOLERANCE_DB};
+pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use feed::{Feed, FeedKind};
 pub use find::find_pad;

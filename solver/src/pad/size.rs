@@ -1,6 +1,6 @@
 //! Pads that the stock can make for an attenuation on a real load, best first.
 
-use super::candidate::{Candidate, TOLERANCE_DB};
+use super::candidate::{Candidate, Cost, TOLERANCE_DB, by_known_price, cost_step};
 use super::feed::Feed;
 use super::load::PadLoad;
 use super::power::PadHeat;
@@ -30,7 +30,8 @@ struct Draft {
 /// Pads from stock with the wished attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
 /// and at most `most` of them. When it does not, the nearest attenuations come first.
 ///
-/// Ranked by [`Candidate::cost_db`]; of equals the one with less heat comes first.
+/// Ranked by [`Candidate::cost`]; those whose costs are the same to a tenth of a dB are ranked by price
+/// where prices are known. Of equals the one with less heat comes first.
 #[must_use]
 pub fn sized(
     load: &PadLoad,
@@ -41,7 +42,7 @@ pub fn sized(
     most: usize,
 ) -> Vec<Candidate> {
     let samples = Samples::new(load, feed, wish, SAMPLES, FEW_HALVINGS);
-    let mut drafts: Vec<(f64, f64, Draft)> = drafts(&samples, wish, resistors)
+    let mut drafts: Vec<(f64, Cost, Draft)> = drafts(&samples, wish, resistors)
         .into_iter()
         .map(|draft| {
             let off = (samples.attenuation_db(draft.pad) - wish.attenuation_db).abs();
@@ -50,14 +51,19 @@ pub fn sized(
                 .map(|r| r.as_ref().map_or(0, StockResistor::count))
                 .iter()
                 .sum::<usize>();
-            let cost =
-                off.min(TOLERANCE_DB) + load_off + TOO_LOW * too_low + PART_DB * count as f64;
+            let cost = Cost {
+                attenuation_db: off.min(TOLERANCE_DB),
+                load_db: load_off,
+                too_low_db: TOO_LOW * too_low,
+                resistors_db: PART_DB * count as f64,
+                power_db: 0.0,
+            };
             (off, cost, draft)
         })
         .collect();
     if drafts.iter().any(|(off, ..)| *off <= TOLERANCE_DB) {
         drafts.retain(|(off, ..)| *off <= TOLERANCE_DB);
-        drafts.sort_by(|a, b| a.1.total_cmp(&b.1));
+        drafts.sort_by(|a, b| a.1.total_db().total_cmp(&b.1.total_db()));
     } else {
         // The nearest attenuations first; of those that are as near, the best.
         let nearest = drafts
@@ -67,13 +73,13 @@ pub fn sized(
         let behind = |off: f64| ((off - nearest) / TOLERANCE_DB).floor();
         drafts.sort_by(|a, b| {
             let by_attenuation = behind(a.0).total_cmp(&behind(b.0));
-            by_attenuation.then_with(|| a.1.total_cmp(&b.1))
+            by_attenuation.then_with(|| a.1.total_db().total_cmp(&b.1.total_db()))
         });
     }
     // One resistor can often be made in several ways: the way with the fewest parts is in front.
-    let mut kept: Vec<(f64, Draft)> = Vec::new();
+    let mut kept: Vec<(Cost, Draft)> = Vec::new();
     for (_, cost, draft) in drafts {
-        let same = |(_, other): &(f64, Draft)| alike(other.pad, draft.pad);
+        let same = |(_, other): &(Cost, Draft)| alike(other.pad, draft.pad);
         if !kept.iter().any(same) {
             kept.push((cost, draft));
         }
@@ -88,24 +94,23 @@ pub fn sized(
             let mut candidate = Candidate {
                 study: Study::new(draft.pad, load, feed),
                 heat: PadHeat::new(draft.pad, load, feed, open_circuit_v),
-                load_off_db: samples.off_db(draft.pad).0,
-                cost_db: cost,
+                load_off_db: cost.load_db,
+                cost,
                 series: draft.series,
                 shunt: draft.shunt,
             };
-            candidate.cost_db += decibels((2.0 * candidate.worked()).max(1.0));
+            candidate.cost.power_db = decibels((2.0 * candidate.worked()).max(1.0));
             candidate
         })
         .collect();
     let off = |c: &Candidate| (c.study.mean_db - wish.attenuation_db).abs();
-    let far = |c: &Candidate| match off(c) {
-        off if off <= TOLERANCE_DB => 0.0,
-        off => (off / TOLERANCE_DB).floor(),
-    };
     candidates.sort_by(|a, b| {
-        let by_cost = || a.cost_db.total_cmp(&b.cost_db);
+        let far = |c: &Candidate| c.steps_off(wish.attenuation_db);
+        let by_price = || (cost_step(a).cmp(&cost_step(b))).then_with(|| by_known_price(a, b));
+        let by_cost = || a.cost.total_db().total_cmp(&b.cost.total_db());
         let by_heat = || a.heat.hottest_w().total_cmp(&b.heat.hottest_w());
         (far(a).total_cmp(&far(b)))
+            .then_with(by_price)
             .then_with(by_cost)
             .then_with(by_heat)
     });

@@ -60,7 +60,7 @@ pub struct PadCurves {
     pub seen_ohm: Spectrum,
     /// Impedance at the pad's output looking back, in ohm.
     pub output_ohm: Spectrum,
-    /// Impedance that the driver sees looking back, in ohm: the same where the pad is right before it.
+    /// Impedance that the driver sees looking back, in ohm.
     pub source_ohm: Spectrum,
 }
 

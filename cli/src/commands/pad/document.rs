@@ -3,8 +3,8 @@
 use netlist::network::Joined;
 use serde_json::{Value, json};
 use solver::pad::{
-    Candidate, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadInNetwork, PadLoad, PartHeat, StockResistor, Study,
+    Candidate, Criterion, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures,
+    PadHeat, PadInNetwork, PadLoad, PartHeat, StockResistor, Study,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
@@ -71,7 +71,16 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         None => Value::Null,
     };
     if !work.candidates.is_empty() {
-        let stock: Vec<Value> = work.candidates.iter().map(candidate).collect();
+        let wanted_db = work.wish.attenuation_db;
+        let first = &work.candidates[0];
+        let stock: Vec<Value> = (work.candidates.iter().enumerate())
+            .map(|(i, other)| {
+                let mut document = candidate(other);
+                let decided = first.before(other, wanted_db).filter(|_| i > 0);
+                document["first_by"] = decided.map_or(Value::Null, |by| json!(criterion_code(by)));
+                document
+            })
+            .collect();
         document["stock"] = json!(stock);
     }
     document["steps"] = steps(work);
@@ -91,6 +100,19 @@ pub(super) fn document(work: &Work<'_>) -> Value {
     });
     document["findings"] = json!(work.findings);
     document
+}
+
+/// What the document calls that which put the first pad in front of another one.
+fn criterion_code(criterion: Criterion) -> &'static str {
+    match criterion {
+        Criterion::Attenuation => "attenuation",
+        Criterion::Load => "load",
+        Criterion::LeastLoad => "least-load",
+        Criterion::Resistors => "resistors",
+        Criterion::Power => "power",
+        Criterion::Price => "price",
+        Criterion::Heat => "heat",
+    }
 }
 
 /// Where the pad is in the network, and what of the way stays as it is.
@@ -261,7 +283,15 @@ fn candidate(candidate: &Candidate) -> Value {
     document["resistors"] = json!(candidate.count());
     document["worked"] = json!(candidate.worked());
     document["load_off_db"] = json!(candidate.load_off_db);
-    document["cost_db"] = json!(candidate.cost_db);
+    document["price"] = json!(candidate.price());
+    document["cost_db"] = json!(candidate.cost.total_db());
+    document["cost"] = json!({
+        "attenuation_db": candidate.cost.attenuation_db,
+        "load_db": candidate.cost.load_db,
+        "too_low_db": candidate.cost.too_low_db,
+        "resistors_db": candidate.cost.resistors_db,
+        "power_db": candidate.cost.power_db,
+    });
     document
 }
 

@@ -39,7 +39,7 @@ pub(super) fn findings(
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
         FeedKind::Network => "against the pad in the file",
-        _ => "against a textbook filter of second order on a resistor",
+        _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
     let case = Case {
@@ -57,6 +57,8 @@ pub(super) fn findings(
         change: (work.chosen.change.as_ref()).map(|change| (change, against)),
         series_rating_w,
         shunt_rating_w,
+        kept_ohm: (&work.wish.kept_ohm, work.made_for()),
+        seen_by: work.seen_by(),
         least_ohm: work.wish.least_ohm,
         core_v_per_hz: work.request.core_v_per_hz,
         feed: work.feed.kind,
@@ -86,8 +88,7 @@ fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
             rating.map(|rating| rating / share)
         });
         let whole: Option<Vec<f64>> = ratings.collect();
-        let least = whole?.into_iter().reduce(f64::min);
-        least
+        whole?.into_iter().reduce(f64::min)
     };
     let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
         return [stock; 2];

@@ -89,6 +89,12 @@ impl Request {
                 "say how far the steps go on either side, such as --steps \"3 dB\"",
             );
         }
+        if steps_db.fract().abs() > 1e-9 {
+            return unusable(
+                format!("--steps {} is no whole number of decibels", args.steps),
+                "the steps are 1 dB apart; say how many on either side, such as --steps \"3 dB\"",
+            );
+        }
         let hot_k = args.hot.si();
         if !(0.0..=400.0).contains(&hot_k) {
             return unusable(

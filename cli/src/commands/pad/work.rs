@@ -1,27 +1,27 @@
 //! Everything that is shown about a pad, worked out.
 
 use netlist::network::Network;
-use netlist::project::{AutoformerRange, Project};
-use netlist::quantity::Quantity;
+use netlist::project::Project;
 use solver::judge::{Finding, Severity};
 use solver::pad::{
     Candidate, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
-    open_circuit_v, sized, steps,
+    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker, sized,
+    steps,
 };
-use solver::search::{Job, LEAST_SHARE_OF_RATED_LOAD};
+use solver::search::Job;
 use solver::sound::{FLOOR_DB, level_db};
-use solver::synthesis::{Pad, PadKind, Winding};
+use solver::synthesis::{Pad, PadKind};
 use solver::wiring::cable_ohm;
 
 use super::judged::findings;
 use super::request::{Goal, Request};
+use super::wished::{power, winding, wish};
 use crate::failure::Failure;
 
 /// Pads from stock that are offered: a document holds them all, a screen the first ones.
 const OFFERED: usize = 5;
 /// The load of an amplifier of which nothing is said, in ohm (common practice).
-const USUAL_LOAD_OHM: f64 = 8.0;
+pub(super) const USUAL_LOAD_OHM: f64 = 8.0;
 
 /// A pad with all figures that a column of the table shows.
 #[derive(Debug)]
@@ -106,6 +106,25 @@ impl Work<'_> {
     /// The driver's name, or what a resistor is called.
     pub(crate) fn name(&self) -> &str {
         self.request.driver.as_deref().unwrap_or("the load")
+    }
+
+    /// What sees the pad's input.
+    pub(crate) fn seen_by(&self) -> &'static str {
+        match &self.place {
+            Some(place) if place.at_amplifier() => "the amplifier",
+            None if self.feed.kind == FeedKind::Amplifier && self.request.driver.is_some() => {
+                "the amplifier"
+            }
+            _ => "the filter",
+        }
+    }
+
+    /// What the filter's load, or its source, should be.
+    pub(crate) fn made_for(&self) -> &'static str {
+        match self.feed.kind {
+            FeedKind::Network => "what it is in the file",
+            _ => "the rated load",
+        }
     }
 
     /// Whether the pad is looked at as an addition to the network: none was recognised there.
@@ -332,93 +351,6 @@ fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {
             stays.join(", ")
         ),
         help: "--attenuation \"10 dB\" sizes a new pad behind all that is there, right before the driver; to have one of these replaced, take it out of the file first".to_owned(),
-    }
-}
-
-fn power(request: &Request, load: &PadLoad) -> Power {
-    let amplifier = request.project().map(|project| &project.amplifier);
-    let rated = amplifier.and_then(|a| a.rated_power).map(Quantity::si);
-    let stated_load = amplifier.and_then(|a| a.rated_load).map(Quantity::si);
-    // A plain resistor is its own rated load.
-    let load_ohm = match amplifier {
-        Some(_) => stated_load.unwrap_or(USUAL_LOAD_OHM),
-        None => load.rated_ohm,
-    };
-    let output_impedance_ohm = amplifier.map_or(0.0, |a| a.output_impedance.si());
-    let power_w = request.power_w.or(rated);
-    Power {
-        power_w: power_w.unwrap_or(1.0),
-        load_ohm,
-        output_impedance_ohm,
-        open_circuit_v: open_circuit_v(power_w.unwrap_or(1.0), load_ohm, output_impedance_ohm),
-        assumed: power_w.is_none(),
-    }
-}
-
-fn least_ohm(project: Option<&Project>) -> f64 {
-    let Some(project) = project else {
-        return 0.0;
-    };
-    let rated = project.amplifier.rated_load.map(Quantity::si);
-    let asked = project.aim.minimum_load.map(Quantity::si);
-    let least = asked.or(rated.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
-    least.unwrap_or(0.0)
-}
-
-/// Winding of an autoformer of the stock.
-fn winding(range: &AutoformerRange) -> Winding {
-    Winding {
-        inductance_h: range.inductance.si(),
-        dcr_ohm: range.dcr.si(),
-        coupling: range.coupling,
-        taps: Vec::new(),
-    }
-}
-
-/// Taps to choose from: as given, those of the winding in the file, those of the stock, or one for each dB.
-fn taps(request: &Request, place: Option<&PadInNetwork>) -> Vec<f64> {
-    if !request.usual_taps {
-        return request.taps.clone();
-    }
-    if let Some((place, Some(Pad::Autoformer { ratio, .. }))) =
-        place.map(|place| (place, place.pad))
-        && !place.winding.taps.is_empty()
-    {
-        let mut taps = place.winding.taps.clone();
-        taps.push(ratio);
-        return taps;
-    }
-    let stock = request
-        .project()
-        .and_then(|project| project.stock.autoformers);
-    match stock {
-        Some(range) => (1..=range.taps()).map(|steps| range.ratio(steps)).collect(),
-        None => request.taps.clone(),
-    }
-}
-
-fn wish(request: &Request, load: &PadLoad, feed: &Feed, place: Option<&PadInNetwork>) -> Wish {
-    let built = place.and_then(|place| place.pad);
-    let (kind, attenuation_db) = match request.goal {
-        Goal::Size {
-            kind,
-            attenuation_db,
-        } => (kind, attenuation_db),
-        Goal::Check(pad) => (pad.kind(), 0.0),
-        Goal::AsBuilt => (built.map_or(PadKind::LPad, Pad::kind), 0.0),
-    };
-    // The filter of a design was made for what it sees now.
-    let kept_ohm = match (feed.kind, built) {
-        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).kept_ohm(load),
-        (FeedKind::Network, None) => load.z_ohm.magnitude(),
-        _ => vec![load.rated_ohm; load.grid.len()],
-    };
-    Wish {
-        kind,
-        attenuation_db,
-        kept_ohm,
-        least_ohm: least_ohm(request.project()),
-        taps: taps(request, place),
     }
 }
 
