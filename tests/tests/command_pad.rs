@@ -253,6 +253,40 @@ fn document_status(args: &[&str]) -> u8 {
     handover(&line).status
 }
 
+/// Where the data of an autoformer come from is said, and those of the stock count.
+#[test]
+fn the_winding_is_of_the_stock_or_assumed() {
+    let tap = ["--taps", "0.35"];
+    let from = |place: &[&str]| {
+        let args = [place, &tap].concat();
+        document_with(&args, document_status(&args))["winding"].clone()
+    };
+    assert_eq!(from(&["--load", "8"])["from"], "ideal");
+    let assumed = from(&["--demo", "--driver", "mid"]);
+    assert_eq!(assumed["from"], "assumed");
+    assert!((number(&assumed, "/inductance_h") - 0.1).abs() < 1e-12);
+    let files = DemoFiles::new();
+    let stock = "[stock]\nautoformers = { inductance = \"15 mH\", dcr = \"0.6 ohm\", step = \"2 dB\", to = \"16 dB\" }";
+    for file in ["brief.toml", "network.toml"] {
+        let name = files.changed(file, &[("[stock]", stock)]);
+        let place = [&*name, "--driver", "mid"];
+        let of_stock = from(&place);
+        assert_eq!(of_stock["from"], "stock");
+        assert!((number(&of_stock, "/inductance_h") - 0.015).abs() < 1e-12);
+        let sized = [
+            &place[..],
+            &["--attenuation", "10 dB", "--kind", "autoformer"],
+        ]
+        .concat();
+        let document = document(&sized);
+        // Its taps are 2 dB apart, and a small winding takes a little more at the low end.
+        let ratio = number(&document, "/ratio");
+        assert!((20.0 * ratio.log10() + 10.0).abs() < 1e-9, "{ratio}");
+        assert!(number(&document, "/attenuation/departure_db").abs() > 0.003);
+        assert!(screen(&sized).contains("winding 15 mH, 600 mΩ of the stock"));
+    }
+}
+
 /// Prices of a catalogue are shown, and put pads in order that are as good.
 #[test]
 fn prices_are_shown_and_break_ties() {

@@ -206,6 +206,13 @@ fn column(work: &Work<'_>, column: &Column) -> Value {
             "at_hz": at_hz,
             "limit_volts_per_hertz": work.request.core_v_per_hz,
         });
+        let winding = work.load.winding.as_ref();
+        document["winding"] = json!({
+            "from": work.winding_from().0,
+            "inductance_h": winding.map(|w| w.inductance_h),
+            "dcr_ohm": winding.map(|w| w.dcr_ohm),
+            "coupling": winding.map(|w| w.coupling),
+        });
     }
     document
 }

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use netlist::quantity::Quantity;
+use netlist::quantity::{Henries, Quantity};
 use solver::pad::{PadHeat, PartHeat};
 use solver::synthesis::PadKind;
 
@@ -133,15 +133,26 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
             "caution: resistors burn skin even at half their rating; mount clear of wood, cable and capacitors"
         )?;
     }
-    let (volts_per_hertz, at_hz) = heat.volts_per_hertz;
-    // Beyond what the core stands there is a finding.
-    if pad.kind() == PadKind::Autoformer && volts_per_hertz <= work.request.core_v_per_hz {
-        writeln!(
-            out,
-            "winding: up to {volts_per_hertz:.2} V for each hertz (at {}), its core is taken to stand {:.2} (--core)",
-            hertz(at_hz),
-            work.request.core_v_per_hz
-        )?;
+    if pad.kind() != PadKind::Autoformer {
+        return Ok(());
     }
-    Ok(())
+    let (_, from) = work.winding_from();
+    let winding = work
+        .load
+        .winding
+        .as_ref()
+        .map_or_else(String::new, |winding| {
+            format!(
+                " {:.3}, {}",
+                Henries(winding.inductance_h),
+                ohm(winding.dcr_ohm)
+            )
+        });
+    let (volts_per_hertz, at_hz) = heat.volts_per_hertz;
+    writeln!(
+        out,
+        "winding{winding} {from}; it gets up to {volts_per_hertz:.2} V/Hz (at {}), its core stands {:.2} (--core)",
+        hertz(at_hz),
+        work.request.core_v_per_hz
+    )
 }

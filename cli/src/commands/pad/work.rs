@@ -108,6 +108,21 @@ impl Work<'_> {
         self.request.driver.as_deref().unwrap_or("the load")
     }
 
+    /// Where the data of an autoformer come from; the first word for documents, the other for people.
+    pub(crate) fn winding_from(&self) -> (&'static str, &'static str) {
+        let own = self
+            .place
+            .as_ref()
+            .is_some_and(|p| p.winding_part().is_some());
+        let stock = (self.request.project()).is_some_and(|p| p.stock.autoformers.is_some());
+        match (&self.load.winding, own, stock) {
+            (None, ..) => ("ideal", "taken as ideal"),
+            (_, true, _) => ("file", "as in the file"),
+            (_, _, true) => ("stock", "of the stock"),
+            _ => ("assumed", "assumed"),
+        }
+    }
+
     /// What sees the pad's input.
     pub(crate) fn seen_by(&self) -> &'static str {
         match &self.place {
@@ -166,16 +181,20 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let power = power(request, &bare_load);
     let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
-    let place = named.and_then(|(project, name)| {
+    let stock_winding = project.and_then(|project| project.stock.autoformers.as_ref().map(winding));
+    let place = named.and_then(|(_, name)| {
         let place = find_pad(network?, name)?;
-        Some(match &project.stock.autoformers {
-            Some(range) => place.wound(winding(range)),
+        Some(match &stock_winding {
+            Some(winding) => place.wound(winding.clone()),
             None => place,
         })
     });
     let beside = |load: PadLoad| match (network, &place) {
         (Some(network), Some(place)) => load.beside(network, place),
-        _ => load,
+        _ => PadLoad {
+            winding: stock_winding.clone(),
+            ..load
+        },
     };
     let load = beside(bare_load);
     let job = project.and_then(|project| Job::new(project).ok());
