@@ -145,6 +145,18 @@ fn extremes_give_numbers() {
         ["--load", "8", "--series", "1 mohm"],
         ["--load", "100k", "--taps", "1"],
         ["--load", "8", "--taps", "1e-12"],
+        [
+            "--demo",
+            "--driver=mid",
+            "--kind=autoformer",
+            "--attenuation=0.05",
+        ],
+        [
+            "--demo",
+            "--driver=mid",
+            "--kind=autoformer",
+            "--attenuation=80",
+        ],
     ] {
         let mut line = vec!["pad"];
         line.extend(args);

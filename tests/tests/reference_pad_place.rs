@@ -335,6 +335,13 @@ fn a_trap_or_a_shelf_is_no_pad() {
     let place = place_of(&files);
     assert_eq!(place.pad, None);
     assert_eq!(place.stays, ["R2"]);
+    // In the driver's return lead a resistor is named too.
+    let files = DemoFiles::new();
+    let lead = r#"MID = { driver = "mid", between = ["m3", "m4"] }"#;
+    files.changed("network.toml", &[(R2, ""), (MID, lead)]);
+    let place = place_of(&files);
+    assert_eq!(place.pad, None);
+    assert_eq!(place.stays, ["R3"]);
     // A pad that stays beside a resistor of the filter is replaced, and the other one named.
     let files = DemoFiles::new();
     let damped = format!("{R2}\nR9 = {{ resistor = \"47 ohm\", between = [\"m2\", \"gnd\"] }}");

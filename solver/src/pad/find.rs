@@ -394,7 +394,9 @@ impl Way<'_> {
 
     /// Resistors and autoformers of this way that are not the pad.
     fn others(&self, place: &PadInNetwork) -> Vec<String> {
-        let reached = self.far(&[]).parts;
+        // What is in the driver's return lead is of this way too.
+        let ends = [NodeId::GND, NodeId::IN];
+        let reached = reach(self.network, self.own(), &ends, &[]).parts;
         let parts = self.network.parts().iter();
         let others = parts.filter(|(name, part)| {
             let attenuates = matches!(

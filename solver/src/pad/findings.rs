@@ -83,10 +83,14 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if let Some(wanted_db) = case.wanted_db
         && (mean_db - wanted_db).abs() > TOLERANCE_DB
     {
+        let way_out = match case.study.pad.kind() {
+            PadKind::Autoformer => "name other taps (--taps), or take another --kind",
+            _ => "widen the resistors in [stock], allow several together, or take another --kind",
+        };
         findings.push(Finding::caution(
             "attenuation-out-of-reach",
             format!(
-                "{wanted_db:.1} dB are asked for, and the nearest that this kind of pad reaches with the stock is {mean_db:.1} dB, more than {TOLERANCE_DB} dB off; widen the range of resistors in [stock], allow several together, or take another --kind"
+                "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
             ),
         ));
     }

@@ -62,9 +62,7 @@ pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisE
             }
         }),
         PadKind::Autoformer => {
-            let ratio = samples
-                .ratio()
-                .unwrap_or_else(|| 10f64.powf(-wish.attenuation_db / 20.0));
+            let ratio = samples.ratio_or_ideal();
             let shunt_ohm = samples.crossing(|ohm| {
                 samples.load_db(Pad::Autoformer {
                     ratio,

@@ -131,8 +131,14 @@ impl<'a> Samples<'a> {
         Some((low * high).sqrt())
     }
 
+    /// The tap with the wished attenuation; the ideal winding's where the loss alone takes more.
+    pub(super) fn ratio_or_ideal(&self) -> f64 {
+        let ideal = || 10f64.powf(-self.wish.attenuation_db / 20.0);
+        self.ratio().unwrap_or_else(ideal)
+    }
+
     /// The tap with the wished attenuation; `None` when no tap has it.
-    pub(super) fn ratio(&self) -> Option<f64> {
+    fn ratio(&self) -> Option<f64> {
         let off = |ratio: f64| {
             let tap = Pad::Autoformer {
                 ratio,

@@ -134,6 +134,14 @@ fn alike(a: Pad, b: Pad) -> bool {
         && near(a.ratio(), b.ratio())
 }
 
+/// A tap as it is ordered: in thousandths of the turns, where these are fine enough.
+fn in_thousandths(ratio: f64) -> f64 {
+    if ratio < 0.05 {
+        return ratio;
+    }
+    (1000.0 * ratio).round() / 1000.0
+}
+
 fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
     let mut drafts = Vec::new();
     match wish.kind {
@@ -192,7 +200,11 @@ fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draf
             }
         }
         PadKind::Autoformer => {
-            for &ratio in &wish.taps {
+            let taps = match wish.taps.as_slice() {
+                [] => vec![in_thousandths(samples.ratio_or_ideal())],
+                taps => taps.to_vec(),
+            };
+            for ratio in taps {
                 let pad = |shunt_ohm| Pad::Autoformer { ratio, shunt_ohm };
                 let wanted = samples.crossing(|ohm| samples.load_db(pad(Some(ohm))));
                 let near = wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm));

@@ -14,7 +14,7 @@ pub struct Wish {
     pub kept_ohm: Vec<f64>,
     /// Least |Z| that the filter may see, in ohm; 0 for no limit.
     pub least_ohm: f64,
-    /// Turns ratios of the taps at hand, for an autoformer.
+    /// Turns ratios of the taps at hand, for an autoformer; none for a winding to order, which has any.
     pub taps: Vec<f64>,
 }
 

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use netlist::quantity::{Henries, Quantity};
+use netlist::quantity::{Henries, Quantity, Volts};
 use solver::pad::{PadHeat, PartHeat};
 use solver::synthesis::PadKind;
 
@@ -149,10 +149,12 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
             )
         });
     let (volts_per_hertz, at_hz) = heat.volts_per_hertz;
+    let per_hertz = |volts: f64| format!("{:.2}/Hz", Volts(volts));
     writeln!(
         out,
-        "winding{winding} {from}; it gets up to {volts_per_hertz:.2} V/Hz (at {}), its core stands {:.2} (--core)",
+        "winding{winding} {from}; up to {} (at {}), its core stands {} (--core)",
+        per_hertz(volts_per_hertz),
         hertz(at_hz),
-        work.request.core_v_per_hz
+        per_hertz(work.request.core_v_per_hz)
     )
 }

@@ -77,5 +77,5 @@ pub(super) fn impedance_and_swing(extent: Extent) -> String {
     if extent.most < ONE_VALUE * extent.least || extent.most < NO_OHM {
         return shown;
     }
-    format!("{shown}, ×{:.2}", extent.ratio())
+    format!("{shown}, ×{}", figures(extent.ratio()))
 }

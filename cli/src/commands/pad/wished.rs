@@ -49,9 +49,10 @@ pub(super) fn winding(range: &AutoformerRange) -> Winding {
     }
 }
 
-/// Taps to choose from: as given, those of the winding in the file, those of the stock, or one for each dB.
+/// Taps to choose from: as given, those of the winding in the file, those of the stock; none for a winding to
+/// order.
 fn taps(request: &Request, place: Option<&PadInNetwork>) -> Vec<f64> {
-    if !request.usual_taps {
+    if !request.taps.is_empty() {
         return request.taps.clone();
     }
     if let Some((place, Some(Pad::Autoformer { ratio, .. }))) =
@@ -65,10 +66,9 @@ fn taps(request: &Request, place: Option<&PadInNetwork>) -> Vec<f64> {
     let stock = request
         .project()
         .and_then(|project| project.stock.autoformers);
-    match stock {
-        Some(range) => (1..=range.taps()).map(|steps| range.ratio(steps)).collect(),
-        None => request.taps.clone(),
-    }
+    stock.map_or_else(Vec::new, |range| {
+        (1..=range.taps()).map(|steps| range.ratio(steps)).collect()
+    })
 }
 
 pub(super) fn wish(
