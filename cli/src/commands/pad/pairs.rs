@@ -211,6 +211,8 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
             (None, false) => {
                 let why = if step.wanted_db < LEAST_DB {
                     "no pad takes that little: leave it out"
+                } else if work.chosen.study.pad.ratio().is_some() {
+                    "no tap at hand comes within half a decibel"
                 } else {
                     "nothing of the stock comes within half a decibel"
                 };

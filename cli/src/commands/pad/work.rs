@@ -365,10 +365,13 @@ fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {
         };
     }
     Failure::Unusable {
-        message: format!(
-            "{message}; none of {} can be taken for it",
-            stays.join(", ")
-        ),
+        message: match stays {
+            [one] => format!("{message}; {one} cannot be taken for it"),
+            several => format!(
+                "{message}; none of {} can be taken for it",
+                several.join(", ")
+            ),
+        },
         help: "--attenuation \"10 dB\" sizes a new pad behind all that is there, right before the driver; to have one of these replaced, take it out of the file first".to_owned(),
     }
 }
