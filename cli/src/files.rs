@@ -93,6 +93,23 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), 
     }
 }
 
+/// Whether the folder that a file is to be written to is there.
+pub(crate) fn in_a_folder(path: &Path) -> Result<(), Failure> {
+    match path.parent() {
+        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
+            Err(Failure::Unusable {
+                message: format!(
+                    "{} cannot be written: there is no folder {}",
+                    path.display(),
+                    folder.display()
+                ),
+                help: "make the folder first, or choose another place".to_owned(),
+            })
+        }
+        _ => Ok(()),
+    }
+}
+
 /// A temporary file is for its owner alone; a written one is for whoever may read the folder.
 #[cfg(unix)]
 fn set_usual_permissions(file: &NamedTempFile) -> std::io::Result<()> {

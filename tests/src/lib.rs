@@ -8,5 +8,6 @@ pub mod document;
 pub mod flat;
 pub mod l_pad;
 pub mod markup;
+pub mod pad;
 pub mod random_network;
 pub mod snapping;

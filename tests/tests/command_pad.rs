@@ -1,32 +1,11 @@
 //! `pad` as a whole command: the screen, the document, findings and mistakes.
 
 use serde_json::Value;
-use tests::command::{Outcome, handover};
-use tests::document::{all_finite, number};
+use tests::command::handover;
+use tests::pad::{DemoFiles, all_finite, document, document_with, number, refused, screen};
 
-fn document_with(args: &[&str], status: u8) -> Value {
-    let mut line = vec!["pad"];
-    line.extend(args);
-    line.push("--json");
-    let outcome = handover(&line);
-    assert_eq!(outcome.status, status, "{args:?}: {}", outcome.err);
-    serde_json::from_str(&outcome.out).unwrap()
-}
-
-fn document(args: &[&str]) -> Value {
-    document_with(args, 0)
-}
-
-fn refused(args: &[&str], words: &[&str]) {
-    let mut line = vec!["pad"];
-    line.extend(args);
-    let Outcome { status, out, err } = handover(&line);
-    assert_eq!(status, 2, "{args:?}: {err}");
-    assert!(out.is_empty(), "{args:?} printed {out}");
-    for word in words {
-        assert!(err.contains(word), "{args:?} does not say '{word}': {err}");
-    }
-}
+/// Lines of a screen.
+const MOST_LINES: usize = 45;
 
 #[test]
 fn the_document_holds_what_the_contract_names() {
@@ -145,23 +124,215 @@ fn the_loudspeaker_is_the_one_that_sweep_gives() {
     assert!((number(&built, "/loudspeaker/flatness/rms_db") - rms).abs() < 1e-9);
 }
 
+/// Every kind, sized or checked, on a resistor, on a driver alone and in a network.
 #[test]
-fn the_screen_is_one_screen() {
-    for args in [
-        vec!["pad", "--demo", "--driver", "mid"],
-        vec!["pad", "--demo", "--driver", "high"],
-        vec!["pad", "--demo", "--driver", "mid", "--attenuation", "10 dB"],
-        vec!["pad", "--load", "8 ohm", "--attenuation", "10 dB"],
-    ] {
-        let outcome = handover(&args);
-        assert_eq!(outcome.status, 0, "{}", outcome.err);
-        assert!(outcome.out.lines().count() <= 48, "{}", outcome.out);
-        for line in outcome.out.lines() {
+fn every_screen_is_one_screen() {
+    let files = DemoFiles::new();
+    let brief = files.name("brief.toml");
+    let network = files.name("network.toml");
+    let places: [&[&str]; 5] = [
+        &["--load", "8 ohm"],
+        &[&brief, "--driver", "mid"],
+        &[&brief, "--driver", "high"],
+        &[&network, "--driver", "mid"],
+        &[&network, "--driver", "high"],
+    ];
+    let mut asked: Vec<Vec<&str>> = places[3..].iter().map(|place| place.to_vec()).collect();
+    for place in places {
+        for given in [
+            &["--series", "8.2", "--shunt", "3.3"][..],
+            &["--series", "12"],
+            &["--series", "15", "--shunt", "18", "--kind", "shunt-series"],
+            &["--taps", "0.35", "--shunt", "18"],
+            &["--attenuation", "10 dB"],
+            &["--attenuation", "10 dB", "--kind", "series"],
+            &["--attenuation", "10 dB", "--kind", "shunt-series"],
+            &["--attenuation", "10 dB", "--kind", "autoformer"],
+        ] {
+            asked.push([place, given].concat());
+        }
+    }
+    for args in asked {
+        let shown = screen(&args);
+        let lines = shown.lines().count();
+        assert!(lines <= MOST_LINES, "{args:?}: {lines} lines\n{shown}");
+        for line in shown.lines() {
             assert!(line.chars().count() <= 100, "{line}");
         }
         // Cautions where heat is shown and where parts are changed.
-        assert!(outcome.out.contains("burn skin"), "{}", outcome.out);
-        assert!(outcome.out.contains("amplifier off"), "{}", outcome.out);
+        assert!(shown.contains("burn skin"), "{shown}");
+        assert!(shown.contains("amplifier off"), "{shown}");
+        for word in ["NaN", "inf", " 0 W", "0.00 to"] {
+            assert!(!shown.contains(word), "{word}: {shown}");
+        }
+    }
+}
+
+/// Figures that are as good as none are told as such, small ones with the digits that count.
+#[test]
+fn small_figures_have_digits() {
+    let tap = screen(&["--load", "8 ohm", "--taps", "0.5"]);
+    assert!(tap.contains("next to 0 Ω"), "{tap}");
+    assert!(!tap.contains("0.00") && !tap.contains(" 0 W"), "{tap}");
+    let far = screen(&[
+        "--load",
+        "8 ohm",
+        "--attenuation",
+        "60 dB",
+        "--power",
+        "1 W",
+    ]);
+    assert!(
+        far.contains("78 µW") && far.contains("below 1 µW") && !far.contains(" 0 W"),
+        "{far}"
+    );
+}
+
+/// What decided between the first and each other one is what differs most in the cost.
+#[test]
+fn the_first_is_first_for_what_is_said() {
+    let files = DemoFiles::new();
+    let two = "together = 2, power = \"20 W\"";
+    let name = files.changed(
+        "network.toml",
+        &[("power = \"20 W\" }", &format!("{two} }}"))],
+    );
+    let strong = ["--power", "90 W"];
+    let mut reasons = Vec::new();
+    for (db, kind, more) in [
+        ("10 dB", "l-pad", &[][..]),
+        ("7 dB", "l-pad", &strong),
+        ("12 dB", "series", &strong),
+        ("9 dB", "shunt-series", &[]),
+        ("9 dB", "autoformer", &[]),
+    ] {
+        let mut args = vec![
+            &*name,
+            "--driver",
+            "mid",
+            "--attenuation",
+            db,
+            "--kind",
+            kind,
+        ];
+        args.extend(more);
+        let document = document_with(&args, document_status(&args));
+        let stock = document["stock"].as_array().unwrap();
+        assert!(stock[0]["first_by"].is_null());
+        for other in &stock[1..] {
+            let gains = [
+                ("load", "/cost/load_db"),
+                ("least-load", "/cost/too_low_db"),
+                ("resistors", "/cost/resistors_db"),
+                ("power", "/cost/power_db"),
+                ("attenuation", "/cost/attenuation_db"),
+            ];
+            let gains = gains.map(|(code, of)| (code, number(other, of) - number(&stock[0], of)));
+            let most = gains.iter().map(|(_, gain)| *gain).fold(f64::MIN, f64::max);
+            let said = other["first_by"].as_str().unwrap();
+            if let Some((_, gain)) = gains.iter().find(|(code, _)| *code == said) {
+                assert!(*gain >= most - 1e-9, "{said}: {gains:?}");
+            } else {
+                assert!(said == "heat" && most < 1e-9, "{said}: {gains:?}");
+            }
+            reasons.push(said.to_owned());
+        }
+    }
+    for reason in ["load", "resistors"] {
+        assert!(reasons.iter().any(|said| said == reason), "{reasons:?}");
+    }
+    let shown = screen(&["--load", "8", "--attenuation", "10 dB"]);
+    assert!(
+        shown.contains("1 is first by change of load: 0.24 dB against 0.63 dB and 1.02 dB"),
+        "{shown}"
+    );
+}
+
+fn document_status(args: &[&str]) -> u8 {
+    let line: Vec<&str> = ["pad"].iter().chain(args).copied().collect();
+    handover(&line).status
+}
+
+/// Where the data of an autoformer come from is said, and those of the stock count.
+#[test]
+fn the_winding_is_of_the_stock_or_assumed() {
+    let tap = ["--taps", "0.35"];
+    let from = |place: &[&str]| {
+        let args = [place, &tap].concat();
+        document_with(&args, document_status(&args))["winding"].clone()
+    };
+    assert_eq!(from(&["--load", "8"])["from"], "ideal");
+    let assumed = from(&["--demo", "--driver", "mid"]);
+    assert_eq!(assumed["from"], "assumed");
+    assert!((number(&assumed, "/inductance_h") - 0.1).abs() < 1e-12);
+    let files = DemoFiles::new();
+    let stock = "[stock]\nautoformers = { inductance = \"15 mH\", dcr = \"0.6 ohm\", step = \"2 dB\", to = \"16 dB\" }";
+    for file in ["brief.toml", "network.toml"] {
+        let name = files.changed(file, &[("[stock]", stock)]);
+        let place = [&*name, "--driver", "mid"];
+        let of_stock = from(&place);
+        assert_eq!(of_stock["from"], "stock");
+        assert!((number(&of_stock, "/inductance_h") - 0.015).abs() < 1e-12);
+        let sized = [
+            &place[..],
+            &["--attenuation", "10 dB", "--kind", "autoformer"],
+        ]
+        .concat();
+        let document = document(&sized);
+        // Its taps are 2 dB apart, and a small winding takes a little more at the low end.
+        let ratio = number(&document, "/ratio");
+        assert!((20.0 * ratio.log10() + 10.0).abs() < 1e-9, "{ratio}");
+        assert!(number(&document, "/attenuation/departure_db").abs() > 0.003);
+        assert!(screen(&sized).contains("winding 15 mH, 600 mΩ of the stock"));
+    }
+}
+
+/// A winding to order has the tap that the attenuation needs, though it is not ideal.
+#[test]
+fn a_winding_to_order_has_any_tap() {
+    for driver in ["mid", "high"] {
+        let args = [
+            "--demo",
+            "--driver",
+            driver,
+            "--kind",
+            "autoformer",
+            "--attenuation",
+            "7.5 dB",
+        ];
+        let sized = document_with(&args, document_status(&args));
+        let off = number(&sized, "/attenuation/mean_db") - 7.5;
+        assert!(off.abs() < 0.02, "{driver}: {off}");
+        // As it is shown, in thousandths of the turns; the ideal tap of 7.5 dB is another.
+        let ratio = number(&sized, "/ratio");
+        assert!(
+            (1000.0 * ratio - (1000.0 * ratio).round()).abs() < 1e-9,
+            "{ratio}"
+        );
+        assert!((20.0 * ratio.log10() + 7.5).abs() > 0.05, "{ratio}");
+    }
+}
+
+/// Prices of a catalogue are shown, and put pads in order that are as good.
+#[test]
+fn prices_are_shown_and_break_ties() {
+    let files = DemoFiles::new();
+    for (first, second, wanted) in [("5.00", "1.00", 6.21), ("1.00", "5.00", 6.2)] {
+        let list = format!(
+            "kind,value,price\nresistor,9.1 ohm,2.50\nresistor,6.2 ohm,{first}\nresistor,6.21 ohm,{second}\n"
+        );
+        std::fs::write(files.path("stock.csv"), list).unwrap();
+        let name = files.changed(
+            "network.toml",
+            &[("[stock]", "[stock]\ncatalogue = \"stock.csv\"")],
+        );
+        let args = [&*name, "--driver", "mid", "--attenuation", "11 dB"];
+        let document = document(&args);
+        assert!((number(&document, "/shunt_ohm") - wanted).abs() < 1e-12);
+        assert!((number(&document, "/stock/0/price") - 3.5).abs() < 1e-12);
+        assert_eq!(document["stock"][1]["first_by"], "price");
+        let shown = screen(&args);
+        assert!(shown.contains("price") && shown.contains("3.50"), "{shown}");
     }
 }
 
@@ -199,13 +370,33 @@ fn a_picture_is_written_whole_and_not_over_another() {
     let mut forced = args.to_vec();
     forced.push("--force");
     assert_eq!(handover(&forced).status, 0);
+    // A picture is SVG, and a missing folder is what is missing.
     let nowhere = folder.path().join("no").join("pad.svg");
-    let args = ["pad", "--load", "8", "--attenuation", "10", "--picture"];
-    let mut line = args.to_vec();
-    line.push(nowhere.to_str().unwrap());
-    let outcome = handover(&line);
-    assert_eq!(outcome.status, 2);
-    assert!(outcome.err.contains("cannot be written") && outcome.out.is_empty());
+    let nowhere = nowhere.to_str().unwrap();
+    let other = folder.path().join("pad.png");
+    let other = other.to_str().unwrap();
+    let plain = ["--load", "8", "--attenuation", "10", "--picture"];
+    for (name, words) in [
+        (nowhere, &["no folder", "help:"][..]),
+        (other, &["is SVG", "help:", "pad.svg"]),
+        ("pad", &["is SVG", "help:", "pad.svg"]),
+    ] {
+        let mut line = plain.to_vec();
+        line.push(name);
+        refused(&line, words);
+    }
+    let message = handover(&[
+        "pad",
+        "--load",
+        "8",
+        "--attenuation",
+        "10",
+        "--picture",
+        nowhere,
+    ])
+    .err;
+    assert!(!message.contains("os error"), "{message}");
+    assert!(!folder.path().join("pad.png").exists());
 }
 
 #[test]

@@ -1,106 +1,62 @@
 //! What `pad` finds: each finding where it stands, and where it does not.
 
-use std::path::Path;
-
-use serde_json::Value;
-use tests::command::handover;
-use tests::document::{codes, number};
-
-fn document_with(args: &[&str], status: u8) -> Value {
-    let mut line = vec!["pad"];
-    line.extend(args);
-    line.push("--json");
-    let outcome = handover(&line);
-    assert_eq!(outcome.status, status, "{args:?}: {}", outcome.err);
-    serde_json::from_str(&outcome.out).unwrap()
-}
-
-fn document(args: &[&str]) -> Value {
-    document_with(args, 0)
-}
-
-/// Finding of a code, which must stand, with its severity.
-fn finding<'a>(document: &'a Value, code: &str, severity: &str) -> &'a str {
-    let findings = document["findings"].as_array().unwrap();
-    let found = findings.iter().find(|f| f["code"] == code);
-    let found = found.unwrap_or_else(|| panic!("no {code} in {:?}", codes(document)));
-    assert_eq!(found["severity"], severity, "{found}");
-    found["message"].as_str().unwrap()
-}
-
-/// The demo's brief and network as files, with words replaced.
-fn with_files(use_them: impl Fn(&Path)) {
-    let folder = tempfile::tempdir().unwrap();
-    let outcome = handover(&["demo", folder.path().to_str().unwrap()]);
-    assert_eq!(outcome.status, 0, "{}", outcome.err);
-    use_them(folder.path());
-}
-
-fn changed(folder: &Path, file: &str, from: &str, to: &str) -> String {
-    let text = std::fs::read_to_string(folder.join(file)).unwrap();
-    assert!(text.contains(from), "{from} is not in {file}");
-    let path = folder.join("changed.toml");
-    std::fs::write(&path, text.replace(from, to)).unwrap();
-    path.to_str().unwrap().to_owned()
-}
+use tests::pad::{DemoFiles, codes, document, document_with, finding, number};
 
 const STOCK: &str = "resistors = { series = \"E24\", from = \"0.47 ohm\", to = \"100 ohm\", tolerance = \"5 %\", power = \"20 W\" }";
 
 #[test]
 fn levels_and_reach_have_findings() {
-    with_files(|folder| {
-        let brief = folder.join("brief.toml");
-        let brief = brief.to_str().unwrap();
-        let at = |db: &str| document(&[brief, "--driver", "mid", "--attenuation", db]);
-        let message = at("5 dB");
-        let message = finding(&message, "attenuation-too-small", "caution");
-        assert!(message.contains("attenuate by about 9.9 dB"), "{message}");
-        finding(&at("14 dB"), "attenuation-too-large", "caution");
-        let right = codes(&at("9.9 dB"));
-        assert!(
-            !right.iter().any(|code| code.starts_with("attenuation")),
-            "{right:?}"
-        );
-        let few = STOCK.replace("E24", "E3").replace("0.47 ohm", "10 ohm");
-        let file = changed(folder, "brief.toml", STOCK, &few);
-        let document = document(&[
-            &file,
-            "--driver",
-            "mid",
-            "--attenuation",
-            "3 dB",
-            "--kind",
-            "series",
-        ]);
-        finding(&document, "attenuation-out-of-reach", "caution");
-    });
+    let files = DemoFiles::new();
+    let brief = files.name("brief.toml");
+    let brief = brief.as_str();
+    let at = |db: &str| document(&[brief, "--driver", "mid", "--attenuation", db]);
+    let message = at("5 dB");
+    let message = finding(&message, "attenuation-too-small", "caution");
+    assert!(message.contains("attenuate by about 9.9 dB"), "{message}");
+    finding(&at("14 dB"), "attenuation-too-large", "caution");
+    let right = codes(&at("9.9 dB"));
+    assert!(
+        !right.iter().any(|code| code.starts_with("attenuation")),
+        "{right:?}"
+    );
+    let few = STOCK.replace("E24", "E3").replace("0.47 ohm", "10 ohm");
+    let file = files.changed("brief.toml", &[(STOCK, &few)]);
+    let document = document(&[
+        &file,
+        "--driver",
+        "mid",
+        "--attenuation",
+        "3 dB",
+        "--kind",
+        "series",
+    ]);
+    finding(&document, "attenuation-out-of-reach", "caution");
 }
 
 #[test]
 fn several_together_are_taken_when_the_stock_allows_them() {
-    with_files(|folder| {
-        let weak = STOCK.replace("power = \"20 W\"", "power = \"10 W\", together = 2");
-        let file = changed(folder, "network.toml", STOCK, &weak);
-        let args = [
-            &*file,
-            "--driver",
-            "mid",
-            "--attenuation",
-            "9 dB",
-            "--power",
-            "60 W",
-        ];
-        let document = document(&args);
-        let made_of = &document["stock"][0]["series_made_of"];
-        assert_eq!(
-            made_of["values_ohm"].as_array().unwrap().len(),
-            2,
-            "{made_of}"
-        );
-        // Two share what would be more than half the rating of one.
-        assert!(number(&document, "/stock/0/worked") <= 0.5);
-        assert!(number(&document, "/power_w/series") > 5.0);
-    });
+    let files = DemoFiles::new();
+    let weak = STOCK.replace("power = \"20 W\"", "power = \"10 W\", together = 2");
+    let file = files.changed("network.toml", &[(STOCK, &weak)]);
+    let args = [
+        &*file,
+        "--driver",
+        "mid",
+        "--attenuation",
+        "9 dB",
+        "--power",
+        "60 W",
+    ];
+    let document = document(&args);
+    let made_of = &document["stock"][0]["series_made_of"];
+    assert_eq!(
+        made_of["values_ohm"].as_array().unwrap().len(),
+        2,
+        "{made_of}"
+    );
+    // Two share what would be more than half the rating of one.
+    assert!(number(&document, "/stock/0/worked") <= 0.5);
+    assert!(number(&document, "/power_w/series") > 5.0);
 }
 
 #[test]
@@ -123,14 +79,13 @@ fn too_much_power_is_a_danger() {
     ];
     finding(&document_with(&args, 1), "driver-overpowered", "danger");
     // A part's own rating counts for the pad that is built.
-    with_files(|folder| {
-        let from = "R2 = { resistor = \"9.1 ohm\", between = [\"m3\", \"m4\"] }";
-        let to = "R2 = { resistor = \"9.1 ohm\", between = [\"m3\", \"m4\"], power = \"2 W\" }";
-        let file = changed(folder, "network.toml", from, to);
-        let document = document_with(&[&file, "--driver", "mid"], 1);
-        let message = finding(&document, "resistor-overloaded", "danger");
-        assert!(message.contains("rated 2 W"), "{message}");
-    });
+    let files = DemoFiles::new();
+    let from = "R2 = { resistor = \"9.1 ohm\", between = [\"m3\", \"m4\"] }";
+    let to = "R2 = { resistor = \"9.1 ohm\", between = [\"m3\", \"m4\"], power = \"2 W\" }";
+    let file = files.changed("network.toml", &[(from, to)]);
+    let document = document_with(&[&file, "--driver", "mid"], 1);
+    let message = finding(&document, "resistor-overloaded", "danger");
+    assert!(message.contains("rated 2 W"), "{message}");
 }
 
 #[test]
@@ -156,37 +111,34 @@ fn a_pad_that_moves_the_crossover_is_told() {
 
 #[test]
 fn a_driver_below_its_band_is_told() {
-    with_files(|folder| {
-        let brief = folder.join("brief.toml");
-        let brief = brief.to_str().unwrap();
-        let document = document(&[brief, "--driver", "mid", "--series", "12"]);
-        let message = finding(&document, "crossover-outside-usable-band", "caution");
-        assert!(message.contains("usable from 450 Hz"), "{message}");
-        // With a resonance as high as where it begins to play, it can break.
-        let file = changed(
-            folder,
-            "brief.toml",
-            "resonance = \"385 Hz\"",
-            "resonance = \"600 Hz\"",
-        );
-        let args = [&*file, "--driver", "mid", "--series", "12"];
-        finding(
-            &document_with(&args, 1),
-            "crossover-below-resonance",
-            "danger",
-        );
-        // In a network, what the driver gets below its band is known: here the filter hardly filters.
-        let [from, to] = ["450 Hz", "600 Hz"].map(|f| format!("from = \"{f}\""));
-        changed(folder, "network.toml", &from, &to);
-        let [from, to] = ["10 uF", "100 uF"].map(|c| format!("C2 = {{ capacitor = \"{c}\""));
-        let file = changed(folder, "changed.toml", &from, &to);
-        let document = document_with(&[&file, "--driver", "mid"], 0);
-        finding(&document, "driven-below-usable-band", "caution");
-        let calm = document_with(&["--demo", "--driver", "mid"], 0);
-        assert!(codes(&calm).is_empty());
-        let calm = document_with(&[brief, "--driver", "mid", "--attenuation", "10"], 0);
-        assert!(!codes(&calm).iter().any(|code| code.contains("band")));
-    });
+    let files = DemoFiles::new();
+    let brief = files.name("brief.toml");
+    let brief = brief.as_str();
+    let document = document(&[brief, "--driver", "mid", "--series", "12"]);
+    let message = finding(&document, "crossover-outside-usable-band", "caution");
+    assert!(message.contains("usable from 450 Hz"), "{message}");
+    // With a resonance as high as where it begins to play, it can break.
+    let file = files.changed(
+        "brief.toml",
+        &[("resonance = \"385 Hz\"", "resonance = \"600 Hz\"")],
+    );
+    let args = [&*file, "--driver", "mid", "--series", "12"];
+    finding(
+        &document_with(&args, 1),
+        "crossover-below-resonance",
+        "danger",
+    );
+    // In a network, what the driver gets below its band is known: here the filter hardly filters.
+    let [from, to] = ["450 Hz", "600 Hz"].map(|f| format!("from = \"{f}\""));
+    files.changed("network.toml", &[(&from, &to)]);
+    let [from, to] = ["10 uF", "100 uF"].map(|c| format!("C2 = {{ capacitor = \"{c}\""));
+    let file = files.changed("changed.toml", &[(&from, &to)]);
+    let document = document_with(&[&file, "--driver", "mid"], 0);
+    finding(&document, "driven-below-usable-band", "caution");
+    let calm = document_with(&["--demo", "--driver", "mid"], 0);
+    assert!(codes(&calm).is_empty());
+    let calm = document_with(&[brief, "--driver", "mid", "--attenuation", "10"], 0);
+    assert!(!codes(&calm).iter().any(|code| code.contains("band")));
 }
 
 #[test]
@@ -207,14 +159,46 @@ fn a_low_load_and_a_full_core_are_told() {
     assert!(!codes(&document_at("10 V")).contains(&"autoformer-core".to_owned()));
 }
 
+/// A load far from what the filter is made for has a number, a limit and a way out.
+#[test]
+fn a_load_far_from_what_the_filter_is_made_for_is_told() {
+    let series = document(&["--load", "8", "--series", "18"]);
+    let message = finding(&series, "pad-load-far", "caution");
+    for words in [
+        "26 Ω",
+        "8 Ω",
+        "limit ±25 %",
+        "common practice",
+        "5.5 Ω with a shunt of 3.6 Ω",
+    ] {
+        assert!(message.contains(words), "{words}: {message}");
+    }
+    let far = document(&["--load", "8", "--attenuation", "60 dB"]);
+    let message = finding(&far, "pad-load-far", "caution");
+    assert!(message.contains("before the amplifier"), "{message}");
+    // The pad that it proposes has no such finding.
+    let near = document(&["--load", "8", "--series", "5.5", "--shunt", "3.6"]);
+    assert!(codes(&near).is_empty(), "{:?}", codes(&near));
+    let calm = document(&["--demo", "--driver", "mid"]);
+    assert!(codes(&calm).is_empty());
+    let wound = document(&["--load", "8", "--taps", "0.5", "--core", "50 V"]);
+    let message = finding(&wound, "pad-load-far", "caution");
+    assert!(message.contains("11 Ω across the winding"), "{message}");
+    let back = [
+        "--load", "8", "--taps", "0.5", "--shunt", "11", "--core", "50 V",
+    ];
+    assert!(codes(&document(&back)).is_empty());
+    let moved = document(&["--demo", "--driver", "mid", "--series", "18"]);
+    finding(&moved, "pad-load-far", "caution");
+}
+
 #[test]
 fn parts_beside_the_pad_are_told() {
-    with_files(|folder| {
-        let driver = "MID = {";
-        let zobel = "C9 = { capacitor = \"4.7 uF\", between = [\"m4\", \"m1\"] }\nMID = {";
-        let file = changed(folder, "network.toml", driver, zobel);
-        let document = document(&[&file, "--driver", "mid"]);
-        let message = finding(&document, "pad-not-alone", "note");
-        assert!(message.starts_with("C9 also"), "{message}");
-    });
+    let files = DemoFiles::new();
+    let driver = "MID = {";
+    let zobel = "C9 = { capacitor = \"4.7 uF\", between = [\"m4\", \"m1\"] }\nMID = {";
+    let file = files.changed("network.toml", &[(driver, zobel)]);
+    let document = document(&[&file, "--driver", "mid"]);
+    let message = finding(&document, "pad-not-alone", "note");
+    assert!(message.starts_with("C9 also"), "{message}");
 }

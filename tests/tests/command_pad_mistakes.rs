@@ -1,18 +1,7 @@
 //! What cannot be used: mistakes on the command line, broken files, extreme values.
 
-use tests::command::{Outcome, handover};
-use tests::document::all_finite;
-
-fn refused(args: &[&str], words: &[&str]) {
-    let mut line = vec!["pad"];
-    line.extend(args);
-    let Outcome { status, out, err } = handover(&line);
-    assert_eq!(status, 2, "{args:?}: {err}");
-    assert!(out.is_empty(), "{args:?} printed {out}");
-    for word in words {
-        assert!(err.contains(word), "{args:?} does not say '{word}': {err}");
-    }
-}
+use tests::command::handover;
+use tests::pad::{DemoFiles, all_finite, refused};
 
 #[test]
 fn mistakes_are_told_with_the_way_out() {
@@ -98,6 +87,10 @@ fn mistakes_are_told_with_the_way_out() {
         &["--steps", "help:"],
     );
     refused(
+        &["--load", "8", "--attenuation", "10", "--steps", "2.5dB"],
+        &["--steps 2.5 dB", "no whole number", "help:"],
+    );
+    refused(
         &["--load", "8", "--attenuation", "10", "--hot", "5000 K"],
         &["--hot", "help:"],
     );
@@ -122,26 +115,22 @@ fn mistakes_are_told_with_the_way_out() {
 /// Files in any state are refused or used, and never break the program.
 #[test]
 fn broken_files_are_refused() {
-    let folder = tempfile::tempdir().unwrap();
-    let folder = folder.path();
-    assert_eq!(handover(&["demo", folder.to_str().unwrap()]).status, 0);
+    let files = DemoFiles::new();
+    let text = std::fs::read_to_string(files.path("network.toml")).unwrap();
+    let broken = files.path("broken.toml");
+    let file = files.name("broken.toml");
+    for cut in (0..text.len())
+        .step_by(97)
+        .filter(|at| text.is_char_boundary(*at))
     {
-        let text = std::fs::read_to_string(folder.join("network.toml")).unwrap();
-        let broken = folder.join("broken.toml");
-        let file = broken.to_str().unwrap().to_owned();
-        for cut in (0..text.len())
-            .step_by(97)
-            .filter(|at| text.is_char_boundary(*at))
-        {
-            std::fs::write(&broken, &text[..cut]).unwrap();
-            let outcome = handover(&["pad", &file, "--driver", "mid", "--json"]);
-            match outcome.status {
-                2 => assert!(
-                    outcome.out.is_empty() && outcome.err.contains("error"),
-                    "{cut}"
-                ),
-                _ => all_finite(&serde_json::from_str(&outcome.out).unwrap()),
-            }
+        std::fs::write(&broken, &text[..cut]).unwrap();
+        let outcome = handover(&["pad", &file, "--driver", "mid", "--json"]);
+        match outcome.status {
+            2 => assert!(
+                outcome.out.is_empty() && outcome.err.contains("error"),
+                "{cut}"
+            ),
+            _ => all_finite(&serde_json::from_str(&outcome.out).unwrap()),
         }
     }
 }
@@ -156,6 +145,18 @@ fn extremes_give_numbers() {
         ["--load", "8", "--series", "1 mohm"],
         ["--load", "100k", "--taps", "1"],
         ["--load", "8", "--taps", "1e-12"],
+        [
+            "--demo",
+            "--driver=mid",
+            "--kind=autoformer",
+            "--attenuation=0.05",
+        ],
+        [
+            "--demo",
+            "--driver=mid",
+            "--kind=autoformer",
+            "--attenuation=80",
+        ],
     ] {
         let mut line = vec!["pad"];
         line.extend(args);

@@ -3,33 +3,20 @@
 //! Where the table is from stands in `tests::l_pad`.
 
 use serde_json::Value;
-use tests::command::handover;
 use tests::l_pad::L_PAD;
-
-fn document(args: &[&str]) -> Value {
-    let outcome = handover(args);
-    assert_eq!(outcome.status, 0, "{args:?}: {}", outcome.err);
-    serde_json::from_str(&outcome.out).unwrap()
-}
-
-fn number(document: &Value, pointer: &str) -> f64 {
-    let value = document.pointer(pointer).and_then(Value::as_f64);
-    value.unwrap_or_else(|| panic!("no number at {pointer} in {document}"))
-}
+use tests::pad::{document, number};
 
 #[test]
 fn the_ideal_pads_are_those_of_the_table() {
     for [db, series, shunt, load_share, series_share, shunt_share] in L_PAD {
         let attenuation = format!("{db} dB");
         let document = document(&[
-            "pad",
             "--load",
             "8 ohm",
             "--attenuation",
             &attenuation,
             "--power",
             "1 W",
-            "--json",
         ]);
         for (pointer, published, digit) in [
             ("/ideal/series_ohm", series, 1e-5),
@@ -51,18 +38,7 @@ fn the_ideal_pads_are_those_of_the_table() {
 
 #[test]
 fn power_grows_with_the_amplifier() {
-    let at = |power: &str| {
-        document(&[
-            "pad",
-            "--load",
-            "8",
-            "--attenuation",
-            "10",
-            "--power",
-            power,
-            "--json",
-        ])
-    };
+    let at = |power: &str| document(&["--load", "8", "--attenuation", "10", "--power", power]);
     let (one, twenty) = (at("1 W"), at("20 W"));
     for part in ["series", "shunt", "driver"] {
         let pointer = format!("/power_w/{part}");
@@ -77,16 +53,7 @@ fn power_grows_with_the_amplifier() {
 fn the_other_kinds_have_their_closed_forms() {
     let k = 10f64.powf(9.0 / 20.0);
     let ideal = |kind: &str| {
-        let args = [
-            "pad",
-            "--load",
-            "8",
-            "--attenuation",
-            "9",
-            "--kind",
-            kind,
-            "--json",
-        ];
+        let args = ["--load", "8", "--attenuation", "9", "--kind", kind];
         document(&args)["ideal"].clone()
     };
     let near = |value: &Value, pointer: &str, wanted: f64| {

@@ -2,15 +2,15 @@
 //! code with it.
 
 use netlist::network::{Network, NodeId, Part, PartKind};
-use netlist::project::{Loaded, load};
+use netlist::project::Loaded;
 use netlist::quantity::Ohms;
 use num_complex::Complex64;
-use solver::nodal::{Drive as Amplifier, Plan, Solution, Values, Workspace};
+use solver::nodal::Drive as Amplifier;
 use solver::pad::{Drive, Feed, PadLoad, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
-use tests::command::handover;
 use tests::dense_oracle;
+use tests::pad::{DemoFiles, solved};
 
 const PADS: [Pad; 3] = [
     Pad::LPad {
@@ -24,18 +24,8 @@ const PADS: [Pad; 3] = [
     },
 ];
 
-/// The demo's network with its measured drivers.
-fn demo() -> Loaded {
-    let folder = tempfile::tempdir().unwrap();
-    assert_eq!(
-        handover(&["demo", folder.path().to_str().unwrap()]).status,
-        0
-    );
-    load(&folder.path().join("network.toml")).unwrap()
-}
-
 fn mid() -> (Loaded, PadLoad) {
-    let loaded = demo();
+    let loaded = DemoFiles::new().load("network.toml");
     let load = PadLoad::driver(&loaded.project, "mid", None, 0.0).unwrap();
     (loaded, load)
 }
@@ -69,24 +59,6 @@ fn network(pad: Pad) -> Network {
     network
 }
 
-fn solved(
-    network: &Network,
-    load: &PadLoad,
-    loads: &[&Spectrum],
-    amplifier: Amplifier,
-) -> (Plan, Solution) {
-    let plan = Plan::compile(network).unwrap();
-    let mut workspace = Workspace::new(&plan, &load.grid, loads).unwrap();
-    let mut solution = Solution::new(&plan, &workspace);
-    plan.run(
-        &Values::of(network),
-        amplifier,
-        &mut workspace,
-        &mut solution,
-    );
-    (plan, solution)
-}
-
 fn close(found: Complex64, wanted: Complex64) -> bool {
     (found - wanted).norm() <= 1e-9 * wanted.norm()
 }
@@ -101,7 +73,7 @@ fn a_pad_on_a_measured_driver_is_what_the_nodal_solution_says() {
     let feed = Feed::amplifier(&load, 1.8);
     for pad in PADS {
         let network = network(pad);
-        let (plan, solution) = solved(&network, &load, &[&load.z_ohm], amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &[&load.z_ohm], amplifier);
         let (output, _) = plan.driver_outputs().next().unwrap();
         let study = Study::new(pad, &load, &feed);
         for i in 0..load.grid.len() {
@@ -160,7 +132,7 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     for pad in PADS.map(Some).into_iter().chain([None]) {
         let network = place.with_pad(built, pad);
-        let (plan, solution) = solved(&network, &load, &loads, amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
         assert_eq!(plan.drivers(), ["low", "mid", "high"]);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let drive = Drive::new(pad, &load, &feed);
@@ -180,20 +152,14 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
 /// its figures hold them, and the network solved as it is agrees.
 #[test]
 fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
-    let folder = tempfile::tempdir().unwrap();
-    assert_eq!(
-        handover(&["demo", folder.path().to_str().unwrap()]).status,
-        0
-    );
-    let file = folder.path().join("network.toml");
-    let text = std::fs::read_to_string(&file).unwrap();
+    let files = DemoFiles::new();
     let more = r#"
         C7 = { capacitor = "2.2 uF", between = ["m3", "m4"], esr = "20 mohm" }
         C8 = { capacitor = "6.8 uF", between = ["m4", "z1"], esr = "20 mohm" }
         R8 = { resistor = "7.5 ohm", between = ["z1", "gnd"] }
         MID ="#;
-    std::fs::write(&file, text.replace("MID =", more)).unwrap();
-    let loaded = netlist::project::load(&file).unwrap_or_else(|problems| panic!("{problems}"));
+    files.changed("network.toml", &[("MID =", more)]);
+    let loaded = files.load("changed.toml");
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
@@ -214,7 +180,7 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
     };
     for pad in PADS {
         let network = place.with_pad(built, Some(pad));
-        let (plan, solution) = solved(&network, &load, &loads, amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let top = network.find_node("m3").unwrap();
         let drive = Drive::new(Some(pad), &load, &feed);
@@ -236,20 +202,14 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
 /// Cable and leads: taken into the feed and the load they are what they are as resistors in the network.
 #[test]
 fn wire_is_in_the_feed_and_in_the_load() {
-    let folder = tempfile::tempdir().unwrap();
-    assert_eq!(
-        handover(&["demo", folder.path().to_str().unwrap()]).status,
-        0
-    );
-    let file = folder.path().join("network.toml");
-    let text = std::fs::read_to_string(&file).unwrap();
+    let files = DemoFiles::new();
     let wire = r#"
         [wiring]
         cable = { length = "6 m", gauge = "0.75 mm2" }
         internal = { mid = { length = "2 m", gauge = "0.5 mm2" }, low = { length = "1 m", gauge = "1.5 mm2" } }
         [parts]"#;
-    std::fs::write(&file, text.replace("[parts]", wire)).unwrap();
-    let loaded = load(&file).unwrap_or_else(|problems| panic!("{problems}"));
+    files.changed("network.toml", &[("[parts]", wire)]);
+    let loaded = files.load("changed.toml");
     let project = &loaded.project;
     let load = PadLoad::driver(project, "mid", None, 0.0).unwrap();
     assert!(load.lead_ohm > 0.1, "{}", load.lead_ohm);
@@ -260,14 +220,22 @@ fn wire_is_in_the_feed_and_in_the_load() {
     let network = solver::wiring::wired(&place.with_pad(built, Some(pad)), &project.wiring);
     let (_, cold) = mid();
     let others: Vec<PadLoad> = ["low", "high"]
-        .map(|name| PadLoad::driver(&demo().project, name, None, 0.0).unwrap())
+        .map(|name| {
+            PadLoad::driver(
+                &DemoFiles::new().load("network.toml").project,
+                name,
+                None,
+                0.0,
+            )
+            .unwrap()
+        })
         .into();
     let loads = [&others[0].z_ohm, &cold.z_ohm, &others[1].z_ohm];
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
         output_impedance_ohm: 1.8,
     };
-    let (plan, solution) = solved(&network, &load, &loads, amplifier);
+    let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
     let (output, _) = plan.driver_outputs().nth(1).unwrap();
     let drive = Drive::new(Some(pad), &load, &feed);
     for i in load.filter_band() {
@@ -324,7 +292,7 @@ fn an_autoformer_is_nearly_ideal_in_the_network() {
         open_circuit_v: 1.0,
         output_impedance_ohm: 1.8,
     };
-    let (plan, solution) = solved(&network, &load, &loads, amplifier);
+    let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
     let (output, _) = plan.driver_outputs().nth(1).unwrap();
     let drive = Drive::new(Some(pad), &load, &feed);
     for i in load.band() {

@@ -59,7 +59,7 @@ pub(crate) struct Pad {
     /// How the pad is built [default: l-pad, or what --series and --shunt make]
     #[arg(long, value_enum)]
     pub(crate) kind: Option<Kind>,
-    /// Taps of the autoformer as shares of its turns, such as 0.71,0.5,0.35 [default: one for each dB]
+    /// Taps of the autoformer as shares of its turns, such as 0.71,0.5,0.35 [default: wound to order]
     #[arg(long, value_name = "RATIOS", value_delimiter = ',', allow_hyphen_values = true, value_parser = number)]
     pub(crate) taps: Vec<f64>,
     /// Rms voltage that the autoformer's core stands at 100 Hz

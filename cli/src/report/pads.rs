@@ -3,11 +3,11 @@
 use maud::{Markup, html};
 use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
-use netlist::quantity::Quantity;
+use netlist::quantity::{Quantity, Watts};
 use solver::judge::Loudness;
 use solver::pad::{
-    Candidate, Feed, LEAST_DB, PadHeat, PadLoad, Resistors, Step, StockResistor, Study, Wish,
-    find_pad, open_circuit_v, steps,
+    Candidate, Feed, LEAST_DB, PadHeat, PadInNetwork, PadLoad, Resistors, Step, StockResistor,
+    Study, Wish, find_pad, open_circuit_v, steps,
 };
 use solver::synthesis::Pad;
 
@@ -46,7 +46,11 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
     {
         return None;
     }
-    let load = PadLoad::driver(project, driver, None, 0.0)?;
+    // Steps before the filter move more than a level.
+    if place.ahead_of_filter() {
+        return None;
+    }
+    let load = PadLoad::driver(project, driver, None, 0.0)?.beside(network, &place);
     let feed = Feed::network(project, network, &place, &load).ok()?;
     let loudness = Loudness::of(&project.amplifier);
     let volts = open_circuit_v(
@@ -58,9 +62,9 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
     let wish = Wish {
         kind: pad.kind(),
         attenuation_db: design.mean_db,
-        seen_ohm: design.curves.seen_ohm.magnitude(),
+        kept_ohm: design.kept_ohm(&load),
         least_ohm: project.aim.minimum_load.map_or(0.0, Quantity::si),
-        taps: taps(network, &place.parts),
+        taps: taps(&place),
     };
     let resistors = Resistors::new(&project.stock);
     Some(Adjustment {
@@ -90,17 +94,14 @@ fn bypassed(network: &Network, part: &str, driver_part: &str) -> bool {
         })
 }
 
-/// Taps of the autoformers among these parts, the whole winding included.
-fn taps(network: &Network, parts: &[String]) -> Vec<f64> {
-    let mut ratios = Vec::new();
-    for name in parts {
-        if let Some(PartKind::Autoformer { taps, .. }) =
-            network.parts().get(name).map(|part| &part.kind)
-        {
-            ratios.push(1.0);
-            ratios.extend(taps.iter().map(|tap| tap.ratio));
-        }
-    }
+/// Taps of the autoformer that is the pad, the whole winding included.
+fn taps(place: &PadInNetwork) -> Vec<f64> {
+    let in_use = place.pad.and_then(Pad::ratio);
+    let Some(ratio) = in_use else {
+        return Vec::new();
+    };
+    let mut ratios = vec![1.0, ratio];
+    ratios.extend_from_slice(&place.winding.taps);
     ratios
 }
 
@@ -168,7 +169,7 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
         html! {
             td.number { (format!("{:.1} dB", study.mean_db)) }
             td.number { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
-            td.number { (format!("{:.1} W", heat.hottest_w())) }
+            td.number { (watt(heat.hottest_w())) }
         }
     };
     html! {
@@ -196,6 +197,15 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
                 }
             }
         }
+    }
+}
+
+/// Two significant figures.
+fn watt(watt: f64) -> String {
+    if watt > 0.0 {
+        format!("{:.2}", Watts(watt))
+    } else {
+        "none".to_owned()
     }
 }
 

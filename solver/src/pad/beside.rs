@@ -1,76 +1,52 @@
-//! What hangs at a driver's terminal besides its pad: across the driver, across the series resistor, or
-//! elsewhere.
+//! What lies about a pad besides its own parts, as figures: across the driver, across the series resistor, and
+//! between the pad and the driver.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId};
+use num_complex::Complex64;
 
-use super::in_network::{PadInNetwork, couples_one_of, nodes, nodes_mut, touches};
+use super::in_network::PadInNetwork;
+use super::walk::nodes_mut;
 use crate::grid::Grid;
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::spectrum::Spectrum;
-use crate::synthesis::Pad;
+
+/// Two resistors, in ohm, on which the filter behind a pad is tried.
+const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
+
+/// The filter between a pad and its driver as a chain matrix: V₁ = a·V₂ + b·I₂ and I₁ = c·V₂ + d·I₂,
+/// where 1 is the pad's output and 2 the driver.
+#[derive(Debug, Clone)]
+pub struct Chain {
+    a: Spectrum,
+    b: Spectrum,
+    c: Spectrum,
+    d: Spectrum,
+}
+
+impl Chain {
+    /// Impedance at the pad's output with `z_ohm` behind the filter, at a place of the grid; ohm.
+    pub(super) fn input_ohm(&self, i: usize, z_ohm: Complex64) -> Complex64 {
+        (self.a.at(i) * z_ohm + self.b.at(i)) / (self.c.at(i) * z_ohm + self.d.at(i))
+    }
+
+    /// Voltage at the driver over that at the pad's output.
+    pub(super) fn transfer(&self, i: usize, z_ohm: Complex64) -> Complex64 {
+        z_ohm / (self.a.at(i) * z_ohm + self.b.at(i))
+    }
+
+    /// Impedance that the driver sees when the filter is driven from `source_ohm`; ohm.
+    pub(super) fn source_ohm(&self, i: usize, source_ohm: Complex64) -> Complex64 {
+        (self.d.at(i) * source_ohm + self.b.at(i)) / (self.c.at(i) * source_ohm + self.a.at(i))
+    }
+}
+
+/// The amplifier of a network that is looked at alone.
+const ALONE: Drive = Drive {
+    open_circuit_v: 1.0,
+    output_impedance_ohm: 0.0,
+};
 
 impl PadInNetwork {
-    /// Sorts what else hangs at the driver's terminal by where it leads.
-    pub(super) fn neighbours(&mut self, network: &Network) {
-        let ends = [self.hot, self.top, self.back, NodeId::GND, NodeId::IN];
-        let mut seen: Vec<&String> = Vec::new();
-        for (name, part) in network.parts() {
-            let pads_own = *name == self.driver_part || self.parts.contains(name);
-            if pads_own || seen.contains(&name) || !touches(&part.kind, self.hot) {
-                continue;
-            }
-            // All parts that hang together without passing one of the ends.
-            let mut group = vec![name];
-            let mut reached: Vec<NodeId> = Vec::new();
-            let mut inner: Vec<NodeId> = Vec::new();
-            let mut at = 0;
-            while at < group.len() {
-                for node in nodes(&network.parts()[group[at]].kind) {
-                    if ends.contains(&node) {
-                        reached.push(node);
-                    } else if !inner.contains(&node) {
-                        inner.push(node);
-                        let others = network
-                            .parts()
-                            .iter()
-                            .filter(|(_, part)| touches(&part.kind, node));
-                        for (other, _) in others {
-                            if !group.contains(&other) {
-                                group.push(other);
-                            }
-                        }
-                    }
-                }
-                at += 1;
-            }
-            let only = |end: NodeId| reached.iter().all(|node| *node == self.hot || *node == end);
-            let plain = group.iter().all(|name| self.is_plain(network, name));
-            let autoformer = matches!(self.pad, Some(Pad::Autoformer { .. }));
-            let to_back = plain && only(self.back);
-            let to_top = plain && only(self.top) && !autoformer;
-            let names = group.iter().map(|name| (*name).clone());
-            if to_back {
-                self.across.extend(names);
-            } else if to_top {
-                self.bridge.extend(names);
-            } else {
-                self.beside.push(name.clone());
-            }
-            seen.extend(group);
-        }
-    }
-
-    /// Whether a part has two ends and no magnetic field in common with another.
-    fn is_plain(&self, network: &Network, name: &String) -> bool {
-        let two_ended = matches!(
-            network.parts()[name].kind,
-            PartKind::Resistor { .. } | PartKind::Capacitor { .. } | PartKind::Inductor { .. }
-        );
-        let mut parts = network.parts().values();
-        let coupled = parts.any(|part| couples_one_of(&part.kind, std::slice::from_ref(name)));
-        two_ended && !coupled && !self.parts.contains(name)
-    }
-
     /// Admittances across the driver and across the series resistor, over a grid; in siemens.
     #[must_use]
     pub fn beside_siemens(&self, network: &Network, grid: &Grid) -> [Option<Spectrum>; 2] {
@@ -107,11 +83,7 @@ impl PadInNetwork {
         let plan = Plan::compile(&alone).ok()?;
         let mut workspace = Workspace::new(&plan, grid, &[]).ok()?;
         let mut solution = Solution::new(&plan, &workspace);
-        let drive = Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: 0.0,
-        };
-        plan.run(&Values::of(&alone), drive, &mut workspace, &mut solution);
+        plan.run(&Values::of(&alone), ALONE, &mut workspace, &mut solution);
         let (re, im) = solution.input_admittance();
         Some(Spectrum {
             re: re.to_vec(),
@@ -119,13 +91,81 @@ impl PadInNetwork {
         })
     }
 
-    /// The network with the driver straight on the filter's output, without its pad and what is across or
-    /// bridges it.
+    /// What is between the pad and the driver, over a grid; `None` where the pad is right before the driver.
     #[must_use]
-    pub fn without_pad(&self, network: &Network) -> Network {
-        let mut place = self.clone();
-        place.parts.extend_from_slice(&self.across);
-        place.parts.extend_from_slice(&self.bridge);
-        place.with_pad(network, None)
+    pub fn chain(&self, network: &Network, grid: &Grid) -> Option<Chain> {
+        if !self.ahead_of_filter() {
+            return None;
+        }
+        let mut alone = Network::new();
+        let mut place = |node: NodeId| {
+            if node == self.hot {
+                NodeId::IN
+            } else if node == self.back || node == NodeId::GND {
+                NodeId::GND
+            } else {
+                alone.node(&format!("inner {}", network.node_name(node)))
+            }
+        };
+        let terminal = place(self.driver_hot);
+        let mut parts = Vec::new();
+        for (name, part) in network.parts() {
+            let coils_behind = match &part.kind {
+                netlist::network::PartKind::Coupling { inductors, .. } => {
+                    inductors.iter().all(|coil| self.behind.contains(coil))
+                }
+                _ => false,
+            };
+            if self.behind.contains(name) || *name == self.driver_part || coils_behind {
+                let mut part = part.clone();
+                for node in nodes_mut(&mut part.kind) {
+                    *node = place(*node);
+                }
+                parts.push((name.clone(), part));
+            }
+        }
+        for (name, part) in parts {
+            alone.insert(name, part);
+        }
+        let plan = Plan::compile(&alone).ok()?;
+        let mut sides = Vec::new();
+        for ohm in TRIAL_OHM {
+            let trial = Spectrum::from_fn(grid.len(), |_| ohm.into());
+            let mut workspace = Workspace::new(&plan, grid, &[&trial]).ok()?;
+            let mut solution = Solution::new(&plan, &workspace);
+            plan.run(&Values::of(&alone), ALONE, &mut workspace, &mut solution);
+            let (re, im) = solution.input_admittance();
+            let seen: Vec<Complex64> = (re.iter().zip(im))
+                .map(|(re, im)| Complex64::new(*re, *im))
+                .collect();
+            let volts: Vec<Complex64> = (0..grid.len())
+                .map(|i| solution.node_at(terminal, i))
+                .collect();
+            sides.push((volts, seen));
+        }
+        let [za, zb] = TRIAL_OHM;
+        let [(va, ya), (vb, yb)] = sides.as_slice() else {
+            return None;
+        };
+        // 1/T = a + b/Z and Y/T = c + d/Z, each from two trials.
+        let line = |first: &dyn Fn(usize) -> Complex64, second: &dyn Fn(usize) -> Complex64| {
+            let slope = |i: usize| (first(i) - second(i)) / (1.0 / za - 1.0 / zb);
+            [
+                Spectrum::from_fn(grid.len(), |i| first(i) - slope(i) / za),
+                Spectrum::from_fn(grid.len(), slope),
+            ]
+        };
+        // What lets nothing at all through is taken to let a hair through.
+        let over = |value: Complex64| {
+            let least = 1e-150;
+            if value.norm() > least {
+                value.inv()
+            } else {
+                Complex64::new(1.0 / least, 0.0)
+            }
+        };
+        let [a, b] = line(&|i| over(va[i]), &|i| over(vb[i]));
+        let [c, d] = line(&|i| ya[i] * over(va[i]), &|i| yb[i] * over(vb[i]));
+        Some(Chain { a, b, c, d })
     }
 }

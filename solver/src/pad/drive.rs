@@ -3,6 +3,8 @@
 //! Both curves are taken relative to their own mean over the driver's band, so that a change of level is
 //! told apart from a change of shape.
 
+use num_complex::Complex64;
+
 use super::feed::Feed;
 use super::load::PadLoad;
 use super::study::Extent;
@@ -56,11 +58,12 @@ impl Drive {
             let (seen, transfer) = match pad {
                 Some(pad) => {
                     let on = load.on(pad, i, ahead);
-                    (on.seen_ohm, on.transfer.norm())
+                    (on.seen_ohm, on.transfer)
                 }
-                None => (load.behind_ohm(i), 1.0),
+                None => (load.behind_ohm(i), Complex64::ONE),
             };
-            decibels((feed.emf.at(i) * seen / (seen + ahead)).norm() * transfer)
+            let driver_v = feed.emf.at(i) * seen / (seen + ahead) * transfer * load.onward(i);
+            decibels(driver_v.norm())
         };
         Self {
             level_db: (0..load.grid.len()).map(level).collect(),

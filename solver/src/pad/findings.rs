@@ -1,13 +1,15 @@
 //! What the builder must know of a pad.
 
 use netlist::project::Driver;
-use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
+use netlist::quantity::{Hertz, Ohms, Quantity};
 
+use super::candidate::TOLERANCE_DB;
 use super::drive::{Drive, DriveChange};
 use super::feed::FeedKind;
 use super::load::PadLoad;
+use super::load_findings::load_findings;
 use super::power::PadHeat;
-use super::size::TOLERANCE_DB;
+use super::power_findings::power_findings;
 use super::study::Study;
 use crate::judge::{Finding, Severity};
 use crate::sound::Side;
@@ -48,6 +50,11 @@ pub struct Case<'a> {
     pub series_rating_w: Option<f64>,
     /// Rated power of the shunt resistor, where it is known; watt.
     pub shunt_rating_w: Option<f64>,
+    /// What should be kept as it is, |Z| in ohm, one a frequency: the filter's load, or its source where the
+    /// pad stands before it; and what that is, for people.
+    pub kept_ohm: (&'a [f64], &'a str),
+    /// What the pad is seen by: the filter or the amplifier.
+    pub seen_by: &'a str,
     /// Least load asked for, in ohm; 0 for none.
     pub least_ohm: f64,
     /// What the core of an autoformer stands, rms volts for each hertz.
@@ -63,11 +70,10 @@ pub struct Case<'a> {
 pub fn pad_findings(case: &Case<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
     level(case, &mut findings);
-    heat(case, &mut findings);
+    power_findings(case, &mut findings);
     crossover(case, &mut findings);
     band(case, &mut findings);
-    load(case, &mut findings);
-    core(case, &mut findings);
+    load_findings(case, &mut findings);
     findings
 }
 
@@ -77,10 +83,14 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if let Some(wanted_db) = case.wanted_db
         && (mean_db - wanted_db).abs() > TOLERANCE_DB
     {
+        let way_out = match case.study.pad.kind() {
+            PadKind::Autoformer => "name other taps (--taps), or take another --kind",
+            _ => "widen the resistors in [stock], allow several together, or take another --kind",
+        };
         findings.push(Finding::caution(
             "attenuation-out-of-reach",
             format!(
-                "{wanted_db:.1} dB are asked for, and the nearest that this kind of pad reaches with the stock is {mean_db:.1} dB, more than {TOLERANCE_DB} dB off; widen the range of resistors in [stock], allow several together, or take another --kind"
+                "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
             ),
         ));
     }
@@ -119,14 +129,14 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ),
             _ => (
                 "more",
-                "an L-pad, whose shunt lies across the driver, evens it out",
+                "an L-pad, with its shunt across the driver, evens it out",
             ),
         };
         let word = if departure_db < 0.0 { "less" } else { word };
         findings.push(Finding::note(
             "attenuation-uneven",
             format!(
-                "the pad takes {:.1} dB {word} at {:.3} than in the mean of the band ({mean_db:.1} dB), because {name}'s impedance is {} there: its response changes shape by that; {way_out}",
+                "the pad takes {:.1} dB {word} at {:.3} than in the mean ({mean_db:.1} dB), as {name} has {} there: its response changes by that; {way_out}",
                 departure_db.abs(),
                 Hertz(at_hz),
                 ohms(case.load, at_hz),
@@ -144,73 +154,6 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
-fn heat(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let resistors = [
-        ("series", case.heat.series, case.series_rating_w),
-        ("shunt", case.heat.shunt, case.shunt_rating_w),
-    ];
-    for (word, heat, rating_w) in resistors {
-        let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
-            continue;
-        };
-        let programme_w = heat.programme_w;
-        let buy = Watts(heat.to_buy_w());
-        let says = format!(
-            "the {word} resistor gets {:.3} with programme and is rated {:.3}",
-            Watts(programme_w),
-            Watts(rating_w)
-        );
-        if programme_w > rating_w {
-            findings.push(Finding::danger(
-                "resistor-overloaded",
-                format!(
-                    "{says}: it burns, and with it what is near; buy one of {buy} or share the power among several"
-                ),
-            ));
-        } else if programme_w > 0.5 * rating_w {
-            findings.push(Finding::caution(
-                "resistor-without-margin",
-                format!(
-                    "{says}, more than half of that (common practice); buy one of {buy} or share the power among several"
-                ),
-            ));
-        } else if heat.sine_w > rating_w {
-            findings.push(Finding::note(
-                "resistor-sine-above-rating",
-                format!(
-                    "the {word} resistor would get {:.3} from a steady sine of full power at {:.3}, above its {:.3}: keep test signals short",
-                    Watts(heat.sine_w),
-                    Hertz(heat.sine_at_hz),
-                    Watts(rating_w)
-                ),
-            ));
-        }
-    }
-    let Some(rated) = case.driver.and_then(|driver| driver.power) else {
-        return;
-    };
-    let heat = case.heat.driver;
-    let name = case.name;
-    if heat.programme_w > rated.si() {
-        findings.push(Finding::danger(
-            "driver-overpowered",
-            format!(
-                "{name} gets {:.3} with programme, above its rated {rated}; take more off or a smaller amplifier",
-                Watts(heat.programme_w)
-            ),
-        ));
-    } else if heat.sine_w > rated.si() {
-        findings.push(Finding::caution(
-            "driver-sine-above-rating",
-            format!(
-                "{name} would get {:.3} from a steady sine of full power at {:.3}, above its rated {rated}; keep test signals short and soft",
-                Watts(heat.sine_w),
-                Hertz(heat.sine_at_hz)
-            ),
-        ));
-    }
-}
-
 fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let Some((change, against)) = case.change else {
         return;
@@ -222,27 +165,25 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
     };
     let moved = match worst.shift_hz {
         Some(shift_hz) => format!(
-            ", the flank lies at {:.3}",
+            ", its flank lies at {:.3}",
             Hertz(worst.frequency_hz + shift_hz)
         ),
         None => String::new(),
     };
-    let seen = case.study.seen;
     let kind = case.study.pad.kind();
     let keep = match kind {
+        _ if case.load.chain.is_some() => {
+            "take a pair that drives the filter from the same impedance"
+        }
         PadKind::LPad => "take the pair that keeps the filter's load",
-        PadKind::Series => {
-            "a series resistor alone changes the filter's load: take an L-pad of the same attenuation"
-        }
+        PadKind::Series => "take an L-pad",
         PadKind::ShuntSeries => "take a shunt that keeps the filter's load",
-        PadKind::Autoformer => {
-            "put a resistor across the winding (--shunt) that brings the filter's load back"
-        }
+        PadKind::Autoformer => "put a resistor across the winding (--shunt)",
     };
     let way_out = match (case.feed, kind) {
-        (FeedKind::Network, _) => format!("{keep}, or design the filter again for this pad"),
+        (FeedKind::Network, _) => format!("{keep}, or design the filter again"),
         (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
-        _ => "design the filter for this pad on this driver, not for a resistor".to_owned(),
+        _ => "design the filter for this pad on this driver".to_owned(),
     };
     // Where nothing is built yet, an L-pad is what a filter can be designed for.
     let severity = match (case.feed, kind) {
@@ -253,12 +194,10 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         severity,
         "pad-moves-crossover",
         format!(
-            "at the crossover of {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}: the filter sees {:.3} to {:.3}; {way_out}",
+            "at {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}; {way_out}",
             Hertz(worst.frequency_hz),
             case.name,
             worst.change_db,
-            Ohms(seen.least),
-            Ohms(seen.most),
         ),
     ));
 }
@@ -338,40 +277,6 @@ fn loudest_below(case: &Case<'_>, from_hz: f64) -> Option<(f64, f64)> {
         .filter(|&i| f_hz[i] < from_hz)
         .map(|i| (levels[i] - mean, f_hz[i]))
         .max_by(|a, b| a.0.total_cmp(&b.0))
-}
-
-fn load(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let seen = case.study.seen;
-    if seen.least < case.least_ohm {
-        findings.push(Finding::caution(
-            "pad-load-low",
-            format!(
-                "the pad shows {:.3} at {:.3}, below the least load asked for of {:.3}; take a larger series resistor with a larger shunt",
-                Ohms(seen.least),
-                Hertz(seen.least_at_hz),
-                Ohms(case.least_ohm)
-            ),
-        ));
-    }
-}
-
-fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    if case.study.pad.kind() != PadKind::Autoformer {
-        return;
-    }
-    let (v_per_hz, at_hz) = case.heat.volts_per_hertz;
-    if v_per_hz > case.core_v_per_hz {
-        findings.push(Finding::caution(
-            "autoformer-core",
-            format!(
-                "with a sine of full power the winding gets {:.3} at {:.3}, where the core stands {:.3} ({} V for each hertz, as given or assumed): it saturates, which distorts and shorts the filter; cross higher, put the autoformer behind a steeper high pass, or take a larger core and say --core",
-                Volts(v_per_hz * at_hz),
-                Hertz(at_hz),
-                Volts(case.core_v_per_hz * at_hz),
-                case.core_v_per_hz
-            ),
-        ));
-    }
 }
 
 fn ohms(load: &PadLoad, at_hz: f64) -> Ohms {

@@ -1,14 +1,10 @@
-//! The pad of a driver in a network, and the network with another pad in its place.
+//! The place of a driver's pad in a network, and the network with another pad there.
 
 use netlist::network::{Network, NodeId, Part, PartKind, Tap};
-use netlist::quantity::Ohms;
+use netlist::quantity::{Henries, Ohms};
 
-use crate::synthesis::Pad;
-
-/// Winding of an autoformer whose data nobody gave: 100 mH, 0.4 Ω, coupled by 0.999 (common practice).
-const WINDING_H: f64 = 0.1;
-const WINDING_OHM: f64 = 0.4;
-const WINDING_COUPLING: f64 = 0.999;
+use super::walk::{couples_one_of, nodes_mut};
+use crate::synthesis::{Pad, Winding, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -17,160 +13,70 @@ pub struct PadInNetwork {
     pub driver_part: String,
     /// Position of the driver among the drivers of the network.
     pub driver_number: usize,
-    /// The pad; `None` where the driver hangs straight on the filter.
+    /// The pad, several resistors that act as one taken together; `None` where none was recognised: a
+    /// new one then goes right before the driver.
     pub pad: Option<Pad>,
     /// Names of the pad's parts, from the filter to the driver.
     pub parts: Vec<String>,
+    /// Of these the ones in series, each with its share of the power.
+    pub series: Vec<(String, f64)>,
+    /// Of these the shunts, each with its share of the power.
+    pub shunt: Vec<(String, f64)>,
+    /// The autoformer that is the pad, or the one that a new pad would take: its data.
+    pub winding: Winding,
     /// Parts across the driver, besides the pad: an impedance correction.
     pub across: Vec<String>,
     /// Parts across the series resistor: the equalisation of a horn.
     pub bridge: Vec<String>,
     /// Parts from the driver's terminal to anywhere else: what the pad's formulas leave out.
     pub beside: Vec<String>,
-    /// The filter's output.
+    /// Parts between the pad and the driver, where the pad stands before the filter or a part of it.
+    pub behind: Vec<String>,
+    /// Resistors and autoformers of this way that are not the pad, and stay whatever the pad becomes.
+    pub stays: Vec<String>,
+    /// The pad's input: the filter's output.
     pub(super) top: NodeId,
-    /// The driver's terminal.
+    /// The pad's output: the driver's terminal, or the filter's input behind the pad.
     pub(super) hot: NodeId,
     /// The other terminal.
     pub(super) back: NodeId,
-}
-
-/// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
-///
-/// A pad is what lies at the driver's terminal: one resistor on to the filter, with or without one
-/// across the driver (L-pad, series) or across the filter's output (shunt-series); or the tap of an
-/// autoformer whose bottom is the driver's other terminal.
-#[must_use]
-pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
-    let mut number = 0;
-    let mut found = None;
-    for (name, part) in network.parts() {
-        if let PartKind::Driver {
-            driver: of,
-            between,
-            ..
-        } = &part.kind
-        {
-            if of == driver {
-                found = Some((name.clone(), *between));
-                break;
-            }
-            number += 1;
-        }
-    }
-    let (driver_part, [a, b]) = found?;
-    let (hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
-    let mut place = PadInNetwork {
-        driver_part,
-        driver_number: number,
-        pad: None,
-        parts: Vec::new(),
-        across: Vec::new(),
-        bridge: Vec::new(),
-        beside: Vec::new(),
-        top: hot,
-        hot,
-        back,
-    };
-    place.look(network);
-    Some(place)
+    /// The driver's terminal.
+    pub(super) driver_hot: NodeId,
 }
 
 impl PadInNetwork {
-    fn look(&mut self, network: &Network) {
-        let (hot, back) = (self.hot, self.back);
-        let at_hot: Vec<(&String, &Part)> = (network.parts().iter())
-            .filter(|(name, part)| **name != self.driver_part && touches(&part.kind, hot))
-            .collect();
-        // What the terminal and the amplifier share is no pad.
-        if hot != NodeId::IN {
-            self.resistors(network, &at_hot, back);
-            if self.pad.is_none() {
-                self.autoformer(network, &at_hot);
-            }
-        }
-        // Straight on the filter, the filter's own parts are at the terminal.
-        if self.pad.is_some() {
-            self.neighbours(network);
-        }
+    /// Whether the pad stands before the filter or before a part of it, not right before the driver.
+    #[must_use]
+    pub fn ahead_of_filter(&self) -> bool {
+        self.hot != self.driver_hot
     }
 
-    fn resistors(&mut self, network: &Network, at_hot: &[(&String, &Part)], back: NodeId) {
-        let hot = self.hot;
-        let mut series = Vec::new();
-        let mut across = Vec::new();
-        for (name, part) in at_hot {
-            let PartKind::Resistor {
-                resistance,
-                between,
-            } = &part.kind
-            else {
-                continue;
-            };
-            let other = between[usize::from(between[0] == hot)];
-            if other == back {
-                across.push(((*name).clone(), resistance.0));
-            } else if other != NodeId::GND {
-                series.push(((*name).clone(), resistance.0, other));
-            }
-        }
-        let [(series_name, series_ohm, top)] = series.as_slice() else {
-            return;
-        };
-        let series_ohm = *series_ohm;
-        match across.as_slice() {
-            [(shunt_name, shunt_ohm)] => {
-                self.parts = vec![series_name.clone(), shunt_name.clone()];
-                self.pad = Some(Pad::LPad {
-                    series_ohm,
-                    shunt_ohm: *shunt_ohm,
-                });
-            }
-            [] => match resistor_between(network, *top, back) {
-                Some((shunt_name, shunt_ohm)) => {
-                    self.parts = vec![shunt_name, series_name.clone()];
-                    self.pad = Some(Pad::ShuntSeries {
-                        shunt_ohm,
-                        series_ohm,
-                    });
-                }
-                None => {
-                    self.parts = vec![series_name.clone()];
-                    self.pad = Some(Pad::Series { series_ohm });
-                }
-            },
-            _ => return,
-        }
-        self.top = *top;
+    /// Whether the pad stands right at the amplifier.
+    #[must_use]
+    pub fn at_amplifier(&self) -> bool {
+        self.pad.is_some() && self.top == NodeId::IN
     }
 
-    fn autoformer(&mut self, network: &Network, at_hot: &[(&String, &Part)]) {
-        for (name, part) in at_hot {
-            let PartKind::Autoformer { between, taps, .. } = &part.kind else {
-                continue;
-            };
-            let tap = taps.iter().find(|tap| tap.node == self.hot);
-            let (Some(tap), true) = (tap, between[1] == self.back) else {
-                continue;
-            };
-            let across = resistor_between(network, between[0], self.back);
-            self.parts = vec![(*name).clone()];
-            self.parts
-                .extend(across.iter().map(|(name, _)| name.clone()));
-            self.pad = Some(Pad::Autoformer {
-                ratio: tap.ratio,
-                shunt_ohm: across.map(|(_, ohm)| ohm),
-            });
-            self.top = between[0];
-            return;
+    /// Name of the autoformer that is the pad.
+    #[must_use]
+    pub fn winding_part(&self) -> Option<&String> {
+        (self.parts.first()).filter(|_| matches!(self.pad, Some(Pad::Autoformer { .. })))
+    }
+
+    /// With data for the winding of a new autoformer; one that is there keeps its own.
+    #[must_use]
+    pub fn wound(mut self, winding: Winding) -> Self {
+        if self.winding_part().is_none() {
+            self.winding = winding;
         }
+        self
     }
 
     /// The network with another pad, or with none, in the place of the one that is there. Values of
     /// `pad` must be valid.
     ///
-    /// Parts keep their names where there is one for the same purpose. A new autoformer has a winding of
-    /// 100 mH and 0.4 Ω, coupled by 0.999.
+    /// Parts keep their names where there is one for the same purpose. Several resistors that acted as one
+    /// become one. A new autoformer has the data of [`PadInNetwork::winding`].
     #[must_use]
     pub fn with_pad(&self, network: &Network, pad: Option<Pad>) -> Network {
         let mut out = Network::new();
@@ -209,8 +115,7 @@ impl PadInNetwork {
                     })
                 };
                 let back = &names[self.back.0];
-                for (name, kind) in self.pad_parts(network, pad, &mut out, top_name, hot_name, back)
-                {
+                for (name, kind) in self.pad_parts(pad, &mut out, top_name, hot_name, back) {
                     out.insert(part_name(&name), Part::new(kind));
                 }
             }
@@ -238,7 +143,6 @@ impl PadInNetwork {
 
     fn pad_parts(
         &self,
-        network: &Network,
         pad: Pad,
         out: &mut Network,
         top: &str,
@@ -278,121 +182,83 @@ impl PadInNetwork {
                     .map(|ohm| resistor(shunt_name.clone(), *ohm, top, back))
                     .collect();
                 let between = [out.node(top), out.node(back)];
-                let winding = self.winding(network, out.node(hot), ratio, between);
+                let winding = self.winding(out, hot, ratio, between);
                 parts.push((winding_name, winding));
                 parts
             }
         }
     }
 
-    /// The winding that is there with its tap moved, or the usual one.
-    fn winding(
-        &self,
-        network: &Network,
-        node: NodeId,
-        ratio: f64,
-        between: [NodeId; 2],
-    ) -> PartKind {
-        // The whole winding is no tap: a hair below it is as good.
-        let ratio = ratio.min(1.0 - 1e-6);
-        let there = self.parts.iter().find_map(|name| {
-            let part = network.parts().get(name)?;
-            match &part.kind {
-                PartKind::Autoformer {
-                    inductance,
-                    dcr,
-                    coupling,
-                    ..
-                } => Some((*inductance, *dcr, *coupling)),
-                _ => None,
+    /// The winding with its tap moved; other taps lead nowhere.
+    fn winding(&self, out: &mut Network, hot: &str, ratio: f64, between: [NodeId; 2]) -> PartKind {
+        let ratio = whole_is_no_tap(ratio);
+        let node = out.node(hot);
+        let mut taps = vec![Tap { node, ratio }];
+        for other in &self.winding.taps {
+            if other.total_cmp(&ratio).is_ne() {
+                let name = format!("{} tap {other}", self.driver_part);
+                let node = out.node(&name);
+                taps.push(Tap {
+                    node,
+                    ratio: *other,
+                });
             }
-        });
-        let usual = (
-            netlist::quantity::Henries(WINDING_H),
-            Ohms(WINDING_OHM),
-            WINDING_COUPLING,
-        );
-        let (inductance, dcr, coupling) = there.unwrap_or(usual);
+        }
         PartKind::Autoformer {
-            inductance,
-            dcr,
-            coupling,
+            inductance: Henries(self.winding.inductance_h),
+            dcr: Ohms(self.winding.dcr_ohm),
+            coupling: self.winding.coupling,
             between,
-            taps: vec![Tap { node, ratio }],
+            taps,
         }
     }
 
     /// Names for a series resistor, a shunt resistor and a winding.
     fn part_names(&self) -> [String; 3] {
-        let own = |wanted: &str, place: Option<usize>| {
-            let there = place.and_then(|place| self.parts.get(place)).cloned();
+        let own = |wanted: &str, there: Option<&String>| {
+            let there = there.cloned();
             there.unwrap_or_else(|| format!("{} {wanted}", self.driver_part))
         };
-        let places = match self.pad {
-            Some(Pad::LPad { .. } | Pad::Series { .. }) => [Some(0), Some(1), None],
-            Some(Pad::ShuntSeries { .. }) => [Some(1), Some(0), None],
-            Some(Pad::Autoformer { .. }) => [None, Some(1), Some(0)],
-            None => [None; 3],
-        };
+        let first = |of: &'_ [(String, f64)]| of.first().map(|(name, _)| name.clone());
         [
-            own("series", places[0]),
-            own("shunt", places[1]),
-            own("winding", places[2]),
+            own("series", first(&self.series).as_ref()),
+            own("shunt", first(&self.shunt).as_ref()),
+            own("winding", self.winding_part()),
         ]
     }
-}
 
-pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
-    match kind {
-        PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coils.contains(coil)),
-        _ => false,
-    }
-}
-
-pub(super) fn touches(kind: &PartKind, node: NodeId) -> bool {
-    let taps = match kind {
-        PartKind::Autoformer { taps, .. } => taps.as_slice(),
-        _ => &[],
-    };
-    let ends = kind.between().is_some_and(|ends| ends.contains(&node));
-    ends || taps.iter().any(|tap| tap.node == node)
-}
-
-/// The only resistor between two nodes.
-fn resistor_between(network: &Network, a: NodeId, b: NodeId) -> Option<(String, f64)> {
-    let mut found = network.parts().iter().filter_map(|(name, part)| {
-        let PartKind::Resistor {
-            resistance,
-            between,
-        } = &part.kind
-        else {
-            return None;
-        };
-        let fits = *between == [a, b] || *between == [b, a];
-        fits.then(|| (name.clone(), resistance.0))
-    });
-    match (found.next(), found.next()) {
-        (Some(one), None) => Some(one),
-        _ => None,
-    }
-}
-
-pub(super) fn nodes(kind: &PartKind) -> Vec<NodeId> {
-    let mut kind = kind.clone();
-    nodes_mut(&mut kind).into_iter().map(|node| *node).collect()
-}
-
-pub(super) fn nodes_mut(kind: &mut PartKind) -> Vec<&mut NodeId> {
-    match kind {
-        PartKind::Resistor { between, .. }
-        | PartKind::Inductor { between, .. }
-        | PartKind::Capacitor { between, .. }
-        | PartKind::Driver { between, .. } => between.iter_mut().collect(),
-        PartKind::Autoformer { between, taps, .. } => {
-            let ends = between.iter_mut();
-            ends.chain(taps.iter_mut().map(|tap| &mut tap.node))
-                .collect()
+    /// The network with the driver straight on the pad's input: without its pad, what is across or bridges
+    /// it, and what is behind it.
+    #[must_use]
+    pub fn without_pad(&self, network: &Network) -> Network {
+        let removed: Vec<&String> = [&self.parts, &self.across, &self.bridge, &self.behind]
+            .into_iter()
+            .flatten()
+            .collect();
+        let names: Vec<String> = network.node_names().map(str::to_owned).collect();
+        let mut out = Network::new();
+        for (name, part) in network.parts() {
+            if removed.contains(&name) || self.couples_removed(&part.kind, &removed) {
+                continue;
+            }
+            let is_driver = *name == self.driver_part;
+            let mut part = part.clone();
+            for node in nodes_mut(&mut part.kind) {
+                let to_top = *node == self.hot || (is_driver && *node == self.driver_hot);
+                let from = if to_top { self.top } else { *node };
+                *node = out.node(&names[from.0]);
+            }
+            out.insert(name.clone(), part);
         }
-        PartKind::Coupling { .. } => Vec::new(),
+        out
+    }
+
+    fn couples_removed(&self, kind: &PartKind, removed: &[&String]) -> bool {
+        match kind {
+            PartKind::Coupling { inductors, .. } => {
+                inductors.iter().any(|coil| removed.contains(&coil))
+            }
+            _ => false,
+        }
     }
 }

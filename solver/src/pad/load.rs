@@ -7,14 +7,14 @@ use netlist::project::{Driver, Project};
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
+use super::beside::Chain;
 use super::in_network::PadInNetwork;
-
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, least_impedance, main_resonance};
 use crate::search::LEAST_SHARE_OF_RATED_LOAD;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
-use crate::synthesis::{Pad, PadOnLoad};
+use crate::synthesis::{Pad, PadOnLoad, Winding};
 use crate::wiring::lead_ohm;
 
 /// Ends of the audio band, in hertz: the grid goes from one to the other.
@@ -37,6 +37,10 @@ pub struct PadLoad {
     pub across_siemens: Option<Spectrum>,
     /// What bridges the series resistor of the pad, in siemens.
     pub bridge_siemens: Option<Spectrum>,
+    /// What is between the pad and the driver, where the pad does not stand right before the driver.
+    pub chain: Option<Chain>,
+    /// Data of an autoformer; `None` where nothing is known of it, and it is taken as ideal.
+    pub winding: Option<Winding>,
     /// Pressure at 1 m in pascal per volt; for a driver.
     pub pressure_pa_per_v: Option<Spectrum>,
     /// The band that the driver plays: between its crossovers, or to the end of its usable band.
@@ -68,6 +72,8 @@ impl PadLoad {
             z_ohm,
             across_siemens: None,
             bridge_siemens: None,
+            chain: None,
+            winding: None,
             pressure_pa_per_v: None,
             band_hz: AUDIO_HZ,
             filter_band_hz: AUDIO_HZ,
@@ -107,6 +113,8 @@ impl PadLoad {
             z_ohm: load.z_ohm,
             across_siemens: None,
             bridge_siemens: None,
+            chain: None,
+            winding: None,
             pressure_pa_per_v: Some(load.pressure_pa_per_v),
             band_hz,
             filter_band_hz,
@@ -117,9 +125,14 @@ impl PadLoad {
             resonance_hz: resonance.map(Quantity::si),
             notes: load.notes,
         };
-        let ln_ohm = this.mean_over(this.band(), |i| this.z_ohm.at(i).norm().ln());
-        this.reference_ohm = ln_ohm.exp();
+        this.reference_ohm = this.mean_behind_ohm();
         Some(this)
+    }
+
+    /// Geometric mean of what is behind the pad over the driver's band; ohm.
+    fn mean_behind_ohm(&self) -> f64 {
+        let ln_ohm = self.mean_over(self.band(), |i| self.behind_ohm(i).norm().ln());
+        ln_ohm.exp()
     }
 
     /// The same load on other frequencies, cold; bands and reference stay. `driver` is the project and the
@@ -146,21 +159,53 @@ impl PadLoad {
         }
     }
 
-    /// The same with what the network has across the driver and across the pad's series resistor.
+    /// The same with what the network has across the driver, across the pad's series resistor and between
+    /// pad and driver, and with the data of the winding. The mean over the band is taken anew where the pad
+    /// is not right before the driver.
     #[must_use]
     pub fn beside(self, network: &Network, place: &PadInNetwork) -> Self {
         let [across_siemens, bridge_siemens] = place.beside_siemens(network, &self.grid);
-        Self {
+        let mut this = Self {
             across_siemens,
             bridge_siemens,
+            chain: place.chain(network, &self.grid),
+            winding: Some(place.winding.clone()),
             ..self
+        };
+        if this.chain.is_some() {
+            this.reference_ohm = this.mean_behind_ohm();
         }
+        this
     }
 
-    /// Impedance behind the pad at a place of the grid: the driver and what lies across it; ohm.
+    /// Voltage at the driver over that at the pad's output, at a place of the grid.
+    #[must_use]
+    pub fn onward(&self, i: usize) -> Complex64 {
+        let chain = self.chain.as_ref();
+        chain.map_or(Complex64::ONE, |chain| chain.transfer(i, self.z_ohm.at(i)))
+    }
+
+    /// Impedance that the driver sees at a place of the grid when the pad's output is `source_ohm`: with what
+    /// lies across the driver, or through the filter, and with its lead; ohm.
+    #[must_use]
+    pub fn at_driver_ohm(&self, i: usize, source_ohm: Complex64) -> Complex64 {
+        let at_terminal = match (&self.chain, &self.across_siemens) {
+            (Some(chain), _) => chain.source_ohm(i, source_ohm),
+            // Written so that a source of 0 is as good as any.
+            (None, Some(across)) => source_ohm / (1.0 + source_ohm * across.at(i)),
+            (None, None) => source_ohm,
+        };
+        at_terminal + self.lead_ohm
+    }
+
+    /// Impedance behind the pad at a place of the grid: the driver with what lies across it, or the filter
+    /// with the driver; ohm.
     #[must_use]
     pub fn behind_ohm(&self, i: usize) -> Complex64 {
         let z_ohm = self.z_ohm.at(i);
+        if let Some(chain) = &self.chain {
+            return chain.input_ohm(i, z_ohm);
+        }
         match &self.across_siemens {
             Some(across) => (z_ohm.inv() + across.at(i)).inv(),
             None => z_ohm,
@@ -177,7 +222,30 @@ impl PadLoad {
     /// What a pad does at a place of the grid, fed from `source_ohm`.
     #[must_use]
     pub fn on(&self, pad: Pad, i: usize, source_ohm: Complex64) -> PadOnLoad {
-        pad.on_bridged(self.behind_ohm(i), self.bridge_at(i), source_ohm)
+        self.on_load(pad, i, self.behind_ohm(i), source_ohm)
+    }
+
+    /// The same on another impedance behind the pad.
+    pub(super) fn on_load(
+        &self,
+        pad: Pad,
+        i: usize,
+        behind_ohm: Complex64,
+        source_ohm: Complex64,
+    ) -> PadOnLoad {
+        match (pad, &self.winding) {
+            (Pad::Autoformer { ratio, shunt_ohm }, Some(winding)) => {
+                let omega = self.grid.omega()[i];
+                winding.on(ratio, shunt_ohm, omega, behind_ohm, source_ohm)
+            }
+            _ => pad.on_bridged(behind_ohm, self.bridge_at(i), source_ohm),
+        }
+    }
+
+    /// Place of the grid in the middle of the driver's band.
+    pub(super) fn middle(&self) -> usize {
+        let band = self.band();
+        band.start + band.len() / 2
     }
 
     /// Places of the grid within [`PadLoad::band_hz`], at least one.

@@ -8,37 +8,55 @@
 //! | `power` | the same, amplifier | heat in each part, rating to buy |
 //! | `drive` | voltage at the driver before and after | shift of the crossover, peak |
 //! | `stock` | stock | resistors near a value, several together |
-//! | `size` | attenuation wanted | ideal values; pads from stock, best first |
+//! | `wish` | — | attenuation, kind and load that are wanted |
+//! | `samples` | load, wish | the load at a few frequencies, to try thousands of pads on |
+//! | `ideal` | load, wish | ideal values |
+//! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
+//! | `size` | load, wish, stock | pads from stock, best first |
 //! | `steps` | a pad | pads a decibel apart that keep the filter's load |
-//! | `in_network` | network, driver | its pad; the network with another one |
-//! | `beside` | network, its pad | what lies across the driver and across the series resistor |
+//! | `walk` | network | parts that hang together; resistors that act as one |
+//! | `find` | network, driver | its pad, wherever it stands in the way |
+//! | `in_network` | network, its pad | the network with another one |
+//! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
-//! | `findings` | all of these | what the builder must know |
+//! | `findings`, `load_findings`, `power_findings` | all of these | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
 
 mod beside;
+mod candidate;
 mod drive;
 mod feed;
+mod find;
 mod findings;
+mod ideal;
 mod in_network;
 mod load;
+mod load_findings;
 mod loudspeaker;
 mod power;
+mod power_findings;
+mod samples;
 mod size;
 mod steps;
 mod stock;
 mod study;
+mod walk;
+mod wish;
 
+pub use beside::Chain;
+pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use feed::{Feed, FeedKind};
-
+pub use find::find_pad;
 pub use findings::{Case, pad_findings};
-pub use in_network::{PadInNetwork, find_pad};
+pub use ideal::ideal;
+pub use in_network::PadInNetwork;
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
 pub use power::{PadHeat, PartHeat, open_circuit_v};
-pub use size::{Candidate, TOLERANCE_DB, Wish, ideal, sized};
+pub use size::sized;
 pub use steps::{LEAST_DB, Step, steps};
 pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};
+pub use wish::Wish;

@@ -66,8 +66,10 @@ impl PadHeat {
             let seen = on.seen_ohm;
             let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
             let power = pad.power_at(on.transfer, z_ohm, input_v);
+            let driver_v = input_v * (on.transfer * load.onward(i)).norm();
             // The lead behind the pad takes its share.
-            let driver_w = power.driver_w * (1.0 - load.lead_ohm / z_ohm.re);
+            let lead_share = load.lead_ohm / z_ohm.re;
+            let driver_w = driver_v * driver_v * z_ohm.finv().re * (1.0 - lead_share);
             let input_w = input_v * input_v * seen.inv().re;
             let watts = [power.series_w, power.shunt_w, driver_w, input_w];
             for (heat, watts) in heat.iter_mut().zip(watts) {

@@ -1,10 +1,12 @@
 //! Steps about the design level, to adjust by ear and to return.
 
+use super::candidate::Candidate;
 use super::feed::Feed;
 use super::load::PadLoad;
-use super::size::{Candidate, Wish, sized};
+use super::size::sized;
 use super::stock::Resistors;
 use super::study::Study;
+use super::wish::Wish;
 
 /// Least attenuation that a step is sized for, in dB: below, the driver is better left without a pad.
 pub const LEAST_DB: f64 = 0.3;
@@ -41,7 +43,7 @@ pub fn steps(
     let range = i16::from(range_db);
     let wish = Wish {
         kind: design.pad.kind(),
-        seen_ohm: design.curves.seen_ohm.magnitude(),
+        kept_ohm: design.kept_ohm(load),
         ..wish.clone()
     };
     (-range..=range)

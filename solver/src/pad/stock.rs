@@ -22,6 +22,8 @@ pub struct StockResistor {
     pub made_of: Option<MadeOf>,
     /// Power that it is rated for as a whole, in watt; `None` where the stock does not say.
     pub rating_w: Option<f64>,
+    /// Price of it all; `None` where the stock does not say.
+    pub price: Option<f64>,
 }
 
 impl StockResistor {
@@ -36,6 +38,7 @@ impl StockResistor {
 struct Single {
     ohm: f64,
     rating_w: Option<f64>,
+    price: Option<f64>,
 }
 
 /// All resistors of a stock.
@@ -56,6 +59,7 @@ impl Resistors {
             .map(|item| Single {
                 ohm: item.value_si,
                 rating_w: item.rating.or(power),
+                price: item.price,
             })
             .collect();
         if singles.is_empty() {
@@ -67,17 +71,24 @@ impl Resistors {
                 .map(|ohm| Single {
                     ohm,
                     rating_w: power,
+                    price: None,
                 })
                 .collect();
         }
-        // Of one value the strongest is kept.
+        // Of one value the strongest is kept, of equals the cheapest.
         singles.sort_by(|a, b| {
             let by_rating = || {
                 b.rating_w
                     .unwrap_or(0.0)
                     .total_cmp(&a.rating_w.unwrap_or(0.0))
             };
-            a.ohm.total_cmp(&b.ohm).then_with(by_rating)
+            let by_price = || {
+                let price = |s: &Single| s.price.unwrap_or(f64::INFINITY);
+                price(a).total_cmp(&price(b))
+            };
+            (a.ohm.total_cmp(&b.ohm))
+                .then_with(by_rating)
+                .then_with(by_price)
         });
         singles.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-12));
         Self {
@@ -179,6 +190,7 @@ fn one(single: Single) -> StockResistor {
         ohm: single.ohm,
         made_of: None,
         rating_w: single.rating_w,
+        price: single.price,
     }
 }
 
@@ -203,6 +215,7 @@ fn several(singles: &[Single], how: Joined) -> StockResistor {
             values: singles.iter().map(|s| s.ohm).collect(),
         }),
         rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
+        price: singles.iter().map(|s| s.price).sum(),
     }
 }
 
@@ -262,6 +275,7 @@ mod tests {
             &[Single {
                 ohm: 10.0,
                 rating_w: Some(10.0),
+                price: None,
             }; 2],
             Joined::Parallel,
         );

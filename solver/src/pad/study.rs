@@ -56,8 +56,10 @@ impl Extent {
 pub struct PadCurves {
     /// From the pad's input to the driver, in dB.
     pub attenuation_db: Vec<f64>,
-    /// Impedance that the filter sees, in ohm.
+    /// Impedance at the pad's input, which the filter sees, in ohm.
     pub seen_ohm: Spectrum,
+    /// Impedance at the pad's output looking back, in ohm.
+    pub output_ohm: Spectrum,
     /// Impedance that the driver sees looking back, in ohm.
     pub source_ohm: Spectrum,
 }
@@ -91,16 +93,25 @@ impl Study {
         let mut curves = PadCurves {
             attenuation_db: Vec::with_capacity(points),
             seen_ohm: Spectrum::zeros(points),
+            output_ohm: Spectrum::zeros(points),
             source_ohm: Spectrum::zeros(points),
         };
         for i in 0..points {
             let on = load.on(pad, i, feed.ahead_ohm.at(i));
             curves.attenuation_db.push(on.attenuation_db());
             curves.seen_ohm.set(i, on.seen_ohm);
-            curves.source_ohm.set(i, on.behind_ohm);
+            curves.output_ohm.set(i, on.behind_ohm);
+            (curves.source_ohm).set(i, load.at_driver_ohm(i, on.behind_ohm));
         }
         let f_hz = load.grid.f_hz();
-        let reference = pad.on(load.reference_ohm.into(), Complex64::ZERO);
+        // A bridge is for the horn: the nominal values are those of the resistors.
+        let reference_ohm = load.reference_ohm.into();
+        let reference = match pad {
+            Pad::Autoformer { .. } => {
+                load.on_load(pad, load.middle(), reference_ohm, Complex64::ZERO)
+            }
+            _ => pad.on(reference_ohm, Complex64::ZERO),
+        };
         let of = |places: Range<usize>, values: &Spectrum| {
             Extent::of(f_hz, places, |i| values.at(i).norm())
         };
@@ -113,6 +124,16 @@ impl Study {
             seen: of(load.filter_band(), &curves.seen_ohm),
             source: of(load.band(), &curves.source_ohm),
             curves,
+        }
+    }
+
+    /// |Z| that another pad in this place should keep, one a frequency of the grid, in ohm: what the filter
+    /// sees; where the pad stands before the filter, what the filter is driven from.
+    #[must_use]
+    pub fn kept_ohm(&self, load: &PadLoad) -> Vec<f64> {
+        match load.chain {
+            Some(_) => self.curves.output_ohm.magnitude(),
+            None => self.curves.seen_ohm.magnitude(),
         }
     }
 

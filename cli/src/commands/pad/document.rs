@@ -3,8 +3,8 @@
 use netlist::network::Joined;
 use serde_json::{Value, json};
 use solver::pad::{
-    Candidate, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadLoad, PartHeat, StockResistor, Study,
+    Candidate, Criterion, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures,
+    PadHeat, PadInNetwork, PadLoad, PartHeat, StockResistor, Study,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
@@ -60,6 +60,7 @@ pub(super) fn document(work: &Work<'_>) -> Value {
     if let Some(place) = &work.place {
         document["across"] = json!(place.across);
         document["bridge"] = json!(place.bridge);
+        document["place"] = placed(work, place);
     }
     document["ideal"] = match &work.ideal {
         Some((ideal, watts)) => {
@@ -70,7 +71,16 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         None => Value::Null,
     };
     if !work.candidates.is_empty() {
-        let stock: Vec<Value> = work.candidates.iter().map(candidate).collect();
+        let wanted_db = work.wish.attenuation_db;
+        let first = &work.candidates[0];
+        let stock: Vec<Value> = (work.candidates.iter().enumerate())
+            .map(|(i, other)| {
+                let mut document = candidate(other);
+                let decided = first.before(other, wanted_db).filter(|_| i > 0);
+                document["first_by"] = decided.map_or(Value::Null, |by| json!(criterion_code(by)));
+                document
+            })
+            .collect();
         document["stock"] = json!(stock);
     }
     document["steps"] = steps(work);
@@ -90,6 +100,40 @@ pub(super) fn document(work: &Work<'_>) -> Value {
     });
     document["findings"] = json!(work.findings);
     document
+}
+
+/// What the document calls that which put the first pad in front of another one.
+fn criterion_code(criterion: Criterion) -> &'static str {
+    match criterion {
+        Criterion::Attenuation => "attenuation",
+        Criterion::Load => "load",
+        Criterion::LeastLoad => "least-load",
+        Criterion::Resistors => "resistors",
+        Criterion::Power => "power",
+        Criterion::Price => "price",
+        Criterion::Heat => "heat",
+    }
+}
+
+/// Where the pad is in the network, and what of the way stays as it is.
+fn placed(work: &Work<'_>, place: &PadInNetwork) -> Value {
+    let names = |shares: &[(String, f64)]| -> Vec<String> {
+        shares.iter().map(|(name, _)| name.clone()).collect()
+    };
+    json!({
+        "at": match (place.ahead_of_filter(), place.at_amplifier()) {
+            (false, _) => "driver",
+            (true, true) => "amplifier",
+            (true, false) => "filter",
+        },
+        // A new one behind all that is there, right before the driver.
+        "added": work.added(),
+        "in_file": place.parts,
+        "series_parts": names(&place.series),
+        "shunt_parts": names(&place.shunt),
+        "behind": place.behind,
+        "stays": place.stays,
+    })
 }
 
 /// A pad's figures on the load.
@@ -161,6 +205,13 @@ fn column(work: &Work<'_>, column: &Column) -> Value {
             "volts_per_hertz": volts_per_hertz,
             "at_hz": at_hz,
             "limit_volts_per_hertz": work.request.core_v_per_hz,
+        });
+        let winding = work.load.winding.as_ref();
+        document["winding"] = json!({
+            "from": work.winding_from().0,
+            "inductance_h": winding.map(|w| w.inductance_h),
+            "dcr_ohm": winding.map(|w| w.dcr_ohm),
+            "coupling": winding.map(|w| w.coupling),
         });
     }
     document
@@ -239,7 +290,15 @@ fn candidate(candidate: &Candidate) -> Value {
     document["resistors"] = json!(candidate.count());
     document["worked"] = json!(candidate.worked());
     document["load_off_db"] = json!(candidate.load_off_db);
-    document["cost_db"] = json!(candidate.cost_db);
+    document["price"] = json!(candidate.price());
+    document["cost_db"] = json!(candidate.cost.total_db());
+    document["cost"] = json!({
+        "attenuation_db": candidate.cost.attenuation_db,
+        "load_db": candidate.cost.load_db,
+        "too_low_db": candidate.cost.too_low_db,
+        "resistors_db": candidate.cost.resistors_db,
+        "power_db": candidate.cost.power_db,
+    });
     document
 }
 

@@ -5,7 +5,6 @@ use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
 use solver::pad::{Case, FeedKind, LoudspeakerFigures, pad_findings};
 use solver::search::Job;
-use solver::synthesis::PadKind;
 
 use super::request::Goal;
 use super::work::{Origin, Work};
@@ -40,7 +39,7 @@ pub(super) fn findings(
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
         FeedKind::Network => "against the pad in the file",
-        _ => "against a textbook filter of second order on a resistor",
+        _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
     let case = Case {
@@ -58,6 +57,8 @@ pub(super) fn findings(
         change: (work.chosen.change.as_ref()).map(|change| (change, against)),
         series_rating_w,
         shunt_rating_w,
+        kept_ohm: (&work.wish.kept_ohm, work.made_for()),
+        seen_by: work.seen_by(),
         least_ohm: work.wish.least_ohm,
         core_v_per_hz: work.request.core_v_per_hz,
         feed: work.feed.kind,
@@ -79,17 +80,18 @@ fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
         range.power.map(Quantity::si)
     });
     let network = project.and_then(|project| project.network.as_ref());
-    let of_part = |name: Option<&String>| {
-        let part: Option<&Part> = name.and_then(|name| network?.parts().get(name));
-        part.and_then(|part| part.power).map(Quantity::si).or(stock)
+    // Of several that act as one, the one nearest to its rating decides.
+    let of_parts = |shares: &[(String, f64)]| {
+        let ratings = shares.iter().map(|(name, share)| {
+            let part: Option<&Part> = network.and_then(|network| network.parts().get(name));
+            let rating = part.and_then(|part| part.power).map(Quantity::si).or(stock);
+            rating.map(|rating| rating / share)
+        });
+        let whole: Option<Vec<f64>> = ratings.collect();
+        whole?.into_iter().reduce(f64::min)
     };
     let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
         return [stock; 2];
     };
-    let [series, shunt] = match work.chosen.study.pad.kind() {
-        PadKind::LPad | PadKind::Series => [place.parts.first(), place.parts.get(1)],
-        PadKind::ShuntSeries => [place.parts.get(1), place.parts.first()],
-        PadKind::Autoformer => [None, place.parts.get(1)],
-    };
-    [of_part(series), of_part(shunt)]
+    [of_parts(&place.series), of_parts(&place.shunt)]
 }

@@ -3,17 +3,20 @@
 mod document;
 mod judged;
 mod listing;
+mod pairs;
 mod picture;
 mod request;
 mod screen;
 mod text;
+mod wished;
 mod work;
 
 use std::io::Write;
+use std::path::Path;
 
 use crate::args::Pad as Args;
 use crate::failure::Failure;
-use crate::files::write_whole;
+use crate::files::{in_a_folder, write_whole};
 use crate::words;
 use request::Request;
 
@@ -28,6 +31,8 @@ pub(crate) fn run(
     let request = Request::new(args)?;
     if let Some(path) = &args.picture {
         // Before the work, not after it.
+        named_svg(path)?;
+        in_a_folder(path)?;
         if path.exists() && !args.force {
             return Err(Failure::Exists { path: path.clone() });
         }
@@ -50,4 +55,22 @@ pub(crate) fn run(
         writeln!(err, "picture written to {}", path.display())?;
     }
     Ok(work.danger())
+}
+
+/// A picture is SVG, and its name must say so.
+fn named_svg(path: &Path) -> Result<(), Failure> {
+    let ending = path.extension().and_then(|ending| ending.to_str());
+    if ending.is_some_and(|ending| ending.eq_ignore_ascii_case("svg")) {
+        return Ok(());
+    }
+    Err(Failure::Unusable {
+        message: format!(
+            "--picture {}: the picture is SVG, and the name says otherwise",
+            path.display()
+        ),
+        help: format!(
+            "say --picture {}; a browser shows it and prints it",
+            path.with_extension("svg").display()
+        ),
+    })
 }

@@ -33,6 +33,7 @@ pub(super) fn picture(work: &Work<'_>) -> String {
     let least = within.clone().fold(f64::INFINITY, f64::min);
     let most = within.fold(f64::NEG_INFINITY, f64::max);
 
+    let sees = format!("{} sees", work.seen_by());
     let mut words = Vec::new();
     words.extend(
         study
@@ -50,7 +51,7 @@ pub(super) fn picture(work: &Work<'_>) -> String {
     let title = format!("Pad for {name}: {}", words.join(", "));
     let description = format!(
         "Impedances over frequency on the left axis, and on the right what is left of the level behind the pad. \
-         From {} to {} the filter sees {:.1} to {:.1} ohm; from {} to {} the pad takes {:.1} to {:.1} dB.",
+         From {} to {} {sees} {:.1} to {:.1} ohm; from {} to {} the pad takes {:.1} to {:.1} dB.",
         hertz(load.filter_band_hz[0]),
         hertz(load.filter_band_hz[1]),
         study.seen.least,
@@ -66,10 +67,10 @@ pub(super) fn picture(work: &Work<'_>) -> String {
     let f_hz = load.grid.f_hz();
     let left = AxisSide::Left;
     chart.curve(&format!("{name} alone"), Ink::Way(0), left, f_hz, alone);
-    chart.curve("the filter sees", Ink::Sum, left, f_hz, seen);
+    chart.curve(&sees, Ink::Sum, left, f_hz, seen);
     if let Some(seen) = textbook_seen {
         chart.curve(
-            "the filter sees, textbook",
+            &format!("{sees}, textbook"),
             Ink::Target(0),
             left,
             f_hz,

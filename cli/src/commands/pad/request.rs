@@ -18,8 +18,6 @@ const FREQUENCY_RANGE_HZ: std::ops::RangeInclusive<f64> = 1.0..=100e3;
 const OHM_RANGE: std::ops::RangeInclusive<f64> = 1e-3..=1e6;
 /// Powers that an amplifier may have.
 const WATT_RANGE: std::ops::RangeInclusive<f64> = 1e-3..=1e5;
-/// Taps that an autoformer wound to order can have: one for each decibel.
-const USUAL_TAPS: std::ops::RangeInclusive<i32> = 1..=24;
 
 /// Which pad is asked about.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,9 +43,8 @@ pub(crate) struct Request {
     pub(crate) driver: Option<String>,
     pub(crate) load_ohm: Option<f64>,
     pub(crate) goal: Goal,
+    /// Taps at hand; none when nobody named any.
     pub(crate) taps: Vec<f64>,
-    /// Whether the taps are the usual ones, which nobody stated.
-    pub(crate) usual_taps: bool,
     pub(crate) core_v_per_hz: f64,
     pub(crate) power_w: Option<f64>,
     pub(crate) at: Option<Grid>,
@@ -79,14 +76,22 @@ impl Request {
         let taps = taps(args)?;
         let has_network = loaded.as_ref().is_some_and(|l| l.project.network.is_some());
         let goal = goal(args, &taps, has_network)?;
-        // A tap that is looked at says nothing of the others: steps take those of a winding to order.
-        let usual_taps = taps.is_empty() || matches!(goal, Goal::Check(_));
-        let usual = USUAL_TAPS.map(|db| 10f64.powf(-f64::from(db) / 20.0));
+        // A tap that is looked at says nothing of the others.
+        let taps = match goal {
+            Goal::Check(_) => Vec::new(),
+            _ => taps,
+        };
         let steps_db = args.steps.si();
         if !(0.0..=GREATEST_STEPS_DB).contains(&steps_db) {
             return unusable(
                 format!("--steps {} is outside of 0 to 10 dB", args.steps),
                 "say how far the steps go on either side, such as --steps \"3 dB\"",
+            );
+        }
+        if steps_db.fract().abs() > 1e-9 {
+            return unusable(
+                format!("--steps {} is no whole number of decibels", args.steps),
+                "the steps are 1 dB apart; say how many on either side, such as --steps \"3 dB\"",
             );
         }
         let hot_k = args.hot.si();
@@ -108,8 +113,7 @@ impl Request {
             driver,
             load_ohm,
             goal,
-            taps: if usual_taps { usual.collect() } else { taps },
-            usual_taps,
+            taps,
             core_v_per_hz: core_v / 100.0,
             power_w: bounded(args.power, WATT_RANGE, "--power \"20 W\"")?,
             at: at(&args.at)?,

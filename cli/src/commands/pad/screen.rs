@@ -2,11 +2,12 @@
 
 use std::io::Write;
 
-use solver::pad::{Extent, FeedKind};
+use solver::pad::{FeedKind, PadInNetwork};
 use solver::synthesis::PadKind;
 
-use super::listing::{frequencies, power, steps, stock};
-use super::text::{Written, hertz, ohm, range, signed};
+use super::listing::{frequencies, power};
+use super::pairs::{pad_words, steps, stock};
+use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, signed};
 use super::work::{Column, Origin, Work};
 use crate::findings;
 
@@ -30,13 +31,9 @@ fn kind_words(kind: PadKind) -> &'static str {
 }
 
 fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    if let Some(project) = work.request.project() {
-        if let Some(title) = &project.title {
-            writeln!(out, "{}", title.replace(char::is_control, " "))?;
-        }
-        if let Some(note) = &project.note {
-            writeln!(out, "{}", note.replace(char::is_control, " "))?;
-        }
+    let title = work.request.project().and_then(|p| p.title.as_ref());
+    if let Some(title) = title {
+        writeln!(out, "{}", title.replace(char::is_control, " "))?;
     }
     let load = &work.load;
     let kind = kind_words(work.chosen.study.pad.kind());
@@ -60,28 +57,63 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
             )?;
         }
     }
-    let ahead = match work.feed.kind {
-        FeedKind::Network => "driven by the network of the file",
-        FeedKind::Textbook => "no network yet: textbook filters (12 dB per octave) stand for it",
-        FeedKind::Amplifier => return writeln!(out),
-    };
-    writeln!(
-        out,
-        "rated {}, in the mean {}; {ahead}",
-        ohm(load.rated_ohm),
-        ohm(load.reference_ohm)
-    )?;
-    if let Some(place) = &work.place {
-        for (parts, what) in [
-            (&place.bridge, "the series resistor"),
-            (&place.across, "the driver"),
-        ] {
-            if !parts.is_empty() {
-                writeln!(out, "across {what}, and counted: {}", parts.join(", "))?;
+    if work.request.driver.is_some() {
+        let ahead = match work.feed.kind {
+            FeedKind::Network => "driven by the network of the file",
+            FeedKind::Textbook => {
+                "no network yet: textbook filters (12 dB per octave) stand for it"
             }
-        }
+            FeedKind::Amplifier => "straight on the amplifier",
+        };
+        let mut words = vec![
+            format!("rated {}", ohm(load.rated_ohm)),
+            format!("in the mean {}", ohm(load.reference_ohm)),
+            ahead.to_owned(),
+        ];
+        words.extend(work.place.iter().flat_map(|place| placed(work, place)));
+        folded(&words.join("; "), out)?;
     }
     writeln!(out)
+}
+
+/// Where the pad stands, and what of the way it does not replace.
+fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
+    let mut words = Vec::new();
+    let parts = place.parts.join(", ");
+    for (parts, what) in [
+        (&place.bridge, "the series resistor"),
+        (&place.across, "the driver"),
+    ] {
+        if !parts.is_empty() {
+            words.push(format!("across {what}, and counted: {}", parts.join(", ")));
+        }
+    }
+    if place.ahead_of_filter() {
+        let of = match place.at_amplifier() {
+            true => "before the filter",
+            false => "before a part of the filter",
+        };
+        words.push(format!(
+            "the pad {parts} stands {of}: its load is what follows, with the driver"
+        ));
+    }
+    let stays = place.stays.join(", ");
+    let stay = if place.stays.len() == 1 {
+        "stays"
+    } else {
+        "stay"
+    };
+    match (work.added(), work.origin, place.stays.is_empty()) {
+        (true, _, true) => words.push("added right before the driver".to_owned()),
+        (true, _, false) => words.push(format!(
+            "{stays} {stay} in place: this pad is added behind, right before the driver"
+        )),
+        (false, Origin::AsBuilt, true) => {}
+        (false, Origin::AsBuilt, false) => words.push(format!("not of the pad: {stays}")),
+        (false, _, true) => words.push(format!("in place of {parts}")),
+        (false, _, false) => words.push(format!("in place of {parts}; {stays} {stay}")),
+    }
+    words
 }
 
 /// Columns of the table: heading and pad.
@@ -103,6 +135,10 @@ fn columns<'a>(work: &'a Work<'_>) -> Vec<(String, &'a Column)> {
     columns
 }
 
+/// Width of the words before a row of the table, and of its columns.
+const ROW_WIDTH: usize = 28;
+const COLUMN_WIDTH: usize = 23;
+
 fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
     let columns = columns(work);
     let mut row = |what: &str, cell: &dyn Fn(&Column) -> String| -> Written {
@@ -111,11 +147,11 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         if cells.iter().all(String::is_empty) {
             return Ok(());
         }
-        write!(out, "{what:<31}")?;
+        let mut line = format!("{what:<ROW_WIDTH$}");
         for cell in cells {
-            write!(out, "{cell:>23}")?;
+            line += &format!(" {cell:>COLUMN_WIDTH$}");
         }
-        writeln!(out)
+        writeln!(out, "{}", line.trim_end())
     };
     let heading = |column: &Column| {
         let found = columns.iter().find(|(_, of)| std::ptr::eq(*of, column));
@@ -124,55 +160,28 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
     if columns.len() > 1 {
         row("", &heading)?;
     }
-    let part = |value: Option<f64>| value.map_or_else(String::new, ohm);
-    if let (Some(place), true) = (&work.place, work.origin == Origin::AsBuilt) {
-        let mut names = place.parts.iter().map(String::as_str);
-        let (series, shunt) = match work.chosen.study.pad.kind() {
-            PadKind::ShuntSeries => {
-                let shunt = names.next();
-                (names.next(), shunt)
-            }
-            PadKind::Autoformer => (None, names.nth(1)),
-            PadKind::LPad | PadKind::Series => (names.next(), names.next()),
-        };
-        let labelled = |what: &str, name: Option<&str>| match name {
-            Some(name) => format!("{what}, {name}"),
-            None => what.to_owned(),
-        };
-        row(&labelled("series resistor", series), &|c| {
-            part(c.study.pad.series_ohm())
-        })?;
-        row(&labelled("shunt resistor", shunt), &|c| {
-            part(c.study.pad.shunt_ohm())
-        })?;
-    } else {
-        row("series resistor", &|c| part(c.study.pad.series_ohm()))?;
-        row("shunt resistor", &|c| part(c.study.pad.shunt_ohm()))?;
-    }
-    row("tap", &|c| match c.study.pad.ratio() {
-        Some(ratio) => format!("{:.1} % of the turns", 100.0 * ratio),
-        None => String::new(),
-    })?;
+    let pad = match (&work.place, work.origin) {
+        (Some(place), Origin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
+        _ => "pad".to_owned(),
+    };
+    row(&pad, &|c| pad_words(c.study.pad))?;
     if work.request.driver.is_some() {
-        row("attenuation, mean (range), dB", &|c| {
-            let Extent { least, most, .. } = c.study.attenuation;
-            format!("{:.2} ({least:.2} to {most:.2})", c.study.mean_db)
+        row("attenuation, most off, dB", &|c| {
+            let (off_db, at_hz) = c.study.departure_from(c.study.mean_db);
+            let off = signed(off_db, 2);
+            if matches!(off.as_str(), "+0.00") {
+                return format!("{:.2}, even", c.study.mean_db);
+            }
+            format!("{:.2}, {off}, {}", c.study.mean_db, hertz(at_hz))
         })?;
     } else {
         row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?;
     }
-    row("the filter sees", &|c| {
-        if c.study.seen.ratio() < 1.001 {
-            return ohm(c.study.seen.least);
-        }
-        range(c.study.seen, 2, "Ω")
+    let seen_by = work.seen_by();
+    row(&format!("{seen_by} sees, swing"), &|c| {
+        impedance_and_swing(c.study.seen)
     })?;
-    row("the driver sees looking back", &|c| {
-        if c.study.source.ratio() < 1.001 {
-            return ohm(c.study.source.least);
-        }
-        range(c.study.source, 2, "Ω")
-    })?;
+    row("driver sees looking back", &|c| impedance(c.study.source))?;
     let as_is = |column: &Column| {
         // The pad that the others are compared with.
         let compared = work.textbook.is_some() || work.built.is_some();
@@ -202,40 +211,17 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         })?;
     }
     let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
-    row(
-        "peak of the way over its mean",
-        &|c| match (&c.change, other) {
-            (Some(change), _) => format!("{} dB", signed(change.peak_after.0, 1)),
-            (None, Some(other)) => format!("{} dB", signed(other.peak_before.0, 1)),
-            (None, None) => String::new(),
-        },
-    )?;
-    if work.feed.kind == FeedKind::Network {
-        row("level of the way", &|c| match &c.change {
-            Some(change) => format!("{} dB", signed(change.level_db, 2)),
-            None => as_is(c),
-        })?;
-    }
-    row("sum off its aim, rms and most", &|c| match &c.speaker {
+    row("peak of the way over mean", &|c| match (&c.change, other) {
+        (Some(change), _) => format!("{} dB", signed(change.peak_after.0, 1)),
+        (None, Some(other)) => format!("{} dB", signed(other.peak_before.0, 1)),
+        (None, None) => String::new(),
+    })?;
+    row("sum off its aim, rms, most", &|c| match &c.speaker {
         Some(speaker) => format!(
-            "{:.2} and {:.2} dB",
+            "{:.2}, {:.2} dB",
             speaker.figures.rms_db, speaker.figures.max_db
         ),
         None => String::new(),
-    })?;
-    row("sum changes by up to", &|c| match c.speaker_change {
-        Some(change) => format!(
-            "{:+.2} dB, {}",
-            change.largest_db,
-            hertz(change.largest_at_hz)
-        ),
-        None => String::new(),
-    })?;
-    row("least load on the amplifier", &|c| {
-        let load = c.speaker.as_ref().and_then(|speaker| speaker.load);
-        load.map_or_else(String::new, |load| {
-            format!("{}, {}", ohm(load.least_ohm), hertz(load.at_hz))
-        })
     })?;
     if let Some(hot) = work.hot {
         writeln!(

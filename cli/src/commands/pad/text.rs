@@ -5,10 +5,16 @@ use std::io::Write;
 use netlist::quantity::{Hertz, Ohms, Watts};
 use solver::pad::Extent;
 
-/// Widest line.
-const WIDTH: usize = 100;
+use crate::words;
 
 pub(super) type Written = std::io::Result<()>;
+
+/// Below this an impedance is as good as none, in ohm.
+const NO_OHM: f64 = 0.005;
+/// Below this a power is as good as none, in watt.
+const NO_WATT: f64 = 1e-6;
+/// Extremes that differ by less are one value.
+const ONE_VALUE: f64 = 1.001;
 
 pub(super) fn ohm(value: f64) -> String {
     format!("{:.3}", Ohms(value))
@@ -27,28 +33,49 @@ pub(super) fn signed(value: f64, decimals: usize) -> String {
 
 /// Text folded to the width of the screen, the lines after the first indented.
 pub(super) fn folded(text: &str, out: &mut dyn Write) -> Written {
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        if line.chars().count() + 1 + word.chars().count() > WIDTH {
-            writeln!(out, "{line}")?;
-            line = String::from(" ");
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    writeln!(out, "{line}")
+    words::folded(text, 2, out)
 }
 
+/// Two significant figures: `3.5 W`, `20 mW`.
 pub(super) fn watt(value: f64) -> String {
+    if value == 0.0 {
+        return "none".to_owned();
+    }
+    if value < NO_WATT {
+        return "below 1 µW".to_owned();
+    }
     format!("{:.2}", Watts(value))
 }
 
-/// A range without saying the unit twice.
-pub(super) fn range(extent: Extent, decimals: usize, unit: &str) -> String {
-    format!(
-        "{:.decimals$} to {:.decimals$} {unit}",
-        extent.least, extent.most
-    )
+/// Three significant figures, at most two decimals.
+fn figures(value: f64) -> String {
+    let decimals = match value.abs() {
+        value if value >= 99.95 => 0,
+        value if value >= 9.995 => 1,
+        _ => 2,
+    };
+    format!("{value:.decimals$}")
+}
+
+/// An impedance over a band: `12.4 to 13.8 Ω`, or one value.
+pub(super) fn impedance(extent: Extent) -> String {
+    if extent.most < NO_OHM {
+        return "next to 0 Ω".to_owned();
+    }
+    if extent.most < ONE_VALUE * extent.least {
+        return ohm(extent.least);
+    }
+    if extent.most >= 1000.0 {
+        return format!("{} to {}", ohm(extent.least), ohm(extent.most));
+    }
+    format!("{} to {} Ω", figures(extent.least), figures(extent.most))
+}
+
+/// The same with the swing: `12.4 to 13.8 Ω, ×1.11`.
+pub(super) fn impedance_and_swing(extent: Extent) -> String {
+    let shown = impedance(extent);
+    if extent.most < ONE_VALUE * extent.least || extent.most < NO_OHM {
+        return shown;
+    }
+    format!("{shown}, ×{}", figures(extent.ratio()))
 }

@@ -2,26 +2,26 @@
 
 use netlist::network::Network;
 use netlist::project::Project;
-use netlist::quantity::Quantity;
 use solver::judge::{Finding, Severity};
 use solver::pad::{
     Candidate, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
-    open_circuit_v, sized, steps,
+    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker, sized,
+    steps,
 };
-use solver::search::{Job, LEAST_SHARE_OF_RATED_LOAD};
+use solver::search::Job;
 use solver::sound::{FLOOR_DB, level_db};
 use solver::synthesis::{Pad, PadKind};
 use solver::wiring::cable_ohm;
 
 use super::judged::findings;
 use super::request::{Goal, Request};
+use super::wished::{power, winding, wish};
 use crate::failure::Failure;
 
 /// Pads from stock that are offered: a document holds them all, a screen the first ones.
 const OFFERED: usize = 5;
 /// The load of an amplifier of which nothing is said, in ohm (common practice).
-const USUAL_LOAD_OHM: f64 = 8.0;
+pub(super) const USUAL_LOAD_OHM: f64 = 8.0;
 
 /// A pad with all figures that a column of the table shows.
 #[derive(Debug)]
@@ -108,6 +108,45 @@ impl Work<'_> {
         self.request.driver.as_deref().unwrap_or("the load")
     }
 
+    /// Where the data of an autoformer come from; the first word for documents, the other for people.
+    pub(crate) fn winding_from(&self) -> (&'static str, &'static str) {
+        let own = self
+            .place
+            .as_ref()
+            .is_some_and(|p| p.winding_part().is_some());
+        let stock = (self.request.project()).is_some_and(|p| p.stock.autoformers.is_some());
+        match (&self.load.winding, own, stock) {
+            (None, ..) => ("ideal", "taken as ideal"),
+            (_, true, _) => ("file", "as in the file"),
+            (_, _, true) => ("stock", "of the stock"),
+            _ => ("assumed", "assumed"),
+        }
+    }
+
+    /// What sees the pad's input.
+    pub(crate) fn seen_by(&self) -> &'static str {
+        match &self.place {
+            Some(place) if place.at_amplifier() => "the amplifier",
+            None if self.feed.kind == FeedKind::Amplifier && self.request.driver.is_some() => {
+                "the amplifier"
+            }
+            _ => "the filter",
+        }
+    }
+
+    /// What the filter's load, or its source, should be.
+    pub(crate) fn made_for(&self) -> &'static str {
+        match self.feed.kind {
+            FeedKind::Network => "what it is in the file",
+            _ => "the rated load",
+        }
+    }
+
+    /// Whether the pad is looked at as an addition to the network: none was recognised there.
+    pub(crate) fn added(&self) -> bool {
+        self.place.as_ref().is_some_and(|place| place.pad.is_none())
+    }
+
     /// Stock resistors of the pad that is looked at, when it was sized.
     pub(crate) fn best(&self) -> Option<&Candidate> {
         self.candidates.first()
@@ -142,10 +181,20 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let power = power(request, &bare_load);
     let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
-    let place = named.and_then(|(_, name)| find_pad(network?, name));
+    let stock_winding = project.and_then(|project| project.stock.autoformers.as_ref().map(winding));
+    let place = named.and_then(|(_, name)| {
+        let place = find_pad(network?, name)?;
+        Some(match &stock_winding {
+            Some(winding) => place.wound(winding.clone()),
+            None => place,
+        })
+    });
     let beside = |load: PadLoad| match (network, &place) {
         (Some(network), Some(place)) => load.beside(network, place),
-        _ => load,
+        _ => PadLoad {
+            winding: stock_winding.clone(),
+            ..load
+        },
     };
     let load = beside(bare_load);
     let job = project.and_then(|project| Job::new(project).ok());
@@ -170,12 +219,12 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let built_pad = place.as_ref().and_then(|place| place.pad);
 
     let resistors = Resistors::new(&project.map(|p| p.stock.clone()).unwrap_or_default());
-    let wish = wish(request, &load, &feed, built_pad);
+    let wish = wish(request, &load, &feed, place.as_ref());
     let mut candidates = Vec::new();
     let mut ideal_study = None;
     let (origin, pad) = match request.goal {
         Goal::Size { .. } => {
-            let pad = ideal(&load, &wish).map_err(|error| Failure::Unusable {
+            let pad = ideal(&load, &feed, &wish).map_err(|error| Failure::Unusable {
                 message: error.to_string(),
                 help: "ask for another attenuation".to_owned(),
             })?;
@@ -308,63 +357,22 @@ fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {
         ),
         None => format!("{}: the network does not feed driver {name}", path(request)),
     };
+    let stays = place.map_or(&[][..], |place| &place.stays);
+    if stays.is_empty() {
+        return Failure::Unusable {
+            message,
+            help: "size one with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"".to_owned(),
+        };
+    }
     Failure::Unusable {
-        message,
-        help: "size one with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"".to_owned(),
-    }
-}
-
-fn power(request: &Request, load: &PadLoad) -> Power {
-    let amplifier = request.project().map(|project| &project.amplifier);
-    let rated = amplifier.and_then(|a| a.rated_power).map(Quantity::si);
-    let stated_load = amplifier.and_then(|a| a.rated_load).map(Quantity::si);
-    // A plain resistor is its own rated load.
-    let load_ohm = match amplifier {
-        Some(_) => stated_load.unwrap_or(USUAL_LOAD_OHM),
-        None => load.rated_ohm,
-    };
-    let output_impedance_ohm = amplifier.map_or(0.0, |a| a.output_impedance.si());
-    let power_w = request.power_w.or(rated);
-    Power {
-        power_w: power_w.unwrap_or(1.0),
-        load_ohm,
-        output_impedance_ohm,
-        open_circuit_v: open_circuit_v(power_w.unwrap_or(1.0), load_ohm, output_impedance_ohm),
-        assumed: power_w.is_none(),
-    }
-}
-
-fn least_ohm(project: Option<&Project>) -> f64 {
-    let Some(project) = project else {
-        return 0.0;
-    };
-    let rated = project.amplifier.rated_load.map(Quantity::si);
-    let asked = project.aim.minimum_load.map(Quantity::si);
-    let least = asked.or(rated.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
-    least.unwrap_or(0.0)
-}
-
-fn wish(request: &Request, load: &PadLoad, feed: &Feed, built: Option<Pad>) -> Wish {
-    let (kind, attenuation_db) = match request.goal {
-        Goal::Size {
-            kind,
-            attenuation_db,
-        } => (kind, attenuation_db),
-        Goal::Check(pad) => (pad.kind(), 0.0),
-        Goal::AsBuilt => (built.map_or(PadKind::LPad, Pad::kind), 0.0),
-    };
-    // The filter of a design was made for what it sees now.
-    let seen_ohm = match (feed.kind, built) {
-        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).curves.seen_ohm.magnitude(),
-        (FeedKind::Network, None) => load.z_ohm.magnitude(),
-        _ => vec![load.rated_ohm; load.grid.len()],
-    };
-    Wish {
-        kind,
-        attenuation_db,
-        seen_ohm,
-        least_ohm: least_ohm(request.project()),
-        taps: request.taps.clone(),
+        message: match stays {
+            [one] => format!("{message}; {one} cannot be taken for it"),
+            several => format!(
+                "{message}; none of {} can be taken for it",
+                several.join(", ")
+            ),
+        },
+        help: "--attenuation \"10 dB\" sizes a new pad behind all that is there, right before the driver; to have one of these replaced, take it out of the file first".to_owned(),
     }
 }
 

@@ -1,0 +1,230 @@
+//! Pads as the screen of `pad` lists them: from stock with what put the first in front, and in steps by ear.
+
+use std::io::Write;
+
+use netlist::network::Joined;
+use solver::pad::{Candidate, Criterion, FeedKind, LEAST_DB, StockResistor, Study, TOLERANCE_DB};
+use solver::synthesis::Pad;
+
+use super::text::{Written, folded, impedance, ohm, watt};
+use super::work::Work;
+
+/// Pads from stock that are shown.
+const SHOWN: usize = 3;
+/// Width of a pad's words.
+const PAD_WIDTH: usize = 38;
+
+/// `5.6 Ω` or `6 Ω (3 + 3)`.
+fn bought(resistor: &StockResistor) -> String {
+    let Some(made_of) = &resistor.made_of else {
+        return ohm(resistor.ohm);
+    };
+    let sign = match made_of.joined {
+        Joined::Parallel => " ∥ ",
+        Joined::Series => " + ",
+    };
+    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
+    format!("{} ({})", ohm(resistor.ohm), values.join(sign))
+}
+
+fn candidate_words(candidate: &Candidate) -> String {
+    let tap = (candidate.study.pad.ratio()).map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
+    let series = candidate.series.iter().map(bought);
+    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt)));
+    let words: Vec<String> = tap.into_iter().chain(series).chain(shunt).collect();
+    words.join(", ")
+}
+
+/// A pad by its values.
+pub(super) fn pad_words(pad: Pad) -> String {
+    let tap = pad
+        .ratio()
+        .map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
+    let series = pad.series_ohm().map(ohm);
+    let shunt = pad.shunt_ohm().map(|shunt| format!("shunt {}", ohm(shunt)));
+    let words: Vec<String> = [tap, series, shunt].into_iter().flatten().collect();
+    words.join(", ")
+}
+
+/// What another pad in this place should keep, in a heading of the table.
+fn kept(work: &Work<'_>) -> String {
+    match (&work.load.chain, work.feed.kind) {
+        (Some(_), _) => "source off".to_owned(),
+        (None, FeedKind::Network) => "off load now".to_owned(),
+        (None, _) => format!("off {}", ohm(work.load.rated_ohm)),
+    }
+}
+
+/// The start of a line: words of a pad with mean and load; long words get a line of their own.
+fn line(words: &str, study: &Study) -> String {
+    let apart = if words.chars().count() > PAD_WIDTH {
+        format!("\n{:PAD_WIDTH$}", "")
+    } else {
+        String::new()
+    };
+    format!(
+        "{words:<PAD_WIDTH$}{apart}{:>10}{:>18}",
+        format!("{:.2} dB", study.mean_db),
+        impedance(study.seen)
+    )
+}
+
+pub(super) fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
+    let Some((ideal, _)) = &work.ideal else {
+        return Ok(());
+    };
+    let stated = work.request.project().is_some_and(|project| {
+        project.stock.resistors.is_some() || !project.stock.catalogue.is_empty()
+    });
+    let source = if stated { "stock" } else { "E24" };
+    let shown = work.candidates.iter().take(SHOWN);
+    let priced = shown.clone().any(|candidate| candidate.price().is_some());
+    let price = |text: String| {
+        if priced {
+            format!("{text:>7}")
+        } else {
+            String::new()
+        }
+    };
+    writeln!(
+        out,
+        "\n{:<PAD_WIDTH$}{:>10}{:>18}{:>13}{:>6}{:>8}{}",
+        format!("{source} (ideal {})", pad_words(ideal.pad)),
+        "mean",
+        format!("{} sees", work.seen_by().trim_start_matches("the ")),
+        kept(work),
+        "parts",
+        "hottest",
+        price("price".to_owned())
+    )?;
+    for (i, candidate) in shown.enumerate() {
+        let words = format!("  {}: {}", i + 1, candidate_words(candidate));
+        let cost = candidate
+            .price()
+            .map_or_else(String::new, |price| format!("{price:.2}"));
+        writeln!(
+            out,
+            "{}{:>13}{:>6}{:>8}{}",
+            line(&words, &candidate.study),
+            format!("{:.2} dB", candidate.load_off_db),
+            candidate.count(),
+            watt(candidate.heat.hottest_w()),
+            price(cost)
+        )?;
+    }
+    folded(&why_first(work), out)
+}
+
+/// What put the first in front of each of the others that are shown.
+fn why_first(work: &Work<'_>) -> String {
+    let [first, others @ ..] = work.candidates.as_slice() else {
+        return String::new();
+    };
+    let wanted_db = work.wish.attenuation_db;
+    let off = |c: &Candidate| (c.study.mean_db - wanted_db).abs();
+    let within = if off(first) <= TOLERANCE_DB {
+        format!("all within {TOLERANCE_DB} dB; ")
+    } else {
+        String::new()
+    };
+    let by: Vec<(Option<Criterion>, &Candidate)> = (others.iter().take(SHOWN - 1))
+        .map(|other| (first.before(other, wanted_db), other))
+        .collect();
+    // The figure of a pad that decided.
+    let figure = |criterion: Option<Criterion>, c: &Candidate| match criterion {
+        Some(Criterion::Load) => format!("{:.2} dB", c.load_off_db),
+        Some(Criterion::LeastLoad) => ohm(c.study.seen.least),
+        Some(Criterion::Resistors) => c.count().to_string(),
+        Some(Criterion::Power) => format!("{:.0} %", 100.0 * c.worked()),
+        Some(Criterion::Attenuation) => format!("{:.2} dB", off(c)),
+        Some(Criterion::Price) => match c.price() {
+            Some(price) => format!("{price:.2}"),
+            None => "unknown".to_owned(),
+        },
+        Some(Criterion::Heat) => watt(c.heat.hottest_w()),
+        None => "as good".to_owned(),
+    };
+    let word = |criterion: Option<Criterion>| match criterion {
+        Some(Criterion::Load) if work.load.chain.is_some() => "change of source",
+        Some(Criterion::Load) => "change of load",
+        Some(Criterion::LeastLoad) => "least load",
+        Some(Criterion::Resistors) => "number of parts",
+        Some(Criterion::Power) => "power over rating",
+        Some(Criterion::Attenuation) => "error of attenuation",
+        Some(Criterion::Price) => "price",
+        Some(Criterion::Heat) => "heat",
+        None => "order only",
+    };
+    let reason = match by.as_slice() {
+        [] => "1 is the only one".to_owned(),
+        [(one, second), (other, third)] if one == other => format!(
+            "1 is first by {}: {} against {} and {}",
+            word(*one),
+            figure(*one, first),
+            figure(*one, second),
+            figure(*one, third)
+        ),
+        several => {
+            let reasons = several.iter().zip(2..).map(|((criterion, other), number)| {
+                format!(
+                    "before {number} by {} ({} against {})",
+                    word(*criterion),
+                    figure(*criterion, first),
+                    figure(*criterion, other)
+                )
+            });
+            format!("1 is {}", reasons.collect::<Vec<_>>().join(", "))
+        }
+    };
+    format!("  {within}{reason}")
+}
+
+pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
+    if work.steps.len() < 2 {
+        return Ok(());
+    }
+    let sees = format!("{} sees", work.seen_by().trim_start_matches("the "));
+    writeln!(
+        out,
+        "\n{:<11}{:<PAD_WIDTH$}{:>10}{sees:>18}{:>11}",
+        "by ear", "pad", "mean", "hottest"
+    )?;
+    for step in &work.steps {
+        let level = if step.design {
+            "*design".to_owned()
+        } else {
+            format!(" {:+.0} dB", step.level_db)
+        };
+        let (words, study, hottest) = match (&step.candidate, step.design) {
+            (Some(candidate), _) => (
+                candidate_words(candidate),
+                &candidate.study,
+                candidate.heat.hottest_w(),
+            ),
+            (None, true) => {
+                let study = &work.chosen.study;
+                let words = work
+                    .best()
+                    .map_or_else(|| pad_words(study.pad), candidate_words);
+                (words, study, work.chosen.heat.hottest_w())
+            }
+            (None, false) => {
+                let why = if step.wanted_db < LEAST_DB {
+                    "no pad takes that little: leave it out"
+                } else if work.chosen.study.pad.ratio().is_some() {
+                    "no tap at hand comes within half a decibel"
+                } else {
+                    "nothing of the stock comes within half a decibel"
+                };
+                writeln!(out, "{level:<11}{why}")?;
+                continue;
+            }
+        };
+        let shown = line(&words, study).replace('\n', &format!("\n{:11}", ""));
+        writeln!(out, "{level:<11}{shown}{:>11}", watt(hottest))?;
+    }
+    writeln!(
+        out,
+        "caution: amplifier off before a part is changed; a valve amplifier must never run without a load"
+    )
+}

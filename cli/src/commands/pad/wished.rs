@@ -1,0 +1,102 @@
+//! What is wanted of a pad, from the request and the project: power, load to keep, taps at hand.
+
+use netlist::project::{AutoformerRange, Project};
+use netlist::quantity::Quantity;
+use solver::pad::{Feed, FeedKind, PadInNetwork, PadLoad, Study, Wish, open_circuit_v};
+use solver::search::LEAST_SHARE_OF_RATED_LOAD;
+use solver::synthesis::{Pad, PadKind, Winding};
+
+use super::request::{Goal, Request};
+use super::work::{Power, USUAL_LOAD_OHM};
+
+pub(super) fn power(request: &Request, load: &PadLoad) -> Power {
+    let amplifier = request.project().map(|project| &project.amplifier);
+    let rated = amplifier.and_then(|a| a.rated_power).map(Quantity::si);
+    let stated_load = amplifier.and_then(|a| a.rated_load).map(Quantity::si);
+    // A plain resistor is its own rated load.
+    let load_ohm = match amplifier {
+        Some(_) => stated_load.unwrap_or(USUAL_LOAD_OHM),
+        None => load.rated_ohm,
+    };
+    let output_impedance_ohm = amplifier.map_or(0.0, |a| a.output_impedance.si());
+    let power_w = request.power_w.or(rated);
+    Power {
+        power_w: power_w.unwrap_or(1.0),
+        load_ohm,
+        output_impedance_ohm,
+        open_circuit_v: open_circuit_v(power_w.unwrap_or(1.0), load_ohm, output_impedance_ohm),
+        assumed: power_w.is_none(),
+    }
+}
+
+fn least_ohm(project: Option<&Project>) -> f64 {
+    let Some(project) = project else {
+        return 0.0;
+    };
+    let rated = project.amplifier.rated_load.map(Quantity::si);
+    let asked = project.aim.minimum_load.map(Quantity::si);
+    let least = asked.or(rated.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
+    least.unwrap_or(0.0)
+}
+
+/// Winding of an autoformer of the stock.
+pub(super) fn winding(range: &AutoformerRange) -> Winding {
+    Winding {
+        inductance_h: range.inductance.si(),
+        dcr_ohm: range.dcr.si(),
+        coupling: range.coupling,
+        taps: Vec::new(),
+    }
+}
+
+/// Taps to choose from: as given, those of the winding in the file, those of the stock; none for a winding to
+/// order.
+fn taps(request: &Request, place: Option<&PadInNetwork>) -> Vec<f64> {
+    if !request.taps.is_empty() {
+        return request.taps.clone();
+    }
+    if let Some((place, Some(Pad::Autoformer { ratio, .. }))) =
+        place.map(|place| (place, place.pad))
+        && !place.winding.taps.is_empty()
+    {
+        let mut taps = place.winding.taps.clone();
+        taps.push(ratio);
+        return taps;
+    }
+    let stock = request
+        .project()
+        .and_then(|project| project.stock.autoformers);
+    stock.map_or_else(Vec::new, |range| {
+        (1..=range.taps()).map(|steps| range.ratio(steps)).collect()
+    })
+}
+
+pub(super) fn wish(
+    request: &Request,
+    load: &PadLoad,
+    feed: &Feed,
+    place: Option<&PadInNetwork>,
+) -> Wish {
+    let built = place.and_then(|place| place.pad);
+    let (kind, attenuation_db) = match request.goal {
+        Goal::Size {
+            kind,
+            attenuation_db,
+        } => (kind, attenuation_db),
+        Goal::Check(pad) => (pad.kind(), 0.0),
+        Goal::AsBuilt => (built.map_or(PadKind::LPad, Pad::kind), 0.0),
+    };
+    // The filter of a design was made for what it sees now.
+    let kept_ohm = match (feed.kind, built) {
+        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).kept_ohm(load),
+        (FeedKind::Network, None) => load.z_ohm.magnitude(),
+        _ => vec![load.rated_ohm; load.grid.len()],
+    };
+    Wish {
+        kind,
+        attenuation_db,
+        kept_ohm,
+        least_ohm: least_ohm(request.project()),
+        taps: taps(request, place),
+    }
+}

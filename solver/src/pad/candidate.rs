@@ -1,0 +1,166 @@
+//! A pad that the stock can make, and what it was ranked by.
+
+use std::cmp::Ordering;
+
+use super::power::PadHeat;
+use super::stock::StockResistor;
+use super::study::Study;
+
+/// A pad from stock may be this far from the attenuation that is wanted, in dB.
+pub const TOLERANCE_DB: f64 = 0.25;
+
+/// Pads whose costs round to the same multiple of this are put in order by their prices, in dB.
+const PRICE_DB: f64 = 0.1;
+/// A difference of costs below this decides nothing, in dB.
+const SAME_DB: f64 = 1e-9;
+
+/// What speaks against a pad, in dB that are added up: the least is best.
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
+pub struct Cost {
+    /// Departure of the attenuation, [`TOLERANCE_DB`] at most.
+    pub attenuation_db: f64,
+    /// Largest departure of the filter's load from the wished one.
+    pub load_db: f64,
+    /// What the load is too low by against the least that is allowed, three times over.
+    pub too_low_db: f64,
+    /// A quarter of a dB for each resistor.
+    pub resistors_db: f64,
+    /// What power beyond half the rating adds.
+    pub power_db: f64,
+}
+
+impl Cost {
+    /// All of it.
+    #[must_use]
+    pub fn total_db(&self) -> f64 {
+        self.attenuation_db + self.load_db + self.too_low_db + self.resistors_db + self.power_db
+    }
+}
+
+/// What put one pad before another.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Criterion {
+    /// Its attenuation is nearer to what was asked for.
+    Attenuation,
+    /// It changes the filter's load less.
+    Load,
+    /// It keeps the load above the least that is allowed.
+    LeastLoad,
+    /// It takes fewer resistors.
+    Resistors,
+    /// Its resistors are worked less hard.
+    Power,
+    /// As good in all that, it costs less.
+    Price,
+    /// As good in all that, it gets less hot.
+    Heat,
+}
+
+/// A pad that the stock can make.
+#[derive(Debug, Clone)]
+pub struct Candidate {
+    /// The series resistor, where there is one.
+    pub series: Option<StockResistor>,
+    /// The shunt resistor, where there is one.
+    pub shunt: Option<StockResistor>,
+    /// What the pad does.
+    pub study: Study,
+    /// Heat in it.
+    pub heat: PadHeat,
+    /// Largest departure of the filter's load from the wished one, over the filter's band, in dB.
+    pub load_off_db: f64,
+    /// By which it was ranked.
+    pub cost: Cost,
+}
+
+impl Candidate {
+    /// How far beyond the tolerance the attenuation is from a wanted one, in whole tolerances; 0 within it.
+    pub(super) fn steps_off(&self, wanted_db: f64) -> f64 {
+        let off_db = (self.study.mean_db - wanted_db).abs();
+        if off_db <= TOLERANCE_DB {
+            return 0.0;
+        }
+        (off_db / TOLERANCE_DB).floor()
+    }
+
+    /// Why this pad comes before another one: what tells most for it; `None` when nothing does.
+    #[must_use]
+    pub fn before(&self, other: &Self, wanted_db: f64) -> Option<Criterion> {
+        if self.steps_off(wanted_db) < other.steps_off(wanted_db) {
+            return Some(Criterion::Attenuation);
+        }
+        let (own, its) = (&self.cost, &other.cost);
+        let gains = [
+            (Criterion::Load, its.load_db - own.load_db),
+            (Criterion::LeastLoad, its.too_low_db - own.too_low_db),
+            (Criterion::Resistors, its.resistors_db - own.resistors_db),
+            (Criterion::Power, its.power_db - own.power_db),
+            (
+                Criterion::Attenuation,
+                its.attenuation_db - own.attenuation_db,
+            ),
+        ];
+        let most = (gains.iter()).fold(
+            gains[0],
+            |most, gain| {
+                if gain.1 > most.1 { *gain } else { most }
+            },
+        );
+        let same = cost_step(self) == cost_step(other);
+        if same && by_known_price(self, other).is_lt() {
+            return Some(Criterion::Price);
+        }
+        if most.1 > SAME_DB {
+            return Some(most.0);
+        }
+        let cooler = self.heat.hottest_w() < other.heat.hottest_w();
+        cooler.then_some(Criterion::Heat)
+    }
+
+    /// Price of its resistors; `None` when the stock states none for one of them, or when it has none.
+    #[must_use]
+    pub fn price(&self) -> Option<f64> {
+        let mut resistors = self.series.iter().chain(&self.shunt).peekable();
+        resistors.peek()?;
+        resistors.map(|resistor| resistor.price).sum()
+    }
+
+    /// Resistors to buy.
+    #[must_use]
+    pub fn count(&self) -> usize {
+        let of = |r: &Option<StockResistor>| r.as_ref().map_or(0, StockResistor::count);
+        of(&self.series) + of(&self.shunt)
+    }
+
+    /// Power with programme over the rating, for the resistor nearest to its limit; 0 where the stock states
+    /// no ratings. Up to a half is common practice.
+    #[must_use]
+    pub fn worked(&self) -> f64 {
+        let pairs = [
+            (&self.series, self.heat.series),
+            (&self.shunt, self.heat.shunt),
+        ];
+        let ratios = pairs.map(|(resistor, heat)| {
+            let rating = resistor.as_ref().and_then(|r| r.rating_w);
+            match (rating, heat) {
+                (Some(rating), Some(heat)) => heat.programme_w / rating,
+                _ => 0.0,
+            }
+        });
+        ratios[0].max(ratios[1])
+    }
+}
+
+/// Cost in steps of [`PRICE_DB`].
+pub(super) fn cost_step(candidate: &Candidate) -> i64 {
+    (candidate.cost.total_db() / PRICE_DB).round() as i64
+}
+
+/// The cheaper one first; what has no known price comes last.
+pub(super) fn by_known_price(a: &Candidate, b: &Candidate) -> Ordering {
+    let price = |candidate: &Candidate| match candidate.count() {
+        0 => 0.0,
+        _ => candidate.price().unwrap_or(f64::INFINITY),
+    };
+    price(a).total_cmp(&price(b))
+}

@@ -1,0 +1,426 @@
+//! Finds the pad of a driver in a network.
+//!
+//! Right before the driver a pad is one resistor on to the filter, with or without one across the driver
+//! (L-pad, series) or across the filter's output (shunt-series); or the tap of an autoformer. Resistors
+//! that lie side by side or one after the other with nothing between act as one. What lies across the
+//! driver, such as an impedance correction, is behind the pad; what bridges the series resistor, such as
+//! the capacitor of a horn's equalisation, belongs to it.
+//!
+//! Elsewhere in the way a pad is a resistor, or the tap of an autoformer, through which all goes that the
+//! driver gets, and behind which nothing but this driver hangs. One only is taken for the pad.
+
+use netlist::network::{Network, NodeId, PartKind};
+
+use super::in_network::PadInNetwork;
+use super::walk::{
+    JoinedResistors, conducts, groups_at, is_plain, joined_resistors, nodes, reach, touches,
+};
+use crate::synthesis::{Pad, Winding};
+
+/// A pad that was recognised.
+#[derive(Debug, Clone)]
+struct Found {
+    pad: Pad,
+    series: Option<JoinedResistors>,
+    shunt: Option<JoinedResistors>,
+    winding: Option<(String, Winding)>,
+    bridge: Vec<String>,
+    behind: Vec<String>,
+    top: NodeId,
+    hot: NodeId,
+}
+
+impl Found {
+    fn parts(&self) -> Vec<String> {
+        let names = |of: &Option<JoinedResistors>| -> Vec<String> {
+            of.iter().flat_map(|r| r.names().cloned()).collect()
+        };
+        let (series, shunt) = (names(&self.series), names(&self.shunt));
+        let winding = self.winding.iter().map(|(name, _)| name.clone());
+        let in_order = match self.pad {
+            Pad::ShuntSeries { .. } => [shunt, series],
+            _ => [series, shunt],
+        };
+        winding.chain(in_order.into_iter().flatten()).collect()
+    }
+}
+
+/// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
+#[must_use]
+pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
+    let parts = network.parts().iter();
+    let drivers = parts.filter_map(|(name, part)| match &part.kind {
+        PartKind::Driver {
+            driver, between, ..
+        } => Some((name, driver, *between)),
+        _ => None,
+    });
+    let (driver_number, (driver_part, _, [a, b])) = drivers
+        .enumerate()
+        .find(|(_, (_, name, _))| *name == driver)?;
+    let (driver_hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
+    let way = Way {
+        network,
+        driver_part,
+        driver_hot,
+        back,
+        joined: joined_resistors(network, &[driver_hot, back, NodeId::GND, NodeId::IN]),
+    };
+    // What the terminal and the amplifier share is no pad.
+    let found = (driver_hot != NodeId::IN)
+        .then(|| {
+            (way.at_driver())
+                .or_else(|| way.tap_at_driver())
+                .or_else(|| way.elsewhere())
+        })
+        .flatten();
+    let shares = |of: Option<&JoinedResistors>| of.map_or_else(Vec::new, |r| r.shares.clone());
+    let mut place = PadInNetwork {
+        driver_part: driver_part.clone(),
+        driver_number,
+        pad: found.as_ref().map(|found| found.pad),
+        parts: found.as_ref().map_or_else(Vec::new, Found::parts),
+        series: shares(found.as_ref().and_then(|found| found.series.as_ref())),
+        shunt: shares(found.as_ref().and_then(|found| found.shunt.as_ref())),
+        winding: (found.as_ref())
+            .and_then(|found| Some(found.winding.as_ref()?.1.clone()))
+            .unwrap_or_else(Winding::usual),
+        across: Vec::new(),
+        bridge: Vec::new(),
+        beside: Vec::new(),
+        behind: Vec::new(),
+        stays: Vec::new(),
+        top: driver_hot,
+        hot: driver_hot,
+        back,
+        driver_hot,
+    };
+    if let Some(found) = found {
+        (place.top, place.hot) = (found.top, found.hot);
+        (place.bridge, place.behind) = (found.bridge, found.behind);
+        // Straight on the filter, the filter's own parts are at the terminal.
+        if place.hot == driver_hot {
+            way.neighbours(&mut place);
+        }
+    }
+    if driver_hot != NodeId::IN {
+        place.stays = way.others(&place);
+    }
+    Some(place)
+}
+
+/// The way of a driver in a network.
+struct Way<'a> {
+    network: &'a Network,
+    driver_part: &'a String,
+    driver_hot: NodeId,
+    back: NodeId,
+    joined: Vec<JoinedResistors>,
+}
+
+impl Way<'_> {
+    /// Where walks end.
+    fn ends(&self) -> [NodeId; 3] {
+        [NodeId::GND, NodeId::IN, self.back]
+    }
+
+    fn own(&self) -> Vec<String> {
+        vec![self.driver_part.clone()]
+    }
+
+    /// What the driver hangs together with when some parts are taken out.
+    fn far(&self, without: &[String]) -> super::walk::Reached {
+        reach(self.network, self.own(), &self.ends(), without)
+    }
+
+    /// Whether without these parts nothing reaches the driver from `top`.
+    fn cuts(&self, without: &[String], top: NodeId) -> bool {
+        let far = self.far(without);
+        !far.nodes.contains(&NodeId::IN) && !far.nodes.contains(&top)
+    }
+
+    /// Groups of plain parts that lie between two nodes and nowhere else.
+    fn between(&self, a: NodeId, b: NodeId, without: &[String]) -> Vec<Vec<String>> {
+        let [gnd, amplifier, back] = self.ends();
+        let ends = [a, b, gnd, amplifier, back];
+        (groups_at(self.network, a, &ends, without).into_iter())
+            .filter(|group| {
+                let inside = |node: &NodeId| *node == a || *node == b || !ends.contains(node);
+                group.nodes.iter().all(inside)
+                    && group.nodes.contains(&b)
+                    && group.parts.iter().all(|name| is_plain(self.network, name))
+            })
+            .map(|group| group.parts)
+            .collect()
+    }
+
+    fn joined_between(&self, a: NodeId, b: NodeId) -> Option<&JoinedResistors> {
+        self.joined.iter().find(|r| r.beyond(a) == Some(b))
+    }
+
+    /// What bridges a series resistor; `None` when that lets a direct current past it, so that it is no pad
+    /// but an equaliser or a trap.
+    fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
+        let [a, b] = series.ends;
+        let mut without: Vec<String> = series.names().cloned().collect();
+        without.extend(self.own());
+        let groups = self.between(a, b, &without);
+        let passed = groups
+            .iter()
+            .any(|group| conducts(self.network, group, a, b));
+        (!passed).then(|| groups.into_iter().flatten().collect())
+    }
+
+    /// A pad of resistors right before the driver.
+    fn at_driver(&self) -> Option<Found> {
+        let (hot, back) = (self.driver_hot, self.back);
+        let across: Vec<String> = self
+            .between(hot, back, &self.own())
+            .into_iter()
+            .flatten()
+            .collect();
+        let mut series = self.joined.iter().filter_map(|resistor| {
+            let top = resistor.beyond(hot)?;
+            let on = top != back && top != NodeId::GND;
+            let corrects = resistor.names().any(|name| across.contains(name));
+            (on && !corrects).then_some((resistor, top))
+        });
+        let (Some((series, top)), None) = (series.next(), series.next()) else {
+            return None;
+        };
+        let bridge = self.bridge(series)?;
+        let mut without: Vec<String> = series.names().cloned().collect();
+        without.extend_from_slice(&bridge);
+        let series_ohm = series.ohm;
+        let (pad, shunt) = match self.joined_between(hot, back) {
+            Some(shunt) => {
+                let shunt_ohm = shunt.ohm;
+                let pad = Pad::LPad {
+                    series_ohm,
+                    shunt_ohm,
+                };
+                (pad, Some(shunt))
+            }
+            // A lone resistor that something else goes round is a part of the filter.
+            None if !self.cuts(&without, top) => return None,
+            None => before(series_ohm, self.joined_between(top, back)),
+        };
+        Some(Found {
+            pad,
+            series: Some(series.clone()),
+            shunt: shunt.cloned(),
+            winding: None,
+            bridge,
+            behind: Vec::new(),
+            top,
+            hot,
+        })
+    }
+
+    /// The tap of an autoformer on which the driver hangs.
+    fn tap_at_driver(&self) -> Option<Found> {
+        let parts = self.network.parts().keys();
+        parts
+            .filter_map(|name| self.tap(name))
+            .find(|found| found.hot == self.driver_hot)
+    }
+
+    /// An autoformer as a pad; its bottom is the driver's other terminal, and only one tap is in use.
+    fn tap(&self, name: &String) -> Option<Found> {
+        let PartKind::Autoformer {
+            inductance,
+            dcr,
+            coupling,
+            between: [top, bottom],
+            taps,
+        } = &self.network.parts()[name].kind
+        else {
+            return None;
+        };
+        let in_use = |node: NodeId| {
+            let mut parts = self.network.parts().iter();
+            parts.any(|(other, part)| other != name && touches(&part.kind, node))
+        };
+        let mut used = taps.iter().filter(|tap| in_use(tap.node));
+        let (Some(tap), None) = (used.next(), used.next()) else {
+            return None;
+        };
+        if *bottom != self.back {
+            return None;
+        }
+        let shunt = self.joined_between(*top, self.back);
+        Some(Found {
+            pad: Pad::Autoformer {
+                ratio: tap.ratio,
+                shunt_ohm: shunt.map(|r| r.ohm),
+            },
+            series: None,
+            shunt: shunt.cloned(),
+            winding: Some((
+                name.clone(),
+                Winding {
+                    inductance_h: inductance.0,
+                    dcr_ohm: dcr.0,
+                    coupling: *coupling,
+                    taps: (taps.iter())
+                        .filter(|other| other.node != tap.node)
+                        .map(|tap| tap.ratio)
+                        .collect(),
+                },
+            )),
+            bridge: Vec::new(),
+            behind: Vec::new(),
+            top: *top,
+            hot: tap.node,
+        })
+    }
+
+    /// The pad that stands before the filter, or before a part of it, where there is one only.
+    fn elsewhere(&self) -> Option<Found> {
+        if self.back != NodeId::GND {
+            return None;
+        }
+        let resistors = self.joined.iter().flat_map(|series| {
+            let [a, b] = series.ends;
+            [(series, a, b), (series, b, a)]
+        });
+        let resistors =
+            resistors.filter_map(|(series, top, hot)| self.before_filter(series, top, hot));
+        let taps = (self.network.parts().keys()).filter_map(|name| {
+            let mut found = self.tap(name)?;
+            // The amplifier's terminal is all ways': a resistor there is no part of this pad.
+            if found.top == NodeId::IN {
+                found.shunt = None;
+                if let Pad::Autoformer { shunt_ohm, .. } = &mut found.pad {
+                    *shunt_ohm = None;
+                }
+            }
+            found.behind = self.behind(std::slice::from_ref(name), found.top, found.hot)?;
+            Some(found)
+        });
+        let mut found: Vec<Found> = resistors.chain(taps).collect();
+        // Of several only an L-pad is surely one.
+        if found.len() > 1 {
+            found.retain(|found| matches!(found.pad, Pad::LPad { .. }));
+        }
+        match found.len() {
+            1 => found.pop(),
+            _ => None,
+        }
+    }
+
+    fn before_filter(&self, series: &JoinedResistors, top: NodeId, hot: NodeId) -> Option<Found> {
+        let ends = [NodeId::GND, self.driver_hot];
+        if hot == NodeId::IN || ends.contains(&hot) || ends.contains(&top) {
+            return None;
+        }
+        let bridge = self.bridge(series)?;
+        let mut without: Vec<String> = series.names().cloned().collect();
+        without.extend_from_slice(&bridge);
+        let behind = self.behind(&without, top, hot)?;
+        let series_ohm = series.ohm;
+        let (pad, shunt) = match self.joined_between(hot, self.back) {
+            Some(shunt) => {
+                let shunt_ohm = shunt.ohm;
+                let pad = Pad::LPad {
+                    series_ohm,
+                    shunt_ohm,
+                };
+                (pad, Some(shunt))
+            }
+            None if top == NodeId::IN => before(series_ohm, None),
+            None => before(series_ohm, self.joined_between(top, self.back)),
+        };
+        let behind = behind
+            .into_iter()
+            .filter(|name| !shunt.is_some_and(|r| r.names().any(|own| own == name)))
+            .collect();
+        Some(Found {
+            pad,
+            series: Some(series.clone()),
+            shunt: shunt.cloned(),
+            winding: None,
+            bridge,
+            behind,
+            top,
+            hot,
+        })
+    }
+
+    /// The parts behind a pad at `hot` when these of its parts are taken out: `None` when something else
+    /// leads to the driver, or another driver hangs there too.
+    fn behind(&self, without: &[String], top: NodeId, hot: NodeId) -> Option<Vec<String>> {
+        let far = self.far(without);
+        let parts = self.network.parts();
+        let another = far.parts.iter().any(|name| {
+            name != self.driver_part && matches!(parts[name].kind, PartKind::Driver { .. })
+        });
+        let alone = self.cuts(without, top) && far.nodes.contains(&hot) && !another;
+        alone.then(|| {
+            let parts = far.parts.into_iter();
+            parts.filter(|name| name != self.driver_part).collect()
+        })
+    }
+
+    /// Sorts what else hangs at the driver's terminal by where it leads.
+    fn neighbours(&self, place: &mut PadInNetwork) {
+        let [gnd, amplifier, back] = self.ends();
+        let ends = [place.hot, place.top, back, gnd, amplifier];
+        let mut without = self.own();
+        without.extend_from_slice(&place.parts);
+        place.bridge.clear();
+        let winding = matches!(place.pad, Some(Pad::Autoformer { .. }));
+        for group in groups_at(self.network, place.hot, &ends, &without) {
+            let only = |end: NodeId| {
+                let at_end = |node: &NodeId| *node == place.hot || *node == end;
+                let mut nodes = group.nodes.iter().filter(|node| ends.contains(node));
+                nodes.all(at_end)
+            };
+            let plain = group.parts.iter().all(|name| is_plain(self.network, name));
+            if plain && only(back) {
+                place.across.extend(group.parts);
+            } else if plain && only(place.top) && !winding {
+                place.bridge.extend(group.parts);
+            } else {
+                let network = self.network;
+                let at_hot =
+                    |name: &&String| nodes(&network.parts()[*name].kind).contains(&place.hot);
+                place
+                    .beside
+                    .extend(group.parts.iter().find(at_hot).cloned());
+            }
+        }
+    }
+
+    /// Resistors and autoformers of this way that are not the pad.
+    fn others(&self, place: &PadInNetwork) -> Vec<String> {
+        // What is in the driver's return lead is of this way too.
+        let ends = [NodeId::GND, NodeId::IN];
+        let reached = reach(self.network, self.own(), &ends, &[]).parts;
+        let parts = self.network.parts().iter();
+        let others = parts.filter(|(name, part)| {
+            let attenuates = matches!(
+                part.kind,
+                PartKind::Resistor { .. } | PartKind::Autoformer { .. }
+            );
+            let counted = [&place.parts, &place.across, &place.bridge];
+            attenuates && reached.contains(name) && !counted.iter().any(|of| of.contains(name))
+        });
+        others.map(|(name, _)| name.clone()).collect()
+    }
+}
+
+/// A series resistor, with what shunts its input.
+fn before(series_ohm: f64, shunt: Option<&JoinedResistors>) -> (Pad, Option<&JoinedResistors>) {
+    match shunt {
+        Some(shunt) => {
+            let shunt_ohm = shunt.ohm;
+            let pad = Pad::ShuntSeries {
+                shunt_ohm,
+                series_ohm,
+            };
+            (pad, Some(shunt))
+        }
+        None => (Pad::Series { series_ohm }, None),
+    }
+}

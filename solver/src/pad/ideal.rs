@@ -1,0 +1,77 @@
+//! The ideal pad on a real load.
+//!
+//! With two resistors there is a whole family of pads of one attenuation, from a large series resistor
+//! and a large shunt to small ones of both. Which of them is right the filter decides: it was, or will
+//! be, designed for a certain load.
+
+use super::feed::Feed;
+use super::load::PadLoad;
+use super::samples::Samples;
+use super::wish::Wish;
+use crate::synthesis::{Pad, PadKind, SynthesisError};
+
+/// Halvings of that range in the logarithm: enough for all digits of a number of the machine.
+const HALVINGS: usize = 60;
+/// A shunt that is this many times the load is as good as none.
+const NO_SHUNT: f64 = 200.0;
+
+/// The ideal pad on this load: it has the wished attenuation in the mean over the driver's band, and where
+/// there are two values the load of the filter is in the mean the wished one. On a resistor that is the
+/// textbook's pad.
+///
+/// Where no shunt is needed, because the driver with the series resistor is not above the wished load,
+/// the ideal is the series resistor alone.
+///
+/// # Errors
+/// If the attenuation is not above 0 and at most 80 dB.
+pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisError> {
+    // Closed forms check the attenuation, and stand where nothing is found.
+    let textbook = Pad::size(wish.kind, wish.attenuation_db, load.reference_ohm)?;
+    let samples = Samples::new(load, feed, wish, usize::MAX, HALVINGS);
+    let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
+    let found = match wish.kind {
+        PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
+        PadKind::LPad => {
+            let pad = |shunt_ohm: f64| {
+                let series_ohm = samples.series_for(shunt_ohm)?;
+                Some(Pad::LPad {
+                    series_ohm,
+                    shunt_ohm,
+                })
+            };
+            // A shunt so small that it attenuates too much alone shows the filter too little.
+            let shunt_ohm = samples.crossing(|shunt_ohm| {
+                pad(shunt_ohm).map_or(f64::NEG_INFINITY, |pad| samples.load_db(pad))
+            });
+            let shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
+            (shunt_ohm.and_then(pad)).or(series.map(|series_ohm| Pad::Series { series_ohm }))
+        }
+        PadKind::ShuntSeries => series.map(|series_ohm| {
+            let shunt_ohm = samples.crossing(|shunt_ohm| {
+                samples.load_db(Pad::ShuntSeries {
+                    shunt_ohm,
+                    series_ohm,
+                })
+            });
+            match shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm) {
+                Some(shunt_ohm) => Pad::ShuntSeries {
+                    shunt_ohm,
+                    series_ohm,
+                },
+                None => Pad::Series { series_ohm },
+            }
+        }),
+        PadKind::Autoformer => {
+            let ratio = samples.ratio_or_ideal();
+            let shunt_ohm = samples.crossing(|ohm| {
+                samples.load_db(Pad::Autoformer {
+                    ratio,
+                    shunt_ohm: Some(ohm),
+                })
+            });
+            let shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
+            Some(Pad::Autoformer { ratio, shunt_ohm })
+        }
+    };
+    Ok(found.unwrap_or(textbook))
+}

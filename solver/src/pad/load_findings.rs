@@ -1,0 +1,107 @@
+//! What the builder must know of the load that a pad shows.
+
+use netlist::quantity::{Hertz, Ohms};
+
+use super::findings::Case;
+use crate::judge::Finding;
+use crate::synthesis::{Pad, PadKind};
+
+/// The filter's load may be this share above or below what it was made for (common practice: a filter of
+/// second order then has its corner within about a tenth, its damping within a quarter).
+const FAR_LOAD: f64 = 0.25;
+/// Wire and joints are more than a smaller shunt, in ohm.
+const LEAST_SHUNT_OHM: f64 = 0.1;
+
+/// On a load that is too low, and on one that is far from what the filter is made for.
+pub(super) fn load_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let seen = case.study.seen;
+    if seen.least < case.least_ohm {
+        findings.push(Finding::caution(
+            "pad-load-low",
+            format!(
+                "the pad shows {:.3} at {:.3}, below the least load asked for of {:.3}; take a larger series resistor with a larger shunt",
+                Ohms(seen.least),
+                Hertz(seen.least_at_hz),
+                Ohms(case.least_ohm)
+            ),
+        ));
+    }
+    far_load(case, findings);
+}
+
+/// The filter's load, or its source, far from what it was made for.
+fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    let (wished, made_for) = case.kept_ohm;
+    let kept = case.study.kept_ohm(case.load);
+    let mean = |ohm: &[f64]| {
+        let band = case.load.filter_band();
+        case.load
+            .mean_over(band, |i| ohm[i].max(f64::MIN_POSITIVE).ln())
+            .exp()
+    };
+    let (is_ohm, wished_ohm) = (mean(&kept), mean(wished));
+    let share = is_ohm / wished_ohm;
+    if (1.0 - FAR_LOAD..=1.0 + FAR_LOAD).contains(&share) {
+        return;
+    }
+    let times = if share < 10.0 {
+        format!("{:.0} % of", 100.0 * share)
+    } else {
+        format!("{share:.0} times")
+    };
+    let limit = format!("limit ±{:.0} %, common practice", 100.0 * FAR_LOAD);
+    let message = if case.load.chain.is_some() {
+        format!(
+            "the filter is driven from {:.3}, {times} {:.3}, {made_for} ({limit}): its corners move; take a pair with that source impedance, or design the filter for it",
+            Ohms(is_ohm),
+            Ohms(wished_ohm)
+        )
+    } else {
+        format!(
+            "{} sees {:.3} in the mean, {times} {:.3}, {made_for} ({limit}); {}",
+            case.seen_by,
+            Ohms(is_ohm),
+            Ohms(wished_ohm),
+            way_back(case, wished_ohm)
+        )
+    };
+    findings.push(Finding::caution("pad-load-far", message));
+}
+
+/// How a filter gets its load back.
+fn way_back(case: &Case<'_>, wished_ohm: f64) -> String {
+    let mean_db = case.study.mean_db;
+    let behind_ohm = case.load.reference_ohm;
+    let kind = case.study.pad.kind();
+    let seen_ohm = case
+        .study
+        .pad
+        .ratio()
+        .map(|ratio| behind_ohm / (ratio * ratio));
+    match (kind, seen_ohm) {
+        (PadKind::Autoformer, Some(seen_ohm)) if seen_ohm > wished_ohm => {
+            let shunt_ohm = 1.0 / (1.0 / wished_ohm - 1.0 / seen_ohm);
+            return format!(
+                "put {:.2} across the winding (--shunt), or design the filter for it",
+                Ohms(shunt_ohm)
+            );
+        }
+        (PadKind::Autoformer, _) => return "design the filter for it".to_owned(),
+        _ => {}
+    }
+    match Pad::l_pad_seen_as(mean_db, behind_ohm, wished_ohm) {
+        Ok(Pad::LPad {
+            series_ohm,
+            shunt_ohm,
+        }) if shunt_ohm >= LEAST_SHUNT_OHM => format!(
+            "about {:.2} with a shunt of {:.2} keeps it, or design the filter for it",
+            Ohms(series_ohm),
+            Ohms(shunt_ohm)
+        ),
+        Ok(_) => format!(
+            "an L-pad that keeps it needs a shunt below {:.1}: take so much off before the amplifier",
+            Ohms(LEAST_SHUNT_OHM)
+        ),
+        Err(_) => "design the filter for it".to_owned(),
+    }
+}

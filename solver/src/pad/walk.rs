@@ -1,0 +1,245 @@
+//! Walks through a network: which parts hang together, and which resistors act as one.
+
+use netlist::network::{Network, NodeId, PartKind};
+
+/// What can be reached from a node.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Reached {
+    /// Names of the parts, in the order in which they were met.
+    pub(super) parts: Vec<String>,
+    /// Nodes between them, those where the walk ended included.
+    pub(super) nodes: Vec<NodeId>,
+}
+
+/// Resistors of a network that act as one between two nodes.
+#[derive(Debug, Clone, PartialEq)]
+pub(super) struct JoinedResistors {
+    pub(super) ohm: f64,
+    pub(super) ends: [NodeId; 2],
+    /// Their names, each with its share of the power.
+    pub(super) shares: Vec<(String, f64)>,
+}
+
+impl JoinedResistors {
+    pub(super) fn names(&self) -> impl Iterator<Item = &String> {
+        self.shares.iter().map(|(name, _)| name)
+    }
+
+    /// The end that is not `node`; `None` when it does not lie there.
+    pub(super) fn beyond(&self, node: NodeId) -> Option<NodeId> {
+        let [a, b] = self.ends;
+        match (a == node, b == node) {
+            (true, _) => Some(b),
+            (_, true) => Some(a),
+            _ => None,
+        }
+    }
+
+    fn together(&self, other: &Self, ohm: f64, ends: [NodeId; 2], series: bool) -> Self {
+        let shares = [self, other].into_iter().flat_map(|one| {
+            let share = if series { one.ohm / ohm } else { ohm / one.ohm };
+            one.shares
+                .iter()
+                .map(move |(name, of)| (name.clone(), of * share))
+        });
+        Self {
+            ohm,
+            ends,
+            shares: shares.collect(),
+        }
+    }
+}
+
+pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
+    match kind {
+        PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coils.contains(coil)),
+        _ => false,
+    }
+}
+
+pub(super) fn touches(kind: &PartKind, node: NodeId) -> bool {
+    let taps = match kind {
+        PartKind::Autoformer { taps, .. } => taps.as_slice(),
+        _ => &[],
+    };
+    let ends = kind.between().is_some_and(|ends| ends.contains(&node));
+    ends || taps.iter().any(|tap| tap.node == node)
+}
+
+pub(super) fn nodes(kind: &PartKind) -> Vec<NodeId> {
+    let mut kind = kind.clone();
+    nodes_mut(&mut kind).into_iter().map(|node| *node).collect()
+}
+
+pub(super) fn nodes_mut(kind: &mut PartKind) -> Vec<&mut NodeId> {
+    match kind {
+        PartKind::Resistor { between, .. }
+        | PartKind::Inductor { between, .. }
+        | PartKind::Capacitor { between, .. }
+        | PartKind::Driver { between, .. } => between.iter_mut().collect(),
+        PartKind::Autoformer { between, taps, .. } => {
+            let ends = between.iter_mut();
+            ends.chain(taps.iter_mut().map(|tap| &mut tap.node))
+                .collect()
+        }
+        PartKind::Coupling { .. } => Vec::new(),
+    }
+}
+
+/// Parts at a node.
+pub(super) fn at(network: &Network, node: NodeId) -> impl Iterator<Item = &String> {
+    let parts = network.parts().iter();
+    parts
+        .filter(move |(_, part)| touches(&part.kind, node))
+        .map(|(name, _)| name)
+}
+
+/// All parts that hang together with the parts `from`, without passing one of `ends` or a part of
+/// `without`. Coils that are coupled hang together.
+pub(super) fn reach(
+    network: &Network,
+    from: Vec<String>,
+    ends: &[NodeId],
+    without: &[String],
+) -> Reached {
+    let mut reached = Reached {
+        parts: from,
+        nodes: Vec::new(),
+    };
+    let mut at_part = 0;
+    while at_part < reached.parts.len() {
+        let name = reached.parts[at_part].clone();
+        at_part += 1;
+        let kind = &network.parts()[&name].kind;
+        let mut more: Vec<String> = (network.parts().values())
+            .filter(|part| couples_one_of(&part.kind, std::slice::from_ref(&name)))
+            .flat_map(|part| match &part.kind {
+                PartKind::Coupling { inductors, .. } => inductors.to_vec(),
+                _ => Vec::new(),
+            })
+            .collect();
+        for node in nodes(kind) {
+            if reached.nodes.contains(&node) {
+                continue;
+            }
+            reached.nodes.push(node);
+            if !ends.contains(&node) {
+                more.extend(at(network, node).cloned());
+            }
+        }
+        for name in more {
+            let known = network.parts().contains_key(&name);
+            if known && !without.contains(&name) && !reached.parts.contains(&name) {
+                reached.parts.push(name);
+            }
+        }
+    }
+    reached
+}
+
+/// The groups of parts that hang at a node, as [`reach`] finds them; `ends` must hold the node.
+pub(super) fn groups_at(
+    network: &Network,
+    node: NodeId,
+    ends: &[NodeId],
+    without: &[String],
+) -> Vec<Reached> {
+    let mut groups: Vec<Reached> = Vec::new();
+    for name in at(network, node) {
+        let seen = groups.iter().any(|group| group.parts.contains(name));
+        if !seen && !without.contains(name) {
+            groups.push(reach(network, vec![name.clone()], ends, without));
+        }
+    }
+    groups
+}
+
+/// Whether a part has two ends and no magnetic field in common with another.
+pub(super) fn is_plain(network: &Network, name: &String) -> bool {
+    let two_ended = matches!(
+        network.parts()[name].kind,
+        PartKind::Resistor { .. } | PartKind::Capacitor { .. } | PartKind::Inductor { .. }
+    );
+    let mut parts = network.parts().values();
+    two_ended && !parts.any(|part| couples_one_of(&part.kind, std::slice::from_ref(name)))
+}
+
+/// Whether a direct current flows through these parts from one node to another.
+pub(super) fn conducts(network: &Network, parts: &[String], from: NodeId, to: NodeId) -> bool {
+    let mut nodes_met = vec![from];
+    let mut place = 0;
+    while place < nodes_met.len() {
+        for name in parts {
+            let kind = &network.parts()[name].kind;
+            let passes = matches!(
+                kind,
+                PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Autoformer { .. }
+            );
+            if passes && touches(kind, nodes_met[place]) {
+                for node in nodes(kind) {
+                    if !nodes_met.contains(&node) {
+                        nodes_met.push(node);
+                    }
+                }
+            }
+        }
+        place += 1;
+    }
+    nodes_met.contains(&to)
+}
+
+/// The resistors of a network, those joined that lie side by side or one after the other with nothing
+/// between; at the nodes `keep` none are joined in series.
+pub(super) fn joined_resistors(network: &Network, keep: &[NodeId]) -> Vec<JoinedResistors> {
+    let mut all: Vec<JoinedResistors> = (network.parts().iter())
+        .filter_map(|(name, part)| match part.kind {
+            PartKind::Resistor {
+                resistance,
+                between,
+            } => Some(JoinedResistors {
+                ohm: resistance.0,
+                ends: between,
+                shares: vec![(name.clone(), 1.0)],
+            }),
+            _ => None,
+        })
+        .collect();
+    // Nodes where something else than resistors lies.
+    let busy = |node: NodeId| {
+        let mut parts = network.parts().values();
+        parts.any(|part| {
+            !matches!(part.kind, PartKind::Resistor { .. }) && touches(&part.kind, node)
+        })
+    };
+    while let Some((i, j, joined)) = next_joined(&all, keep, &busy) {
+        all[i] = joined;
+        all.remove(j);
+    }
+    all
+}
+
+/// Two that can be joined, the first before the second, and what they make.
+fn next_joined(
+    all: &[JoinedResistors],
+    keep: &[NodeId],
+    busy: &dyn Fn(NodeId) -> bool,
+) -> Option<(usize, usize, JoinedResistors)> {
+    for (i, a) in all.iter().enumerate() {
+        for (j, b) in all.iter().enumerate().skip(i + 1) {
+            if a.ends == b.ends || a.ends == [b.ends[1], b.ends[0]] {
+                let ohm = 1.0 / (1.0 / a.ohm + 1.0 / b.ohm);
+                return Some((i, j, a.together(b, ohm, a.ends, false)));
+            }
+            let common = a.ends.into_iter().find(|node| b.ends.contains(node));
+            let Some(node) = common.filter(|node| !keep.contains(node) && !busy(*node)) else {
+                continue;
+            };
+            if all.iter().filter(|r| r.ends.contains(&node)).count() == 2 {
+                let far = |r: &JoinedResistors| r.beyond(node);
+                let ends = [far(a)?, far(b)?];
+                return Some((i, j, a.together(b, a.ohm + b.ohm, ends, true)));
+            }
+        }
+    }
+    None
+}

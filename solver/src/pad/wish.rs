@@ -1,0 +1,30 @@
+//! What a pad should be.
+
+use crate::synthesis::PadKind;
+
+/// What a pad should be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wish {
+    /// How it is built.
+    pub kind: PadKind,
+    /// Mean attenuation over the driver's band, in dB.
+    pub attenuation_db: f64,
+    /// |Z| to keep, one a frequency of the load's grid, in ohm: what the filter should see; for a pad that
+    /// stands before the filter, what the filter should be driven from.
+    pub kept_ohm: Vec<f64>,
+    /// Least |Z| that the filter may see, in ohm; 0 for no limit.
+    pub least_ohm: f64,
+    /// Turns ratios of the taps at hand, for an autoformer; none for a winding to order, which has any.
+    pub taps: Vec<f64>,
+}
+
+impl Wish {
+    /// The same for another attenuation.
+    #[must_use]
+    pub fn at(&self, attenuation_db: f64) -> Self {
+        Self {
+            attenuation_db,
+            ..self.clone()
+        }
+    }
+}
