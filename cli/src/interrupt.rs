@@ -13,13 +13,22 @@ pub(crate) fn flag() -> Arc<AtomicBool> {
         // Without a handler Ctrl-C ends the program as everywhere; nothing is lost but the wish.
         let _ = ctrlc::set_handler(move || {
             if handler.swap(true, Ordering::Relaxed) {
-                // As a shell says of a program that Ctrl-C has ended.
-                std::process::exit(130);
+                end();
             }
         });
         flag
     });
     Arc::clone(flag)
+}
+
+/// Ends the program here and now, with what a shell says of one that Ctrl-C has ended. Files are written whole
+/// or not at all, so that none is left half.
+#[expect(
+    clippy::exit,
+    reason = "asked for twice, and no other thread would hear of it"
+)]
+fn end() -> ! {
+    std::process::exit(130)
 }
 
 /// Whether progress has somebody to read it.

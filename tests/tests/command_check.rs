@@ -1,32 +1,9 @@
 //! `check` as a whole command: the screen, the document, the status, mistakes.
 
-use std::path::PathBuf;
-
 use serde_json::Value;
-use tempfile::TempDir;
-use tests::command::{Outcome, handover};
+use tests::check::{FEW, checked, demo};
+use tests::command::handover;
 use tests::document::{FIGURES, codes, document};
-
-/// Few builds where a test is not about them.
-const FEW: [&str; 2] = ["--builds", "50"];
-
-/// The demo's finished network in a folder of its own, changed.
-fn demo(change: impl Fn(String) -> String) -> (TempDir, PathBuf) {
-    let folder = tempfile::tempdir().unwrap();
-    assert_eq!(
-        handover(&["demo", folder.path().to_str().unwrap()]).status,
-        0
-    );
-    let file = folder.path().join("network.toml");
-    let text = std::fs::read_to_string(&file).unwrap();
-    std::fs::write(&file, change(text)).unwrap();
-    (folder, file)
-}
-
-fn checked(change: impl Fn(String) -> String) -> Outcome {
-    let (_folder, file) = demo(change);
-    handover(&["check", file.to_str().unwrap(), "--json", FEW[0], FEW[1]])
-}
 
 #[test]
 fn the_document_holds_what_the_contract_names() {
@@ -203,14 +180,6 @@ TOP = { driver = "top", between = ["t2", "gnd"] }
 }
 
 #[test]
-fn few_builds_are_a_guess() {
-    let found = document(&handover(&["check", "--demo", "--json", "--builds", "1"]));
-    assert!(codes(&found).contains(&"few-builds".to_owned()));
-    let found = document(&handover(&["check", "--demo", "--json", "--builds", "100"]));
-    assert!(!codes(&found).contains(&"few-builds".to_owned()));
-}
-
-#[test]
 fn full_shows_every_part_fault_and_finding() {
     let outcome = handover(&["check", "--demo", "--full", FEW[0], FEW[1]]);
     assert_eq!(outcome.status, 0);
@@ -363,105 +332,4 @@ fn mistakes_are_told_with_the_way_out() {
             "{args:?}"
         );
     }
-}
-
-/// A trap of high quality lies between the frequencies of any grid: at its resonance, 1.718 kHz, what is
-/// left of it is its resistance, 0.11 Ω, beside which the rest counts little. All of the command names it.
-#[test]
-fn a_sharp_dip_of_the_load_is_met() {
-    let trap = |text: String| {
-        text + "LX = { inductor = \"3.9 mH\", between = [\"in\", \"x\"], dcr = \"0.1 ohm\" }\n\
-             CX = { capacitor = \"2.2 uF\", between = [\"x\", \"gnd\"], esr = \"10 mohm\" }\n"
-    };
-    let found = document(&checked(trap));
-    let load = &found["load"];
-    let number = |value: &Value| value.as_f64().unwrap();
-    let resonance_hz = 1.0 / (std::f64::consts::TAU * (3.9e-3f64 * 2.2e-6).sqrt());
-    assert!(
-        (number(&load["at_hz"]) / resonance_hz - 1.0).abs() < 1e-3,
-        "{load}"
-    );
-    let least_ohm = number(&load["least_ohm"]);
-    assert!((0.107..0.111).contains(&least_ohm), "{load}");
-    let same = &found["faults"]["least_load"]["magnitude_ohm"];
-    assert!((number(same) - least_ohm).abs() < 1e-4);
-    assert_eq!(load["drawn_by"]["part"], "LX");
-    // A voltage of 20 W into 8 Ω through 1.8 Ω and 0.11 Ω: the current, times the reactance.
-    let current = (20.0f64 * 8.0).sqrt() * 9.8 / 8.0 / (1.8 + least_ohm);
-    let volts = current * (3.9e-3f64 / 2.2e-6).sqrt();
-    let parts = found["stress"]["parts"].as_array().unwrap();
-    let trap = parts.iter().find(|part| part["part"] == "CX").unwrap();
-    let most = number(&trap["sine"]["rms_v"]["most"]);
-    assert!((most / volts - 1.0).abs() < 0.02, "{most} {volts}");
-    // It does not hide that a short circuit elsewhere is low at another frequency.
-    let faults = found["faults"]["faults"].as_array().unwrap();
-    let short = (faults.iter())
-        .find(|fault| fault["part"] == "C2" && fault["kind"] == "part_shorted")
-        .unwrap();
-    assert_eq!(short["severity"], "danger");
-    assert_eq!(short["hazards"][0]["hazard"], "low_load", "{short}");
-}
-
-/// A horn driver without a capacitor is a danger, whether or not a crossover is named.
-#[test]
-fn a_horn_driver_straight_at_the_amplifier_is_a_danger() {
-    let bare = |text: String| {
-        let (parts, _) = text.split_once("# Mid:").unwrap();
-        format!("{parts}MID = {{ driver = \"mid\", between = [\"in\", \"gnd\"] }}\n")
-    };
-    let nameless = |text: String| {
-        let (head, rest) = text.split_once("[[crossovers]]").unwrap();
-        let (_, stock) = rest.split_once("[stock]").unwrap();
-        format!("{head}[stock]{stock}")
-    };
-    for outcome in [checked(bare), checked(|text| nameless(bare(text)))] {
-        assert_eq!(outcome.status, 1, "{}", outcome.err);
-        let found = document(&outcome);
-        let findings = found["findings"].as_array().unwrap();
-        let open = (findings.iter())
-            .find(|f| f["code"] == "excursion-unprotected")
-            .unwrap();
-        assert_eq!(open["severity"], "danger");
-        let message = open["message"].as_str().unwrap();
-        assert!(message.contains("a capacitor in series"), "{message}");
-    }
-}
-
-/// A valve amplifier with the woofer's branch left out is nearly unloaded.
-#[test]
-fn a_missing_branch_leaves_a_valve_amplifier_open() {
-    let found = document(&checked(|text| {
-        let (head, rest) = text.split_once("# Low:").unwrap();
-        let (_, upper) = rest.split_once("# Mid:").unwrap();
-        let (_, top) = upper.split_once("C5 = ").unwrap();
-        format!("{head}C5 = {top}")
-    }));
-    let findings = found["findings"].as_array().unwrap();
-    let open = (findings.iter())
-        .find(|f| f["code"] == "load-nearly-open")
-        .unwrap();
-    assert!(
-        open["message"]
-            .as_str()
-            .unwrap()
-            .contains("a branch or a driver is missing")
-    );
-    assert!(!codes(&document(&checked(|text| text))).contains(&"load-nearly-open".to_owned()));
-}
-
-/// A winding of 0.4 Ω across the amplifier passes direct current; behind a capacitor it does not.
-#[test]
-fn a_winding_across_the_amplifier_passes_direct_current() {
-    let with = |nodes: &str| {
-        document(&checked(|text| {
-            text + &format!(
-                "LX = {{ inductor = \"0.5 H\", between = [{nodes}], dcr = \"0.4 ohm\" }}\n"
-            )
-        }))
-    };
-    let across = with("\"in\", \"gnd\"");
-    let ohm = across["load"]["direct_current_ohm"].as_f64().unwrap();
-    assert!(ohm > 0.3 && ohm < 0.4, "{ohm}");
-    assert!(codes(&across).contains(&"direct-current-path".to_owned()));
-    assert!(!codes(&with("\"m1\", \"gnd\"")).contains(&"direct-current-path".to_owned()));
 }

@@ -56,15 +56,16 @@ fn wire_in_the_loads_is_wire_in_the_network() {
     for (a, b) in by_network.match_db.iter().zip(&by_loads.match_db) {
         assert!((a - b).abs() < 1e-9, "{a} {b}");
     }
-    let audio = Grid::log_spaced(20.0, 20_000.0, 300).unwrap();
-    let system = System::new(&project, audio).unwrap().unwrap();
+    // At the very frequency of the least load, which lies between those of the grid.
+    let there = Grid::new(vec![done.load.at_hz]).unwrap();
+    let system = System::new(&project, there).unwrap().unwrap();
     let load = system.curves().unwrap().load;
     let least = load
         .iter()
         .map(|z| z.unwrap().norm())
         .fold(f64::INFINITY, f64::min);
     assert!(
-        (least - done.load.least_ohm).abs() < 1e-9,
+        (least - done.load.least_ohm).abs() < 1e-4,
         "{least} {:?}",
         done.load
     );

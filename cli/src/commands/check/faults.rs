@@ -7,7 +7,8 @@ use solver::judge::Severity;
 use solver::judge::faults::{Fault, FaultKind, Hazard};
 
 use super::Checked;
-use super::screen::{hz, line, watts};
+use super::screen::{hz, line};
+use super::stress::watts;
 use crate::words;
 
 /// Faults that the screen has room for; those that do the same are one.

@@ -2,10 +2,8 @@
 
 use std::io::{Result, Write};
 
-use super::screen::{
-    contributor, heading, hot_coil, hz, load, percent, rating, signals, sound, to_buy, tolerance,
-    wire,
-};
+use super::screen::{contributor, heading, hot_coil, hz, load, percent, sound, tolerance, wire};
+use super::stress::{rating, signals, to_buy};
 use super::{Checked, faults};
 use crate::{findings, words};
 use solver::judge::tolerance::Amount;

@@ -4,6 +4,7 @@ mod document;
 mod faults;
 mod full;
 mod screen;
+mod stress;
 
 use std::io::Write;
 use std::ops::ControlFlow;

@@ -2,20 +2,18 @@
 
 use std::io::{Result, Write};
 
-use netlist::quantity::{Hertz, Watts};
+use netlist::quantity::Hertz;
 use solver::judge::check::Changes;
 use solver::judge::tolerance::{Amount, Contributor, FEW_BUILDS};
-use solver::judge::{Finding, PartStress, Rating, Severity, rounded};
+use solver::judge::{Finding, Severity};
 
-use super::{Checked, faults};
+use super::{Checked, faults, stress};
 use crate::{findings, words};
 
 /// A gain that is worth a closer part, dB.
 const WORTH_BUYING_DB: f64 = 0.05;
 /// A change of the sum's shape that is worth a word, dB.
 const HEARD_DB: f64 = 0.2;
-/// Resistors that the screen has room for.
-const RESISTORS: usize = 5;
 /// Column in which what is said of a subject begins.
 const INDENT: usize = 11;
 
@@ -39,7 +37,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     hot_coil(checked, &mut above)?;
     tolerance(checked, &mut above)?;
     faults::print(checked, &mut above)?;
-    stress(checked, &mut above)?;
+    stress::print(checked, &mut above)?;
     out.write_all(&above)?;
     let shown: Vec<Finding> = (checked.check.findings.iter())
         .filter(|found| found.severity > Severity::Note && !told_above(found))
@@ -319,144 +317,5 @@ pub(super) fn contributor(one: &Contributor) -> String {
     match one.amount {
         Amount::LevelDb(db) => format!("level of {} (±{db} dB)", one.name),
         Amount::Share(_) => one.name.clone(),
-    }
-}
-
-/// Every driver and the hottest resistors; of capacitors and coils the hardest driven only.
-fn stress(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
-    let stress = &checked.check.stress;
-    writeln!(out, "\n{}", signals(checked))?;
-    writeln!(
-        out,
-        "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}buy for music",
-        "", "", "noise, heat", "worst sine", "at", "rated"
-    )?;
-    for driver in &stress.drivers {
-        let rated = driver.rated_w.map_or("-".to_owned(), |w| format!("{w} W"));
-        writeln!(
-            out,
-            "{:<10}{:>10}{:>13}{:>13}{:>10}   {rated:<12}-",
-            driver.driver,
-            "driver",
-            watts(driver.noise.power_w),
-            watts(driver.sine.power_w.most),
-            hz(driver.sine.power_w.at_hz)
-        )?;
-    }
-    let mut resistors: Vec<&PartStress> = (stress.parts.iter())
-        .filter(|part| part.kind == "resistor")
-        .collect();
-    let cooler = resistors.len().saturating_sub(RESISTORS);
-    if cooler > 0 {
-        resistors.sort_by(|a, b| b.noise.power_w.total_cmp(&a.noise.power_w));
-        resistors.truncate(RESISTORS);
-    }
-    for part in &resistors {
-        writeln!(
-            out,
-            "{:<10}{:>10}{:>13}{:>13}{:>10}   {:<12}{}",
-            part.part,
-            part.value,
-            watts(part.noise.power_w),
-            watts(part.sine.power_w.most),
-            hz(part.sine.power_w.at_hz),
-            rating(part.rated),
-            to_buy(part)
-        )?;
-    }
-    if let (true, Some(last)) = (cooler > 0, resistors.last()) {
-        let more = plural(cooler, "resistor");
-        writeln!(out, "{more} more, each below {}", watts(last.noise.power_w))?;
-    }
-    let of = |kind: &'static str| stress.parts.iter().filter(move |part| part.kind == kind);
-    let most = |kind: &'static str, by: &dyn Fn(&PartStress) -> f64| {
-        of(kind).max_by(|a, b| by(a).total_cmp(&by(b)))
-    };
-    let enough = |kind: &'static str| of(kind).map(|part| number(part.buy)).fold(0.0, f64::max);
-    if !stress.loudness.stated {
-        return Ok(());
-    }
-    if let Some(part) = most("capacitor", &PartStress::peak_v) {
-        let text = format!(
-            "{} V is enough for all; {} has the highest peak, {:.1} V",
-            enough("capacitor"),
-            part.part,
-            part.peak_v()
-        );
-        line("capacitors", &text, out)?;
-    }
-    if let Some(part) = most("inductor", &PartStress::peak_a) {
-        let text = format!(
-            "peaks of {} A are enough for all that have a core; {} has the highest, {:.1} A",
-            enough("inductor"),
-            part.part,
-            part.peak_a()
-        );
-        line("coils", &text, out)?;
-    }
-    for part in of("autoformer") {
-        if let Some(worst) = part.volts_per_hertz {
-            let text = format!(
-                "{}: up to {:.1} V rms; the core is driven hardest at {}, with {:.1} V",
-                part.part,
-                part.sine.rms_v.most,
-                hz(worst.at_hz),
-                worst.most * worst.at_hz
-            );
-            line("windings", &text, out)?;
-        }
-    }
-    Ok(())
-}
-
-/// A power in watt, to two figures below one.
-pub(super) fn watts(power_w: f64) -> String {
-    match power_w {
-        w if w < 1e-4 => "0 W".to_owned(),
-        w if w < 0.995 => {
-            let decimals = (1.0 - w.log10().floor()) as usize;
-            format!("{w:.decimals$} W")
-        }
-        w if w < 9.995 => format!("{w:.2} W"),
-        w if w < 99.95 => format!("{w:.1} W"),
-        w => format!("{:.3}", Watts(w)),
-    }
-}
-
-/// What the stress was worked out for.
-pub(super) fn signals(checked: &Checked<'_>) -> String {
-    let loud = &checked.check.stress.loudness;
-    let stated = if loud.stated {
-        "stress at rated power,"
-    } else {
-        "no rated power is stated; stress at"
-    };
-    format!(
-        "{stated} {} W into {} Ω: programme noise (IEC 60268-1), worst steady sine",
-        loud.power_w, loud.load_ohm
-    )
-}
-
-/// What to buy for a part, piece by piece.
-pub(super) fn to_buy(part: &PartStress) -> String {
-    match part.pieces {
-        0 | 1 => rating(part.buy),
-        pieces => format!("{pieces} × {}", rating(part.buy)),
-    }
-}
-
-pub(super) fn rating(rating: Option<Rating>) -> String {
-    match rating {
-        Some(Rating::PowerW(w)) => format!("{} W", rounded(w)),
-        Some(Rating::VoltageV(v)) => format!("{} V", rounded(v)),
-        Some(Rating::CurrentA(a)) => format!("{} A", rounded(a)),
-        None => "-".to_owned(),
-    }
-}
-
-fn number(rating: Option<Rating>) -> f64 {
-    match rating {
-        Some(Rating::PowerW(x) | Rating::VoltageV(x) | Rating::CurrentA(x)) => x,
-        None => 0.0,
     }
 }

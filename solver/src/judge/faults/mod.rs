@@ -265,7 +265,7 @@ fn fault(
     let drivers = drivers(bench, &state, sound);
     let lower = match (&state.zoom, &sound.zoom) {
         (Some(now), Some(before)) => now.least_below(grid, before, hazard::LOWER)?,
-        _ => state.least.clone(),
+        _ => state.least,
     };
     let hazards = hazard::hazards(
         speaker,

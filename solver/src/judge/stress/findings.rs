@@ -241,13 +241,13 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
         return None;
     }
     let name = &driver.driver;
-    let against = if found.most_db > 0.0 {
-        format!("{:.0} dB more", found.most_db)
-    } else {
-        format!(
-            "only {} less",
-            beyond(-found.most_db, -MOST_BELOW_RESONANCE_DB, 0, "dB")
-        )
+    let (against, than) = match found.most_db {
+        db if db.abs() < 0.5 => ("about as much".to_owned(), "as"),
+        db if db > 0.0 => (format!("{db:.0} dB more"), "than"),
+        db => {
+            let less = beyond(-db, -MOST_BELOW_RESONANCE_DB, 0, "dB");
+            (format!("only {less} less"), "than")
+        }
     };
     let begins = match found.begins {
         Begins::Crossover => "at the crossover at",
@@ -256,7 +256,7 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
     };
     let open = found.octave_below_db > OPEN_DB;
     let message = format!(
-        "{name} gets {against} voltage at {:.3}, at or below its resonance at {:.3}, than {begins} {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance){}; use {}, a resistor across {name} that damps its resonance, or a higher crossover",
+        "{name} gets {against} voltage at {:.3}, at or below its resonance at {:.3}, {than} {begins} {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance){}; use {}, a resistor across {name} that damps its resonance, or a higher crossover",
         Hertz(found.most_at_hz),
         Hertz(found.resonance_hz),
         Hertz(found.crossover_hz),
