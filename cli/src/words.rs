@@ -4,7 +4,7 @@ use std::io::Write;
 
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{AlignmentPair, StockKind};
-use netlist::quantity::Hertz;
+use netlist::quantity::{Hertz, Watts};
 use solver::load::{Curve, Note};
 
 /// A note about a driver's data as one line.
@@ -56,6 +56,21 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
 /// Widest line of running text.
 const WIDTH: usize = 100;
 
+/// A power as it is read off a meter: in watt with two figures from 10 mW on, three from 10 W.
+pub(crate) fn watts(power_w: f64) -> String {
+    /// Less is nothing to anybody.
+    const LEAST_W: f64 = 1e-6;
+    match power_w {
+        w if w <= 0.0 => "none".to_owned(),
+        w if w < LEAST_W => "below 1 µW".to_owned(),
+        w if w < 9.95e-3 => format!("{:.2}", Watts(w)),
+        w if w < 0.0995 => format!("{w:.3} W"),
+        w if w < 0.995 => format!("{w:.2} W"),
+        w if w < 99.95 => format!("{w:.1} W"),
+        w => format!("{:.3}", Watts(w)),
+    }
+}
+
 /// Running text, folded at the widest line; what follows the first line is indented.
 pub(crate) fn folded(text: &str, indent: usize, out: &mut dyn Write) -> std::io::Result<()> {
     let begin = text.len() - text.trim_start_matches(' ').len();
@@ -93,5 +108,28 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
     match made_of.joined {
         Joined::Parallel => format!("{shown}: {}", values.join(" ∥ ")),
         Joined::Series => format!("{shown}: {}", values.join(" + ")),
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn powers_are_read_as_of_a_meter() {
+        for (power_w, shown) in [
+            (0.0, "none"),
+            (3e-7, "below 1 µW"),
+            (78e-6, "78 µW"),
+            (4.2e-3, "4.2 mW"),
+            (0.024, "0.024 W"),
+            (0.5791, "0.58 W"),
+            (0.9951, "1.0 W"),
+            (3.54, "3.5 W"),
+            (14.13, "14.1 W"),
+            (148_721.0, "149 kW"),
+        ] {
+            assert_eq!(watts(power_w), shown);
+        }
     }
 }

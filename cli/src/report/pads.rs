@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
-use netlist::quantity::{Quantity, Watts};
+use netlist::quantity::Quantity;
 use solver::judge::Loudness;
 use solver::pad::{
     Candidate, Feed, LEAST_DB, PadHeat, PadInNetwork, PadLoad, Resistors, Step, StockResistor,
@@ -13,6 +13,7 @@ use solver::synthesis::Pad;
 
 use super::Report;
 use super::page::section;
+use crate::words::watts;
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -169,7 +170,7 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
         html! {
             td.number { (format!("{:.1} dB", study.mean_db)) }
             td.number { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
-            td.number { (watt(heat.hottest_w())) }
+            td.number { (watts(heat.hottest_w())) }
         }
     };
     html! {
@@ -197,15 +198,6 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
                 }
             }
         }
-    }
-}
-
-/// Two significant figures.
-fn watt(watt: f64) -> String {
-    if watt > 0.0 {
-        format!("{:.2}", Watts(watt))
-    } else {
-        "none".to_owned()
     }
 }
 

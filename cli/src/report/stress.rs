@@ -7,6 +7,7 @@ use solver::judge::{DriverStress, PartStress, Rating};
 use super::Report;
 use super::page::section;
 use crate::picture::svg::Element;
+use crate::words::watts;
 
 /// Width of a bar that is full.
 const FULL: f64 = 100.0;
@@ -115,13 +116,6 @@ fn of_driver(driver: &DriverStress) -> Markup {
             small { "against the handover" }
         } @else { "–" } }
     } }
-}
-
-fn watts(power_w: f64) -> String {
-    if power_w < 0.1 {
-        return "below 0.1 W".to_owned();
-    }
-    format!("{power_w:.1} W")
 }
 
 /// A bar, and a stroke where something else is stated.

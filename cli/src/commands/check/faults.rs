@@ -8,8 +8,7 @@ use solver::judge::faults::{Fault, FaultKind, Hazard};
 
 use super::Checked;
 use super::screen::{hz, line};
-use super::stress::watts;
-use crate::words;
+use crate::words::{self, watts};
 
 /// Faults that the screen has room for; those that do the same are one.
 const SHOWN: usize = 6;

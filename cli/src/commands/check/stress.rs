@@ -2,11 +2,11 @@
 
 use std::io::{Result, Write};
 
-use netlist::quantity::Watts;
 use solver::judge::{PartStress, Rating, rounded};
 
 use super::Checked;
 use super::screen::{hz, line, plural};
+use crate::words::watts;
 
 /// Resistors that the screen has room for.
 const RESISTORS: usize = 5;
@@ -96,20 +96,6 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         }
     }
     Ok(())
-}
-
-/// A power in watt, to two figures below one.
-pub(super) fn watts(power_w: f64) -> String {
-    match power_w {
-        w if w < 1e-4 => "0 W".to_owned(),
-        w if w < 0.995 => {
-            let decimals = (1.0 - w.log10().floor()) as usize;
-            format!("{w:.decimals$} W")
-        }
-        w if w < 9.995 => format!("{w:.2} W"),
-        w if w < 99.95 => format!("{w:.1} W"),
-        w => format!("{:.3}", Watts(w)),
-    }
 }
 
 /// What the stress was worked out for.

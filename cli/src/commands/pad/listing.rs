@@ -2,12 +2,13 @@
 
 use std::io::Write;
 
-use netlist::quantity::{Henries, Quantity, Volts};
+use netlist::quantity::{Henries, Quantity, Volts, Watts};
 use solver::pad::{PadHeat, PartHeat};
 use solver::synthesis::PadKind;
 
-use super::text::{Written, hertz, ohm, watt};
+use super::text::{Written, hertz, ohm};
 use super::work::{Origin, Work};
+use crate::words::watts;
 
 /// Frequencies side by side.
 const ACROSS: usize = 7;
@@ -89,7 +90,7 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
         "\n{:<41}",
         format!(
             "heat, {whose} {} into {}{how}",
-            watt(work.power.power_w),
+            Watts(work.power.power_w),
             ohm(work.power.load_ohm)
         )
     )?;
@@ -98,12 +99,12 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
     }
     write!(out, "\n{:<41}", "  programme noise (IEC 60268-1)")?;
     for (_, heat) in &parts {
-        write!(out, "{:>19}", watt(heat.programme_w))?;
+        write!(out, "{:>19}", watts(heat.programme_w))?;
     }
     if work.request.driver.is_some() {
         write!(out, "\n{:<41}", "  steady sine, worst")?;
         for (_, heat) in &parts {
-            let cell = format!("{}, {}", watt(heat.sine_w), hertz(heat.sine_at_hz));
+            let cell = format!("{}, {}", watts(heat.sine_w), hertz(heat.sine_at_hz));
             write!(out, "{cell:>19}")?;
         }
     }
@@ -113,9 +114,9 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
     });
     let to_buy: Vec<String> = (parts.iter())
         .map(|(name, heat)| match (name == work.name(), rated) {
-            (true, Some(rated)) => format!("rated {}", watt(rated)),
+            (true, Some(rated)) => format!("rated {}", Watts(rated)),
             (true, None) => String::new(),
-            (false, _) => watt(heat.to_buy_w()),
+            (false, _) => Watts(heat.to_buy_w()).to_string(),
         })
         .collect();
     if to_buy.iter().any(|cell| !cell.is_empty()) {

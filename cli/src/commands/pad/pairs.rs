@@ -6,8 +6,9 @@ use netlist::network::Joined;
 use solver::pad::{Candidate, Criterion, FeedKind, LEAST_DB, StockResistor, Study, TOLERANCE_DB};
 use solver::synthesis::Pad;
 
-use super::text::{Written, folded, impedance, ohm, watt};
+use super::text::{Written, folded, impedance, ohm};
 use super::work::Work;
+use crate::words::watts;
 
 /// Pads from stock that are shown.
 const SHOWN: usize = 3;
@@ -108,7 +109,7 @@ pub(super) fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
             line(&words, &candidate.study),
             format!("{:.2} dB", candidate.load_off_db),
             candidate.count(),
-            watt(candidate.heat.hottest_w()),
+            watts(candidate.heat.hottest_w()),
             price(cost)
         )?;
     }
@@ -141,7 +142,7 @@ fn why_first(work: &Work<'_>) -> String {
             Some(price) => format!("{price:.2}"),
             None => "unknown".to_owned(),
         },
-        Some(Criterion::Heat) => watt(c.heat.hottest_w()),
+        Some(Criterion::Heat) => watts(c.heat.hottest_w()),
         None => "as good".to_owned(),
     };
     let word = |criterion: Option<Criterion>| match criterion {
@@ -221,7 +222,7 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
             }
         };
         let shown = line(&words, study).replace('\n', &format!("\n{:11}", ""));
-        writeln!(out, "{level:<11}{shown}{:>11}", watt(hottest))?;
+        writeln!(out, "{level:<11}{shown}{:>11}", watts(hottest))?;
     }
     writeln!(
         out,

@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use netlist::quantity::{Hertz, Ohms, Watts};
+use netlist::quantity::{Hertz, Ohms};
 use solver::pad::Extent;
 
 use crate::words;
@@ -11,8 +11,6 @@ pub(super) type Written = std::io::Result<()>;
 
 /// Below this an impedance is as good as none, in ohm.
 const NO_OHM: f64 = 0.005;
-/// Below this a power is as good as none, in watt.
-const NO_WATT: f64 = 1e-6;
 /// Extremes that differ by less are one value.
 const ONE_VALUE: f64 = 1.001;
 
@@ -34,17 +32,6 @@ pub(super) fn signed(value: f64, decimals: usize) -> String {
 /// Text folded to the width of the screen, the lines after the first indented.
 pub(super) fn folded(text: &str, out: &mut dyn Write) -> Written {
     words::folded(text, 2, out)
-}
-
-/// Two significant figures: `3.5 W`, `20 mW`.
-pub(super) fn watt(value: f64) -> String {
-    if value == 0.0 {
-        return "none".to_owned();
-    }
-    if value < NO_WATT {
-        return "below 1 µW".to_owned();
-    }
-    format!("{:.2}", Watts(value))
 }
 
 /// Three significant figures, at most two decimals.
