@@ -405,7 +405,7 @@ fn a_value_with_a_minus_is_answered_with_its_limit() {
         (
             &pad[..3],
             &["--attenuation", "-10dB"],
-            "--attenuation -10 dB is outside of 0 to 80 dB",
+            "--attenuation -10 dB is not above 0 and at most 80 dB",
         ),
         (
             &pad[..3],

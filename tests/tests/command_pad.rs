@@ -317,9 +317,9 @@ fn a_winding_to_order_has_any_tap() {
 #[test]
 fn prices_are_shown_and_break_ties() {
     let files = DemoFiles::new();
-    for (first, second, wanted) in [("5.00", "1.00", 6.21), ("1.00", "5.00", 6.2)] {
+    for (first, second, wanted) in [("5.00", "1.00", 6.201), ("1.00", "5.00", 6.2)] {
         let list = format!(
-            "kind,value,price\nresistor,9.1 ohm,2.50\nresistor,6.2 ohm,{first}\nresistor,6.21 ohm,{second}\n"
+            "kind,value,price\nresistor,9.1 ohm,2.50\nresistor,6.2 ohm,{first}\nresistor,6.201 ohm,{second}\n"
         );
         std::fs::write(files.path("stock.csv"), list).unwrap();
         let name = files.changed(

@@ -200,5 +200,26 @@ fn parts_beside_the_pad_are_told() {
     let file = files.changed("network.toml", &[(driver, zobel)]);
     let document = document(&[&file, "--driver", "mid"]);
     let message = finding(&document, "pad-not-alone", "note");
-    assert!(message.starts_with("C9 also"), "{message}");
+    assert!(message.contains("also C9:"), "{message}");
+}
+
+/// What is worst at the end of a band is told of the end of the band, and a pad that brings the loudspeaker
+/// below the least load says so.
+#[test]
+fn the_end_of_the_band_and_the_load_of_the_whole() {
+    let found = document(&[
+        "--demo", "--driver", "mid", "--series", "9.1", "--shunt", "6.2",
+    ]);
+    let f_hz = found["curves"]["frequency_hz"].as_array();
+    if let Some(f_hz) = f_hz {
+        assert!(f_hz.iter().any(|f| f.as_f64() == Some(650.0)), "{f_hz:?}");
+    }
+    assert!(!codes(&found).contains(&"loudspeaker-load-low".to_owned()));
+    let low = document(&["--demo", "--driver", "mid", "--series", "1", "--shunt", "2"]);
+    let load = &low["loudspeaker"]["load"];
+    assert!(
+        load["least_ohm"].as_f64().is_some_and(|ohm| ohm < 5.6),
+        "{low}"
+    );
+    assert!(codes(&low).contains(&"loudspeaker-load-low".to_owned()));
 }

@@ -44,11 +44,11 @@ fn mistakes_are_told_with_the_way_out() {
     refused(&["--load", "8", "--attenuation", "-3"], &["--attenuation"]);
     refused(
         &["--load", "8", "--attenuation=-3"],
-        &["outside of 0 to 80 dB", "help:"],
+        &["not above 0 and at most 80 dB", "help:"],
     );
     refused(
         &["--load", "8", "--attenuation", "90"],
-        &["outside of 0 to 80 dB", "help:"],
+        &["not above 0 and at most 80 dB", "help:"],
     );
     refused(
         &["--load", "8", "--attenuation", "10 ohm"],

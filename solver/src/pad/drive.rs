@@ -11,6 +11,8 @@ use super::study::Extent;
 use crate::sound::{FLOOR_DB, Side};
 use crate::synthesis::Pad;
 
+/// A voltage that changes less over the octave about a crossover has no flank there, dB.
+const STEEP_DB: f64 = 2.0;
 /// The flank is looked for within this factor of its crossover.
 const FLANK_REACH: f64 = 2.0;
 
@@ -30,7 +32,9 @@ pub struct CrossoverShift {
     /// Change of shape at the crossover, in dB: the change of the way's mean level is left out.
     pub change_db: f64,
     /// How far the electrical flank has moved, in hertz: from the crossover to the nearest frequency at
-    /// which the level is what it was at the crossover. `None` when there is none within an octave.
+    /// which the level passes, rising or falling as the driver begins or ends to play, through what it was at
+    /// the crossover. `None` when there is none within an octave, and where the voltage hardly changes
+    /// there, as a driver's own roll-off can make the slope.
     pub shift_hz: Option<f64>,
 }
 
@@ -115,7 +119,12 @@ impl Drive {
                 frequency_hz,
                 side,
                 change_db: load.read(&change, frequency_hz),
-                shift_hz: flank(load, &after, load.read(&before, frequency_hz), frequency_hz)
+                shift_hz: (steep(load, &before, frequency_hz))
+                    .then(|| {
+                        let level_db = load.read(&before, frequency_hz);
+                        flank(load, &after, level_db, frequency_hz, side)
+                    })
+                    .flatten()
                     .map(|moved| moved - frequency_hz),
             })
             .collect();
@@ -134,15 +143,26 @@ fn decibels(ratio: f64) -> f64 {
     (20.0 * ratio.log10()).max(FLOOR_DB)
 }
 
-/// The frequency nearest to `near_hz` at which `shape` passes through `level_db`.
-fn flank(load: &PadLoad, shape: &[f64], level_db: f64, near_hz: f64) -> Option<f64> {
+/// Whether a voltage changes enough about a frequency to speak of a flank.
+fn steep(load: &PadLoad, shape: &[f64], near_hz: f64) -> bool {
+    let side = |factor: f64| load.read(shape, near_hz * factor);
+    let half_octave = std::f64::consts::SQRT_2;
+    (side(half_octave) - side(half_octave.recip())).abs() >= STEEP_DB
+}
+
+/// The frequency nearest to `near_hz` at which `shape` passes through `level_db` in the direction of `side`.
+fn flank(load: &PadLoad, shape: &[f64], level_db: f64, near_hz: f64, side: Side) -> Option<f64> {
     let f_hz = load.grid.f_hz();
     let places = load.places([near_hz / FLANK_REACH, near_hz * FLANK_REACH]);
     let steps = places.start..places.end - 1;
     let passes = steps.filter_map(|i| {
         let (from, to) = (shape[i] - level_db, shape[i + 1] - level_db);
         let share = from / (from - to);
-        let inside = share.is_finite() && (0.0..=1.0).contains(&share);
+        let way = match side {
+            Side::Rising => to >= from,
+            Side::Falling => to <= from,
+        };
+        let inside = way && share.is_finite() && (0.0..=1.0).contains(&share);
         inside.then(|| f_hz[i] * (f_hz[i + 1] / f_hz[i]).powf(share))
     });
     passes.min_by(|a, b| {
@@ -173,6 +193,29 @@ mod tests {
         load.filter_band_hz = [325.0, 20_000.0];
         let feed = Feed::textbook(&load, 0.0, 8.0);
         (load, feed)
+    }
+
+    /// Where a driver begins, only a rising voltage is its flank, though a falling one may pass the same level
+    /// nearer by; and one that is nearly flat has none.
+    #[test]
+    fn a_flank_rises_or_falls_as_the_driver_begins_or_ends() {
+        let (load, _) = way();
+        let hump = |f: f64| -6.0 * (f / 900.0).log2().abs();
+        let shape: Vec<f64> = load.grid.f_hz().iter().map(|f| hump(*f)).collect();
+        let at = |side| flank(&load, &shape, hump(1200.0), 1150.0, side).unwrap();
+        assert!(
+            (at(Side::Falling) / 1200.0 - 1.0).abs() < 0.01,
+            "{}",
+            at(Side::Falling)
+        );
+        // 900²/1200.
+        assert!(
+            (at(Side::Rising) / 675.0 - 1.0).abs() < 0.01,
+            "{}",
+            at(Side::Rising)
+        );
+        let gentle: Vec<f64> = shape.iter().map(|level| 0.2 * level).collect();
+        assert!(steep(&load, &shape, 400.0) && !steep(&load, &gentle, 400.0));
     }
 
     #[test]

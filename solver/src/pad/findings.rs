@@ -11,6 +11,7 @@ use super::load_findings::load_findings;
 use super::power::PadHeat;
 use super::power_findings::power_findings;
 use super::study::Study;
+use crate::goal::LoadFigures;
 use crate::judge::{Finding, Severity};
 use crate::sound::Side;
 use crate::synthesis::PadKind;
@@ -57,6 +58,8 @@ pub struct Case<'a> {
     pub seen_by: &'a str,
     /// Least load asked for, in ohm; 0 for none.
     pub least_ohm: f64,
+    /// What the amplifier sees of the whole loudspeaker with this pad, where it is in a network.
+    pub speaker_load: Option<LoadFigures>,
     /// What the core of an autoformer stands, rms volts for each hertz.
     pub core_v_per_hz: f64,
     /// What drives the pad.
@@ -147,7 +150,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
         findings.push(Finding::note(
             "pad-not-alone",
             format!(
-                "{} also hang at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them",
+                "at {name}'s terminal there is also {}: attenuation and load leave that out, the figures of the loudspeaker hold it",
                 case.beside.join(", ")
             ),
         ));

@@ -96,15 +96,18 @@ impl PadLoad {
         coil_rise_k: f64,
     ) -> Option<Self> {
         let driver = project.drivers.get(name)?;
-        let grid = audio_grid(POINTS);
+        let crossovers = crossovers(project, name);
+        let [band_hz, filter_band_hz] = bands(project, driver, &crossovers);
+        // Of all drivers, so that their loads are on one grid.
+        let ends = (project.drivers.iter())
+            .flat_map(|(name, driver)| bands(project, driver, &self::crossovers(project, name)));
+        let grid = with_ends(&audio_grid(POINTS), &ends.collect::<Vec<_>>());
         let lead_ohm = lead_ohm(project, name);
         let cold = driver_load(driver, &grid, &Conditions::default());
         let conditions = Conditions {
             coil_rise_k,
             ..Conditions::default()
         };
-        let crossovers = crossovers(project, name);
-        let [band_hz, filter_band_hz] = bands(project, driver, &crossovers);
         let resonance = driver.resonance.or_else(|| main_resonance(&grid, &cold));
         let rated_ohm = rated.unwrap_or_else(|| rated_ohm(&grid, &cold.z_ohm, band_hz));
         let load = driver_load(driver, &grid, &conditions).behind_lead(lead_ohm);
@@ -293,6 +296,16 @@ impl PadLoad {
         let share = (f_hz / low).ln() / (high / low).ln();
         values[above - 1] + share * (values[above] - values[above - 1])
     }
+}
+
+/// A grid with the ends of bands among its frequencies: what is worst in a band is often at its end.
+fn with_ends(grid: &Grid, bands: &[[f64; 2]]) -> Grid {
+    let [from, to] = AUDIO_HZ;
+    let ends = (bands.iter().flatten()).filter(|f| (from..=to).contains(*f));
+    let mut f_hz: Vec<f64> = grid.f_hz().iter().chain(ends).copied().collect();
+    f_hz.sort_by(f64::total_cmp);
+    f_hz.dedup_by(|later, kept| *later <= *kept * (1.0 + 1e-9));
+    Grid::new(f_hz).expect("rising frequencies")
 }
 
 fn audio_grid(points: usize) -> Grid {

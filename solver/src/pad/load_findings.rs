@@ -19,14 +19,36 @@ pub(super) fn load_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
         findings.push(Finding::caution(
             "pad-load-low",
             format!(
-                "the pad shows {:.3} at {:.3}, below the least load asked for of {:.3}; take a larger series resistor with a larger shunt",
+                "the pad shows {:.3} at {:.3}, below {:.3}, the least load for this amplifier; take a larger series resistor with a larger shunt",
                 Ohms(seen.least),
                 Hertz(seen.least_at_hz),
                 Ohms(case.least_ohm)
             ),
         ));
     }
+    speaker_load(case, findings);
     far_load(case, findings);
+}
+
+/// What the pad does to the load of the whole loudspeaker.
+fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
+    if let Some(load) = (case.speaker_load).filter(|load| load.least_ohm < case.least_ohm) {
+        findings.push(Finding::caution(
+            "loudspeaker-load-low",
+            format!(
+                "with this pad the loudspeaker's load falls to {:.3} at {:.3}, below {:.3}, the least load for this amplifier; see `check` for what draws it",
+                Ohms(load.least_ohm),
+                Hertz(load.at_hz),
+                Ohms(case.least_ohm)
+            ),
+        ));
+    }
+    if case.load.chain.is_some() && case.study.pad.kind() == PadKind::Autoformer {
+        findings.push(Finding::caution(
+            "direct-current-path",
+            "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter".to_owned(),
+        ));
+    }
 }
 
 /// The filter's load, or its source, far from what it was made for.

@@ -4,8 +4,9 @@ use netlist::network::Network;
 use netlist::project::Project;
 
 use crate::goal::{Figures, LoadFigures, figures};
+use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
-use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
+use crate::nodal::{Closer, Plan, PlanError, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments};
 use crate::sound::{level_db, sum};
 use crate::spectrum::Spectrum;
@@ -59,6 +60,31 @@ impl LoudspeakerFigures {
         change.rms_db = (change.rms_db / f64::from(count.max(1))).sqrt();
         change
     }
+}
+
+/// What the amplifier sees over the audio band, as `check` has it.
+fn audio_load(
+    project: &Project,
+    plan: &Plan,
+    job: &Job,
+    network: &Network,
+) -> Result<Option<LoadFigures>, PlanError> {
+    let grid = Grid::audio_band();
+    let loads: Vec<Spectrum> = (plan.drivers().iter())
+        .map(|name| {
+            let driver = &project.drivers[name.as_str()];
+            let load = driver_load(driver, &grid, &Conditions::default());
+            load.behind_lead(lead_ohm(project, name)).z_ohm
+        })
+        .collect();
+    let closer = Closer {
+        plan,
+        values: &Values::of(network),
+        drive: job.drive,
+        grid: &grid,
+        loads: &loads.iter().collect::<Vec<_>>(),
+    };
+    LoadFigures::of(&closer, job.cable_ohm)
 }
 
 /// Figures of a loudspeaker of `job` with a network of its drivers; a driver that the network does not feed
@@ -122,7 +148,7 @@ pub fn loudspeaker(
         .collect();
     Ok(LoudspeakerFigures {
         figures: figures(job.grid.f_hz(), &ways, &targets, level),
-        load: LoadFigures::new(job.grid.f_hz(), solution.input_admittance()),
+        load: audio_load(project, &plan, job, network)?,
         way_level_db,
         sum_db: total.iter().map(level_db).collect(),
         judged: targets.judged,

@@ -221,5 +221,6 @@ fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draf
             }
         }
     }
+    drafts.retain(|draft| resistors.enough([draft.series.as_ref(), draft.shunt.as_ref()]));
     drafts
 }

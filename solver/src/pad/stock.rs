@@ -27,6 +27,15 @@ pub struct StockResistor {
 }
 
 impl StockResistor {
+    /// Values of the resistors that it is, ohm.
+    #[must_use]
+    pub fn values(&self) -> Vec<f64> {
+        match &self.made_of {
+            Some(made) => made.values.clone(),
+            None => vec![self.ohm],
+        }
+    }
+
     /// How many resistors it is.
     #[must_use]
     pub fn count(&self) -> usize {
@@ -39,6 +48,15 @@ struct Single {
     ohm: f64,
     rating_w: Option<f64>,
     price: Option<f64>,
+    /// How many there are, where that is known.
+    count: Option<u32>,
+}
+
+impl Single {
+    /// Whether there are so many of it.
+    fn lasts_for(&self, many: usize) -> bool {
+        self.count.is_none_or(|count| many <= count as usize)
+    }
 }
 
 /// All resistors of a stock.
@@ -60,6 +78,7 @@ impl Resistors {
                 ohm: item.value_si,
                 rating_w: item.rating.or(power),
                 price: item.price,
+                count: item.count,
             })
             .collect();
         if singles.is_empty() {
@@ -72,6 +91,7 @@ impl Resistors {
                     ohm,
                     rating_w: power,
                     price: None,
+                    count: None,
                 })
                 .collect();
         }
@@ -95,6 +115,19 @@ impl Resistors {
             singles,
             together: range.together.clamp(1, MOST_TOGETHER),
         }
+    }
+
+    /// Whether there are enough for both at once.
+    #[must_use]
+    pub fn enough(&self, both: [Option<&StockResistor>; 2]) -> bool {
+        let values = || both.into_iter().flatten().flat_map(StockResistor::values);
+        values().all(|ohm| {
+            let single = self.singles.iter().find(|s| s.ohm.total_cmp(&ohm).is_eq());
+            let many = values()
+                .filter(|other| other.total_cmp(&ohm).is_eq())
+                .count();
+            single.is_none_or(|single| single.lasts_for(many))
+        })
     }
 
     /// Whether the stock has no resistor at all.
@@ -140,7 +173,8 @@ impl Resistors {
         ];
         let nearest = |ohm: f64| {
             let off = |s: &&Single| (s.ohm / ohm).ln().abs();
-            (self.singles.iter()).min_by(|a, b| off(a).total_cmp(&off(b)))
+            let enough = self.singles.iter().filter(|s| s.lasts_for(count));
+            enough.min_by(|a, b| off(a).total_cmp(&off(b)))
         };
         (each.iter())
             .filter_map(|(how, ohm)| Some(several(&vec![*nearest(*ohm)?; count], *how)))
@@ -157,8 +191,17 @@ impl Resistors {
         from: usize,
         found: &mut Vec<StockResistor>,
     ) {
+        let left = |chosen: &[Single], single: &Single| {
+            let used = chosen
+                .iter()
+                .filter(|s| s.ohm.total_cmp(&single.ohm).is_eq());
+            single.lasts_for(used.count() + 1)
+        };
         if count > 1 {
             for i in from..self.singles.len() {
+                if !left(chosen, &self.singles[i]) {
+                    continue;
+                }
                 chosen.push(self.singles[i]);
                 self.joined(wanted_ohm, how, count - 1, chosen, i, found);
                 chosen.pop();
@@ -176,7 +219,7 @@ impl Resistors {
         }
         let at = self.singles.partition_point(|s| s.ohm < missing);
         for i in at.saturating_sub(1)..(at + 1).min(self.singles.len()) {
-            if i >= from {
+            if i >= from && left(chosen, &self.singles[i]) {
                 chosen.push(self.singles[i]);
                 found.push(several(chosen, how));
                 chosen.pop();
@@ -276,10 +319,49 @@ mod tests {
                 ohm: 10.0,
                 rating_w: Some(10.0),
                 price: None,
+                count: None,
             }; 2],
             Joined::Parallel,
         );
         assert!((two.ohm - 5.0).abs() < 1e-12 && (two.rating_w.unwrap() - 20.0).abs() < 1e-12);
+    }
+
+    /// What the drawer holds once is used once.
+    #[test]
+    fn no_more_than_there_are() {
+        let single = |ohm: f64, count: u32| Single {
+            ohm,
+            rating_w: None,
+            price: None,
+            count: Some(count),
+        };
+        let drawer = Resistors {
+            singles: vec![single(6.8, 1), single(10.0, 2), single(15.0, 1)],
+            together: 3,
+        };
+        for wanted in [3.4, 5.0, 7.5, 13.6, 20.0, 30.0, 35.0] {
+            for found in drawer.near(wanted) {
+                let many = |ohm: f64| {
+                    let same = |value: &&f64| value.total_cmp(&ohm).is_eq();
+                    found.values().iter().filter(same).count()
+                };
+                assert!(
+                    many(6.8) <= 1 && many(10.0) <= 2 && many(15.0) <= 1,
+                    "{found:?}"
+                );
+            }
+        }
+        let two_tens = several(&[single(10.0, 2); 2], Joined::Series);
+        let ten = one(single(10.0, 2));
+        assert!(
+            drawer
+                .near(20.0)
+                .iter()
+                .any(|found| found.values() == [10.0, 10.0])
+        );
+        assert!(drawer.enough([Some(&ten), Some(&ten)]));
+        assert!(!drawer.enough([Some(&two_tens), Some(&ten)]));
+        assert!(drawer.enough([Some(&two_tens), None]));
     }
 
     #[test]

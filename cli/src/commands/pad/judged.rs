@@ -38,7 +38,8 @@ pub(super) fn findings(
         (project.zip(work.request.driver.as_deref())).map(|(project, name)| &project.drivers[name]);
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
-        FeedKind::Network => "against the pad in the file",
+        FeedKind::Network if work.built.is_some() => "against the pad in the file",
+        FeedKind::Network => "against the file, which has no pad",
         _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
@@ -60,6 +61,7 @@ pub(super) fn findings(
         kept_ohm: (&work.wish.kept_ohm, work.made_for()),
         seen_by: work.seen_by(),
         least_ohm: work.wish.least_ohm,
+        speaker_load: (work.chosen.speaker.as_ref()).and_then(|speaker| speaker.load),
         core_v_per_hz: work.request.core_v_per_hz,
         feed: work.feed.kind,
         beside: work.place.as_ref().map_or(&none, |place| &place.beside),

@@ -216,7 +216,7 @@ fn goal(args: &Args, taps: &[f64], has_network: bool) -> Result<Goal, Failure> {
         let attenuation_db = attenuation.si();
         if !(attenuation_db > 0.0 && attenuation_db <= GREATEST_DB) {
             return unusable(
-                format!("--attenuation {attenuation} is outside of 0 to {GREATEST_DB} dB"),
+                format!("--attenuation {attenuation} is not above 0 and at most {GREATEST_DB} dB"),
                 "say how many decibels softer, above 0, such as --attenuation \"10 dB\"",
             );
         }
