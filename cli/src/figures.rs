@@ -12,9 +12,11 @@ use crate::words;
 
 /// One row of figures for each name; a row with its load is for [`legend`].
 pub(crate) fn table(job: &Job, rows: &[(&str, &Figures)], out: &mut dyn Write) -> Result<()> {
+    let longest = job.ways.iter().map(|way| way.name.chars().count()).max();
+    let wide = longest.unwrap_or(0).max(8) + 1;
     let mut head = format!("\n{:<11}{:>9}{:>11}{:>9}", "", "level", "flat, rms", "most");
     for way in &job.ways {
-        head += &format!("{:>9}", way.name);
+        head += &format!("{:>wide$}", way.name);
     }
     for crossover in &job.crossovers {
         head += &format!("{:>9}", format!("{:.3}", crossover.frequency));
@@ -28,7 +30,7 @@ pub(crate) fn table(job: &Job, rows: &[(&str, &Figures)], out: &mut dyn Write) -
             format!("{:.2} dB", figures.max_db),
         );
         for match_db in &figures.match_db {
-            row += &format!("{:>9}", format!("{match_db:.2} dB"));
+            row += &format!("{:>wide$}", format!("{match_db:.2} dB"));
         }
         for crossover in &figures.crossovers {
             row += &format!("{:>9}", format!("{:.1}°", crossover.phase_match_deg));

@@ -11,8 +11,13 @@ const SCREEN: usize = 50;
 /// Characters of a caution that is cut short: one line.
 const GIST: usize = 86;
 
-/// Cautions that are about people: never cut.
-const CAN_HURT: [&str; 2] = ["valve-amplifier", "hot-pad-resistors"];
+/// Cautions that are about people, amplifier and diaphragms: never cut.
+const CAN_HURT: [&str; 4] = [
+    "valve-amplifier",
+    "hot-pad-resistors",
+    "direct-current-path",
+    "excursion-little-protected",
+];
 
 /// Findings below so many lines of a screen: whole where there is room, else dangers and what can hurt
 /// somebody whole, and of the rest what was found, without reasons and ways out. Gives whether anything

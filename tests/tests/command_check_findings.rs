@@ -113,3 +113,30 @@ fn a_winding_across_the_amplifier_passes_direct_current() {
     assert!(codes(&across).contains(&"direct-current-path".to_owned()));
     assert!(!codes(&with("\"m1\", \"gnd\"")).contains(&"direct-current-path".to_owned()));
 }
+
+/// Where nothing is known of its resonance, the horn's cut-off or the usable band says what to keep from a
+/// horn driver.
+#[test]
+fn a_horn_driver_of_unknown_resonance_needs_a_filter_too() {
+    let bare = |text: String| {
+        let (parts, _) = text.split_once("# Mid:").unwrap();
+        let parts = parts.replace(
+            "measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\", drive = \"2.83 V\", distance = \"1 m\" }",
+            "modelled = { re = \"5.8 ohm\", level = \"107 dB\", horn = { cutoff = \"400 Hz\", order = 2, q = 0.7 } }",
+        );
+        let parts = parts.replace("resonance = \"385 Hz\"\n", "");
+        format!("{parts}MID = {{ driver = \"mid\", between = [\"in\", \"gnd\"] }}\n")
+    };
+    let found = document(&checked(bare));
+    let findings = found["findings"].as_array().unwrap();
+    let open = findings
+        .iter()
+        .find(|f| f["code"] == "excursion-unprotected")
+        .unwrap();
+    assert_eq!(open["severity"], "danger");
+    let message = open["message"].as_str().unwrap();
+    assert!(
+        message.contains("its horn's cut-off (no resonance is known) at 400 Hz"),
+        "{message}"
+    );
+}

@@ -21,6 +21,9 @@ pub enum Merit {
 /// A part more must be worth this share of what is acceptable.
 pub(super) const PART_WORTH: f64 = 0.15;
 
+/// Keeping the least load is worth so much of what is acceptable: some parts more.
+const LIMIT_WORTH: f64 = 1.0;
+
 /// Error and parts in one number.
 pub(super) fn rank(candidate: &Candidate) -> f64 {
     candidate.cost + PART_WORTH * candidate.part_count() as f64
@@ -41,9 +44,11 @@ pub(super) fn choose(mut proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<(
     // Twice the least error is still good: what the eye sees as the next curve.
     proposals.retain(|p| p.snapped.cost <= 2.0 * best + 0.5);
     let balance = |p: &Proposal| {
-        // A load below what is asked for has its price in the goal; near it, one more reason.
+        // A load below what is asked for has its price in the goal; near it, one more reason. What keeps it
+        // may cost a little more.
         let short = (least_load_ohm / p.load.least_ohm - 1.0).max(0.0);
-        rank(&p.snapped) + 100.0 * short
+        let broken = if short > 0.0 { LIMIT_WORTH } else { 0.0 };
+        rank(&p.snapped) + 100.0 * short + broken
     };
     let few = |p: &Proposal| p.snapped.part_count() as f64 + 0.1 * p.snapped.cost;
     type Score<'a> = &'a dyn Fn(&Proposal) -> f64;

@@ -288,6 +288,9 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         found.all.within_db,
         shares.join(", ")
     );
+    if found.builds < FEW_BUILDS {
+        return line("tolerance", &text, out);
+    }
     if !most.is_empty() {
         text += &format!("; most from {}", most.join(", "));
     }

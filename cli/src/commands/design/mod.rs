@@ -76,16 +76,19 @@ pub(crate) fn run(
     };
     let outcome = design(job, &audio, effort, &asked, &mut progress).map_err(unusable)?;
     let seconds = started.elapsed().as_secs_f64();
-    let pick = args.pick as usize;
-    let Some((_, proposal)) = outcome.proposals.get(pick - 1) else {
-        return Err(Failure::Unusable {
-            message: format!(
-                "--pick {pick}, but there are {} alternatives",
-                outcome.proposals.len()
-            ),
-            help: format!("pick 1 to {}", outcome.proposals.len()),
-        });
+    let there_are = outcome.proposals.len();
+    let pick = match args.pick as usize {
+        // The search is done, and its best is worth more than a refusal.
+        beyond if beyond > there_are => {
+            writeln!(
+                err,
+                "--pick {beyond}, but there are {there_are} alternatives: 1 is taken; pick 1 to {there_are}"
+            )?;
+            1
+        }
+        pick => pick,
     };
+    let (_, proposal) = &outcome.proposals[pick - 1];
     let designed = Project {
         network: Some(proposal.snapped.network.clone()),
         ..loaded.project.clone()

@@ -35,38 +35,13 @@ pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
     // What can hurt somebody comes first among its equals.
     let mut findings: Vec<Finding> = stress::hot_resistors(&check.stress).into_iter().collect();
     valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
-    match &check.assessment {
-        Ok(done) => {
-            findings.extend(figure_findings(
-                &done.job,
-                &done.depths,
-                &done.figures,
-                &done.load,
-            ));
-            let kept = check.load.as_ref().is_some_and(AmplifierLoad::holds);
-            // What no network could do is no matter where this one does.
-            let brief = brief_findings(project, &done.job).into_iter();
-            findings.extend(brief.filter(|found| !kept || found.code != OUT_OF_REACH));
-        }
-        Err(why) => {
-            findings.push(Finding::caution(
-                "not-assessed",
-                format!(
-                    "the sound could not be held against what is asked for: {why}; load, stress and the rest are worked out all the same"
-                ),
-            ));
-            if let Some(load) = &check.load {
-                findings.extend(load_alone(&load.figures(), load.minimum_ohm));
-            }
-        }
-    }
     if let Some(load) = &check.load {
-        name_the_drain(load, &mut findings);
+        findings.extend(nearly_open(load));
         findings.extend(direct_current(load));
     }
     findings.extend(stress::findings(&check.stress));
+    figures(project, check, &mut findings);
     if let Some(load) = &check.load {
-        findings.extend(nearly_open(load));
         output_impedance(load, &mut findings);
         epdr(load, &mut findings);
         tap(load, &mut findings);
@@ -99,19 +74,53 @@ pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>
     });
 }
 
-/// Says of a load that is too low through which part the current goes.
-fn name_the_drain(load: &AmplifierLoad, findings: &mut [Finding]) {
-    let Some(drawn) = (load.drawn_by.as_ref()).filter(|drawn| drawn.share >= MOST_OF_IT) else {
-        return;
-    };
-    let low = |found: &&mut Finding| ["load-dangerously-low", "load-too-low"].contains(&found.code);
-    for finding in findings.iter_mut().filter(low) {
-        finding.message += &format!(
-            "; {} draws {:.0} % of the current there: look at what is behind it first",
-            drawn.part,
-            100.0 * drawn.share.min(1.0)
-        );
+/// On the sound and the load.
+fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
+    let drain = check.load.as_ref().and_then(drain);
+    match &check.assessment {
+        Ok(done) => {
+            findings.extend(figure_findings(
+                &done.job,
+                &done.depths,
+                &done.figures,
+                &done.load,
+                drain.as_deref(),
+            ));
+            let kept = check.load.as_ref().is_some_and(AmplifierLoad::holds);
+            // What no network could do is no matter where this one does.
+            let brief = brief_findings(project, &done.job).into_iter();
+            findings.extend(brief.filter(|found| !kept || found.code != OUT_OF_REACH));
+        }
+        Err(why) => {
+            findings.push(Finding::caution(
+                "not-assessed",
+                format!(
+                    "the sound could not be held against what is asked for: {why}; load, stress and the rest are worked out all the same"
+                ),
+            ));
+            if let Some(load) = &check.load {
+                findings.extend(load_alone(
+                    &load.figures(),
+                    load.minimum_ohm,
+                    drain.as_deref(),
+                ));
+            }
+        }
     }
+}
+
+/// Through what most of the current goes where the load is least.
+fn drain(load: &AmplifierLoad) -> Option<String> {
+    let drawn = (load.drawn_by.as_ref()).filter(|drawn| drawn.share >= MOST_OF_IT)?;
+    let share = if drawn.share > 1.0 {
+        "more than all of the current there, in a resonance with the rest".to_owned()
+    } else {
+        format!("{:.0} % of the current there", 100.0 * drawn.share)
+    };
+    Some(format!(
+        "{} draws {share}: look at it and what is behind it, and add resistance in series with that or change its values",
+        drawn.part
+    ))
 }
 
 /// A winding straight across the amplifier.
@@ -136,7 +145,7 @@ pub(super) fn nearly_open(load: &AmplifierLoad) -> Option<Finding> {
         return None;
     }
     let message = format!(
-        "the mean load of {:.3} is {} that of the {tap_ohm:.0} Ω tap, so that the valve amplifier runs nearly unloaded: voltages in its output transformer rise, which can break it; {HIGH_LOAD} times is the most (common practice): see whether a branch or a driver is missing, and otherwise put a resistor across the input or use a higher tap",
+        "the mean load of {:.3} is {} that of the {tap_ohm:.0} Ω tap, so that the valve amplifier runs nearly unloaded: voltages in its output transformer rise, which can break it; {HIGH_LOAD} times is the most (common practice): see whether a branch or a driver is missing, and otherwise put a resistor across the input",
         Ohms(load.mean_ohm),
         beyond(times, HIGH_LOAD, 1, "times"),
     );

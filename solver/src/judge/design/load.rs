@@ -13,18 +13,26 @@ pub(crate) const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
 /// the load where the brief gives no limit.
 pub(crate) const USUAL_LEAST_OHM: f64 = 3.2;
 
-pub(super) fn least_load(job: &Job, load: &LoadFigures, findings: &mut Vec<Finding>) {
+pub(super) fn least_load(
+    job: &Job,
+    load: &LoadFigures,
+    drain: Option<&str>,
+    findings: &mut Vec<Finding>,
+) {
     let stated_ohm = (job.least_load_ohm > 0.0).then_some(job.least_load_ohm);
     findings.extend(too_low(load, stated_ohm, |limit_ohm| {
-        why_low(job, load, limit_ohm)
+        drain.map_or_else(|| why_low(job, load, limit_ohm), str::to_owned)
     }));
 }
 
 /// The same where nothing is known of ways and crossovers.
-pub(crate) fn load_alone(load: &LoadFigures, stated_ohm: Option<f64>) -> Option<Finding> {
-    too_low(load, stated_ohm, |_| {
-        "add resistance in series with the part that is nearly a short circuit there, or use an amplifier or a tap for a lower load".to_owned()
-    })
+pub(crate) fn load_alone(
+    load: &LoadFigures,
+    stated_ohm: Option<f64>,
+    drain: Option<&str>,
+) -> Option<Finding> {
+    let usual = "add resistance in series with the part that is nearly a short circuit there, or use an amplifier or a tap for a lower load";
+    too_low(load, stated_ohm, |_| drain.unwrap_or(usual).to_owned())
 }
 
 fn too_low(

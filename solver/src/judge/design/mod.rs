@@ -29,28 +29,32 @@ pub fn design_findings(
     figures: &Figures,
     load: &LoadFigures,
 ) -> Vec<Finding> {
-    let mut findings = figure_findings(job, depths, figures, load);
-    let output_ohm = project.amplifier.output_impedance.si();
-    valve_amplifier(output_ohm, &mut findings);
-    cautions::low_pass_without_driver(job, &mut findings);
+    // What can hurt somebody or break something comes before the sound.
+    let mut findings = Vec::new();
     // A network that cannot be solved has no figures, and nobody asks for findings on it.
-    if let Ok(Some(stress)) = stress::stress(project) {
-        findings.extend(stress::findings(&stress));
-        findings.extend(stress::hot_resistors(&stress));
+    let stress = stress::stress(project).ok().flatten();
+    findings.extend(stress.as_ref().and_then(stress::hot_resistors));
+    valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
+    cautions::low_pass_without_driver(job, &mut findings);
+    if let Some(stress) = &stress {
+        findings.extend(stress::findings(stress));
     }
+    findings.extend(figure_findings(job, depths, figures, load, None));
     sort_findings(&mut findings);
     findings
 }
 
-/// Findings on the figures alone.
+/// Findings on the figures alone; `drain` says through what most of the current goes where the load is least,
+/// where that is known.
 pub(super) fn figure_findings(
     job: &Job,
     depths: &[Depth],
     figures: &Figures,
     load: &LoadFigures,
+    drain: Option<&str>,
 ) -> Vec<Finding> {
     let mut findings = Vec::new();
-    load::least_load(job, load, &mut findings);
+    load::least_load(job, load, drain, &mut findings);
     sum::sum(job, figures, &mut findings);
     sum::ways(job, figures, &mut findings);
     sum::phases(job, depths, figures, &mut findings);

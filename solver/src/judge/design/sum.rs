@@ -83,14 +83,19 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
                 depth.angle_deg.abs(),
                 set_back(job, c, depth)
             ),
-            // Nearer with the wires the other way round.
-            None if deg > 90.0 => format!(
-                "swap the two wires of {} (inverted in the file) and check again",
-                job.ways[c + 1].name
-            ),
             None => "choose another proposal, or an alignment nearer to the drivers' own roll-offs"
                 .to_owned(),
         };
+        if depth.is_none() && deg > 90.0 {
+            findings.push(Finding::caution(
+                "phases-apart",
+                format!(
+                    "swap the two wires of {} (inverted in the file) and check again: it is {deg:.0}° apart from {} in the mean over half an octave on both sides of the crossover at {}, where {PHASE_MATCH_DEG}° is the most",
+                    job.ways[c + 1].name, job.ways[c].name, job.crossovers[c].frequency
+                ),
+            ));
+            continue;
+        }
         findings.push(Finding::caution(
             "phases-apart",
             format!(

@@ -1,13 +1,13 @@
 //! Stress on one driver, and how well its filter keeps it from its resonance.
 
-use netlist::project::Project;
+use netlist::project::{Project, Source};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use super::{Meter, NoiseStress, SineStress};
 use crate::judge::margins::resonance;
 use crate::nodal::Flow;
-use crate::search::below_resonance;
+use crate::search::{DELICATE_FROM_HZ, below_resonance};
 
 /// Stress on one driver.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -35,8 +35,12 @@ pub struct Excursion {
     pub crossover_hz: f64,
     /// What that is.
     pub begins: Begins,
-    /// The driver's main resonance, Hz.
+    /// The driver's main resonance, or what stands for it, Hz.
     pub resonance_hz: f64,
+    /// What that is.
+    pub below: Below,
+    /// Whether the diaphragm has little room to move.
+    pub delicate: bool,
     /// Voltage at the resonance against that at the crossover, dB.
     pub at_resonance_db: f64,
     /// The largest voltage at or below the resonance against that at the crossover, dB.
@@ -45,6 +49,18 @@ pub struct Excursion {
     pub most_at_hz: f64,
     /// Voltage an octave below the resonance against that where it begins to play, dB.
     pub octave_below_db: f64,
+}
+
+/// What a driver must be kept from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Below {
+    /// Its resonance.
+    Resonance,
+    /// Its horn's cut-off, where no resonance is known.
+    HornCutoff,
+    /// What is below its usable band, where nothing else is known.
+    UsableBand,
 }
 
 /// Where a driver begins to play.
@@ -79,13 +95,23 @@ pub(super) fn driver_stress(
 
 fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> Option<Excursion> {
     let driver = &project.drivers[name];
-    let resonance_hz = resonance(driver)?.si();
+    let usable = driver.usable.map(|[from, _]| from.si());
+    let (horn, compression) = match &driver.source {
+        Source::Compression(compression) => (Some(compression.horn.cutoff.si()), true),
+        _ => (None, false),
+    };
+    let known = [
+        (Below::Resonance, resonance(driver).map(Quantity::si)),
+        (Below::HornCutoff, horn),
+        (Below::UsableBand, usable),
+    ];
+    let (below, resonance_hz) =
+        (known.into_iter()).find_map(|(below, f_hz)| Some((below, f_hz?)))?;
     let crossover = (project.crossovers.iter()).find(|crossover| crossover.between[1] == name);
     let lowest = (project.crossovers.iter()).any(|crossover| crossover.between[0] == name);
     if crossover.is_none() && lowest {
         return None;
     }
-    let usable = driver.usable.map(|[from, _]| from.si());
     let (begins, crossover_hz) = match (crossover, usable) {
         (Some(crossover), _) => (Begins::Crossover, crossover.frequency.si()),
         (None, Some(from_hz)) if from_hz > resonance_hz => (Begins::UsableBand, from_hz),
@@ -97,6 +123,8 @@ fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> O
         crossover_hz,
         begins,
         resonance_hz,
+        below,
+        delicate: compression || resonance_hz >= DELICATE_FROM_HZ,
         at_resonance_db: found.at_resonance_db,
         most_db: found.most_db,
         // The nearest frequency may be a little above.

@@ -3,9 +3,9 @@
 use netlist::quantity::{Hertz, Ohms, Volts, Watts};
 
 use super::rating::{LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
-use super::{Begins, DriverStress, PartStress, Rating, Stress, Worst};
+use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, Worst};
 use crate::judge::finding::{Finding, beyond, listed, rounded};
-use crate::search::{DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB};
+use crate::search::MOST_BELOW_RESONANCE_DB;
 
 /// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
 /// warms by some 20 K/W (common practice; from memory).
@@ -237,7 +237,13 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
 /// Diaphragms with little room to move are protected by their filter alone.
 fn excursion(driver: &DriverStress) -> Option<Finding> {
     let found = driver.excursion?;
-    if found.resonance_hz < DELICATE_FROM_HZ || found.most_db <= MOST_BELOW_RESONANCE_DB {
+    let open = found.octave_below_db > OPEN_DB;
+    // Of other limits than a resonance only what is far beyond them matters.
+    let kept = match found.below {
+        Below::Resonance => found.most_db <= MOST_BELOW_RESONANCE_DB,
+        Below::HornCutoff | Below::UsableBand => !open,
+    };
+    if !found.delicate || kept {
         return None;
     }
     let name = &driver.driver;
@@ -254,9 +260,13 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
         Begins::UsableBand => "where its usable band begins, at",
         Begins::OctaveAboveResonance => "an octave above that, at",
     };
-    let open = found.octave_below_db > OPEN_DB;
+    let limit = match found.below {
+        Below::Resonance => "its resonance at",
+        Below::HornCutoff => "its horn's cut-off (no resonance is known) at",
+        Below::UsableBand => "the beginning of its usable band (no resonance is known) at",
+    };
     let message = format!(
-        "{name} gets {against} voltage at {:.3}, at or below its resonance at {:.3}, {than} {begins} {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance){}; use {}, a resistor across {name} that damps its resonance, or a higher crossover",
+        "{name} gets {against} voltage at {:.3}, at or below {limit} {:.3}, {than} {begins} {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance){}; use {}, a resistor across {name} that damps its resonance, or a higher crossover",
         Hertz(found.most_at_hz),
         Hertz(found.resonance_hz),
         Hertz(found.crossover_hz),

@@ -15,7 +15,7 @@ mod rating;
 #[cfg(test)]
 mod tests;
 
-pub use driver::{Begins, DriverStress, Excursion};
+pub use driver::{Begins, Below, DriverStress, Excursion};
 pub use part::{PartStress, Rating};
 pub use rating::resistor_w;
 

@@ -199,6 +199,7 @@ fn diaphragms_are_kept_from_their_resonance() {
         stress.drivers[1].excursion = Some(Excursion {
             most_db,
             resonance_hz,
+            delicate: resonance_hz >= 300.0,
             ..excursion
         });
         findings(&stress)
