@@ -77,7 +77,7 @@ fn a_pad_that_is_found_is_what_it_is_taken_for() {
     // Pads found, of these before the filter, of several resistors, with something across the driver, with
     // another driver there, and the first of a row.
     let mut found = [0; 6];
-    for seed in 0..4000 {
+    for seed in 0..6000 {
         let recipe = Recipe {
             nodes: 2 + (seed % 6) as usize,
             lossless: false,

@@ -10,6 +10,10 @@ impl Way<'_> {
     /// hangs there is no pad of this driver alone.
     pub(super) fn whole(&self, mut found: Found) -> Option<Found> {
         while let Some((series, top)) = self.resistor_before(&found) {
+            // With something in the return lead the rest has three terminals.
+            if self.back != NodeId::GND {
+                return None;
+            }
             let hot = found.top;
             found = self.before_filter(series, top, hot)?;
             found.tail = true;
