@@ -191,7 +191,7 @@ fn source_holds(
 fn a_t_is_taken_whole() {
     let zobel = r#"R8 = { resistor = "7.5 ohm", between = ["m4", "z1"] }
         C8 = { capacitor = "6.8 uF", between = ["z1", "gnd"] }"#;
-    // A second stage with a shunt of its own, and a resistor in the return lead, are the same.
+    // With a correction across the driver, or a second stage with a shunt of its own, it is the same.
     for more in [
         "",
         zobel,
@@ -216,6 +216,11 @@ fn a_t_is_taken_whole() {
         let screen = running_text(&[&name, "--driver", "mid"]);
         assert!(screen.contains("behind the pad, and counted in attenuation and load: "));
         assert!(!screen.contains("before the filter"), "{screen}");
+        // No pad makes it less than the tail.
+        refused(
+            &[&name, "--driver", "mid", "--attenuation", "0.5 dB"],
+            &["behind the pad R6", "already takes", "help:"],
+        );
         // What is sized has the attenuation asked for with the tail in place.
         let sized = document(&[&name, "--driver", "mid", "--attenuation", "10 dB"]);
         let mean_db = number(&sized, "/attenuation/mean_db");

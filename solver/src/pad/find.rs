@@ -15,7 +15,8 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, groups_at, is_plain, joined_resistors, nodes, reach, touches,
+    JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, nodes, reach,
+    touches,
 };
 use crate::synthesis::{Pad, Winding};
 
@@ -366,10 +367,8 @@ impl Way<'_> {
     /// leads to the driver, or another driver hangs there too.
     fn behind(&self, without: &[String], top: NodeId, hot: NodeId) -> Option<Vec<String>> {
         let far = self.far(without);
-        let parts = self.network.parts();
-        let another = far.parts.iter().any(|name| {
-            name != self.driver_part && matches!(parts[name].kind, PartKind::Driver { .. })
-        });
+        let another = (far.parts.iter())
+            .any(|name| name != self.driver_part && is_driver(self.network, name));
         let alone = self.cuts(without, top) && far.nodes.contains(&hot) && !another;
         alone.then(|| {
             let parts = far.parts.into_iter();
@@ -392,13 +391,11 @@ impl Way<'_> {
                 nodes.all(at_end)
             };
             let plain = group.parts.iter().all(|name| is_plain(self.network, name));
-            let driven = group.parts.iter().all(|name| {
-                let kind = &self.network.parts()[name].kind;
-                matches!(kind, PartKind::Driver { .. }) || is_plain(self.network, name)
-            });
+            let two_ended = (group.parts.iter())
+                .all(|name| is_driver(self.network, name) || is_plain(self.network, name));
             if plain && only(back) {
                 place.across.extend(group.parts);
-            } else if driven && only(back) {
+            } else if two_ended && only(back) {
                 place.across_drivers.extend(group.parts);
             } else if plain && only(place.top) && !winding {
                 place.bridge.extend(group.parts);

@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
-use super::walk::{groups_at, is_plain, nodes_mut, touches};
+use super::walk::{groups_at, is_driver, is_plain, nodes_mut, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
@@ -32,8 +32,12 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
             group.nodes.contains(&end) && at_ends.all(|node| *node == back || *node == end)
         };
         let plain = |name: &String| is_plain(network, name);
-        let driver = |name: &String| matches!(network.parts()[name].kind, PartKind::Driver { .. });
-        if only(hot) && group.parts.iter().all(|name| plain(name) || driver(name)) {
+        if only(hot)
+            && group
+                .parts
+                .iter()
+                .all(|name| plain(name) || is_driver(network, name))
+        {
             upper.extend(group.parts);
         } else if only(NodeId::GND) && group.parts.iter().all(plain) {
             lower.extend(group.parts);

@@ -235,6 +235,9 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let mut candidates = Vec::new();
     let mut ideal_study = None;
     let (origin, pad) = match request.goal {
+        Goal::Size { attenuation_db, .. } if attenuation_db <= load.mean_tail_db() => {
+            return Err(tail_takes_more(request, &load, place.as_ref()));
+        }
         Goal::Size { .. } => {
             let pad = ideal(&load, &feed, &wish).map_err(|error| Failure::Unusable {
                 message: error.to_string(),
@@ -368,6 +371,18 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
 fn path(request: &Request) -> String {
     let loaded = request.loaded.as_ref();
     loaded.map_or_else(String::new, |loaded| loaded.path.display().to_string())
+}
+
+fn tail_takes_more(request: &Request, load: &PadLoad, place: Option<&PadInNetwork>) -> Failure {
+    let behind = place.map_or_else(String::new, |place| place.behind.join(", "));
+    Failure::Unusable {
+        message: format!(
+            "{}: behind the pad {behind} already takes {:.1} dB",
+            path(request),
+            load.mean_tail_db()
+        ),
+        help: "ask for more, or take that out of the file first".to_owned(),
+    }
 }
 
 fn not_alone(request: &Request, other: &str) -> Failure {
