@@ -32,7 +32,15 @@ fn feed(network: &Network, place: &PadInNetwork, grid: &Grid, loads: &[Spectrum]
     let volts = TRIAL_OHM.map(|ohm| {
         let mut loads = loads.to_vec();
         loads[place.driver_number] = Spectrum::from_fn(grid.len(), |_| ohm.into());
-        at_driver(&bare, grid, &loads, place.driver_number)
+        // Without the drivers that lie across this one.
+        let left: Vec<&str> = bare.driver_names().collect();
+        let own = network.driver_names().nth(place.driver_number).unwrap();
+        let number = left.iter().position(|name| *name == own).unwrap();
+        let loads: Vec<Spectrum> = (network.driver_names().zip(loads))
+            .filter(|(name, _)| left.contains(name))
+            .map(|(_, z)| z)
+            .collect();
+        at_driver(&bare, grid, &loads, number)
     });
     let [a, b] = TRIAL_OHM;
     let ahead = |i: usize| {
@@ -66,9 +74,10 @@ fn apart(a: Complex64, b: Complex64) -> f64 {
 #[test]
 fn a_pad_that_is_found_is_what_it_is_taken_for() {
     let grid = Grid::log_spaced(60.0, 12_000.0, 12).unwrap();
-    // Pads found, of these before the filter, of several resistors, and with something across the driver.
-    let mut found = [0; 4];
-    for seed in 0..4000 {
+    // Pads found, of these before the filter, of several resistors, with something across the driver, with
+    // another driver there, and the first of a row.
+    let mut found = [0; 6];
+    for seed in 0..6000 {
         let recipe = Recipe {
             nodes: 2 + (seed % 6) as usize,
             lossless: false,
@@ -85,11 +94,20 @@ fn a_pad_that_is_found_is_what_it_is_taken_for() {
             found[1] += usize::from(place.ahead_of_filter());
             found[2] += usize::from(place.series.len() + place.shunt.len() > 2);
             found[3] += usize::from(!place.across.is_empty());
+            found[4] += usize::from(!place.across_drivers.is_empty());
+            found[5] += usize::from(place.tail);
             let before: Vec<Spectrum> = (0..names.len())
                 .map(|number| at_driver(&network, &grid, &loads, number))
                 .collect();
             let z_ohm = &loads[place.driver_number];
-            let load = load(&grid, z_ohm).beside(&network, &place);
+            let load = load(&grid, z_ohm).beside(&network, &place).with_drivers(
+                &network,
+                &place,
+                &|name| {
+                    let number = names.iter().position(|of| of == name)?;
+                    Some(loads[number].clone())
+                },
+            );
             let feed = feed(&network, &place, &grid, &loads);
             let other = Pad::LPad {
                 series_ohm: 6.8,

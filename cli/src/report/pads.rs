@@ -7,7 +7,7 @@ use netlist::quantity::Quantity;
 use solver::judge::Loudness;
 use solver::pad::{
     Candidate, Feed, LEAST_DB, PadHeat, PadInNetwork, PadLoad, Resistors, Step, StockResistor,
-    Study, Wish, find_pad, open_circuit_v, steps,
+    Study, Wish, find_pad, open_circuit_v, return_lead_first, shared_with, steps,
 };
 use solver::synthesis::Pad;
 
@@ -38,7 +38,12 @@ pub(super) fn adjustments(project: &Project, network: &Network) -> Vec<Adjustmen
 }
 
 fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adjustment> {
+    let forward = return_lead_first(network, driver);
+    let network = forward.as_ref().map_or(network, |(network, _)| network);
     let place = find_pad(network, driver)?;
+    if shared_with(network, &place).is_some() {
+        return None;
+    }
     let pad = place.pad?;
     if place
         .parts
@@ -51,7 +56,9 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
     if place.ahead_of_filter() {
         return None;
     }
-    let load = PadLoad::driver(project, driver, None, 0.0)?.beside(network, &place);
+    let load = PadLoad::driver(project, driver, None, 0.0)?
+        .beside(network, &place)
+        .with_drivers_of(project, network, &place);
     let feed = Feed::network(project, network, &place, &load).ok()?;
     let loudness = Loudness::of(&project.amplifier);
     let volts = open_circuit_v(

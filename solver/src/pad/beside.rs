@@ -51,7 +51,19 @@ impl PadInNetwork {
     #[must_use]
     pub fn beside_siemens(&self, network: &Network, grid: &Grid) -> [Option<Spectrum>; 2] {
         [(&self.across, self.back), (&self.bridge, self.top)]
-            .map(|(parts, end)| self.two_terminal(network, parts, end, grid))
+            .map(|(parts, end)| self.two_terminal(network, parts, end, grid, &|_| None))
+    }
+
+    /// Admittance of the other drivers across the driver, in siemens; `z_ohm_of` gives the impedance of a
+    /// driver by its name, lead included.
+    #[must_use]
+    pub fn drivers_siemens(
+        &self,
+        network: &Network,
+        grid: &Grid,
+        z_ohm_of: &dyn Fn(&str) -> Option<Spectrum>,
+    ) -> Option<Spectrum> {
+        self.two_terminal(network, &self.across_drivers, self.back, grid, z_ohm_of)
     }
 
     /// Admittance of some parts between the driver's terminal and `end`.
@@ -61,6 +73,7 @@ impl PadInNetwork {
         parts: &[String],
         end: NodeId,
         grid: &Grid,
+        z_ohm_of: &dyn Fn(&str) -> Option<Spectrum>,
     ) -> Option<Spectrum> {
         if parts.is_empty() {
             return None;
@@ -81,7 +94,11 @@ impl PadInNetwork {
         }
         // Parts of a network that can be solved have sensible values.
         let plan = Plan::compile(&alone).ok()?;
-        let mut workspace = Workspace::new(&plan, grid, &[]).ok()?;
+        let loads: Vec<Spectrum> = (plan.drivers().iter())
+            .map(|name| z_ohm_of(name))
+            .collect::<Option<_>>()?;
+        let loads: Vec<&Spectrum> = loads.iter().collect();
+        let mut workspace = Workspace::new(&plan, grid, &loads).ok()?;
         let mut solution = Solution::new(&plan, &workspace);
         plan.run(&Values::of(&alone), ALONE, &mut workspace, &mut solution);
         let (re, im) = solution.input_admittance();
@@ -94,7 +111,7 @@ impl PadInNetwork {
     /// What is between the pad and the driver, over a grid; `None` where the pad is right before the driver.
     #[must_use]
     pub fn chain(&self, network: &Network, grid: &Grid) -> Option<Chain> {
-        if !self.ahead_of_filter() {
+        if self.hot == self.driver_hot {
             return None;
         }
         let mut alone = Network::new();

@@ -98,7 +98,12 @@ impl Feed {
     ) -> Result<Self, PlanError> {
         let bare = place.without_pad(network);
         let plan = Plan::compile(&bare)?;
-        let number = place.driver_number;
+        // Drivers across this one are not there.
+        let own = network.driver_names().nth(place.driver_number);
+        let mut left = plan.drivers().iter();
+        let number = left
+            .position(|name| Some(name.as_str()) == own)
+            .unwrap_or_default();
         let Some((output, _)) = plan.driver_outputs().nth(number) else {
             unreachable!("the place was found in this network");
         };

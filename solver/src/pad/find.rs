@@ -4,7 +4,9 @@
 //! (L-pad, series) or across the filter's output (shunt-series); or the tap of an autoformer. Resistors
 //! that lie side by side or one after the other with nothing between act as one. What lies across the
 //! driver, such as an impedance correction, is behind the pad; what bridges the series resistor, such as
-//! the capacitor of a horn's equalisation, belongs to it.
+//! the capacitor of a horn's equalisation, belongs to it. Another driver across the driver is behind the
+//! pad too. Where resistors alone stand before such a pad, as in a T, the first ones are the pad, and those
+//! after them its tail, which counts in the attenuation.
 //!
 //! Elsewhere in the way a pad is a resistor, or the tap of an autoformer, through which all goes that the
 //! driver gets, and behind which nothing but this driver hangs. One only is taken for the pad.
@@ -13,21 +15,23 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, groups_at, is_plain, joined_resistors, nodes, reach, touches,
+    JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, nodes, reach,
+    touches,
 };
 use crate::synthesis::{Pad, Winding};
 
 /// A pad that was recognised.
 #[derive(Debug, Clone)]
-struct Found {
-    pad: Pad,
-    series: Option<JoinedResistors>,
-    shunt: Option<JoinedResistors>,
-    winding: Option<(String, Winding)>,
-    bridge: Vec<String>,
-    behind: Vec<String>,
-    top: NodeId,
-    hot: NodeId,
+pub(super) struct Found {
+    pub(super) pad: Pad,
+    pub(super) series: Option<JoinedResistors>,
+    pub(super) shunt: Option<JoinedResistors>,
+    pub(super) winding: Option<(String, Winding)>,
+    pub(super) bridge: Vec<String>,
+    pub(super) behind: Vec<String>,
+    pub(super) tail: bool,
+    pub(super) top: NodeId,
+    pub(super) hot: NodeId,
 }
 
 impl Found {
@@ -69,9 +73,10 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
     // What the terminal and the amplifier share is no pad.
     let found = (driver_hot != NodeId::IN)
         .then(|| {
-            (way.at_driver())
+            let found = (way.at_driver())
                 .or_else(|| way.tap_at_driver())
-                .or_else(|| way.elsewhere())
+                .or_else(|| way.elsewhere())?;
+            way.whole(found)
         })
         .flatten();
     let shares = |of: Option<&JoinedResistors>| of.map_or_else(Vec::new, |r| r.shares.clone());
@@ -86,10 +91,12 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
             .and_then(|found| Some(found.winding.as_ref()?.1.clone()))
             .unwrap_or_else(Winding::usual),
         across: Vec::new(),
+        across_drivers: Vec::new(),
         bridge: Vec::new(),
         beside: Vec::new(),
         behind: Vec::new(),
         stays: Vec::new(),
+        tail: false,
         top: driver_hot,
         hot: driver_hot,
         back,
@@ -98,6 +105,7 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
     if let Some(found) = found {
         (place.top, place.hot) = (found.top, found.hot);
         (place.bridge, place.behind) = (found.bridge, found.behind);
+        place.tail = found.tail;
         // Straight on the filter, the filter's own parts are at the terminal.
         if place.hot == driver_hot {
             way.neighbours(&mut place);
@@ -110,12 +118,12 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
 }
 
 /// The way of a driver in a network.
-struct Way<'a> {
-    network: &'a Network,
-    driver_part: &'a String,
-    driver_hot: NodeId,
-    back: NodeId,
-    joined: Vec<JoinedResistors>,
+pub(super) struct Way<'a> {
+    pub(super) network: &'a Network,
+    pub(super) driver_part: &'a String,
+    pub(super) driver_hot: NodeId,
+    pub(super) back: NodeId,
+    pub(super) joined: Vec<JoinedResistors>,
 }
 
 impl Way<'_> {
@@ -160,7 +168,7 @@ impl Way<'_> {
 
     /// What bridges a series resistor; `None` when that lets a direct current past it, so that it is no pad
     /// but an equaliser or a trap.
-    fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
+    pub(super) fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
         let [a, b] = series.ends;
         let mut without: Vec<String> = series.names().cloned().collect();
         without.extend(self.own());
@@ -212,6 +220,7 @@ impl Way<'_> {
             winding: None,
             bridge,
             behind: Vec::new(),
+            tail: false,
             top,
             hot,
         })
@@ -270,6 +279,7 @@ impl Way<'_> {
             )),
             bridge: Vec::new(),
             behind: Vec::new(),
+            tail: false,
             top: *top,
             hot: tap.node,
         })
@@ -309,7 +319,12 @@ impl Way<'_> {
         }
     }
 
-    fn before_filter(&self, series: &JoinedResistors, top: NodeId, hot: NodeId) -> Option<Found> {
+    pub(super) fn before_filter(
+        &self,
+        series: &JoinedResistors,
+        top: NodeId,
+        hot: NodeId,
+    ) -> Option<Found> {
         let ends = [NodeId::GND, self.driver_hot];
         if hot == NodeId::IN || ends.contains(&hot) || ends.contains(&top) {
             return None;
@@ -342,6 +357,7 @@ impl Way<'_> {
             winding: None,
             bridge,
             behind,
+            tail: false,
             top,
             hot,
         })
@@ -351,10 +367,8 @@ impl Way<'_> {
     /// leads to the driver, or another driver hangs there too.
     fn behind(&self, without: &[String], top: NodeId, hot: NodeId) -> Option<Vec<String>> {
         let far = self.far(without);
-        let parts = self.network.parts();
-        let another = far.parts.iter().any(|name| {
-            name != self.driver_part && matches!(parts[name].kind, PartKind::Driver { .. })
-        });
+        let another = (far.parts.iter())
+            .any(|name| name != self.driver_part && is_driver(self.network, name));
         let alone = self.cuts(without, top) && far.nodes.contains(&hot) && !another;
         alone.then(|| {
             let parts = far.parts.into_iter();
@@ -377,8 +391,12 @@ impl Way<'_> {
                 nodes.all(at_end)
             };
             let plain = group.parts.iter().all(|name| is_plain(self.network, name));
+            let two_ended = (group.parts.iter())
+                .all(|name| is_driver(self.network, name) || is_plain(self.network, name));
             if plain && only(back) {
                 place.across.extend(group.parts);
+            } else if two_ended && only(back) {
+                place.across_drivers.extend(group.parts);
             } else if plain && only(place.top) && !winding {
                 place.bridge.extend(group.parts);
             } else {
@@ -403,7 +421,12 @@ impl Way<'_> {
                 part.kind,
                 PartKind::Resistor { .. } | PartKind::Autoformer { .. }
             );
-            let counted = [&place.parts, &place.across, &place.bridge];
+            let counted = [
+                &place.parts,
+                &place.across,
+                &place.across_drivers,
+                &place.bridge,
+            ];
             attenuates && reached.contains(name) && !counted.iter().any(|of| of.contains(name))
         });
         others.map(|(name, _)| name.clone()).collect()

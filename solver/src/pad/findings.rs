@@ -150,8 +150,9 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
         findings.push(Finding::note(
             "pad-not-alone",
             format!(
-                "at {name}'s terminal there is also {}: attenuation and load leave that out, the figures of the loudspeaker hold it",
-                case.beside.join(", ")
+                "{} also {} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them",
+                case.beside.join(", "),
+                if case.beside.len() == 1 { "hangs" } else { "hang" }
             ),
         ));
     }

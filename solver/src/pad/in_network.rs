@@ -26,6 +26,8 @@ pub struct PadInNetwork {
     pub winding: Winding,
     /// Parts across the driver, besides the pad: an impedance correction.
     pub across: Vec<String>,
+    /// Other drivers across the driver, with what leads to them.
+    pub across_drivers: Vec<String>,
     /// Parts across the series resistor: the equalisation of a horn.
     pub bridge: Vec<String>,
     /// Parts from the driver's terminal to anywhere else: what the pad's formulas leave out.
@@ -34,6 +36,9 @@ pub struct PadInNetwork {
     pub behind: Vec<String>,
     /// Resistors and autoformers of this way that are not the pad, and stay whatever the pad becomes.
     pub stays: Vec<String>,
+    /// Whether what is behind the pad is the rest of a larger pad, such as the third resistor of a T: it
+    /// counts in the attenuation.
+    pub tail: bool,
     /// The pad's input: the filter's output.
     pub(super) top: NodeId,
     /// The pad's output: the driver's terminal, or the filter's input behind the pad.
@@ -48,7 +53,7 @@ impl PadInNetwork {
     /// Whether the pad stands before the filter or before a part of it, not right before the driver.
     #[must_use]
     pub fn ahead_of_filter(&self) -> bool {
-        self.hot != self.driver_hot
+        self.hot != self.driver_hot && !self.tail
     }
 
     /// Whether the pad stands right at the amplifier.
@@ -228,13 +233,19 @@ impl PadInNetwork {
     }
 
     /// The network with the driver straight on the pad's input: without its pad, what is across or bridges
-    /// it, and what is behind it.
+    /// it, other drivers among that, and what is behind it.
     #[must_use]
     pub fn without_pad(&self, network: &Network) -> Network {
-        let removed: Vec<&String> = [&self.parts, &self.across, &self.bridge, &self.behind]
-            .into_iter()
-            .flatten()
-            .collect();
+        let removed: Vec<&String> = [
+            &self.parts,
+            &self.across,
+            &self.across_drivers,
+            &self.bridge,
+            &self.behind,
+        ]
+        .into_iter()
+        .flatten()
+        .collect();
         let names: Vec<String> = network.node_names().map(str::to_owned).collect();
         let mut out = Network::new();
         for (name, part) in network.parts() {

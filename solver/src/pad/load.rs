@@ -39,6 +39,9 @@ pub struct PadLoad {
     pub bridge_siemens: Option<Spectrum>,
     /// What is between the pad and the driver, where the pad does not stand right before the driver.
     pub chain: Option<Chain>,
+    /// The rest of a larger pad between the pad and the driver, such as the third resistor of a T: it counts
+    /// in the attenuation.
+    pub tail: Option<Chain>,
     /// Data of an autoformer; `None` where nothing is known of it, and it is taken as ideal.
     pub winding: Option<Winding>,
     /// Pressure at 1 m in pascal per volt; for a driver.
@@ -73,6 +76,7 @@ impl PadLoad {
             across_siemens: None,
             bridge_siemens: None,
             chain: None,
+            tail: None,
             winding: None,
             pressure_pa_per_v: None,
             band_hz: AUDIO_HZ,
@@ -117,6 +121,7 @@ impl PadLoad {
             across_siemens: None,
             bridge_siemens: None,
             chain: None,
+            tail: None,
             winding: None,
             pressure_pa_per_v: Some(load.pressure_pa_per_v),
             band_hz,
@@ -168,23 +173,81 @@ impl PadLoad {
     #[must_use]
     pub fn beside(self, network: &Network, place: &PadInNetwork) -> Self {
         let [across_siemens, bridge_siemens] = place.beside_siemens(network, &self.grid);
+        let chain = place.chain(network, &self.grid);
+        let tail = chain.clone().filter(|_| place.tail);
         let mut this = Self {
             across_siemens,
             bridge_siemens,
-            chain: place.chain(network, &self.grid),
+            chain: chain.filter(|_| !place.tail),
+            tail,
             winding: Some(place.winding.clone()),
             ..self
         };
-        if this.chain.is_some() {
+        if this.onward_chain().is_some() {
             this.reference_ohm = this.mean_behind_ohm();
         }
         this
     }
 
+    /// The same with the other drivers that lie across this one; `z_ohm_of` gives their impedance, lead
+    /// included, over [`PadLoad::grid`].
+    #[must_use]
+    pub fn with_drivers(
+        mut self,
+        network: &Network,
+        place: &PadInNetwork,
+        z_ohm_of: &dyn Fn(&str) -> Option<Spectrum>,
+    ) -> Self {
+        if let Some(drivers) = place.drivers_siemens(network, &self.grid, z_ohm_of) {
+            let plain = self.across_siemens.take();
+            let across = |i: usize| {
+                let plain = plain.as_ref().map(|plain| plain.at(i));
+                drivers.at(i) + plain.unwrap_or_default()
+            };
+            self.across_siemens = Some(Spectrum::from_fn(self.grid.len(), across));
+        }
+        self
+    }
+
+    /// The same for drivers of a project, cold.
+    #[must_use]
+    pub fn with_drivers_of(
+        self,
+        project: &Project,
+        network: &Network,
+        place: &PadInNetwork,
+    ) -> Self {
+        let grid = self.grid.clone();
+        self.with_drivers(network, place, &|name| {
+            let cold = driver_load(project.drivers.get(name)?, &grid, &Conditions::default());
+            Some(cold.behind_lead(lead_ohm(project, name)).z_ohm)
+        })
+    }
+
+    /// What is between the pad and the driver, the tail of a larger pad or the filter.
+    fn onward_chain(&self) -> Option<&Chain> {
+        self.chain.as_ref().or(self.tail.as_ref())
+    }
+
+    /// What the tail of a larger pad takes at a place of the grid, in dB; 0 without one.
+    #[must_use]
+    pub fn tail_db(&self, i: usize) -> f64 {
+        let tail = self.tail.as_ref();
+        tail.map_or(0.0, |tail| {
+            -20.0 * tail.transfer(i, self.z_ohm.at(i)).norm().log10()
+        })
+    }
+
+    /// Mean of [`PadLoad::tail_db`] over the driver's band.
+    #[must_use]
+    pub fn mean_tail_db(&self) -> f64 {
+        self.mean_over(self.band(), |i| self.tail_db(i))
+    }
+
     /// Voltage at the driver over that at the pad's output, at a place of the grid.
     #[must_use]
     pub fn onward(&self, i: usize) -> Complex64 {
-        let chain = self.chain.as_ref();
+        let chain = self.onward_chain();
         chain.map_or(Complex64::ONE, |chain| chain.transfer(i, self.z_ohm.at(i)))
     }
 
@@ -192,7 +255,7 @@ impl PadLoad {
     /// lies across the driver, or through the filter, and with its lead; ohm.
     #[must_use]
     pub fn at_driver_ohm(&self, i: usize, source_ohm: Complex64) -> Complex64 {
-        let at_terminal = match (&self.chain, &self.across_siemens) {
+        let at_terminal = match (self.onward_chain(), &self.across_siemens) {
             (Some(chain), _) => chain.source_ohm(i, source_ohm),
             // Written so that a source of 0 is as good as any.
             (None, Some(across)) => source_ohm / (1.0 + source_ohm * across.at(i)),
@@ -206,7 +269,7 @@ impl PadLoad {
     #[must_use]
     pub fn behind_ohm(&self, i: usize) -> Complex64 {
         let z_ohm = self.z_ohm.at(i);
-        if let Some(chain) = &self.chain {
+        if let Some(chain) = self.onward_chain() {
             return chain.input_ohm(i, z_ohm);
         }
         match &self.across_siemens {

@@ -16,6 +16,8 @@
 //! | `steps` | a pad | pads a decibel apart that keep the filter's load |
 //! | `walk` | network | parts that hang together; resistors that act as one |
 //! | `find` | network, driver | its pad, wherever it stands in the way |
+//! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
+//! | `return_lead` | network, driver | the same with the return lead before the driver; drivers in series |
 //! | `in_network` | network, its pad | the network with another one |
 //! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
@@ -36,6 +38,8 @@ mod load_findings;
 mod loudspeaker;
 mod power;
 mod power_findings;
+mod return_lead;
+mod row;
 mod samples;
 mod size;
 mod steps;
@@ -55,6 +59,7 @@ pub use in_network::PadInNetwork;
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
 pub use power::{PadHeat, PartHeat, open_circuit_v};
+pub use return_lead::{return_lead_first, shared_with};
 pub use size::sized;
 pub use steps::{LEAST_DB, Step, steps};
 pub use stock::{Resistors, StockResistor};

@@ -22,6 +22,7 @@ const LEAST_SOURCE_OHM: f64 = 1e-3;
 pub(super) struct Point {
     place: usize,
     behind_ohm: Complex64,
+    tail_db: f64,
     ahead_ohm: Complex64,
 }
 
@@ -53,6 +54,7 @@ impl<'a> Samples<'a> {
         let point = |i: usize| Point {
             place: i,
             behind_ohm: load.behind_ohm(i),
+            tail_db: load.tail_db(i),
             ahead_ohm: feed.ahead_ohm.at(i),
         };
         Self {
@@ -81,7 +83,7 @@ impl<'a> Samples<'a> {
 
     pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
         let sum: f64 = (self.band.iter())
-            .map(|at| self.on(pad, at).attenuation_db())
+            .map(|at| self.on(pad, at).attenuation_db() + at.tail_db)
             .sum();
         sum / self.band.len() as f64
     }

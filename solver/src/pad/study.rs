@@ -69,7 +69,7 @@ pub struct PadCurves {
 pub struct Study {
     /// The pad.
     pub pad: Pad,
-    /// Attenuation on the reference load, in dB.
+    /// Attenuation on the reference load, in dB; with the mean of what the tail of a larger pad takes.
     pub nominal_db: f64,
     /// What the filter sees when the driver is the reference load, in ohm.
     pub seen_reference_ohm: f64,
@@ -98,7 +98,7 @@ impl Study {
         };
         for i in 0..points {
             let on = load.on(pad, i, feed.ahead_ohm.at(i));
-            curves.attenuation_db.push(on.attenuation_db());
+            (curves.attenuation_db).push(on.attenuation_db() + load.tail_db(i));
             curves.seen_ohm.set(i, on.seen_ohm);
             curves.output_ohm.set(i, on.behind_ohm);
             (curves.source_ohm).set(i, load.at_driver_ohm(i, on.behind_ohm));
@@ -117,7 +117,7 @@ impl Study {
         };
         Self {
             pad,
-            nominal_db: reference.attenuation_db(),
+            nominal_db: reference.attenuation_db() + load.mean_tail_db(),
             seen_reference_ohm: reference.seen_ohm.norm(),
             mean_db: load.mean_over(load.band(), |i| curves.attenuation_db[i]),
             attenuation: Extent::of(f_hz, load.band(), |i| curves.attenuation_db[i]),

@@ -164,6 +164,10 @@ pub(super) fn is_plain(network: &Network, name: &String) -> bool {
     two_ended && !parts.any(|part| couples_one_of(&part.kind, std::slice::from_ref(name)))
 }
 
+pub(super) fn is_driver(network: &Network, name: &String) -> bool {
+    matches!(network.parts()[name].kind, PartKind::Driver { .. })
+}
+
 /// Whether a direct current flows through these parts from one node to another.
 pub(super) fn conducts(network: &Network, parts: &[String], from: NodeId, to: NodeId) -> bool {
     let mut nodes_met = vec![from];

@@ -58,7 +58,7 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         _ => Value::Null,
     };
     if let Some(place) = &work.place {
-        document["across"] = json!(place.across);
+        document["across"] = json!([&*place.across, &*place.across_drivers].concat());
         document["bridge"] = json!(place.bridge);
         document["place"] = placed(work, place);
     }
@@ -132,6 +132,8 @@ fn placed(work: &Work<'_>, place: &PadInNetwork) -> Value {
         "series_parts": names(&place.series),
         "shunt_parts": names(&place.shunt),
         "behind": place.behind,
+        "tail": place.tail,
+        "return_lead": work.return_lead,
         "stays": place.stays,
     })
 }

@@ -80,13 +80,26 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
 fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
     let mut words = Vec::new();
     let parts = place.parts.join(", ");
+    if !work.return_lead.is_empty() {
+        words.push(format!(
+            "in the return lead, which is as good as before the driver: {}",
+            work.return_lead.join(", ")
+        ));
+    }
+    let across = [&*place.across, &*place.across_drivers].concat();
     for (parts, what) in [
         (&place.bridge, "the series resistor"),
-        (&place.across, "the driver"),
+        (&across, "the driver"),
     ] {
         if !parts.is_empty() {
             words.push(format!("across {what}, and counted: {}", parts.join(", ")));
         }
+    }
+    if place.tail {
+        words.push(format!(
+            "behind the pad, and counted in attenuation and load: {}",
+            place.behind.join(", ")
+        ));
     }
     if place.ahead_of_filter() {
         let of = match place.at_amplifier() {

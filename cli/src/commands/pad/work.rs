@@ -5,8 +5,8 @@ use netlist::project::Project;
 use solver::judge::{Finding, Severity};
 use solver::pad::{
     Candidate, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker, sized,
-    steps,
+    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
+    return_lead_first, shared_with, sized, steps,
 };
 use solver::search::Job;
 use solver::sound::{FLOOR_DB, level_db};
@@ -79,6 +79,8 @@ pub(crate) struct Work<'a> {
     pub(crate) origin: Origin,
     /// Place of the pad in the network.
     pub(crate) place: Option<PadInNetwork>,
+    /// Parts in the driver's return lead, which count as if they were before it.
+    pub(crate) return_lead: Vec<String>,
     /// The pad that is looked at.
     pub(crate) chosen: Column,
     /// The pad that is in the file, when another one is looked at.
@@ -181,6 +183,10 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let power = power(request, &bare_load);
     let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
     let network = project.and_then(|project| project.network.as_ref());
+    // What is in the driver's return lead is as good before the driver.
+    let forward =
+        (network.zip(named)).and_then(|(network, (_, name))| return_lead_first(network, name));
+    let network = forward.as_ref().map(|(network, _)| network).or(network);
     let stock_winding = project.and_then(|project| project.stock.autoformers.as_ref().map(winding));
     let place = named.and_then(|(_, name)| {
         let place = find_pad(network?, name)?;
@@ -189,8 +195,14 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
             None => place,
         })
     });
-    let beside = |load: PadLoad| match (network, &place) {
-        (Some(network), Some(place)) => load.beside(network, place),
+    if let Some(other) = (network.zip(place.as_ref())).and_then(|(n, place)| shared_with(n, place))
+    {
+        return Err(not_alone(request, &other));
+    }
+    let beside = |load: PadLoad| match (project, network, &place) {
+        (Some(project), Some(network), Some(place)) => load
+            .beside(network, place)
+            .with_drivers_of(project, network, place),
         _ => PadLoad {
             winding: stock_winding.clone(),
             ..load
@@ -223,6 +235,9 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let mut candidates = Vec::new();
     let mut ideal_study = None;
     let (origin, pad) = match request.goal {
+        Goal::Size { attenuation_db, .. } if attenuation_db <= load.mean_tail_db() => {
+            return Err(tail_takes_more(request, &load, place.as_ref()));
+        }
         Goal::Size { .. } => {
             let pad = ideal(&load, &feed, &wish).map_err(|error| Failure::Unusable {
                 message: error.to_string(),
@@ -294,7 +309,14 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         .map(|pad| column(pad, true));
     // The textbook's pad of the same attenuation, on the rated impedance.
     let textbook = (named.is_some())
-        .then(|| Pad::size(PadKind::LPad, wanted_db, load.rated_ohm).ok())
+        .then(|| {
+            Pad::size(
+                PadKind::LPad,
+                wanted_db - load.mean_tail_db(),
+                load.rated_ohm,
+            )
+            .ok()
+        })
         .flatten()
         .map(|pad| column(pad, false));
     let steps = steps(
@@ -338,6 +360,9 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         load,
         feed,
         place: place.clone(),
+        return_lead: forward
+            .as_ref()
+            .map_or_else(Vec::new, |(_, parts)| parts.clone()),
     };
     work.findings = findings(&work, job.as_ref(), built_speaker.as_ref());
     Ok(work)
@@ -346,6 +371,31 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
 fn path(request: &Request) -> String {
     let loaded = request.loaded.as_ref();
     loaded.map_or_else(String::new, |loaded| loaded.path.display().to_string())
+}
+
+fn tail_takes_more(request: &Request, load: &PadLoad, place: Option<&PadInNetwork>) -> Failure {
+    let behind = place.map_or_else(String::new, |place| place.behind.join(", "));
+    Failure::Unusable {
+        message: format!(
+            "{}: behind the pad {behind} already takes {:.1} dB",
+            path(request),
+            load.mean_tail_db()
+        ),
+        help: "ask for more, or take that out of the file first".to_owned(),
+    }
+}
+
+fn not_alone(request: &Request, other: &str) -> Failure {
+    let name = request.driver.as_deref().unwrap_or_default();
+    Failure::Unusable {
+        message: format!(
+            "{}: driver {name} is in series with {other}, or shares its return lead: what attenuates there serves both, and no pad of {name} alone can be told",
+            path(request)
+        ),
+        help: format!(
+            "enter the two as one driver with the impedance of both, or give {name} an L-pad of its own, with the shunt from terminal to terminal"
+        ),
+    }
 }
 
 fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {

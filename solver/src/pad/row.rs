@@ -1,0 +1,49 @@
+//! Resistors in a row before a driver that make one larger pad, such as a T.
+
+use netlist::network::{NodeId, PartKind};
+
+use super::find::{Found, Way};
+use super::walk::{JoinedResistors, at};
+
+impl Way<'_> {
+    /// The first pad of a row of resistors that ends in this one; `None` when there is such a row, and what
+    /// hangs there is no pad of this driver alone.
+    pub(super) fn whole(&self, mut found: Found) -> Option<Found> {
+        while let Some((series, top)) = self.resistor_before(&found) {
+            // With something in the return lead the rest has three terminals.
+            if self.back != NodeId::GND {
+                return None;
+            }
+            let hot = found.top;
+            found = self.before_filter(series, top, hot)?;
+            found.tail = true;
+        }
+        Some(found)
+    }
+
+    /// The series resistor before a pad of resistors, where nothing but resistors lies between them; and its
+    /// far end.
+    fn resistor_before(&self, found: &Found) -> Option<(&JoinedResistors, NodeId)> {
+        let here = found.top;
+        // A pad in the midst of the filter has no tail.
+        if here == NodeId::IN || (found.hot != self.driver_hot && !found.tail) {
+            return None;
+        }
+        let own = found.series.as_ref()?;
+        let mut others = self.joined.iter().filter(|r| {
+            let far = r.beyond(here);
+            r.ends != own.ends && far.is_some_and(|far| far != self.back && far != NodeId::GND)
+        });
+        let (Some(series), None) = (others.next(), others.next()) else {
+            return None;
+        };
+        let bridge = self.bridge(series)?;
+        let resistor = |name: &String| {
+            let kind = &self.network.parts()[name].kind;
+            matches!(kind, PartKind::Resistor { .. })
+        };
+        let alone = at(self.network, here)
+            .all(|name| resistor(name) || found.bridge.contains(name) || bridge.contains(name));
+        Some((series, series.beyond(here)?)).filter(|_| alone)
+    }
+}
