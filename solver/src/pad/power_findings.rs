@@ -125,3 +125,29 @@ fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
         ));
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::{Joined, MadeOf};
+
+    use super::*;
+    use crate::pad::shares;
+
+    #[test]
+    fn of_several_each_is_bought_for_its_share() {
+        let heat = PartHeat {
+            programme_w: 4.8,
+            sine_w: 18.6,
+            sine_at_hz: 1000.0,
+        };
+        assert_eq!(to_buy(&heat, &[1.0]), "10 W");
+        let of = |joined, values: [f64; 2]| {
+            let values = values.to_vec();
+            to_buy(&heat, &shares(&MadeOf { joined, values }))
+        };
+        assert_eq!(of(Joined::Parallel, [15.0, 15.0]), "2 × 5 W");
+        // Nine tenths of the power: in series in the larger one, in parallel in the smaller one.
+        assert_eq!(of(Joined::Series, [1.0, 9.0]), "5 W + 10 W");
+        assert_eq!(of(Joined::Parallel, [1.0, 9.0]), "10 W + 5 W");
+    }
+}

@@ -62,6 +62,8 @@ pub fn steps(
     let wish = Wish {
         kind,
         kept_ohm: design.kept_ohm(load),
+        // A step is no worse than the design itself; it is not the place to better it.
+        least_ohm: wish.least_ohm.min(design.seen.least),
         ..wish.clone()
     };
     let counted = match feed.kind {

@@ -116,11 +116,14 @@ pub(super) fn stock(work: &Work<'_>, most: usize, out: &mut dyn Write) -> Writte
             price(cost)
         )?;
     }
-    folded(&why_first(work, most), out)
+    if most < SHOWN && work.candidates.len() > 1 {
+        return Ok(());
+    }
+    folded(&why_first(work), out)
 }
 
 /// What put the first in front of each of the others that are shown.
-fn why_first(work: &Work<'_>, most: usize) -> String {
+fn why_first(work: &Work<'_>) -> String {
     let [first, others @ ..] = work.candidates.as_slice() else {
         return String::new();
     };
@@ -131,7 +134,7 @@ fn why_first(work: &Work<'_>, most: usize) -> String {
     } else {
         String::new()
     };
-    let by: Vec<(Option<Criterion>, &Candidate)> = (others.iter().take(most - 1))
+    let by: Vec<(Option<Criterion>, &Candidate)> = (others.iter().take(SHOWN - 1))
         .map(|other| (first.before(other, wanted_db), other))
         .collect();
     // The figure of a pad that decided.
@@ -160,8 +163,7 @@ fn why_first(work: &Work<'_>, most: usize) -> String {
         None => "order only",
     };
     let reason = match by.as_slice() {
-        [] if others.is_empty() => "1 is the only one".to_owned(),
-        [] => "1 is first".to_owned(),
+        [] => "1 is the only one".to_owned(),
         [(one, second), (other, third)] if one == other => format!(
             "1 is first by {}: {} against {} and {}",
             word(*one),
