@@ -5,7 +5,7 @@ use tests::command::handover;
 use tests::pad::{DemoFiles, all_finite, document, document_with, number, refused, screen};
 
 /// Lines of a screen.
-const MOST_LINES: usize = 45;
+const MOST_LINES: usize = 50;
 
 #[test]
 fn the_document_holds_what_the_contract_names() {
@@ -148,6 +148,22 @@ fn every_screen_is_one_screen() {
             &["--attenuation", "10 dB", "--kind", "series"],
             &["--attenuation", "10 dB", "--kind", "shunt-series"],
             &["--attenuation", "10 dB", "--kind", "autoformer"],
+            &[
+                "--attenuation",
+                "10 dB",
+                "--kind",
+                "series",
+                "--power",
+                "300 W",
+            ],
+            &[
+                "--attenuation",
+                "10 dB",
+                "--kind",
+                "shunt-series",
+                "--power",
+                "300 W",
+            ],
         ] {
             asked.push([place, given].concat());
         }

@@ -6,8 +6,8 @@ use netlist::project::Project;
 use netlist::quantity::Quantity;
 use solver::judge::Loudness;
 use solver::pad::{
-    Candidate, Feed, LEAST_DB, PadHeat, PadInNetwork, PadLoad, Resistors, Step, StockResistor,
-    Study, Wish, find_pad, open_circuit_v, return_lead_first, shared_with, steps,
+    Candidate, Feed, PadHeat, PadInNetwork, PadLoad, Resistors, Step, StockResistor, Study, Wish,
+    find_pad, open_circuit_v, return_lead_first, shared_with, steps,
 };
 use solver::synthesis::Pad;
 
@@ -199,7 +199,7 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
                 }
                 (None, false) => {
                     td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
-                        @if step.wanted_db < LEAST_DB { "leave the pad out: no pad takes so little" }
+                        @if step.without_pad { "leave the pad out: no pad takes so little" }
                         @else { "nothing of the stock comes within half a decibel" }
                     }
                 }

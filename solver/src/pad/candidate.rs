@@ -74,19 +74,15 @@ pub struct Candidate {
 }
 
 impl Candidate {
-    /// How far beyond the tolerance the attenuation is from a wanted one, in whole tolerances; 0 within it.
-    pub(super) fn steps_off(&self, wanted_db: f64) -> f64 {
-        let off_db = (self.study.mean_db - wanted_db).abs();
-        if off_db <= TOLERANCE_DB {
-            return 0.0;
-        }
-        (off_db / TOLERANCE_DB).floor()
+    /// How far beyond the tolerance the attenuation is from a wanted one: see [`beyond`].
+    fn beyond(&self, wanted_db: f64) -> i64 {
+        beyond((self.study.mean_db - wanted_db).abs())
     }
 
     /// Why this pad comes before another one: what tells most for it; `None` when nothing does.
     #[must_use]
     pub fn before(&self, other: &Self, wanted_db: f64) -> Option<Criterion> {
-        if self.steps_off(wanted_db) < other.steps_off(wanted_db) {
+        if self.beyond(wanted_db) < other.beyond(wanted_db) {
             return Some(Criterion::Attenuation);
         }
         let (own, its) = (&self.cost, &other.cost);
@@ -149,6 +145,16 @@ impl Candidate {
         });
         ratios[0].max(ratios[1])
     }
+}
+
+/// What is beyond the tolerance, in steps that rounding alone does not make; 0 within it. The nearest comes
+/// first, whatever it costs.
+pub(super) fn beyond(off_db: f64) -> i64 {
+    const STEP_DB: f64 = 1e-6;
+    if off_db <= TOLERANCE_DB {
+        return 0;
+    }
+    (off_db / STEP_DB).round() as i64
 }
 
 /// Cost in steps of [`PRICE_DB`].

@@ -45,12 +45,16 @@ pub struct Case<'a> {
     pub wanted_db: Option<f64>,
     /// Level of the way against that of the loudspeaker, in dB: above 0 is too loud.
     pub level_off_db: Option<f64>,
+    /// Attenuation of a pad of this kind with which it would have that level, in dB; `None` where none has.
+    pub right_db: Option<f64>,
     /// What the pad does to the crossover, and against what, for people.
     pub change: Option<(&'a DriveChange, &'a str)>,
     /// Rated power of the series resistor, where it is known; watt.
     pub series_rating_w: Option<f64>,
     /// Rated power of the shunt resistor, where it is known; watt.
     pub shunt_rating_w: Option<f64>,
+    /// Shares of the power in the resistors that the series and the shunt resistor are made of.
+    pub shares: [&'a [f64]; 2],
     /// What should be kept as it is, |Z| in ohm, one a frequency: the filter's load, or its source where the
     /// pad stands before it; and what that is, for people.
     pub kept_ohm: (&'a [f64], &'a str),
@@ -83,6 +87,8 @@ pub fn pad_findings(case: &Case<'_>) -> Vec<Finding> {
 fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let name = case.name;
     let mean_db = case.study.mean_db;
+    let attenuate =
+        |right_db: f64| format!("attenuate by about {right_db:.1} dB in place of {mean_db:.1} dB");
     if let Some(wanted_db) = case.wanted_db
         && (mean_db - wanted_db).abs() > TOLERANCE_DB
     {
@@ -102,16 +108,19 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
             findings.push(Finding::caution(
                 "attenuation-too-small",
                 format!(
-                    "{name} would still play {off_db:.1} dB above the level of the loudspeaker (more than {LEVEL_DB} dB); attenuate by about {:.1} dB in place of {mean_db:.1} dB",
-                    mean_db + off_db
+                    "{name} would still play {off_db:.1} dB above the level of the loudspeaker (more than {LEVEL_DB} dB); {}",
+                    match case.right_db {
+                        Some(right_db) => attenuate(right_db),
+                        None => "attenuate more".to_owned(),
+                    }
                 ),
             ));
         } else if off_db < -LEVEL_DB {
-            let less_db = mean_db + off_db;
-            let way_out = if less_db > 0.0 {
-                format!("attenuate by about {less_db:.1} dB in place of {mean_db:.1} dB")
-            } else {
-                format!("{name} needs no pad, and its filter costs more than it has to spare")
+            let way_out = match case.right_db {
+                Some(right_db) => attenuate(right_db),
+                None => {
+                    format!("{name} needs no pad, and its filter costs more than it has to spare")
+                }
             };
             findings.push(Finding::caution(
                 "attenuation-too-large",

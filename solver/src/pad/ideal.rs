@@ -7,7 +7,8 @@
 use super::feed::Feed;
 use super::load::PadLoad;
 use super::samples::Samples;
-use super::wish::Wish;
+use super::study::Study;
+use super::wish::{Counted, Wish};
 use crate::synthesis::{Pad, PadKind, SynthesisError};
 
 /// Halvings of that range in the logarithm: enough for all digits of a number of the machine.
@@ -25,9 +26,30 @@ const NO_SHUNT: f64 = 200.0;
 /// # Errors
 /// If the attenuation is not above 0 and at most 80 dB.
 pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisError> {
+    ideal_as(load, feed, wish, Counted::Attenuation)
+}
+
+/// Mean attenuation, in dB, of the ideal pad with which the driver gets `insertion_db` less than straight on
+/// the feed, in the mean over its band; kind and load as wished. `None` where no pad does that.
+#[must_use]
+pub fn attenuation_for(load: &PadLoad, feed: &Feed, wish: &Wish, insertion_db: f64) -> Option<f64> {
+    /// What is further off was not found.
+    const NEAR_DB: f64 = 0.1;
+    let pad = ideal_as(load, feed, &wish.at(insertion_db), Counted::Insertion).ok()?;
+    let study = Study::new(pad, load, feed);
+    let found = (study.insertion_db - insertion_db).abs() < NEAR_DB;
+    (found && study.mean_db > 0.0).then_some(study.mean_db)
+}
+
+fn ideal_as(
+    load: &PadLoad,
+    feed: &Feed,
+    wish: &Wish,
+    counted: Counted,
+) -> Result<Pad, SynthesisError> {
     // Closed forms check the attenuation, and stand where nothing is found.
     let textbook = Pad::size(wish.kind, wish.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, feed, wish, usize::MAX, HALVINGS);
+    let samples = Samples::new(load, feed, wish, counted, usize::MAX, HALVINGS);
     let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
     let found = match wish.kind {
         PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
@@ -46,32 +68,60 @@ pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisE
             let shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
             (shunt_ohm.and_then(pad)).or(series.map(|series_ohm| Pad::Series { series_ohm }))
         }
-        PadKind::ShuntSeries => series.map(|series_ohm| {
-            let shunt_ohm = samples.crossing(|shunt_ohm| {
-                samples.load_db(Pad::ShuntSeries {
+        PadKind::ShuntSeries => {
+            let mut found = series.map(|series_ohm| Pad::Series { series_ohm });
+            for _ in 0..rounds(counted) {
+                let Some(series_ohm) = found.and_then(Pad::series_ohm) else {
+                    break;
+                };
+                let pad = |shunt_ohm: f64| Pad::ShuntSeries {
                     shunt_ohm,
                     series_ohm,
-                })
-            });
-            match shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm) {
-                Some(shunt_ohm) => Pad::ShuntSeries {
+                };
+                let shunt_ohm = samples.crossing(|shunt_ohm| samples.load_db(pad(shunt_ohm)));
+                let needed = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
+                let Some(shunt_ohm) = needed else {
+                    break;
+                };
+                let series_ohm = match counted {
+                    Counted::Attenuation => series_ohm,
+                    Counted::Insertion => samples.nearest(true, |series_ohm| Pad::ShuntSeries {
+                        shunt_ohm,
+                        series_ohm,
+                    }),
+                };
+                found = Some(Pad::ShuntSeries {
                     shunt_ohm,
                     series_ohm,
-                },
-                None => Pad::Series { series_ohm },
+                });
             }
-        }),
+            found
+        }
         PadKind::Autoformer => {
-            let ratio = samples.ratio_or_ideal();
-            let shunt_ohm = samples.crossing(|ohm| {
-                samples.load_db(Pad::Autoformer {
-                    ratio,
-                    shunt_ohm: Some(ohm),
-                })
-            });
-            let shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
+            let mut ratio = samples.ratio_or_ideal(None);
+            let mut shunt_ohm = None;
+            for _ in 0..rounds(counted) {
+                shunt_ohm = samples.crossing(|ohm| {
+                    samples.load_db(Pad::Autoformer {
+                        ratio,
+                        shunt_ohm: Some(ohm),
+                    })
+                });
+                shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
+                if counted == Counted::Insertion {
+                    ratio = samples.ratio_or_ideal(shunt_ohm);
+                }
+            }
             Some(Pad::Autoformer { ratio, shunt_ohm })
         }
     };
     Ok(found.unwrap_or(textbook))
+}
+
+/// How often two values are found in turn: a shunt before the pad changes no attenuation, but the level.
+fn rounds(counted: Counted) -> usize {
+    match counted {
+        Counted::Attenuation => 1,
+        Counted::Insertion => 12,
+    }
 }

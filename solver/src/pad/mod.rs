@@ -13,7 +13,8 @@
 //! | `ideal` | load, wish | ideal values |
 //! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
 //! | `size` | load, wish, stock | pads from stock, best first |
-//! | `steps` | a pad | pads a decibel apart that keep the filter's load |
+//! | `drafts` | samples, stock | pairs of the stock that are tried |
+//! | `steps` | a pad | pads a decibel apart at the driver that keep the filter's load |
 //! | `walk` | network | parts that hang together; resistors that act as one |
 //! | `find` | network, driver | its pad, wherever it stands in the way |
 //! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
@@ -27,6 +28,7 @@
 
 mod beside;
 mod candidate;
+mod drafts;
 mod drive;
 mod feed;
 mod find;
@@ -54,14 +56,15 @@ pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use feed::{Feed, FeedKind};
 pub use find::find_pad;
 pub use findings::{Case, pad_findings};
-pub use ideal::ideal;
+pub use ideal::{attenuation_for, ideal};
 pub use in_network::PadInNetwork;
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
-pub use power::{PadHeat, PartHeat, open_circuit_v};
+pub use power::{PadHeat, PartHeat, open_circuit_v, shares};
+pub use power_findings::to_buy;
 pub use return_lead::{return_lead_first, shared_with};
 pub use size::sized;
-pub use steps::{LEAST_DB, Step, steps};
+pub use steps::{Step, steps};
 pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};
 pub use wish::Wish;

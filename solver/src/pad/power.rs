@@ -1,5 +1,7 @@
 //! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
 
+use netlist::network::{Joined, MadeOf};
+
 use super::feed::Feed;
 use super::load::PadLoad;
 use crate::judge::resistor_w;
@@ -15,6 +17,18 @@ pub struct PartHeat {
     pub sine_w: f64,
     /// That frequency, in hertz.
     pub sine_at_hz: f64,
+}
+
+/// Share of the power that each of several resistors carries which act as one: in series as its resistance
+/// is to the whole, in parallel as the whole is to its resistance.
+#[must_use]
+pub fn shares(made_of: &MadeOf) -> Vec<f64> {
+    let of: fn(f64) -> f64 = match made_of.joined {
+        Joined::Series => |ohm| ohm,
+        Joined::Parallel => |ohm| 1.0 / ohm,
+    };
+    let whole: f64 = made_of.values.iter().map(|ohm| of(*ohm)).sum();
+    made_of.values.iter().map(|ohm| of(*ohm) / whole).collect()
 }
 
 /// Power in a pad and its driver.
@@ -41,6 +55,16 @@ pub fn open_circuit_v(power_w: f64, rated_load_ohm: f64, output_impedance_ohm: f
 }
 
 impl PartHeat {
+    /// Of one of several resistors that carries such a share of the power.
+    #[must_use]
+    pub fn of_share(&self, share: f64) -> Self {
+        Self {
+            programme_w: share * self.programme_w,
+            sine_w: share * self.sine_w,
+            ..*self
+        }
+    }
+
     /// Rated power to buy for a resistor with that heat, in watt: see [`resistor_w`].
     #[must_use]
     pub fn to_buy_w(&self) -> f64 {

@@ -3,6 +3,7 @@
 use netlist::quantity::{Hertz, Quantity, Volts, Watts};
 
 use super::findings::Case;
+use super::power::PartHeat;
 use crate::judge::Finding;
 use crate::synthesis::PadKind;
 
@@ -12,39 +13,47 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
         ("series", case.heat.series, case.series_rating_w),
         ("shunt", case.heat.shunt, case.shunt_rating_w),
     ];
-    for (word, heat, rating_w) in resistors {
+    for ((word, heat, rating_w), shares) in resistors.into_iter().zip(case.shares) {
         let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
             continue;
         };
         let programme_w = heat.programme_w;
-        let buy = Watts(heat.to_buy_w());
+        let buy = match shares {
+            [] | [_] => format!("one of {:.3}", Watts(heat.to_buy_w())),
+            several => to_buy(&heat, several),
+        };
+        let rated = match shares {
+            [first, others @ ..] if !others.is_empty() && shares_alike(*first, others) => {
+                format!("{} × {:.3}", shares.len(), Watts(first * rating_w))
+            }
+            [_, _, ..] => format!("{:.3} as a whole", Watts(rating_w)),
+            _ => format!("{:.3}", Watts(rating_w)),
+        };
         let says = format!(
-            "the {word} resistor gets {:.3} with programme and is rated {:.3}",
-            Watts(programme_w),
-            Watts(rating_w)
+            "the {word} resistor gets {:.3} with programme and is rated {rated}",
+            Watts(programme_w)
         );
         if programme_w > rating_w {
             findings.push(Finding::danger(
                 "resistor-overloaded",
                 format!(
-                    "{says}: it burns, and with it what is near; buy one of {buy} or share the power among several"
+                    "{says}: it burns, and with it what is near; buy {buy} or share the power among several"
                 ),
             ));
         } else if programme_w > 0.5 * rating_w {
             findings.push(Finding::caution(
                 "resistor-without-margin",
                 format!(
-                    "{says}, more than half of that (common practice); buy one of {buy} or share the power among several"
+                    "{says}, more than half of that (common practice); buy {buy} or share the power among several"
                 ),
             ));
         } else if heat.sine_w > rating_w {
             findings.push(Finding::note(
                 "resistor-sine-above-rating",
                 format!(
-                    "the {word} resistor would get {:.3} from a steady sine of full power at {:.3}, above its {:.3}: keep test signals short",
+                    "the {word} resistor would get {:.3} from a steady sine of full power at {:.3}, above its {rated}: keep test signals short",
                     Watts(heat.sine_w),
-                    Hertz(heat.sine_at_hz),
-                    Watts(rating_w)
+                    Hertz(heat.sine_at_hz)
                 ),
             ));
         }
@@ -75,6 +84,29 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Ratings to buy for a resistor, or for each of several that act as one and carry such shares of its power:
+/// `10 W`, `2 × 5 W` or `10 W + 5 W`.
+#[must_use]
+pub fn to_buy(heat: &PartHeat, shares: &[f64]) -> String {
+    let each: Vec<String> = (shares.iter())
+        .map(|share| Watts(heat.of_share(*share).to_buy_w()).to_string())
+        .collect();
+    match each.as_slice() {
+        [] => Watts(heat.to_buy_w()).to_string(),
+        [one] => one.clone(),
+        [one, others @ ..] if others.iter().all(|other| other == one) => {
+            format!("{} × {one}", each.len())
+        }
+        several => several.join(" + "),
+    }
+}
+
+fn shares_alike(first: f64, others: &[f64]) -> bool {
+    others
+        .iter()
+        .all(|share| (share / first - 1.0).abs() < 1e-9)
+}
+
 fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if case.study.pad.kind() != PadKind::Autoformer {
         return;
@@ -91,5 +123,31 @@ fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
                 case.core_v_per_hz
             ),
         ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::{Joined, MadeOf};
+
+    use super::*;
+    use crate::pad::shares;
+
+    #[test]
+    fn of_several_each_is_bought_for_its_share() {
+        let heat = PartHeat {
+            programme_w: 4.8,
+            sine_w: 18.6,
+            sine_at_hz: 1000.0,
+        };
+        assert_eq!(to_buy(&heat, &[1.0]), "10 W");
+        let of = |joined, values: [f64; 2]| {
+            let values = values.to_vec();
+            to_buy(&heat, &shares(&MadeOf { joined, values }))
+        };
+        assert_eq!(of(Joined::Parallel, [15.0, 15.0]), "2 × 5 W");
+        // Nine tenths of the power: in series in the larger one, in parallel in the smaller one.
+        assert_eq!(of(Joined::Series, [1.0, 9.0]), "5 W + 10 W");
+        assert_eq!(of(Joined::Parallel, [1.0, 9.0]), "10 W + 5 W");
     }
 }

@@ -6,7 +6,8 @@ use num_complex::Complex64;
 
 use super::feed::Feed;
 use super::load::PadLoad;
-use super::wish::Wish;
+use super::study::insertion;
+use super::wish::{Counted, Wish};
 use crate::synthesis::{Pad, PadOnLoad};
 
 /// Range in which an ideal resistor is looked for, in ohm.
@@ -30,6 +31,7 @@ pub(super) struct Point {
 pub(super) struct Samples<'a> {
     load: &'a PadLoad,
     wish: &'a Wish,
+    counted: Counted,
     halvings: usize,
     band: Vec<Point>,
     /// With the |Z| that is to be kept there.
@@ -41,6 +43,7 @@ impl<'a> Samples<'a> {
         load: &'a PadLoad,
         feed: &Feed,
         wish: &'a Wish,
+        counted: Counted,
         most: usize,
         halvings: usize,
     ) -> Self {
@@ -60,6 +63,7 @@ impl<'a> Samples<'a> {
         Self {
             load,
             wish,
+            counted,
             halvings,
             band: some(load.band()).map(point).collect(),
             filter: (some(load.filter_band()))
@@ -81,9 +85,16 @@ impl<'a> Samples<'a> {
         }
     }
 
+    /// Mean over the driver's band, in dB, counted as it is wished.
     pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
         let sum: f64 = (self.band.iter())
-            .map(|at| self.on(pad, at).attenuation_db() + at.tail_db)
+            .map(|at| {
+                let on = self.on(pad, at);
+                match self.counted {
+                    Counted::Attenuation => on.attenuation_db() + at.tail_db,
+                    Counted::Insertion => insertion(&on, at.behind_ohm, at.ahead_ohm),
+                }
+            })
             .sum();
         sum / self.band.len() as f64
     }
@@ -106,6 +117,15 @@ impl<'a> Samples<'a> {
             least = least.min(on.seen_ohm.norm());
         }
         (off, decibels(self.wish.least_ohm / least).max(0.0))
+    }
+
+    /// The value at which `pad_of` has the wished attenuation, or the end of the range that comes nearest to
+    /// it; `rises` says whether the attenuation grows with the value.
+    pub(super) fn nearest(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> f64 {
+        let [low, high] = RANGE_OHM;
+        let too_much = self.attenuation_db(pad_of(low)) > self.wish.attenuation_db;
+        let end = if too_much == rises { low } else { high };
+        self.value(rises, pad_of).unwrap_or(end)
     }
 
     /// The value at which `pad_of` has the wished attenuation; `rises` says whether that grows with it.
@@ -133,19 +153,17 @@ impl<'a> Samples<'a> {
         Some((low * high).sqrt())
     }
 
-    /// The tap with the wished attenuation; the ideal winding's where the loss alone takes more.
-    pub(super) fn ratio_or_ideal(&self) -> f64 {
-        let ideal = || 10f64.powf(-self.wish.attenuation_db / 20.0);
-        self.ratio().unwrap_or_else(ideal)
+    /// The tap with the wished attenuation beside a resistor across the winding; the ideal winding's where
+    /// the loss alone takes more.
+    pub(super) fn ratio_or_ideal(&self, shunt_ohm: Option<f64>) -> f64 {
+        let ideal = || 10f64.powf(-self.wish.attenuation_db / 20.0).min(1.0);
+        self.ratio(shunt_ohm).unwrap_or_else(ideal)
     }
 
     /// The tap with the wished attenuation; `None` when no tap has it.
-    fn ratio(&self) -> Option<f64> {
+    fn ratio(&self, shunt_ohm: Option<f64>) -> Option<f64> {
         let off = |ratio: f64| {
-            let tap = Pad::Autoformer {
-                ratio,
-                shunt_ohm: None,
-            };
+            let tap = Pad::Autoformer { ratio, shunt_ohm };
             self.attenuation_db(tap) - self.wish.attenuation_db
         };
         let [mut low, mut high] = RANGE_RATIO;

@@ -1,35 +1,52 @@
 //! Steps about the design level, to adjust by ear and to return.
 
-use super::candidate::Candidate;
-use super::feed::Feed;
+use super::candidate::{Candidate, TOLERANCE_DB};
+use super::feed::{Feed, FeedKind};
 use super::load::PadLoad;
-use super::size::sized;
+use super::size::sized_as;
 use super::stock::Resistors;
 use super::study::Study;
-use super::wish::Wish;
+use super::wish::{Counted, Wish};
+use crate::synthesis::PadKind;
 
 /// Least attenuation that a step is sized for, in dB: below, the driver is better left without a pad.
-pub const LEAST_DB: f64 = 0.3;
+const LEAST_DB: f64 = 0.3;
 
 /// A step that is further than this from its level is none, in dB.
 const FARTHEST_DB: f64 = 0.5;
+/// Pads of one step that are looked at closely.
+const LOOKED_AT: usize = 3;
 
 /// One step.
 #[derive(Debug, Clone)]
 pub struct Step {
-    /// Change of the driver's level against the design, in dB: above 0 is louder.
+    /// Wanted change of the driver's mean level over its band against the design, in dB: above 0 is louder.
     pub level_db: f64,
+    /// The change that it really is, in dB: of the voltage at the driver in its network; where there is none,
+    /// of the attenuation. `None` without a pad.
+    pub change_db: Option<f64>,
     /// The pad for it; `None` for the design itself, where no pad can be that small, and where the stock
     /// comes no nearer than half a decibel.
     pub candidate: Option<Candidate>,
-    /// Attenuation of the step, in dB; below 0 where the driver would have to be louder than without a pad.
-    pub wanted_db: f64,
+    /// Whether no pad can be that small: the driver would have to be as loud as without one, or louder.
+    pub without_pad: bool,
     /// Whether this is the design.
     pub design: bool,
 }
 
-/// Steps of 1 dB from `range_db` softer to `range_db` louder, the softest first. Each is the pad from stock
-/// that keeps the load of the filter nearest to what it is with the design.
+impl Step {
+    /// Whether the level is within [`TOLERANCE_DB`] of the step.
+    #[must_use]
+    pub fn met(&self) -> bool {
+        (self.change_db).is_some_and(|change_db| (change_db - self.level_db).abs() <= TOLERANCE_DB)
+    }
+}
+
+/// Steps of 1 dB from `range_db` softer to `range_db` louder at the driver, the softest first. Each is the pad
+/// from stock that keeps the load of the filter nearest to what it is with the design.
+///
+/// In a network the filter's own impedance counts: another load changes what it gives. Where nothing is built
+/// yet, the filter will be designed for the pad, and the attenuation alone counts.
 #[must_use]
 pub fn steps(
     design: &Study,
@@ -41,25 +58,51 @@ pub fn steps(
     range_db: u8,
 ) -> Vec<Step> {
     let range = i16::from(range_db);
+    let kind = design.pad.kind();
     let wish = Wish {
-        kind: design.pad.kind(),
+        kind,
         kept_ohm: design.kept_ohm(load),
+        // A step is no worse than the design itself; it is not the place to better it.
+        least_ohm: wish.least_ohm.min(design.seen.least),
         ..wish.clone()
+    };
+    let counted = match feed.kind {
+        FeedKind::Network => Counted::Insertion,
+        FeedKind::Amplifier | FeedKind::Textbook => Counted::Attenuation,
+    };
+    let design_db = counted.of(design);
+    // A winding can match a filter to its driver and make it louder than straight on; resistors cannot.
+    let least_db = match (counted, kind) {
+        (Counted::Insertion, PadKind::Autoformer) => f64::NEG_INFINITY,
+        _ => LEAST_DB,
     };
     (-range..=range)
         .map(|level| {
             let level_db = f64::from(level);
-            let wanted_db = design.mean_db - level_db;
-            let candidate = (level != 0 && wanted_db >= LEAST_DB).then(|| {
+            let wanted_db = design_db - level_db;
+            let without_pad = level != 0 && wanted_db < least_db;
+            let candidate = (level != 0 && !without_pad).then(|| {
                 let wish = wish.at(wanted_db);
-                let best = sized(load, feed, &wish, resistors, open_circuit_v, 1);
+                let best = sized_as(
+                    load,
+                    feed,
+                    &wish,
+                    counted,
+                    resistors,
+                    open_circuit_v,
+                    LOOKED_AT,
+                );
                 (best.into_iter())
-                    .find(|best| (best.study.mean_db - wanted_db).abs() <= FARTHEST_DB)
+                    .find(|best| (counted.of(&best.study) - wanted_db).abs() <= FARTHEST_DB)
             });
+            let candidate = candidate.flatten();
+            let study = candidate.as_ref().map(|candidate| &candidate.study);
+            let study = study.or((level == 0).then_some(design));
             Step {
                 level_db,
-                candidate: candidate.flatten(),
-                wanted_db,
+                change_db: study.map(|study| design_db - counted.of(study)),
+                candidate,
+                without_pad,
                 design: level == 0,
             }
         })

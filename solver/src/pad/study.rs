@@ -6,8 +6,9 @@ use num_complex::Complex64;
 
 use super::feed::Feed;
 use super::load::PadLoad;
+use crate::sound::level_db;
 use crate::spectrum::Spectrum;
-use crate::synthesis::Pad;
+use crate::synthesis::{Pad, PadOnLoad};
 
 /// Least and most of a value in a band, and where.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -51,6 +52,14 @@ impl Extent {
     }
 }
 
+/// What a load gets less behind a pad than straight on a source, in dB. `behind_ohm` is the load behind the
+/// pad, `ahead_ohm` the source: z on it gets z/(z + ahead) of the open-circuit voltage.
+pub(super) fn insertion(on: &PadOnLoad, behind_ohm: Complex64, ahead_ohm: Complex64) -> f64 {
+    let with = on.seen_ohm / (on.seen_ohm + ahead_ohm) * on.transfer;
+    let without = behind_ohm / (behind_ohm + ahead_ohm);
+    level_db(without) - level_db(with)
+}
+
 /// What a pad does, over the grid of its load.
 #[derive(Debug, Clone)]
 pub struct PadCurves {
@@ -75,6 +84,9 @@ pub struct Study {
     pub seen_reference_ohm: f64,
     /// Mean attenuation over the driver's band, in dB.
     pub mean_db: f64,
+    /// What the driver gets less than straight on the feed, in the mean over its band, in dB: with what the
+    /// other load does to the filter's output. On a source of 0 ohm it is the mean attenuation.
+    pub insertion_db: f64,
     /// Attenuation over the driver's band, in dB.
     pub attenuation: Extent,
     /// |Z| that the filter sees, over the filter's band, in ohm.
@@ -96,8 +108,11 @@ impl Study {
             output_ohm: Spectrum::zeros(points),
             source_ohm: Spectrum::zeros(points),
         };
+        let mut insertion_db = Vec::with_capacity(points);
         for i in 0..points {
-            let on = load.on(pad, i, feed.ahead_ohm.at(i));
+            let ahead = feed.ahead_ohm.at(i);
+            let on = load.on(pad, i, ahead);
+            insertion_db.push(insertion(&on, load.behind_ohm(i), ahead));
             (curves.attenuation_db).push(on.attenuation_db() + load.tail_db(i));
             curves.seen_ohm.set(i, on.seen_ohm);
             curves.output_ohm.set(i, on.behind_ohm);
@@ -120,6 +135,7 @@ impl Study {
             nominal_db: reference.attenuation_db() + load.mean_tail_db(),
             seen_reference_ohm: reference.seen_ohm.norm(),
             mean_db: load.mean_over(load.band(), |i| curves.attenuation_db[i]),
+            insertion_db: load.mean_over(load.band(), |i| insertion_db[i]),
             attenuation: Extent::of(f_hz, load.band(), |i| curves.attenuation_db[i]),
             seen: of(load.filter_band(), &curves.seen_ohm),
             source: of(load.band(), &curves.source_ohm),

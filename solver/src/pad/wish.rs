@@ -1,6 +1,26 @@
 //! What a pad should be.
 
+use super::study::Study;
 use crate::synthesis::PadKind;
+
+/// What the decibels of a wish are counted from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Counted {
+    /// From the pad's input: [`Study::mean_db`].
+    Attenuation,
+    /// From what the driver gets straight on the feed: [`Study::insertion_db`].
+    Insertion,
+}
+
+impl Counted {
+    /// The decibels of a pad, in the mean over the driver's band.
+    pub(super) fn of(self, study: &Study) -> f64 {
+        match self {
+            Self::Attenuation => study.mean_db,
+            Self::Insertion => study.insertion_db,
+        }
+    }
+}
 
 /// What a pad should be.
 #[derive(Debug, Clone, PartialEq)]

@@ -4,7 +4,7 @@ use netlist::network::Joined;
 use serde_json::{Value, json};
 use solver::pad::{
     Candidate, Criterion, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures,
-    PadHeat, PadInNetwork, PadLoad, PartHeat, StockResistor, Study,
+    PadHeat, PadInNetwork, PadLoad, PartHeat, StockResistor, Study, shares,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
@@ -273,7 +273,7 @@ fn curves(load: &PadLoad, study: &Study) -> Value {
     })
 }
 
-fn resistor(resistor: &Option<StockResistor>) -> Value {
+fn resistor(resistor: &Option<StockResistor>, heat: Option<PartHeat>) -> Value {
     let Some(made_of) = resistor.as_ref().and_then(|r| r.made_of.as_ref()) else {
         return Value::Null;
     };
@@ -281,14 +281,17 @@ fn resistor(resistor: &Option<StockResistor>) -> Value {
         Joined::Parallel => "parallel",
         Joined::Series => "series",
     };
-    json!({ "joined": joined, "values_ohm": made_of.values })
+    let each = shares(made_of).into_iter();
+    let buy_w: Option<Vec<f64>> =
+        heat.map(|heat| each.map(|share| heat.of_share(share).to_buy_w()).collect());
+    json!({ "joined": joined, "values_ohm": made_of.values, "rating_w": buy_w })
 }
 
 fn candidate(candidate: &Candidate) -> Value {
     let mut document = study(&candidate.study);
     heat(&mut document, &candidate.heat);
-    document["series_made_of"] = resistor(&candidate.series);
-    document["shunt_made_of"] = resistor(&candidate.shunt);
+    document["series_made_of"] = resistor(&candidate.series, candidate.heat.series);
+    document["shunt_made_of"] = resistor(&candidate.shunt, candidate.heat.shunt);
     document["resistors"] = json!(candidate.count());
     document["worked"] = json!(candidate.worked());
     document["load_off_db"] = json!(candidate.load_off_db);
@@ -309,9 +312,13 @@ fn steps(work: &Work<'_>) -> Value {
         let mut document = match (&step.candidate, step.design) {
             (Some(best), _) => candidate(best),
             (None, true) => column(work, &work.chosen),
-            (None, false) => json!({ "kind": null }),
+            (None, false) => {
+                json!({ "kind": null, "series_ohm": null, "shunt_ohm": null, "ratio": null })
+            }
         };
         document["level_db"] = json!(step.level_db);
+        document["change_db"] = json!(step.change_db);
+        document["met"] = json!(step.met());
         document["design"] = json!(step.design);
         document
     });

@@ -3,9 +3,10 @@
 use netlist::network::Part;
 use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
-use solver::pad::{Case, FeedKind, LoudspeakerFigures, pad_findings};
+use solver::pad::{Case, FeedKind, LoudspeakerFigures, Wish, attenuation_for, pad_findings};
 use solver::search::Job;
 
+use super::listing::shares_of;
 use super::request::Goal;
 use super::work::{Origin, Work};
 
@@ -28,6 +29,22 @@ fn level_off_db(work: &Work<'_>, job: &Job, speaker: Option<&LoudspeakerFigures>
     }
 }
 
+/// Attenuation of the pad of this kind with which the way has the level of the others, in dB.
+fn right_db(work: &Work<'_>, off_db: f64) -> Option<f64> {
+    let study = &work.chosen.study;
+    match work.feed.kind {
+        // The filter gives another level to another pad: it is solved anew.
+        FeedKind::Network => {
+            let wish = Wish {
+                kind: study.pad.kind(),
+                ..work.wish.clone()
+            };
+            attenuation_for(&work.load, &work.feed, &wish, study.insertion_db + off_db)
+        }
+        _ => Some(study.mean_db + off_db).filter(|right_db| *right_db > 0.0),
+    }
+}
+
 pub(super) fn findings(
     work: &Work<'_>,
     job: Option<&Job>,
@@ -36,6 +53,7 @@ pub(super) fn findings(
     let project = work.request.project();
     let driver =
         (project.zip(work.request.driver.as_deref())).map(|(project, name)| &project.drivers[name]);
+    let [series_shares, shunt_shares] = ["series", "shunt"].map(|name| shares_of(work, name));
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
         FeedKind::Network if work.built.is_some() => "against the pad in the file",
@@ -43,6 +61,7 @@ pub(super) fn findings(
         _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
+    let level_off_db = job.and_then(|job| level_off_db(work, job, speaker));
     let case = Case {
         name: work.name(),
         driver,
@@ -54,10 +73,12 @@ pub(super) fn findings(
             Goal::Size { attenuation_db, .. } => Some(attenuation_db),
             _ => None,
         },
-        level_off_db: job.and_then(|job| level_off_db(work, job, speaker)),
+        level_off_db,
+        right_db: level_off_db.and_then(|off_db| right_db(work, off_db)),
         change: (work.chosen.change.as_ref()).map(|change| (change, against)),
         series_rating_w,
         shunt_rating_w,
+        shares: [&series_shares, &shunt_shares],
         kept_ohm: (&work.wish.kept_ohm, work.made_for()),
         seen_by: work.seen_by(),
         least_ohm: work.wish.least_ohm,

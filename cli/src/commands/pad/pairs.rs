@@ -3,15 +3,17 @@
 use std::io::Write;
 
 use netlist::network::Joined;
-use solver::pad::{Candidate, Criterion, FeedKind, LEAST_DB, StockResistor, Study, TOLERANCE_DB};
+use solver::pad::{Candidate, Criterion, FeedKind, StockResistor, Study, TOLERANCE_DB};
 use solver::synthesis::Pad;
 
-use super::text::{Written, folded, impedance, ohm};
+use super::text::{Written, folded, impedance, ohm, signed};
 use super::work::Work;
 use crate::words::watts;
 
 /// Pads from stock that are shown.
-const SHOWN: usize = 3;
+pub(super) const SHOWN: usize = 3;
+/// Width of the level of a step by ear.
+const STEP_WIDTH: usize = 8;
 /// Width of a pad's words.
 const PAD_WIDTH: usize = 38;
 
@@ -70,7 +72,8 @@ fn line(words: &str, study: &Study) -> String {
     )
 }
 
-pub(super) fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
+/// The first `most` pads from stock.
+pub(super) fn stock(work: &Work<'_>, most: usize, out: &mut dyn Write) -> Written {
     let Some((ideal, _)) = &work.ideal else {
         return Ok(());
     };
@@ -78,7 +81,7 @@ pub(super) fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
         project.stock.resistors.is_some() || !project.stock.catalogue.is_empty()
     });
     let source = if stated { "stock" } else { "E24" };
-    let shown = work.candidates.iter().take(SHOWN);
+    let shown = work.candidates.iter().take(most);
     let priced = shown.clone().any(|candidate| candidate.price().is_some());
     let price = |text: String| {
         if priced {
@@ -112,6 +115,9 @@ pub(super) fn stock(work: &Work<'_>, out: &mut dyn Write) -> Written {
             watts(candidate.heat.hottest_w()),
             price(cost)
         )?;
+    }
+    if most < SHOWN && work.candidates.len() > 1 {
+        return Ok(());
     }
     folded(&why_first(work), out)
 }
@@ -187,8 +193,8 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
     let sees = format!("{} sees", work.seen_by().trim_start_matches("the "));
     writeln!(
         out,
-        "\n{:<11}{:<PAD_WIDTH$}{:>10}{sees:>18}{:>11}",
-        "by ear", "pad", "mean", "hottest"
+        "\n{:<STEP_WIDTH$}{:<PAD_WIDTH$}{:>10}{sees:>18}{:>13}{:>10}",
+        "by ear", "pad", "mean", "level", "hottest"
     )?;
     for step in &work.steps {
         let level = if step.design {
@@ -210,19 +216,33 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 (words, study, work.chosen.heat.hottest_w())
             }
             (None, false) => {
-                let why = if step.wanted_db < LEAST_DB {
+                let why = if step.without_pad {
                     "no pad takes that little: leave it out"
                 } else if work.chosen.study.pad.ratio().is_some() {
                     "no tap at hand comes within half a decibel"
                 } else {
                     "nothing of the stock comes within half a decibel"
                 };
-                writeln!(out, "{level:<11}{why}")?;
+                writeln!(out, "{level:<STEP_WIDTH$}{why}")?;
                 continue;
             }
         };
-        let shown = line(&words, study).replace('\n', &format!("\n{:11}", ""));
-        writeln!(out, "{level:<11}{shown}{:>11}", watts(hottest))?;
+        let shown = line(&words, study).replace('\n', &format!("\n{:STEP_WIDTH$}", ""));
+        let change = step.change_db.map_or_else(String::new, |change_db| {
+            let mark = if step.met() { ' ' } else { '!' };
+            format!("{} dB{mark}", signed(change_db, 2))
+        });
+        writeln!(
+            out,
+            "{level:<STEP_WIDTH$}{shown}{change:>13}{:>10}",
+            watts(hottest)
+        )?;
+    }
+    if (work.steps.iter()).any(|step| step.change_db.is_some() && !step.met()) {
+        writeln!(
+            out,
+            "! more than {TOLERANCE_DB} dB off its step: the stock comes no nearer"
+        )?;
     }
     writeln!(
         out,

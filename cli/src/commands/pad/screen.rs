@@ -6,19 +6,61 @@ use solver::pad::{FeedKind, PadInNetwork};
 use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
-use super::pairs::{pad_words, steps, stock};
+use super::pairs::{SHOWN, pad_words, steps, stock};
 use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, signed};
 use super::work::{Column, Origin, Work};
 use crate::findings;
 
+/// Lines of a screen.
+const MOST_LINES: usize = 50;
+
+/// What is left out where the screen would be too long; each leaves out what those before it do.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+enum Short {
+    Nothing,
+    /// Frequencies that nobody asked for.
+    Frequencies,
+    /// Reasons and ways out of the findings.
+    Reasons,
+    /// All pads from stock but the first.
+    Stock,
+}
+
 pub(super) fn screen(work: &Work<'_>, out: &mut dyn Write) -> Written {
+    let mut text = Vec::new();
+    for short in [
+        Short::Nothing,
+        Short::Frequencies,
+        Short::Reasons,
+        Short::Stock,
+    ] {
+        text.clear();
+        write_short(work, short, &mut text)?;
+        if findings::lines(&text) <= MOST_LINES {
+            break;
+        }
+    }
+    out.write_all(&text)
+}
+
+fn write_short(work: &Work<'_>, short: Short, out: &mut dyn Write) -> Written {
     head(work, out)?;
     table(work, out)?;
-    frequencies(work, out)?;
+    if short < Short::Frequencies || work.at.is_some() {
+        frequencies(work, out)?;
+    }
     power(work, out)?;
-    stock(work, out)?;
+    stock(work, if short < Short::Stock { SHOWN } else { 1 }, out)?;
     steps(work, out)?;
-    findings::whole(&work.findings, out)
+    if short < Short::Reasons {
+        findings::whole(&work.findings, out)?;
+    } else {
+        findings::on_screen(MOST_LINES, &work.findings, out)?;
+    }
+    if short > Short::Nothing {
+        writeln!(out, "shortened to one screen; --json has all of it")?;
+    }
+    Ok(())
 }
 
 fn kind_words(kind: PadKind) -> &'static str {
@@ -47,14 +89,14 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 .copied()
                 .fold(f64::INFINITY, f64::min);
             let most = z[band].iter().copied().fold(0.0, f64::max);
-            writeln!(
-                out,
+            let words = format!(
                 "{kind} for {name}, {} to {}; from {} to {} {name} alone has {least:.1} to {most:.1} Ω",
                 hertz(load.band_hz[0]),
                 hertz(load.band_hz[1]),
                 hertz(load.filter_band_hz[0]),
                 hertz(load.filter_band_hz[1]),
-            )?;
+            );
+            folded(&words, out)?;
         }
     }
     if work.request.driver.is_some() {
@@ -160,7 +202,10 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         if cells.iter().all(String::is_empty) {
             return Ok(());
         }
-        let mut line = format!("{what:<ROW_WIDTH$}");
+        // A cell that is too wide takes its room from the words before it.
+        let wider = |cell: &String| cell.chars().count().saturating_sub(COLUMN_WIDTH);
+        let width = ROW_WIDTH.saturating_sub(cells.iter().map(wider).sum());
+        let mut line = format!("{what:<width$}");
         for cell in cells {
             line += &format!(" {cell:>COLUMN_WIDTH$}");
         }
@@ -189,6 +234,17 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         })?;
     } else {
         row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?;
+    }
+    if columns.iter().any(|(_, column)| column.change.is_some()) {
+        let level = match (work.feed.kind, work.added()) {
+            (FeedKind::Network, true) => "level against no pad",
+            (FeedKind::Network, false) => "level at the driver",
+            _ => "level off the textbook's",
+        };
+        row(level, &|c| match &c.change {
+            Some(change) => format!("{} dB", signed(change.level_db, 2)),
+            None => "as it is".to_owned(),
+        })?;
     }
     let seen_by = work.seen_by();
     row(&format!("{seen_by} sees, swing"), &|c| {

@@ -1,0 +1,175 @@
+//! Pairs of the stock that are tried for a wish.
+
+use super::samples::Samples;
+use super::stock::{Resistors, StockResistor};
+use super::wish::Wish;
+use crate::synthesis::{Pad, PadKind};
+
+/// Range in which resistors that several make are looked for, in ohm, and values for each decade.
+const JOINED_OHM: [f64; 2] = [0.03, 3000.0];
+const JOINED_PER_DECADE: f64 = 12.0;
+
+/// A pad with its resistors, not yet looked at.
+#[derive(Debug, Clone)]
+pub(super) struct Draft {
+    pub(super) pad: Pad,
+    pub(super) series: Option<StockResistor>,
+    pub(super) shunt: Option<StockResistor>,
+}
+
+/// Pads that may come near to the wish: each single resistor with those that go with it.
+pub(super) fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
+    let singles: Vec<StockResistor> = resistors.singles().collect();
+    let mut drafts = match wish.kind {
+        PadKind::LPad => l_pads(samples, resistors, &singles),
+        PadKind::Series => {
+            let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
+            (resistors.near(wanted).into_iter()).map(series).collect()
+        }
+        PadKind::ShuntSeries => {
+            // What goes with a series resistor of the right attenuation is often made of several.
+            let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
+            let near = resistors.near(wanted).into_iter().flat_map(|series| {
+                let wanted = samples.crossing(|ohm| samples.load_db(before(series.ohm, ohm)));
+                wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm))
+            });
+            let shunts: Vec<StockResistor> = near.chain(singles).collect();
+            shunt_series(samples, resistors, &shunts)
+        }
+        PadKind::Autoformer => autoformers(samples, wish, resistors),
+    };
+    // The drawer may hold too few for both.
+    drafts.retain(|draft| resistors.enough([draft.series.as_ref(), draft.shunt.as_ref()]));
+    drafts
+}
+
+/// Pads of which both resistors may be made of several, for a wish that [`drafts`] do not come near to.
+pub(super) fn more_drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
+    let [low, high] = JOINED_OHM;
+    let values = ((high / low).log10() * JOINED_PER_DECADE).ceil() as i32;
+    let mut joined: Vec<StockResistor> = (0..=values)
+        .flat_map(|i| resistors.near(low * 10f64.powf(f64::from(i) / JOINED_PER_DECADE)))
+        .filter(|resistor| resistor.count() > 1)
+        .collect();
+    joined.sort_by(|a, b| {
+        let by_value = a.ohm.total_cmp(&b.ohm);
+        by_value.then_with(|| a.count().cmp(&b.count()))
+    });
+    joined.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-9));
+    match wish.kind {
+        PadKind::LPad => l_pads(samples, resistors, &joined),
+        PadKind::ShuntSeries => shunt_series(samples, resistors, &joined),
+        PadKind::Series | PadKind::Autoformer => Vec::new(),
+    }
+}
+
+fn behind(series_ohm: f64, shunt_ohm: f64) -> Pad {
+    Pad::LPad {
+        series_ohm,
+        shunt_ohm,
+    }
+}
+
+fn before(series_ohm: f64, shunt_ohm: f64) -> Pad {
+    Pad::ShuntSeries {
+        shunt_ohm,
+        series_ohm,
+    }
+}
+
+fn series(series: StockResistor) -> Draft {
+    Draft {
+        pad: Pad::Series {
+            series_ohm: series.ohm,
+        },
+        series: Some(series),
+        shunt: None,
+    }
+}
+
+/// Each of some resistors as the shunt and as the series resistor, with what goes with it.
+fn l_pads(samples: &Samples<'_>, resistors: &Resistors, some: &[StockResistor]) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    let mut add = |series: &StockResistor, shunt: &StockResistor| {
+        drafts.push(Draft {
+            pad: behind(series.ohm, shunt.ohm),
+            series: Some(series.clone()),
+            shunt: Some(shunt.clone()),
+        });
+    };
+    for shunt in some {
+        let wanted = samples.nearest(true, |series_ohm| behind(series_ohm, shunt.ohm));
+        for series in resistors.near(wanted) {
+            add(&series, shunt);
+        }
+    }
+    for series in some {
+        let wanted = samples.nearest(false, |shunt_ohm| behind(series.ohm, shunt_ohm));
+        for shunt in resistors.near(wanted) {
+            add(series, &shunt);
+        }
+    }
+    drafts
+}
+
+fn shunt_series(
+    samples: &Samples<'_>,
+    resistors: &Resistors,
+    shunts: &[StockResistor],
+) -> Vec<Draft> {
+    let mut drafts = Vec::new();
+    for shunt in shunts {
+        let wanted = samples.nearest(true, |series_ohm| before(series_ohm, shunt.ohm));
+        drafts.extend(resistors.near(wanted).into_iter().map(|series| Draft {
+            pad: before(series.ohm, shunt.ohm),
+            series: Some(series),
+            shunt: Some(shunt.clone()),
+        }));
+    }
+    drafts
+}
+
+fn autoformers(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
+    let to_order = wish.taps.is_empty();
+    let taps = if to_order {
+        vec![in_thousandths(samples.ratio_or_ideal(None))]
+    } else {
+        wish.taps.clone()
+    };
+    let mut drafts = Vec::new();
+    for ratio in taps {
+        let pad = |shunt_ohm| Pad::Autoformer { ratio, shunt_ohm };
+        let wanted = samples.crossing(|ohm| samples.load_db(pad(Some(ohm))));
+        let near = wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm));
+        drafts.push(Draft {
+            pad: pad(None),
+            series: None,
+            shunt: None,
+        });
+        for shunt in near {
+            let mut ratios = vec![ratio];
+            if to_order {
+                // The resistor across the winding changes what the filter gives.
+                ratios.push(in_thousandths(samples.ratio_or_ideal(Some(shunt.ohm))));
+                ratios.dedup();
+            }
+            drafts.extend(ratios.into_iter().map(|ratio| Draft {
+                pad: Pad::Autoformer {
+                    ratio,
+                    shunt_ohm: Some(shunt.ohm),
+                },
+                series: None,
+                shunt: Some(shunt.clone()),
+            }));
+        }
+    }
+    drafts
+}
+
+/// A tap as it is ordered: in thousandths of the turns, where these are fine enough.
+fn in_thousandths(ratio: f64) -> f64 {
+    if ratio < 0.05 {
+        return ratio;
+    }
+    (1000.0 * ratio).round() / 1000.0
+}
