@@ -29,16 +29,21 @@ pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisE
     ideal_as(load, feed, wish, Counted::Attenuation)
 }
 
-/// Mean attenuation, in dB, of the ideal pad with which the driver gets `insertion_db` less than straight on
-/// the feed, in the mean over its band; kind and load as wished. `None` where no pad does that.
+/// The ideal pad with which the driver gets `insertion_db` less than straight on the feed, in the mean over its
+/// band; kind and load as wished. `None` where no pad does that.
 #[must_use]
-pub fn attenuation_for(load: &PadLoad, feed: &Feed, wish: &Wish, insertion_db: f64) -> Option<f64> {
+pub fn ideal_at_driver(
+    load: &PadLoad,
+    feed: &Feed,
+    wish: &Wish,
+    insertion_db: f64,
+) -> Option<Study> {
     /// What is further off was not found.
     const NEAR_DB: f64 = 0.1;
     let pad = ideal_as(load, feed, &wish.at(insertion_db), Counted::Insertion).ok()?;
     let study = Study::new(pad, load, feed);
     let found = (study.insertion_db - insertion_db).abs() < NEAR_DB;
-    (found && study.mean_db > 0.0).then_some(study.mean_db)
+    (found && study.mean_db > 0.0).then_some(study)
 }
 
 fn ideal_as(

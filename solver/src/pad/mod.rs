@@ -56,7 +56,7 @@ pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use feed::{Feed, FeedKind};
 pub use find::find_pad;
 pub use findings::{Case, pad_findings};
-pub use ideal::{attenuation_for, ideal};
+pub use ideal::{ideal, ideal_at_driver};
 pub use in_network::PadInNetwork;
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};

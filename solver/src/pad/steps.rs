@@ -62,8 +62,12 @@ pub fn steps(
     let wish = Wish {
         kind,
         kept_ohm: design.kept_ohm(load),
-        // A step is no worse than the design itself; it is not the place to better it.
-        least_ohm: wish.least_ohm.min(design.seen.least),
+        // A limit that the design does not keep is none for its steps: they stay near its load.
+        least_ohm: if design.seen.least < wish.least_ohm {
+            0.0
+        } else {
+            wish.least_ohm
+        },
         ..wish.clone()
     };
     let counted = match feed.kind {

@@ -3,22 +3,29 @@
 use netlist::network::Part;
 use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
-use solver::pad::{Case, FeedKind, LoudspeakerFigures, Wish, attenuation_for, pad_findings};
+use solver::pad::{
+    Case, FeedKind, LoudspeakerFigures, Wish, ideal_at_driver, loudspeaker, pad_findings,
+};
 use solver::search::Job;
 
 use super::listing::shares_of;
 use super::request::Goal;
 use super::work::{Origin, Work};
 
-/// Level of the way against the loudspeaker, in dB.
-fn level_off_db(work: &Work<'_>, job: &Job, speaker: Option<&LoudspeakerFigures>) -> Option<f64> {
+/// Level of the way against the loudspeaker, in dB, with these figures of the loudspeaker.
+fn level_off_db(
+    work: &Work<'_>,
+    job: &Job,
+    built: Option<&LoudspeakerFigures>,
+    speaker: Option<&LoudspeakerFigures>,
+) -> Option<f64> {
     let name = work.request.driver.as_deref()?;
     let way = job.ways.iter().position(|way| way.name == name)?;
     let bare_db = job.ways[way].level_db;
     let aim_db = job.aim.level.map(Quantity::si);
-    match (work.feed.kind, speaker) {
+    match (work.feed.kind, built) {
         (FeedKind::Network, Some(built)) => {
-            let way_db = work.chosen.speaker.as_ref()?.way_level_db[way];
+            let way_db = speaker?.way_level_db[way];
             Some(way_db - aim_db.unwrap_or(built.figures.level_db))
         }
         (FeedKind::Textbook, _) if way != job.weakest() => {
@@ -30,19 +37,36 @@ fn level_off_db(work: &Work<'_>, job: &Job, speaker: Option<&LoudspeakerFigures>
 }
 
 /// Attenuation of the pad of this kind with which the way has the level of the others, in dB.
-fn right_db(work: &Work<'_>, off_db: f64) -> Option<f64> {
-    let study = &work.chosen.study;
-    match work.feed.kind {
-        // The filter gives another level to another pad: it is solved anew.
-        FeedKind::Network => {
-            let wish = Wish {
-                kind: study.pad.kind(),
-                ..work.wish.clone()
-            };
-            attenuation_for(&work.load, &work.feed, &wish, study.insertion_db + off_db)
-        }
-        _ => Some(study.mean_db + off_db).filter(|right_db| *right_db > 0.0),
+fn right_db(
+    work: &Work<'_>,
+    job: &Job,
+    built: Option<&LoudspeakerFigures>,
+    mut off_db: f64,
+) -> Option<f64> {
+    /// The way's level is taken over a band of its own: a few rounds find it.
+    const ROUNDS: usize = 4;
+    let chosen = &work.chosen.study;
+    if work.feed.kind != FeedKind::Network {
+        return Some(chosen.mean_db + off_db).filter(|right_db| *right_db > 0.0);
     }
+    // The filter gives another level to another pad: it is solved anew.
+    let (project, place) = work.request.project().zip(work.place.as_ref())?;
+    let network = project.network.as_ref()?;
+    let wish = Wish {
+        kind: chosen.pad.kind(),
+        ..work.wish.clone()
+    };
+    let mut insertion_db = chosen.insertion_db;
+    let mut right_db = None;
+    for _ in 0..ROUNDS {
+        insertion_db += off_db;
+        let study = ideal_at_driver(&work.load, &work.feed, &wish, insertion_db)?;
+        right_db = Some(study.mean_db);
+        let network = place.with_pad(network, Some(study.pad));
+        let speaker = loudspeaker(project, job, &network).ok()?;
+        off_db = level_off_db(work, job, built, Some(&speaker))?;
+    }
+    right_db
 }
 
 pub(super) fn findings(
@@ -61,7 +85,10 @@ pub(super) fn findings(
         _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
-    let level_off_db = job.and_then(|job| level_off_db(work, job, speaker));
+    let level_off_db = job.and_then(|job| {
+        let chosen = work.chosen.speaker.as_ref();
+        level_off_db(work, job, speaker, chosen)
+    });
     let case = Case {
         name: work.name(),
         driver,
@@ -74,7 +101,9 @@ pub(super) fn findings(
             _ => None,
         },
         level_off_db,
-        right_db: level_off_db.and_then(|off_db| right_db(work, off_db)),
+        right_db: level_off_db
+            .zip(job)
+            .and_then(|(off_db, job)| right_db(work, job, speaker, off_db)),
         change: (work.chosen.change.as_ref()).map(|change| (change, against)),
         series_rating_w,
         shunt_rating_w,

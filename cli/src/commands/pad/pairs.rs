@@ -230,7 +230,10 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
         let shown = line(&words, study).replace('\n', &format!("\n{:STEP_WIDTH$}", ""));
         let change = step.change_db.map_or_else(String::new, |change_db| {
             let mark = if step.met() { ' ' } else { '!' };
-            format!("{} dB{mark}", signed(change_db, 2))
+            match step.design {
+                true => "0 dB ".to_owned(),
+                false => format!("{} dB{mark}", signed(change_db, 2)),
+            }
         });
         writeln!(
             out,
