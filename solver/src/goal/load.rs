@@ -32,22 +32,6 @@ pub fn epdr_ohm(z_ohm: Complex64) -> f64 {
 }
 
 impl LoadFigures {
-    /// Of an admittance at `in` over frequency; `None` where no current flows at any of them.
-    #[must_use]
-    pub fn new(f_hz: &[f64], admittance: (&[f64], &[f64])) -> Option<Self> {
-        let z_ohm = |i: usize| Complex64::new(admittance.0[i], admittance.1[i]).inv();
-        let least_by = |measure: fn(Complex64) -> f64| {
-            (0..f_hz.len())
-                .filter(|&i| z_ohm(i).is_finite())
-                .min_by(|&a, &b| measure(z_ohm(a)).total_cmp(&measure(z_ohm(b))))
-        };
-        let (least, heats) = (least_by(Complex64::norm)?, least_by(epdr_ohm)?);
-        Some(Self::of_two(
-            (f_hz[least], z_ohm(least)),
-            (f_hz[heats], z_ohm(heats)),
-        ))
-    }
-
     /// Of a network through a cable of `cable_ohm`, between the frequencies of its grid as well; `None`
     /// where no current flows at any of them.
     ///

@@ -6,7 +6,7 @@ use netlist::project::Project;
 use crate::goal::{Figures, LoadFigures, figures};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
-use crate::nodal::{Closer, Plan, PlanError, Solution, Values, Workspace};
+use crate::nodal::{Closer, Plan, PlanError, Values};
 use crate::search::{Job, choose_alignments};
 use crate::sound::{level_db, sum};
 use crate::spectrum::Spectrum;
@@ -109,15 +109,14 @@ pub fn loudspeaker(
             }
         })
         .collect();
-    let loads: Vec<&Spectrum> = loads.iter().collect();
-    let mut workspace = Workspace::new(&plan, &job.grid, &loads)?;
-    let mut solution = Solution::new(&plan, &workspace);
-    plan.run(
-        &Values::of(network),
-        job.drive,
-        &mut workspace,
-        &mut solution,
-    );
+    let closer = Closer {
+        plan: &plan,
+        values: &Values::of(network),
+        drive: job.drive,
+        grid: &job.grid,
+        loads: &loads.iter().collect::<Vec<_>>(),
+    };
+    let solution = closer.on_grid()?;
     let mut ways: Vec<Spectrum> = (job.ways.iter())
         .map(|_| Spectrum::zeros(job.grid.len()))
         .collect();

@@ -6,7 +6,7 @@
 use netlist::network::Network;
 
 use super::job::Job;
-use crate::nodal::{Plan, Solution, Values, Workspace};
+use crate::nodal::{Closer, Plan, Values};
 
 /// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
 /// move (common practice): below its resonance it breaks, where a cone only distorts.
@@ -68,18 +68,14 @@ pub(super) fn protects(job: &Job, ways: &[usize], network: &Network, alone: bool
     }
     let solved = || {
         let plan = Plan::compile(network).ok()?;
-        let loads = ways
-            .iter()
-            .map(|&way| &job.ways[way].z_ohm)
-            .collect::<Vec<_>>();
-        let mut workspace = Workspace::new(&plan, &job.grid, &loads).ok()?;
-        let mut solution = Solution::new(&plan, &workspace);
-        plan.run(
-            &Values::of(network),
-            job.drive,
-            &mut workspace,
-            &mut solution,
-        );
+        let closer = Closer {
+            plan: &plan,
+            values: &Values::of(network),
+            drive: job.drive,
+            grid: &job.grid,
+            loads: &(ways.iter().map(|&way| &job.ways[way].z_ohm)).collect::<Vec<_>>(),
+        };
+        let solution = closer.on_grid().ok()?;
         Some((plan, solution))
     };
     let Some((plan, solution)) = solved() else {
