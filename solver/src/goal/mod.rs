@@ -19,7 +19,7 @@ pub use figures::{CrossoverFigures, Figures, figures};
 pub use load::{LoadFigures, epdr_ohm};
 pub use objective::{Objective, Protected, Setting, ValueLaw, Variable, Weights};
 pub use target::{PhaseReference, Targets, WayTarget};
-pub(crate) use terms::{Heard, Measure};
+pub(crate) use terms::Heard;
 
 /// Points of the band in which the sum is judged.
 pub const POINTS: usize = 200;

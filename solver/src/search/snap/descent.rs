@@ -4,12 +4,10 @@
 //! long as the goal gains.
 
 use super::choices::{Choice, part_choices};
-use crate::goal::Targets;
 use crate::nodal::Values;
-use crate::search::job::Job;
-use crate::search::joint::{Candidate, objective, set_value};
+use crate::search::grow::{Fitted, Problem};
 use crate::search::least_squares::Residuals;
-use crate::search::way_fit::stock_kind;
+use crate::search::values::{set_value, stock_kind};
 
 /// Neighbours looked at on each side of a value.
 const WINDOW: usize = 3;
@@ -17,8 +15,9 @@ const WINDOW: usize = 3;
 /// Moves every value of a candidate onto the stock; `None` where the stock holds no part of a kind
 /// that is needed.
 #[must_use]
-pub fn snap(job: &Job, targets: &Targets, ideal: &Candidate) -> Option<Candidate> {
-    let (mut goal, ..) = objective(job, &ideal.network, &ideal.fitted, targets)?;
+pub fn snap(problem: &Problem<'_>, ideal: &Fitted) -> Option<Fitted> {
+    let job = problem.job;
+    let mut goal = problem.objective(&ideal.network)?.objective;
     let parts: Vec<usize> = (ideal.network.parts().values().enumerate())
         .filter(|(_, part)| !part.fixed && stock_kind(&part.kind).is_some())
         .map(|(i, _)| i)
@@ -84,7 +83,7 @@ pub fn snap(job: &Job, targets: &Targets, ideal: &Candidate) -> Option<Candidate
         part.made_of.clone_from(&choice.made_of);
     }
     let level_db = judge.level_db;
-    Some(Candidate {
+    Some(Fitted {
         network,
         cost: best,
         level_db,

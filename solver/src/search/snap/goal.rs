@@ -11,7 +11,7 @@ use crate::goal::{Targets, Weights};
 use crate::grid::Grid;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::search::job::Job;
-use crate::search::joint::{JOINT_WEIGHTS, LOAD_MARGIN};
+use crate::search::grow::{JOINT_WEIGHTS, LOAD_MARGIN};
 use crate::spectrum::Spectrum;
 
 /// dB for the logarithm of a power.
