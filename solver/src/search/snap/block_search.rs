@@ -6,7 +6,7 @@ use super::block::{Block, Response};
 use super::choices::PartChoices;
 use super::goal::{GoalTables, WAYS, power};
 use super::limits::Limits;
-use super::logarithm::ln;
+use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, Real};
 
 /// The rest of the loudspeaker as a block meets it, for one volt at `in`.

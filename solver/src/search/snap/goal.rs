@@ -5,7 +5,7 @@
 //! residuals counts at the level that suits it best, which bounds from below too.
 
 use super::block::Response;
-use super::logarithm::ln;
+use crate::logarithm::ln;
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::goal::{Targets, Weights};
 use crate::grid::Grid;
@@ -78,6 +78,8 @@ impl GoalTables {
             phase_deg,
             load,
             level_db: level_given_db,
+            ..
+
         } = JOINT_WEIGHTS;
         let level_is_free = job.aim.level.is_none();
         let loudness_weight = if level_is_free {

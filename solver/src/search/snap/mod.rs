@@ -6,7 +6,6 @@ mod choices;
 mod descent;
 mod goal;
 mod limits;
-mod logarithm;
 mod network;
 mod search;
 mod together;
