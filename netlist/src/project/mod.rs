@@ -36,7 +36,7 @@ pub use files::{Disk, Files};
 pub use load::{Form, Loaded, load, load_from};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
 pub use wiring::{Wire, Wiring};
-pub use write::{WriteError, write_parts};
+pub use write::{WriteError, rename_files, write_parts};
 
 use indexmap::IndexMap;
 

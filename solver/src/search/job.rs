@@ -6,7 +6,7 @@ use netlist::quantity::Quantity;
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
-use crate::load::{Conditions, Note, driver_load, main_resonance};
+use crate::load::{Conditions, Note, driver_load, driver_resonance};
 use crate::nodal::Drive;
 use crate::sound::{level_db, path};
 use crate::spectrum::Spectrum;
@@ -187,11 +187,7 @@ impl Job {
             }
         }
         let grid = aim_grid(from_hz, to_hz)?;
-        let rated = project
-            .amplifier
-            .rated_load
-            .map(|z| LEAST_SHARE_OF_RATED_LOAD * z.si());
-        let least = project.aim.minimum_load.map(Quantity::si).or(rated);
+        let least = project.aim.minimum_load.map(Quantity::si);
         let cable_ohm = cable_ohm(project);
         let mut job = Self {
             grid,
@@ -242,9 +238,7 @@ impl Job {
                 });
             }
         }
-        let resonance = driver
-            .resonance
-            .or_else(|| main_resonance(&self.grid, &load));
+        let resonance = driver_resonance(driver);
         let path = path(&driver.position, project.listener.as_ref());
         let delay_s = path.delay_s;
         let path = path.factor(&self.grid);

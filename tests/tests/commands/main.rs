@@ -5,6 +5,7 @@ mod check;
 mod check_findings;
 mod demo;
 mod design;
+mod files;
 mod mistakes;
 mod pad;
 mod pad_findings;
