@@ -100,6 +100,10 @@ impl Default for Amplifier {
     }
 }
 
+/// Share of the rated load that the load must not fall below when nothing else is asked for: IEC 60268-5:2003,
+/// clause 16.1.
+pub const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
+
 /// What the builder asks for.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Aim {

@@ -9,7 +9,6 @@ use netlist::project::{Compression, Driver, Project, Source};
 use netlist::quantity::{Hertz, Quantity};
 
 use super::finding::{Finding, beyond};
-use crate::grid::Grid;
 use crate::load::{driver_resonance, is_delicate};
 use crate::search::{Job, choose_alignments};
 

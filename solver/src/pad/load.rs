@@ -3,7 +3,7 @@
 use std::ops::Range;
 
 use netlist::network::Network;
-use netlist::project::{Driver, Project};
+use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 

@@ -2,6 +2,7 @@
 
 mod coil;
 mod correction;
+mod figures;
 mod ladder;
 mod load;
 mod load_alignments;

@@ -1,6 +1,6 @@
 //! What the amplifier sees, and what its output impedance does.
 
-use netlist::project::Project;
+use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
