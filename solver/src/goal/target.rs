@@ -141,10 +141,8 @@ impl Targets {
         let ways = shapes
             .into_iter()
             .map(|shape| {
-                let relative_db: Vec<f64> = shape
-                    .iter()
-                    .map(|t| sound::gain_db(t.norm()))
-                    .collect();
+                let relative_db: Vec<f64> =
+                    shape.iter().map(|t| sound::gain_db(t.norm())).collect();
                 let span = MATCH_FULL_DB - MATCH_FLOOR_DB;
                 let weight = (relative_db.iter().zip(&judged))
                     .map(|(db, &judged)| {

@@ -5,10 +5,10 @@
 //! residuals counts at the level that suits it best, which bounds from below too.
 
 use super::block::Response;
-use crate::logarithm::ln;
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::goal::{Targets, Weights};
 use crate::grid::Grid;
+use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::search::job::Job;
 use crate::search::grow::{JOINT_WEIGHTS, LOAD_MARGIN};
@@ -79,7 +79,6 @@ impl GoalTables {
             load,
             level_db: level_given_db,
             ..
-
         } = JOINT_WEIGHTS;
         let level_is_free = job.aim.level.is_none();
         let loudness_weight = if level_is_free {
