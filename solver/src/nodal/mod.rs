@@ -45,5 +45,5 @@ pub use plan::{Output, Plan, PlanError};
 pub use sensitivity::Sensitivities;
 pub use solution::{Drive, RunReport, Solution, Workspace};
 pub use values::Values;
-pub(crate) use what_if::Cascade;
+pub(crate) use what_if::{Cascade, Standing};
 pub use what_if::WhatIf;
