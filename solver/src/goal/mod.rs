@@ -16,6 +16,7 @@ mod target;
 pub use figures::{CrossoverFigures, Figures, figures};
 pub use load::{LoadFigures, epdr_ohm};
 pub use objective::{Objective, Setting, ValueLaw, Variable, Weights};
+pub(crate) use target::match_weight;
 pub use target::{Targets, WayTarget};
 
 /// Points of the band in which the sum is judged.
