@@ -10,7 +10,7 @@ use super::job::{BriefError, Job};
 use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
 use super::protection::{protects_all, retain_safe};
 use super::simplify::simplify;
-use super::snap::{SnapSettings, snap, snap_network};
+use super::snap::{Selection, SnapGoal, SnapSettings, snap_best, snap_quickly};
 use super::stated;
 use super::way_fit::{WayFit, fit_way};
 use crate::goal::{Figures, LoadFigures};
@@ -256,7 +256,10 @@ fn design_with(
             }
             let mut ideal = improve(&job, &targets, candidate, 150)?;
             stated::round_parts(&mut ideal.network);
-            let snapped = snap(&job, &targets, &ideal)?;
+            let settings = towards_the_aim();
+            let selection =
+                snap_quickly(&job, &targets, &ideal.network, ideal.level_db, settings)?;
+            let snapped = on_stock(&ideal, selection);
             let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
             let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
             Some(Proposal {
@@ -277,7 +280,7 @@ fn design_with(
     let mut proposals = choose(proposals, job.least_load_ohm);
     proposals.par_iter_mut().for_each(|(_, proposal)| {
         if !stop() {
-            look_at_all_near(&job, &targets, audio, proposal);
+            look_closer(&job, &targets, audio, proposal, stop);
         }
     });
     if proposals.is_empty() {
@@ -294,38 +297,41 @@ fn design_with(
     })
 }
 
-/// Steps of value to each side within which every combination of a way's values is looked at.
-const EXACT_WINDOW: usize = 1;
+fn towards_the_aim() -> SnapSettings {
+    SnapSettings {
+        goal: SnapGoal::Aim,
+        ..SnapSettings::default()
+    }
+}
 
-/// Takes the best of every combination of a way's values near the ideal ones where that is better than
-/// what the descent over a wider range has found.
-fn look_at_all_near(
+/// A candidate with values of the stock.
+fn on_stock(ideal: &Candidate, selection: Selection) -> Candidate {
+    Candidate {
+        network: selection.network,
+        cost: selection.nominal,
+        level_db: selection.level_db,
+        ..ideal.clone()
+    }
+}
+
+/// Takes what a thorough search among the values of the stock finds where that is better than what a quick one
+/// has found.
+fn look_closer(
     job: &Job,
     targets: &crate::goal::Targets,
     audio: &AudioLoads,
     proposal: &mut Proposal,
+    stop: &(dyn Fn() -> bool + Sync),
 ) {
     let ideal = &proposal.ideal;
-    let settings = SnapSettings {
-        window: EXACT_WINDOW,
-        joined: false,
-        ..SnapSettings::default()
-    };
-    let Ok(near) = snap_network(job, targets, &ideal.network, ideal.level_db, settings) else {
+    let (network, level_db) = (&ideal.network, ideal.level_db);
+    let Some(best) = snap_best(job, targets, network, level_db, towards_the_aim(), stop) else {
         return;
     };
-    if near.best.cost >= proposal.snapped.cost {
-        return;
-    }
-    let Some((figures, load)) = judge(job, &near.best.network, targets, audio) else {
+    let Some((figures, load)) = judge(job, &best.network, targets, audio) else {
         return;
     };
-    proposal.snapped = Candidate {
-        network: near.best.network,
-        cost: near.best.cost,
-        level_db: near.best.level_db,
-        ..ideal.clone()
-    };
+    proposal.snapped = on_stock(ideal, best);
     (proposal.figures, proposal.load) = (figures, load);
 }
 

@@ -20,6 +20,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
     phase_deg: 20.0,
     load: 0.01,
     level_db: 2.0,
+    protection_db: 3.0,
 };
 
 /// How far the joint search may move the logarithm of a value: a factor of two either way.
@@ -130,6 +131,7 @@ pub(super) fn objective(
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
         loudest_db: job.loudest_db(),
+        protected: job.protected(),
     };
     let objective = Objective::new(network, &variables, setting).ok()?;
     if job.aim.level.is_none() {

@@ -186,7 +186,7 @@ const SIDE: usize = 4;
 
 /// Scalar products of `a` with each of `b`, all of one length.
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn dots<const N: usize>(a: &[f64], b: [&[f64]; N]) -> [f64; N] {
+pub(super) fn dots<const N: usize>(a: &[f64], b: [&[f64]; N]) -> [f64; N] {
     let m = a.len();
     let mut sums = [[0.0; SIDE]; N];
     let b = b.map(|b| &b[..m]);

@@ -24,7 +24,7 @@ pub use joint::{
 };
 pub use protection::{BelowResonance, DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
-    Choice, JOINED_PART, Known, PartChoices, SHORTLIST, Selection, SnapMerit, SnapSettings,
-    Snapped, part_choices, snap, snap_network,
+    Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
+    part_choices, snap_best, snap_network, snap_quickly,
 };
 pub use way_fit::{WayFit, fit_shape, stock_kind, way_start};

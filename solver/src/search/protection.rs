@@ -6,6 +6,7 @@
 use netlist::network::Network;
 
 use super::job::Job;
+use crate::goal::Protected;
 use crate::nodal::{Closer, Plan, Values};
 
 /// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
@@ -28,6 +29,24 @@ pub struct BelowResonance {
     pub most_at_hz: f64,
     /// An octave below the resonance, or at the lowest frequency there is, dB.
     pub octave_below_db: f64,
+}
+
+impl Job {
+    /// Delicate drivers with something below them that could carry on: all but the lowest way.
+    #[must_use]
+    pub fn protected(&self) -> Vec<Protected> {
+        (1..self.ways.len())
+            .filter_map(|way| {
+                let resonance_hz = self.ways[way].resonance_hz?;
+                (resonance_hz >= DELICATE_FROM_HZ).then(|| Protected {
+                    way,
+                    resonance_hz,
+                    crossover_hz: self.crossovers[way - 1].frequency.0,
+                    most_db: MOST_BELOW_RESONANCE_DB,
+                })
+            })
+            .collect()
+    }
 }
 
 /// Looks at a driver's voltage, one value a frequency of `f_hz`; `None` without a frequency.

@@ -229,6 +229,7 @@ fn fit_numbered(
             tilt_db: targets.tilt_db.clone(),
             judged: targets.judged.clone(),
             near_crossover: Vec::new(),
+            between: Vec::new(),
         },
         least_load_ohm: job.least_load_ohm,
         weights: Weights {
@@ -237,8 +238,10 @@ fn fit_numbered(
             phase_deg: 1.0,
             load: 0.1,
             level_db: f64::INFINITY,
+            protection_db: 3.0,
         },
         loudest_db: job.loudest_db(),
+        protected: Vec::new(),
         level_db: (!sets_level).then_some(level_db),
     };
     let mut objective = Objective::new(&network, &variables, setting).ok()?;

@@ -7,21 +7,22 @@
 use num_complex::Complex64;
 
 use super::block::Response;
-use super::logarithm::ln;
 use super::reference::Reference;
 use crate::air::REFERENCE_PRESSURE_PA;
-use crate::goal::Weights;
+use crate::goal::{Weights, graded};
 use crate::grid::Grid;
+use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::search::job::Job;
 use crate::search::joint::JOINT_WEIGHTS;
+use crate::sound::gain_db;
 use crate::spectrum::Spectrum;
 
 /// dB for the logarithm of a power.
 pub(super) const DB: f64 = 10.0 / std::f64::consts::LN_10;
 
 /// Ways there can be.
-pub(super) const WAYS: usize = 4;
+pub(super) const WAYS: usize = 5;
 
 /// Change of the load that is just acceptable where it should stay what it is, dB: an eighth.
 const LOAD_CHANGE_DB: f64 = 1.0;
@@ -45,6 +46,10 @@ pub(super) struct GoalTables {
     /// What the load, as the logarithm of a power in dB of its admittance, should stay.
     load_target_db: Option<Vec<Real>>,
     load_change_weight: Vec<Real>,
+    /// Weight of a delicate driver's voltage beyond what it may have, and what its way's power, in dB, is
+    /// compared with for it; empty for ways without.
+    protect_weight: Vec<Vec<Real>>,
+    protect_target_db: Vec<Vec<Real>>,
     /// Lane and crossover of the frequencies whose phase counts, with the turn to 0 degrees.
     near: Vec<Vec<(usize, usize, Complex64)>>,
     phase_weight: Vec<f64>,
@@ -94,6 +99,7 @@ impl GoalTables {
             phase_deg,
             load,
             level_db: level_given_db,
+            ..
         } = JOINT_WEIGHTS;
         let loudness_weight = if level_is_free {
             level_given_db.powi(-2)
@@ -141,6 +147,20 @@ impl GoalTables {
             };
             1.0 / (judged * sum_db * sum_db)
         });
+        let protected = || (0..job.ways.len()).map(|way| reference.protection.get(&way));
+        let protect_weight = protected()
+            .map(|of| of.map_or(Vec::new(), |of| lanes(&|i| of.scale[i].powi(2))))
+            .collect();
+        let protect_target_db = protected()
+            .enumerate()
+            .map(|(way, of)| {
+                let sound = &job.ways[way].sound;
+                let volt_db = 20.0 * job.drive.open_circuit_v.log10();
+                of.map_or(Vec::new(), |of| {
+                    lanes(&|i| of.most_db[i] + gain_db(sound.at(i).norm()) - volt_db)
+                })
+            })
+            .collect();
         let near = (order.iter())
             .map(|order| {
                 let crossovers = 0..targets.near_crossover.len();
@@ -181,6 +201,8 @@ impl GoalTables {
             load_target_db: (reference.load_ohm.as_ref())
                 .map(|z_ohm| lanes(&|i| -20.0 * z_ohm[i].log10())),
             load_change_weight: lanes(&|_| 1.0 / (points as f64 * LOAD_CHANGE_DB.powi(2))),
+            protect_weight,
+            protect_target_db,
             near,
             phase_weight,
             level_weight,
@@ -278,7 +300,7 @@ impl GoalTables {
         let least = self.least_load_ohm;
         for q in (0..LANES).step_by(QUAD) {
             for i in q..q + QUAD {
-                let short = (least * drawn[i].sqrt() - 1.0).max(0.0);
+                let short = graded((least * drawn[i].sqrt() - 1.0).max(0.0));
                 square[i] += self.load_weight[chunk][i] * short * short;
             }
         }
@@ -289,6 +311,16 @@ impl GoalTables {
                     let off = DB * log[i] - target_db[chunk][i];
                     square[i] += self.load_change_weight[chunk][i] * off * off;
                 }
+            }
+        }
+        for way in 0..self.ways {
+            let Some(weight) = self.protect_weight[way].get(chunk) else {
+                continue;
+            };
+            let target_db = &self.protect_target_db[way][chunk];
+            for i in 0..LANES {
+                let over = (DB * (logs[way][i] - at_input[i]) - target_db[i]).max(0.0);
+                square[i] += weight[i] * over * over;
             }
         }
         sums.square += across(&square);
@@ -341,7 +373,7 @@ impl GoalTables {
         let drawn = power(admittance);
         let counts = |i: &usize| self.load_weight[chunk][*i] > 0.0;
         out.extend((0..LANES).filter(counts).map(|i| {
-            let short = (self.least_load_ohm * drawn[i].sqrt() - 1.0).max(0.0);
+            let short = graded((self.least_load_ohm * drawn[i].sqrt() - 1.0).max(0.0));
             self.load_weight[chunk][i].sqrt() * short
         }));
         if let Some(target_db) = &self.load_target_db {
@@ -350,6 +382,16 @@ impl GoalTables {
                 let off = DB * log[i] - target_db[chunk][i];
                 self.load_change_weight[chunk][i].sqrt() * off
             }));
+        }
+        for way in 0..self.ways {
+            let Some(weight) = self.protect_weight[way].get(chunk) else {
+                continue;
+            };
+            let target_db = &self.protect_target_db[way][chunk];
+            for i in (0..LANES).filter(|&i| weight[i] > 0.0) {
+                let over = (DB * (logs[way][i] - at_input[i]) - target_db[i]).max(0.0);
+                out.push(weight[i].sqrt() * over);
+            }
         }
         out.extend(self.near[chunk].iter().map(|&(lane, crossover, turn)| {
             let off = phase_off_deg(sound, lane, crossover, turn);
@@ -374,7 +416,10 @@ impl GoalTables {
             }
             let load = (self.load_weight[chunk].iter()).filter(|&&weight| weight > 0.0);
             let change = load.clone().filter(|_| self.load_target_db.is_some());
-            out.extend(load.chain(change).map(|_| 0.0));
+            let protect = (self.protect_weight.iter())
+                .filter_map(|way| way.get(chunk))
+                .flat_map(|weight| weight.iter().filter(|&&weight| weight > 0.0));
+            out.extend(load.chain(change).chain(protect).map(|_| 0.0));
             out.extend(self.near[chunk].iter().map(|_| 0.0));
         }
         out.push(self.loudness_weight.sqrt());
