@@ -25,6 +25,9 @@ pub(super) struct Effort {
     steps: usize,
     /// Picks of each model that are worked out exactly.
     exact: usize,
+    /// Annealings on the goal itself after that, and steps of each for every choice that there is.
+    baths: usize,
+    bath_steps: usize,
     /// Of the best, how many are ranked by their expected goal.
     ranked: usize,
     /// Combinations of a block that are run through.
@@ -42,6 +45,8 @@ pub(super) const QUICK: Effort = Effort {
     starts: 3,
     steps: 8_000,
     exact: 16,
+    baths: 0,
+    bath_steps: 0,
     ranked: 6,
     combinations: 0.0,
     exchanges: false,
@@ -50,11 +55,13 @@ pub(super) const QUICK: Effort = Effort {
 
 /// For what is shown.
 pub(super) const THOROUGH: Effort = Effort {
-    rounds: 10,
-    patience: 3,
+    rounds: 12,
+    patience: 4,
     starts: 8,
     steps: 30_000,
     exact: 40,
+    baths: 3,
+    bath_steps: 12,
     ranked: 24,
     combinations: 4e5,
     exchanges: true,
@@ -67,6 +74,7 @@ impl Effort {
         Self {
             rounds: QUICK.rounds,
             patience: QUICK.patience,
+            baths: 0,
             exchanges: false,
             ..self
         }
@@ -78,6 +86,9 @@ const KEPT: usize = 64;
 
 /// Of each block run through, how many go to what is kept.
 const KEPT_OF_BLOCK: usize = 8;
+
+/// Parts that are to be other ones in a point away from those before.
+const APART: usize = 4;
 
 /// Rounds of exchanges.
 const EXCHANGES: usize = 30;
@@ -146,7 +157,9 @@ impl<'s> Search<'s> {
             exploration.work_out(start);
         }
         let known = exploration.run(seed);
+        let t = std::time::Instant::now();
         let ranked = exploration.rank(robust);
+        eprintln!("   rank {:.3}", t.elapsed().as_secs_f64());
         Explored {
             ranked,
             known: if stop() { Known::Stopped } else { known },
@@ -166,12 +179,19 @@ impl Exploration<'_> {
             self.pool = all;
             return Known::Proven;
         }
+        let t = std::time::Instant::now();
         self.anneal(seed);
+        eprintln!("   anneal {:.3} best {:.4}", t.elapsed().as_secs_f64(), self.best().0);
+        let t = std::time::Instant::now();
+        self.heat_baths(seed);
+        eprintln!("   baths {:.3} best {:.4}", t.elapsed().as_secs_f64(), self.best().0);
         if !self.effort.exchanges {
             return Known::Stopped;
         }
         loop {
+            let t = std::time::Instant::now();
             self.exchange();
+            eprintln!("   exchange {:.3} best {:.4}", t.elapsed().as_secs_f64(), self.best().0);
             match self.run_through_blocks() {
                 None => return Known::OneOrTwoParts,
                 Some(false) => return Known::WayByWay,
@@ -230,12 +250,14 @@ impl Exploration<'_> {
             let point = if round == 0 {
                 Point::before(self.search)
             } else {
-                let mut entries = self.pool.entries.iter();
-                let Some((_, next)) = entries.find(|(_, chosen)| !bases.contains(chosen)) else {
+                // In turn near those before, and away from them.
+                let apart = if round % 2 == 1 { 1 } else { APART };
+                let Some(next) = self.next_base(&bases, apart) else {
                     return;
                 };
-                bases.push(next.clone());
-                Point::at(self.search, next)
+                let point = Point::at(self.search, &next);
+                bases.push(next);
+                point
             };
             let (before, best) = self.best();
             let model = Model::new(self.search, &point, self.allowed);
@@ -248,6 +270,41 @@ impl Exploration<'_> {
                 return;
             }
         }
+    }
+
+    /// Anneals on the goal itself from the best, and from the best away from it.
+    fn heat_baths(&mut self, seed: u64) {
+        let mut starts: Vec<Vec<usize>> = Vec::new();
+        for number in 0..self.effort.baths {
+            let apart = if number == 0 { 0 } else { APART };
+            starts.extend(self.next_base(&starts, apart));
+        }
+        let (search, allowed) = (self.search, self.allowed);
+        let choices: usize = allowed.iter().map(Vec::len).sum();
+        let (steps, stop) = (self.effort.bath_steps * choices, self.stop);
+        let found: Vec<Picks> = (starts.par_iter().enumerate())
+            .map(|(number, start)| {
+                let mut rng = random_numbers(seed);
+                rng.set_stream(u64::MAX - number as u64);
+                search.heat_bath(allowed, start, steps, &mut rng, stop)
+            })
+            .collect();
+        for (_, chosen) in found.into_iter().flat_map(|picks| picks.entries) {
+            self.work_out(&chosen);
+        }
+    }
+
+    /// The best of all that was worked out that has at least so many parts other than each of the bases.
+    fn next_base(&self, bases: &[Vec<usize>], apart: usize) -> Option<Vec<usize>> {
+        let far = |chosen: &[usize]| {
+            bases.iter().all(|base| {
+                let other = base.iter().zip(chosen).filter(|(a, b)| a != b);
+                other.count() >= apart
+            })
+        };
+        let good = self.known.iter().filter(|(chosen, _)| far(chosen));
+        let best = good.min_by(|a, b| a.1.total_cmp(b.1));
+        best.map(|(chosen, _)| chosen.clone())
     }
 
     /// The best picks of a model, in annealings from the best so far and from picks at random.
@@ -385,7 +442,7 @@ impl Exploration<'_> {
         }
         let (before, chosen) = self.best();
         for (block, size) in sizes.iter().enumerate() {
-            let limit = (KEPT_OF_BLOCK, self.pool.limit());
+            let limit = (KEPT_OF_BLOCK, clearly_below(before));
             let found = search.best_of_block(block, &chosen, self.allowed, limit, self.stop)?;
             self.looked_at += *size as u64;
             for (cost, chosen) in found {

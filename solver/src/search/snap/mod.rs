@@ -6,6 +6,7 @@ mod block_search;
 mod choices;
 mod explore;
 mod goal;
+mod heat_bath;
 mod limits;
 mod model;
 mod network;
@@ -14,6 +15,8 @@ mod point;
 mod reference;
 mod search;
 mod together;
+#[cfg(test)]
+mod tests;
 
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use network::{

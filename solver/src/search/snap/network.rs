@@ -144,7 +144,7 @@ pub(super) struct Task<'j> {
 }
 
 impl<'j> Task<'j> {
-    fn new(
+    pub(super) fn new(
         job: &'j Job,
         targets: &Targets,
         network: &Network,

@@ -76,6 +76,16 @@ impl<'s> Point<'s> {
         }
     }
 
+    /// Gives a part another value and loss.
+    pub(super) fn put(&mut self, number: usize, value: (f64, f64)) {
+        let (block, step) = self.search.place(number);
+        self.standings[block].put(step, value.0, value.1);
+        self.values[number] = value;
+        let standing = &self.standings[block];
+        self.responses[block] = self.search.blocks[block]
+            .response_of(&self.search.tables, |chunk| standing.outputs(chunk));
+    }
+
     fn others(&self, block: usize) -> Others {
         let mut rest = self.search.with_ways(&self.responses);
         rest.remove(block);
