@@ -96,7 +96,7 @@ pub struct Objective {
     pub(super) variables: Vec<Variable>,
     drive: Drive,
     /// Sound of each way for one volt at its driver, polarity included.
-    pub(super) sound: Vec<Spectrum>,
+    pub(crate) sound: Vec<Spectrum>,
     outputs: Vec<Output>,
     /// Aim level in dB; `None` where it is a variable, the last one, as a natural logarithm.
     pub(super) level_db: Option<f64>,
@@ -272,6 +272,12 @@ impl Objective {
     #[must_use]
     pub fn variable_count(&self) -> usize {
         self.variables.len()
+    }
+
+    /// The amplifier.
+    #[must_use]
+    pub fn drive(&self) -> Drive {
+        self.drive
     }
 
     /// The cost at `x`, `‖r‖²`.

@@ -4,6 +4,7 @@ use netlist::network::{Joined, MadeOf};
 use netlist::project::StockKind;
 
 use crate::goal::ValueLaw;
+use crate::search::grow::USUAL_TOLERANCE;
 use crate::search::job::Job;
 use crate::search::stated;
 
@@ -15,9 +16,6 @@ const JOINED_WITHIN: f64 = 0.06;
 
 /// What a part more must gain to be worth it at least, in the unit of the goal.
 pub const JOINED_PART: f64 = 0.03;
-
-/// Tolerance of a part whose stock states none (common practice).
-pub(super) const USUAL_TOLERANCE: f64 = 0.05;
 
 /// A value that can be had, and what it is bought as.
 #[derive(Debug, Clone, PartialEq)]

@@ -157,9 +157,7 @@ impl<'s> Search<'s> {
             exploration.work_out(start);
         }
         let known = exploration.run(seed);
-        let t = std::time::Instant::now();
         let ranked = exploration.rank(robust);
-        eprintln!("   rank {:.3}", t.elapsed().as_secs_f64());
         Explored {
             ranked,
             known: if stop() { Known::Stopped } else { known },
@@ -179,19 +177,13 @@ impl Exploration<'_> {
             self.pool = all;
             return Known::Proven;
         }
-        let t = std::time::Instant::now();
         self.anneal(seed);
-        eprintln!("   anneal {:.3} best {:.4}", t.elapsed().as_secs_f64(), self.best().0);
-        let t = std::time::Instant::now();
         self.heat_baths(seed);
-        eprintln!("   baths {:.3} best {:.4}", t.elapsed().as_secs_f64(), self.best().0);
         if !self.effort.exchanges {
             return Known::Stopped;
         }
         loop {
-            let t = std::time::Instant::now();
             self.exchange();
-            eprintln!("   exchange {:.3} best {:.4}", t.elapsed().as_secs_f64(), self.best().0);
             match self.run_through_blocks() {
                 None => return Known::OneOrTwoParts,
                 Some(false) => return Known::WayByWay,

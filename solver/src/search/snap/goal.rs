@@ -14,7 +14,7 @@ use crate::grid::Grid;
 use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::search::job::Job;
-use crate::search::joint::JOINT_WEIGHTS;
+use crate::search::grow::JOINT_WEIGHTS;
 use crate::sound::gain_db;
 use crate::spectrum::Spectrum;
 

@@ -13,8 +13,7 @@ use super::search::Search;
 use crate::goal::Targets;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
-use crate::search::joint::set_value;
-use crate::search::way_fit::stock_kind;
+use crate::search::values::{set_value, stock_kind};
 
 /// How to snap.
 #[derive(Debug, Clone, Copy, PartialEq)]

@@ -7,8 +7,8 @@ use num_complex::Complex64;
 
 use crate::goal::{Targets, WayTarget, allowed_volt_db, match_weight, protection_scale};
 use crate::nodal::{Closer, Plan, PlanError, Values};
+use crate::search::grow::{JOINT_WEIGHTS, LOAD_MARGIN};
 use crate::search::job::Job;
-use crate::search::joint::{JOINT_WEIGHTS, LOAD_MARGIN};
 use crate::sound::{gain_db, level_db};
 use crate::spectrum::Spectrum;
 
