@@ -21,6 +21,6 @@ pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
 pub use protection::{BelowResonance, DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
-    part_choices, snap_best, snap_network, snap_quickly,
+    SoundChange, part_choices, snap_best, snap_network, snap_quickly,
 };
 pub use values::stock_kind;

@@ -10,11 +10,6 @@
 use super::cascade::{Cascade, state_len, triangle};
 use crate::nodal::lanes::Lanes;
 
-/// Numbers of one branch: `v`, `z`, the transfers, the output voltages, the admittance at `in`.
-pub(crate) const fn leaf_len(outputs: usize) -> usize {
-    state_len(1, outputs)
-}
-
 /// A network at chosen values.
 #[derive(Debug, Clone)]
 pub(crate) struct Standing<'a> {

@@ -90,7 +90,10 @@ impl PartChoices {
             .cloned()
             .collect();
         let before = &self.choices[..self.nearest];
-        let nearest = before.iter().filter(|choice| choice.made_of.is_none()).count();
+        let nearest = before
+            .iter()
+            .filter(|choice| choice.made_of.is_none())
+            .count();
         Self {
             choices,
             nearest,
@@ -171,7 +174,11 @@ pub fn part_choices(
     steps.dedup_by(|a, b| a.total_cmp(b).is_eq());
     let nearest = (0..steps.len())
         .min_by(|&a, &b| off(steps[a], ideal_si).total_cmp(&off(steps[b], ideal_si)))?;
-    let away = |value: f64| steps.partition_point(|&step| step < value).abs_diff(nearest);
+    let away = |value: f64| {
+        steps
+            .partition_point(|&step| step < value)
+            .abs_diff(nearest)
+    };
     let low = steps[nearest.saturating_sub(window)];
     let high = steps[(nearest + window).min(steps.len() - 1)];
     let mut choices: Vec<Choice> = (singles.iter())
@@ -207,10 +214,7 @@ pub fn part_choices(
 
 /// Whether the values of joined parts add up, and not their inverses.
 fn adds_up(kind: StockKind, joined: Joined) -> bool {
-    matches!(
-        (kind, joined),
-        (StockKind::Capacitor, Joined::Parallel) | (StockKind::Resistor, Joined::Series)
-    )
+    joined.adds_up(kind == StockKind::Capacitor)
 }
 
 /// The joined values nearest to the ideal one, as few parts as will do.

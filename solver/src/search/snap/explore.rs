@@ -222,9 +222,8 @@ impl Exploration<'_> {
         let whole: Vec<(&[usize], &Response)> = (search.blocks.iter().zip(&keys))
             .map(|(block, key)| (block.ways.as_slice(), &self.responses[key]))
             .collect();
-        let cost = search.tables.evaluate(&whole).0
-            + search.extra(chosen)
-            + search.shortage(chosen);
+        let cost =
+            search.tables.evaluate(&whole).0 + search.extra(chosen) + search.shortage(chosen);
         self.looked_at += 1;
         self.known.insert(chosen.to_vec(), cost);
         self.pool.offer(cost, chosen);
@@ -460,7 +459,11 @@ impl Exploration<'_> {
             true => best.par_iter().map(worked_out).collect(),
             false => best.iter().map(worked_out).collect(),
         };
-        ranked.sort_by(|a, b| a.rank.total_cmp(&b.rank).then_with(|| a.chosen.cmp(&b.chosen)));
+        ranked.sort_by(|a, b| {
+            a.rank
+                .total_cmp(&b.rank)
+                .then_with(|| a.chosen.cmp(&b.chosen))
+        });
         ranked
     }
 }

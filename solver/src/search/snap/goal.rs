@@ -13,8 +13,8 @@ use crate::goal::{Weights, graded};
 use crate::grid::Grid;
 use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
-use crate::search::job::Job;
 use crate::search::grow::JOINT_WEIGHTS;
+use crate::search::job::Job;
 use crate::sound::gain_db;
 use crate::spectrum::Spectrum;
 

@@ -3,6 +3,7 @@
 
 mod block;
 mod block_search;
+mod change;
 mod choices;
 mod explore;
 mod goal;
@@ -14,10 +15,11 @@ mod offers;
 mod point;
 mod reference;
 mod search;
-mod together;
 #[cfg(test)]
 mod tests;
+mod together;
 
+pub use change::SoundChange;
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use network::{
     Known, Selection, SnapMerit, SnapSettings, Snapped, snap_best, snap_network, snap_quickly,

@@ -69,7 +69,9 @@ impl Picks {
         }
         // Costs that were reached by different ways differ by rounding.
         let near = 1e-7 * cost.abs().max(1.0);
-        let from = self.entries.partition_point(|(known, _)| *known < cost - near);
+        let from = self
+            .entries
+            .partition_point(|(known, _)| *known < cost - near);
         let mut alike = self.entries[from..].iter();
         if (alike.by_ref())
             .take_while(|(known, _)| *known <= cost + near)
@@ -77,15 +79,22 @@ impl Picks {
         {
             return;
         }
-        let at = (self.entries)
-            .partition_point(|(c, p)| c.total_cmp(&cost).then_with(|| p.as_slice().cmp(pick)).is_lt());
+        let at = (self.entries).partition_point(|(c, p)| {
+            c.total_cmp(&cost)
+                .then_with(|| p.as_slice().cmp(pick))
+                .is_lt()
+        });
         self.entries.insert(at, (cost, pick.to_vec()));
         self.entries.truncate(self.keep);
     }
 }
 
 impl<'s> Model<'s> {
-    pub(super) fn new(search: &'s Search<'s>, point: &Point<'_>, allowed: &'s [Vec<usize>]) -> Self {
+    pub(super) fn new(
+        search: &'s Search<'s>,
+        point: &Point<'_>,
+        allowed: &'s [Vec<usize>],
+    ) -> Self {
         let mut first = Vec::new();
         let mut count = 0;
         for part in allowed {

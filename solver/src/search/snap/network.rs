@@ -175,7 +175,13 @@ impl<'j> Task<'j> {
 
     pub(super) fn search(&self, budget: Option<f64>) -> Result<Search<'_>, PlanError> {
         let robust = self.settings.robust;
-        let search = Search::new(self.job, &self.reference, &self.network, &self.parts, robust)?;
+        let search = Search::new(
+            self.job,
+            &self.reference,
+            &self.network,
+            &self.parts,
+            robust,
+        )?;
         Ok(search.limited(&self.job.stock, budget))
     }
 
@@ -203,7 +209,13 @@ impl<'j> Task<'j> {
             put(self.job, &mut moved, choices.part, choice);
         }
         let (cost, level_db) = search.cost(chosen);
-        let in_stock = |cost: f64| if cost < OUT_OF_STOCK { cost } else { f64::INFINITY };
+        let in_stock = |cost: f64| {
+            if cost < OUT_OF_STOCK {
+                cost
+            } else {
+                f64::INFINITY
+            }
+        };
         Selection {
             network: moved,
             cost: in_stock(ranked.rank),
@@ -274,7 +286,11 @@ impl Explorations {
     pub(super) fn best(&self, parts: u32) -> &Ranked {
         let all = self.list.iter().filter(|(_, joined, _)| *joined <= parts);
         all.map(|(.., found)| &found.ranked[0])
-            .min_by(|a, b| a.rank.total_cmp(&b.rank).then_with(|| a.chosen.cmp(&b.chosen)))
+            .min_by(|a, b| {
+                a.rank
+                    .total_cmp(&b.rank)
+                    .then_with(|| a.chosen.cmp(&b.chosen))
+            })
             .expect("there is an exploration")
     }
 }
@@ -376,7 +392,12 @@ pub fn snap_network(
         let alternatives = task.alternatives(&search, &explorations, &seen, stop)?;
         let looked_at = explorations.list.iter().map(|(.., found)| found.looked_at);
         let looked_at = looked_at.sum();
-        (best, known.unwrap_or(Known::Stopped), alternatives, looked_at)
+        (
+            best,
+            known.unwrap_or(Known::Stopped),
+            alternatives,
+            looked_at,
+        )
     };
     Ok(Snapped {
         nearest: task.selection(&search, &nearest_ranked),
@@ -401,10 +422,17 @@ pub fn snap_best(
     settings: SnapSettings,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
-    whole(job, targets, network, level_db, settings, |task, search, nearest| {
-        let explorations = Explorations::run(task, search, nearest, stop);
-        explorations.best(u32::MAX).clone()
-    })
+    whole(
+        job,
+        targets,
+        network,
+        level_db,
+        settings,
+        |task, search, nearest| {
+            let explorations = Explorations::run(task, search, nearest, stop);
+            explorations.best(u32::MAX).clone()
+        },
+    )
 }
 
 /// A good choice in little time on one thread, for a search that asks for many; `None` as of [`snap_best`].
@@ -416,12 +444,19 @@ pub fn snap_quickly(
     level_db: f64,
     settings: SnapSettings,
 ) -> Option<Selection> {
-    whole(job, targets, network, level_db, settings, |task, search, nearest| {
-        let starts = [nearest.to_vec()];
-        let everything = search.everything();
-        let mut explored = task.explore(search, &everything, &starts, QUICK, &|| false);
-        explored.ranked.swap_remove(0)
-    })
+    whole(
+        job,
+        targets,
+        network,
+        level_db,
+        settings,
+        |task, search, nearest| {
+            let starts = [nearest.to_vec()];
+            let everything = search.everything();
+            let mut explored = task.explore(search, &everything, &starts, QUICK, &|| false);
+            explored.ranked.swap_remove(0)
+        },
+    )
 }
 
 fn whole(

@@ -57,16 +57,10 @@ impl<'s> Point<'s> {
         Self::with(search, values, standings)
     }
 
-    fn with(
-        search: &'s Search<'s>,
-        values: Vec<(f64, f64)>,
-        standings: Vec<Standing<'s>>,
-    ) -> Self {
+    fn with(search: &'s Search<'s>, values: Vec<(f64, f64)>, standings: Vec<Standing<'s>>) -> Self {
         let tables = &search.tables;
         let responses = (search.blocks.iter().zip(&standings))
-            .map(|(block, standing)| {
-                block.response_of(tables, |chunk| standing.outputs(chunk))
-            })
+            .map(|(block, standing)| block.response_of(tables, |chunk| standing.outputs(chunk)))
             .collect();
         Self {
             search,
@@ -138,12 +132,7 @@ impl Free<'_> {
     /// Voltages of the block's drivers for one volt at `in` with a value and loss of the part, and the
     /// block's admittance.
     #[inline(always)]
-    fn leaf(
-        &self,
-        chunk: usize,
-        (value, loss): (f64, f64),
-        voltages: &mut [Lanes; WAYS],
-    ) -> Lanes {
+    fn leaf(&self, chunk: usize, (value, loss): (f64, f64), voltages: &mut [Lanes; WAYS]) -> Lanes {
         let block = &self.point.search.blocks[self.block];
         let len = self.leaves.len() / self.point.search.tables.chunks;
         let state = &self.leaves[chunk * len..][..len];

@@ -100,8 +100,7 @@ impl Reference {
     /// more.
     fn made_itself(self, job: &Job, present: &Present) -> Self {
         let points = job.grid.len();
-        let relative =
-            |p: &Spectrum, i: usize| level_db(p.at(i)) - self.level_db;
+        let relative = |p: &Spectrum, i: usize| level_db(p.at(i)) - self.level_db;
         let total = crate::sound::sum(&present.pressure);
         let held = |(sound, target): (&Spectrum, &WayTarget)| {
             let level_db: Vec<f64> = (0..points).map(|i| relative(sound, i)).collect();
@@ -138,7 +137,11 @@ impl Reference {
                 (way, Protection { most_db, ..of })
             })
             .collect();
-        let lowest_ohm = present.load_ohm.iter().copied().fold(f64::INFINITY, f64::min);
+        let lowest_ohm = present
+            .load_ohm
+            .iter()
+            .copied()
+            .fold(f64::INFINITY, f64::min);
         Self {
             turn,
             protection,
@@ -146,7 +149,9 @@ impl Reference {
             least_load_ohm: self.least_load_ohm.min(lowest_ohm),
             load_ohm: Some(present.load_ohm.clone()),
             targets: Targets {
-                ways: (present.pressure.iter().zip(&self.targets.ways)).map(held).collect(),
+                ways: (present.pressure.iter().zip(&self.targets.ways))
+                    .map(held)
+                    .collect(),
                 tilt_db: (0..points).map(|i| relative(&total, i)).collect(),
                 ..self.targets.clone()
             },
@@ -156,17 +161,17 @@ impl Reference {
 }
 
 /// A loudspeaker as its network stands.
-struct Present {
+pub(super) struct Present {
     /// Voltage at the driver of each way, volt.
     voltage: Vec<Spectrum>,
     /// Sound of each way, pascal.
-    pressure: Vec<Spectrum>,
+    pub(super) pressure: Vec<Spectrum>,
     /// Size of the load, ohm.
     load_ohm: Vec<f64>,
 }
 
 impl Present {
-    fn new(job: &Job, network: &Network) -> Result<Self, PlanError> {
+    pub(super) fn new(job: &Job, network: &Network) -> Result<Self, PlanError> {
         let plan = Plan::compile(network)?;
         let way = |name: &String| job.ways.iter().position(|way| way.name == *name);
         let order: Vec<usize> = plan.drivers().iter().filter_map(way).collect();
@@ -185,8 +190,7 @@ impl Present {
             let sign = if inverted { -1.0 } else { 1.0 };
             let sound = &job.ways[way].sound;
             voltage[way] = Spectrum::from_fn(points, |i| solution.output_at(output, i));
-            pressure[way] =
-                Spectrum::from_fn(points, |i| voltage[way].at(i) * sound.at(i) * sign);
+            pressure[way] = Spectrum::from_fn(points, |i| voltage[way].at(i) * sound.at(i) * sign);
         }
         let (g, b) = solution.input_admittance();
         let load_ohm = (g.iter().zip(b))
@@ -199,7 +203,8 @@ impl Present {
         })
     }
 
-    fn between(&self, crossover: usize, i: usize) -> Complex64 {
+    /// The lower way of a crossover times the conjugate of the upper one.
+    pub(super) fn between(&self, crossover: usize, i: usize) -> Complex64 {
         self.pressure[crossover].at(i) * self.pressure[crossover + 1].at(i).conj()
     }
 }

@@ -100,7 +100,8 @@ impl<'a> Search<'a> {
             .map(|(((part, _), rise), spreads)| {
                 let penalty = |choice: &Choice| choice.penalty(ENDS_TO_SPREAD * rise);
                 let both = part.choices.iter().zip(spreads);
-                both.map(|(choice, spread)| penalty(choice) + spread).collect()
+                both.map(|(choice, spread)| penalty(choice) + spread)
+                    .collect()
             })
             .collect();
         self.spreads = spreads;
@@ -144,12 +145,20 @@ impl<'a> Search<'a> {
 
     /// What a choice adds to the goal by itself, limits passed not counted.
     pub(super) fn extra(&self, chosen: &[usize]) -> f64 {
-        self.extras.iter().zip(chosen).map(|(own, &at)| own[at]).sum()
+        self.extras
+            .iter()
+            .zip(chosen)
+            .map(|(own, &at)| own[at])
+            .sum()
     }
 
     /// Of this what stands for tolerance.
     pub(super) fn spread(&self, chosen: &[usize]) -> f64 {
-        self.spreads.iter().zip(chosen).map(|(own, &at)| own[at]).sum()
+        self.spreads
+            .iter()
+            .zip(chosen)
+            .map(|(own, &at)| own[at])
+            .sum()
     }
 
     /// What the limits of the stock add.
@@ -167,10 +176,7 @@ impl<'a> Search<'a> {
             .map(|block| self.response(block, chosen))
             .collect();
         let (cost, level_db) = self.tables.evaluate(&self.with_ways(&responses));
-        (
-            cost + self.extra(chosen) + self.shortage(chosen),
-            level_db,
-        )
+        (cost + self.extra(chosen) + self.shortage(chosen), level_db)
     }
 
     /// The nearest values, each part for itself, as far as they are on hand.

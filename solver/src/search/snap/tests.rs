@@ -171,7 +171,11 @@ fn study() {
         for goal in [SnapGoal::LeastChange, SnapGoal::Aim] {
             for robust in [false] {
                 let ready = Ready::new(|text| text.replace("\"E12\"", &format!("\"{series}\"")));
-                let settings = SnapSettings { goal, robust, ..NOMINAL };
+                let settings = SnapSettings {
+                    goal,
+                    robust,
+                    ..NOMINAL
+                };
                 let t = std::time::Instant::now();
                 let quick = ready.quick(settings);
                 let tq = t.elapsed().as_secs_f64();
@@ -180,7 +184,14 @@ fn study() {
                 let ts = t.elapsed().as_secs_f64();
                 println!(
                     "{series} {goal:?} robust {robust}: file {:.4} nearest {:.4} quick {:.4} ({tq:.3} s) best {:.4} nominal {:.4} ({ts:.2} s) {:?} {:?} {}",
-                    outcome.ideal_cost, outcome.nearest.cost, quick.cost, outcome.best.cost, outcome.best.nominal, outcome.known, outcome.removed_share(), outcome.looked_at
+                    outcome.ideal_cost,
+                    outcome.nearest.cost,
+                    quick.cost,
+                    outcome.best.cost,
+                    outcome.best.nominal,
+                    outcome.known,
+                    outcome.removed_share(),
+                    outcome.looked_at
                 );
                 if false {
                     let task = ready.task(settings);

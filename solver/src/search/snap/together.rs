@@ -72,7 +72,10 @@ impl Search<'_> {
         (all.into_par_iter())
             .map(|chosen| Member {
                 response: self.response(block, &chosen),
-                extra: parts.iter().map(|&part| self.extras[part][chosen[part]]).sum(),
+                extra: parts
+                    .iter()
+                    .map(|&part| self.extras[part][chosen[part]])
+                    .sum(),
                 chosen,
             })
             .collect()
