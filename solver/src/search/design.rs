@@ -11,7 +11,7 @@ use super::grow::{
 };
 use super::grow::{Catalogue, EARNS, PART_WORTH};
 use super::job::{BriefError, Job};
-use super::snap::snap;
+use super::snap::{Selection, SnapGoal, SnapSettings, snap_best, snap_quickly};
 use super::stated;
 use crate::goal::{Figures, LoadFigures, Targets};
 
@@ -197,7 +197,10 @@ pub fn design(
         .into_par_iter()
         .map(|mut ideal| {
             stated::round_parts(&mut ideal.network);
-            let snapped = snap(&whole, &ideal)?;
+            let settings = towards_the_aim();
+            let selection =
+                snap_quickly(&job, &targets, &ideal.network, ideal.level_db, settings)?;
+            let snapped = on_stock(&ideal, selection);
             let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
             let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
             Some(Proposal {
@@ -215,8 +218,9 @@ pub fn design(
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
-    let proposals = front_of(proposals);
+    let mut proposals = front_of(proposals);
     let chosen = choose(&proposals);
+    look_closer(&job, &targets, audio, &mut proposals[chosen], stop);
     Ok(Outcome {
         depths: depths(&job, &alignments),
         job,
@@ -226,6 +230,49 @@ pub fn design(
         effort,
         interrupted: stop(),
     })
+}
+
+fn towards_the_aim() -> SnapSettings {
+    SnapSettings {
+        goal: SnapGoal::Aim,
+        ..SnapSettings::default()
+    }
+}
+
+/// A network with values of the stock.
+fn on_stock(ideal: &Fitted, selection: Selection) -> Fitted {
+    Fitted {
+        spread: selection.cost - selection.nominal,
+        cost: selection.nominal,
+        network: selection.network,
+        level_db: selection.level_db,
+        ..ideal.clone()
+    }
+}
+
+/// Takes what a thorough search among the values of the stock finds where that is better than what a quick one
+/// has found.
+fn look_closer(
+    job: &Job,
+    targets: &Targets,
+    audio: &AudioLoads,
+    proposal: &mut Proposal,
+    stop: &(dyn Fn() -> bool + Sync),
+) {
+    let ideal = &proposal.ideal;
+    let (network, level_db) = (&ideal.network, ideal.level_db);
+    let Some(best) = snap_best(job, targets, network, level_db, towards_the_aim(), stop) else {
+        return;
+    };
+    let known = &proposal.snapped;
+    if best.cost >= known.cost + known.spread {
+        return;
+    }
+    let Some((figures, load)) = judge(job, &best.network, targets, audio) else {
+        return;
+    };
+    proposal.snapped = on_stock(ideal, best);
+    (proposal.figures, proposal.load) = (figures, load);
 }
 
 /// Every way grown alone, and the level that they aim at.

@@ -20,7 +20,7 @@ pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Way};
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
-    Choice, JOINED_PART, Known, PartChoices, SHORTLIST, Selection, SnapMerit, SnapSettings,
-    Snapped, part_choices, snap, snap_network,
+    Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
+    SoundChange, part_choices, snap_best, snap_network, snap_quickly,
 };
 pub use values::stock_kind;
