@@ -88,6 +88,9 @@ pub(crate) struct Design {
     /// Show notes too
     #[arg(long)]
     pub(crate) full: bool,
+    /// A quick look: fewer networks, a second or two
+    #[arg(long)]
+    pub(crate) quick: bool,
     /// Starts for each ladder that networks grow from; more take longer and find little more
     #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
     pub(crate) starts: u32,

@@ -11,7 +11,7 @@ use super::job::{BriefError, Job};
 use super::open::{Variant, decide};
 use super::snap::{SnapGoal, SnapSettings, snap_best, snap_quickly};
 use super::stated;
-use super::variant::{FULL, Progress, Thoroughness, grow_variant};
+use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
 use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
@@ -25,6 +25,8 @@ pub struct DesignSettings {
     pub most_parts: Option<usize>,
     /// Most that all its parts may cost.
     pub budget: Option<f64>,
+    /// A quick look in place of a thorough search.
+    pub quick: bool,
 }
 
 impl Default for DesignSettings {
@@ -34,6 +36,7 @@ impl Default for DesignSettings {
             starts: 1,
             most_parts: None,
             budget: None,
+            quick: false,
         }
     }
 }
@@ -136,7 +139,7 @@ pub fn design(
     let how = Thoroughness {
         starts: settings.starts,
         seed: settings.seed,
-        ..FULL
+        ..if settings.quick { QUICK } else { FULL }
     };
     let alignments = decided.alignments;
     let (population, spent) = grow_variant(&job, &alignments, how, stop, progress);
@@ -169,7 +172,7 @@ pub fn design(
         return Err(BriefError::NothingFound);
     }
     let (chosen, reason) = choose(&proposals, settings);
-    if !stop() {
+    if !stop() && !settings.quick {
         let thorough = snap_best(
             &job,
             &targets,

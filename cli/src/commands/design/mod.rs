@@ -121,6 +121,7 @@ fn search(
         starts: args.starts as usize,
         most_parts: args.parts.map(|parts| parts as usize),
         budget: args.budget,
+        quick: args.quick,
     };
     let quiet = !interrupt::someone_watches();
     let mut last = f64::NEG_INFINITY;
