@@ -6,8 +6,8 @@
 use netlist::network::{Network, NodeId};
 
 use super::slopes::Room;
-use super::terms::{Measure, Terms};
 use super::target::Targets;
+use super::terms::{Measure, Terms};
 use crate::grid::Grid;
 use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
 use crate::search::least_squares::Residuals;

@@ -147,10 +147,8 @@ impl Targets {
         let ways = shapes
             .into_iter()
             .map(|shape| {
-                let relative_db: Vec<f64> = shape
-                    .iter()
-                    .map(|t| sound::gain_db(t.norm()))
-                    .collect();
+                let relative_db: Vec<f64> =
+                    shape.iter().map(|t| sound::gain_db(t.norm())).collect();
                 let weight = (relative_db.iter().zip(&judged))
                     .map(|(&db, &judged)| if judged { match_weight(db) } else { 0.0 })
                     .collect();

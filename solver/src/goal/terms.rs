@@ -3,7 +3,6 @@
 
 use std::ops::Range;
 
-
 use super::objective::{Protected, Weights};
 use super::target::Targets;
 use crate::air::REFERENCE_PRESSURE_PA;
@@ -208,7 +207,11 @@ fn deviations(out: &mut [f64], scale: &[f64], aim_db: impl Fn(usize) -> f64) {
     ln_each(out);
     for (i, (out, &scale)) in out.iter_mut().zip(scale).enumerate() {
         let off = 0.5 * DB_PER_NEPER * *out - aim_db(i);
-        *out = if scale > 0.0 { finite(scale * off) } else { 0.0 };
+        *out = if scale > 0.0 {
+            finite(scale * off)
+        } else {
+            0.0
+        };
     }
 }
 

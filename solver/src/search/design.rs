@@ -107,6 +107,7 @@ const WAY_PACE: Pace = Pace {
     breadth: 3,
     tried: 12,
     kept: 4,
+    exchanged: 0,
     short_steps: 8,
     long_steps: 40,
     rounds: 2,
@@ -118,10 +119,11 @@ const WHOLE_PACE: Pace = Pace {
     breadth: 2,
     tried: 14,
     kept: 5,
+    exchanged: 6,
     short_steps: 6,
     long_steps: 25,
-    rounds: 3,
-    most_parts: 30,
+    rounds: 2,
+    most_parts: 34,
 };
 
 /// Designs a network for `job`. `stop` is asked now and then; when it says yes the best so far is
@@ -137,6 +139,7 @@ pub fn design(
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, BriefError> {
     let alignments = alignment_choices(&job).swap_remove(0);
+    
     let mut effort = Effort::default();
     let coarse = job.thinned(COARSE);
     let targets = coarse.targets(&alignments);

@@ -6,7 +6,7 @@ use netlist::quantity::Quantity;
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
-use crate::load::{Conditions, Note, driver_load, main_resonance};
+use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
 use crate::nodal::Drive;
 use crate::sound::{level_db, path};
 use crate::spectrum::Spectrum;
@@ -14,8 +14,6 @@ use crate::wiring::{cable_ohm, lead_ohm};
 
 /// Rms voltage at which levels are stated.
 pub const REFERENCE_V: f64 = 2.83;
-/// Share of the rated load that the load may fall to: IEC 60268-5:2003, clause 16.1.
-pub const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
 
 /// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
 /// practice for loudspeakers).
@@ -129,6 +127,8 @@ pub struct Way {
     pub level_db: f64,
     /// Its resonance, stated or found from its impedance, Hz.
     pub resonance_hz: Option<f64>,
+    /// Whether its diaphragm is made for a short travel.
+    pub delicate: bool,
 }
 
 /// Everything that the search works with.
@@ -187,11 +187,7 @@ impl Job {
             }
         }
         let grid = aim_grid(from_hz, to_hz)?;
-        let rated = project
-            .amplifier
-            .rated_load
-            .map(|z| LEAST_SHARE_OF_RATED_LOAD * z.si());
-        let least = project.aim.minimum_load.map(Quantity::si).or(rated);
+        let least = project.aim.minimum_load.map(Quantity::si);
         let cable_ohm = cable_ohm(project);
         let mut job = Self {
             grid,
@@ -242,9 +238,6 @@ impl Job {
                 });
             }
         }
-        let resonance = driver
-            .resonance
-            .or_else(|| main_resonance(&self.grid, &load));
         let path = path(&driver.position, project.listener.as_ref());
         let delay_s = path.delay_s;
         let path = path.factor(&self.grid);
@@ -257,7 +250,8 @@ impl Job {
             .collect();
         Ok(Way {
             name: name.clone(),
-            resonance_hz: resonance.map(Quantity::si),
+            resonance_hz: driver_resonance(driver).map(Quantity::si),
+            delicate: is_delicate(driver),
             z_ohm: load.z_ohm,
             sound,
             notes: load.notes,

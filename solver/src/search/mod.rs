@@ -17,8 +17,8 @@ pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{DesignSettings, Outcome, Progress, Proposal, design};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub(crate) use job::aim_grid;
-pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
-pub use protection::{BelowResonance, DELICATE_FROM_HZ, MOST_BELOW_RESONANCE_DB, below_resonance};
+pub use job::{BriefError, Job, REFERENCE_V, Way};
+pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_best, snap_network, snap_quickly,

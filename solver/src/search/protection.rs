@@ -6,9 +6,6 @@
 use super::job::Job;
 use crate::goal::Protected;
 
-/// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
-/// move (common practice): below its resonance it breaks, where a cone only distorts.
-pub const DELICATE_FROM_HZ: f64 = 300.0;
 /// A second-order Butterworth high pass an octave above the resonance, the least that common practice
 /// asks for, leaves 9 dB less at the resonance than at the crossover.
 pub const MOST_BELOW_RESONANCE_DB: f64 = -9.0;
@@ -32,7 +29,7 @@ impl Job {
         (1..self.ways.len())
             .filter_map(|way| {
                 let resonance_hz = self.ways[way].resonance_hz?;
-                (resonance_hz >= DELICATE_FROM_HZ).then(|| Protected {
+                self.ways[way].delicate.then_some(Protected {
                     way,
                     resonance_hz,
                     crossover_hz: self.crossovers[way - 1].frequency.0,

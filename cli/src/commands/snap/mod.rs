@@ -9,7 +9,7 @@ use std::path::PathBuf;
 use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
-use netlist::project::{Project, StockKind, write_parts};
+use netlist::project::{Project, StockKind};
 use solver::goal::{Figures, LoadFigures};
 use solver::judge::check::{Assessment, assess, in_order_of_ways};
 use solver::judge::{Finding, load_findings};
@@ -20,9 +20,8 @@ use solver::search::{
 
 use super::open;
 use crate::args::Snap;
-use crate::demo;
 use crate::failure::Failure;
-use crate::files::{beside_project, can_be_written, write_whole};
+use crate::project_file::{Asked, ProjectFile};
 use crate::interrupt;
 
 /// A network with what it does.
@@ -66,14 +65,14 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         message: format!("{file}: {message}"),
         help: help.to_owned(),
     };
-    let target = beside_project(args.output.as_ref(), &args.source, &loaded, "snapped");
-    let tables = match &target {
-        Some(path) if args.source.demo => demo::tables_for(path),
-        _ => Vec::new(),
+    let asked_for = Asked {
+        output: args.output.as_ref(),
+        force: args.force,
+        json: args.json,
+        page: false,
+        added: "snapped",
     };
-    for path in target.iter().chain(tables.iter().map(|(path, _)| path)) {
-        can_be_written(path, args.force)?;
-    }
+    let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
     if let Some(series) = args.series {
         of_series(&mut loaded.project, series);
     }
@@ -189,27 +188,21 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         nearest: judged(&nearest.network, nearest.price, Some(nearest.pieces))?,
         offers,
         pick,
-        target,
+        target: target.as_ref().map(|target| target.path.clone()),
     };
-    if let Some(path) = &shown.target {
-        let text = write_parts(&loaded.text, loaded.form, &taken.network).map_err(|error| {
-            unusable(
-                &format!("the parts cannot be written into a copy of it: {error}"),
-                "mend the file as said above",
-            )
-        })?;
-        for (path, table) in &tables {
-            write_whole(path, table.as_bytes(), args.force)?;
-        }
-        write_whole(path, text.as_bytes(), args.force)?;
-    }
-    if args.json {
+    let text = match &target {
+        Some(target) => Some(target.text(&args.source, &loaded, &taken.network)?),
+        None => None,
+    };
+    if target.as_ref().is_some_and(ProjectFile::is_stdout) {
+        // The design is what is asked for there.
+    } else if args.json {
         writeln!(out, "{}", document::document(&shown))?;
     } else {
         screen::print(&shown, out)?;
     }
-    if let Some(path) = &shown.target {
-        writeln!(err, "snapped design written to {}", path.display())?;
+    if let (Some(target), Some(text)) = (&target, &text) {
+        target.write(text, None, "snapped design", out, err)?;
     }
     Ok(())
 }

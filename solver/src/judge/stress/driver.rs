@@ -5,9 +5,9 @@ use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use super::{Meter, NoiseStress, SineStress};
-use crate::judge::margins::resonance;
+use crate::load::{driver_resonance, is_delicate};
 use crate::nodal::Flow;
-use crate::search::{DELICATE_FROM_HZ, below_resonance};
+use crate::search::below_resonance;
 
 /// Stress on one driver.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -96,12 +96,12 @@ pub(super) fn driver_stress(
 fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> Option<Excursion> {
     let driver = &project.drivers[name];
     let usable = driver.usable.map(|[from, _]| from.si());
-    let (horn, compression) = match &driver.source {
-        Source::Compression(compression) => (Some(compression.horn.cutoff.si()), true),
-        _ => (None, false),
+    let horn = match &driver.source {
+        Source::Compression(compression) => Some(compression.horn.cutoff.si()),
+        _ => None,
     };
     let known = [
-        (Below::Resonance, resonance(driver).map(Quantity::si)),
+        (Below::Resonance, driver_resonance(driver).map(Quantity::si)),
         (Below::HornCutoff, horn),
         (Below::UsableBand, usable),
     ];
@@ -124,7 +124,7 @@ fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> O
         begins,
         resonance_hz,
         below,
-        delicate: compression || resonance_hz >= DELICATE_FROM_HZ,
+        delicate: is_delicate(driver),
         at_resonance_db: found.at_resonance_db,
         most_db: found.most_db,
         // The nearest frequency may be a little above.

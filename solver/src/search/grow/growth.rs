@@ -18,6 +18,8 @@ pub struct Pace {
     pub tried: usize,
     /// Of these, how many are fitted to the end.
     pub kept: usize,
+    /// Reductions that are tried of every network that was grown.
+    pub exchanged: usize,
     /// Steps of a short fit.
     pub short_steps: usize,
     /// Steps of a long fit.
@@ -140,8 +142,45 @@ fn children(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> (Vec<Fitted>, Effort) {
     let mut effort = Effort::default();
+    let mut found = step(problem, catalogue, parent, pace, direction, bars, stop, &mut effort);
+    if direction == Direction::Up {
+        // What was added can make something else needless.
+        let lighter = Pace {
+            tried: pace.exchanged,
+            kept: 1,
+            ..pace
+        };
+        let exchanged: Vec<(Vec<Fitted>, Effort)> = found
+            .par_iter()
+            .map(|child| {
+                let mut effort = Effort::default();
+                let down = Direction::Down;
+                let found = step(problem, catalogue, child, lighter, down, bars, stop, &mut effort);
+                (found, effort)
+            })
+            .collect();
+        for (children, spent) in exchanged {
+            effort += spent;
+            found.extend(children);
+        }
+    }
+    (found, effort)
+}
+
+/// The best networks one move away from `parent`, fitted.
+#[expect(clippy::too_many_arguments, reason = "what a pass has at hand")]
+fn step(
+    problem: &Problem<'_>,
+    catalogue: &Catalogue,
+    parent: &Fitted,
+    pace: Pace,
+    direction: Direction,
+    bars: &[f64],
+    stop: &(dyn Fn() -> bool + Sync),
+    effort: &mut Effort,
+) -> Vec<Fitted> {
     let Some(scan) = Scan::new(problem, &parent.network, parent.level_db) else {
-        return (Vec::new(), effort);
+        return Vec::new();
     };
     let promises: Vec<Vec<Promise>> = (0..problem.ways.len())
         .into_par_iter()
@@ -175,7 +214,7 @@ fn children(
             problem.fit_while(&child.network, child.level_db, pace.long_steps, 1e-4)
         })
         .collect();
-    (long.into_iter().flatten().collect(), effort)
+    long.into_iter().flatten().collect()
 }
 
 /// The networks of the most promising moves, each shape once, the best of every number of parts among

@@ -39,10 +39,23 @@ pub struct Scan<'a> {
     input: Spectrum,
     residuals: Vec<f64>,
     jacobian: Vec<f64>,
-    columns: usize,
-    normal: Option<Cholesky<f64, Dyn>>,
+    /// Part of each column of the slopes; the level has none.
+    parts: Vec<Option<usize>>,
+    normal: DMatrix<f64>,
     gradient: DVector<f64>,
     level_db: f64,
+}
+
+/// The block of a way, and the values that follow a move in it.
+struct Block {
+    /// Ways that it feeds.
+    ways: Vec<usize>,
+    /// For each part of the network whether it is in it.
+    inside: Vec<bool>,
+    /// Columns of the slopes that belong to its parts, and to the level.
+    columns: Vec<usize>,
+    normal: Option<Cholesky<f64, Dyn>>,
+    gradient: DVector<f64>,
 }
 
 impl std::fmt::Debug for Scan<'_> {
@@ -95,14 +108,37 @@ impl<'a> Scan<'a> {
             objective,
             residuals,
             jacobian,
-            columns,
-            normal: normal.cholesky(),
+            parts: free
+                .variables
+                .iter()
+                .map(|variable| Some(variable.part))
+                .chain(std::iter::repeat(None))
+                .take(columns)
+                .collect(),
+            normal,
             gradient,
             level_db,
         })
     }
 
-    fn trial(&self) -> Trial {
+    fn block(&self, way: usize) -> Block {
+        let driver = &self.problem.job.ways[self.problem.ways[way]].name;
+        let inside = block_of(self.network, driver);
+        let columns: Vec<usize> = (0..self.parts.len())
+            .filter(|&k| self.parts[k].is_none_or(|part| inside[part]))
+            .collect();
+        let n = columns.len();
+        let normal = DMatrix::from_fn(n, n, |i, j| self.normal[(columns[i], columns[j])]);
+        Block {
+            ways: self.ways_of(&inside),
+            inside,
+            normal: normal.cholesky(),
+            gradient: DVector::from_fn(n, |i, _| self.gradient[columns[i]]),
+            columns,
+        }
+    }
+
+    fn trial(&self, block: &Block) -> Trial {
         let heard = self.objective.heard();
         Trial {
             voltage: heard.voltage.to_vec(),
@@ -110,7 +146,7 @@ impl<'a> Scan<'a> {
             input: self.input.clone(),
             factor: Spectrum::zeros(self.input.len()),
             residuals: self.residuals.clone(),
-            along: self.gradient.clone(),
+            along: block.gradient.clone(),
         }
     }
 
@@ -127,16 +163,14 @@ impl<'a> Scan<'a> {
     /// problem: of every place and kind of section the best sizes.
     #[must_use]
     pub fn additions(&self, way: usize, catalogue: &Catalogue) -> Vec<Promise> {
-        let driver = &self.problem.job.ways[self.problem.ways[way]].name;
-        let inside = block_of(self.network, driver);
-        let ways = self.ways_of(&inside);
-        let mut trial = self.trial();
+        let block = self.block(way);
+        let mut trial = self.trial(&block);
         let mut promises = Vec::new();
-        for place in places(self.network, &inside) {
+        for place in places(self.network, &block.inside) {
             let change = self.change(&place);
             let mut best: [Option<(f64, Section)>; 8] = [None; 8];
             for (section, q) in catalogue.joined(place.joining()) {
-                let cost = self.promise(&ways, &change, q, &mut trial);
+                let cost = self.promise(&block, &change, q, &mut trial);
                 let kind = kind_of(*section);
                 if best[kind].is_none_or(|(least, _)| cost < least) {
                     best[kind] = Some((cost, *section));
@@ -152,25 +186,23 @@ impl<'a> Scan<'a> {
     /// Every part of the block of `way` taken out, shorted, or exchanged for a part of another kind.
     #[must_use]
     pub fn reductions(&self, way: usize, catalogue: &Catalogue) -> Vec<Promise> {
-        let driver = &self.problem.job.ways[self.problem.ways[way]].name;
-        let inside = block_of(self.network, driver);
-        let ways = self.ways_of(&inside);
-        let mut trial = self.trial();
+        let block = self.block(way);
+        let mut trial = self.trial(&block);
         let mut promises = Vec::new();
         for (index, branch) in self.transfers.branches().iter().enumerate() {
             let part = &self.network.parts()[branch.part];
             let Some(own) = crate::search::values::stock_kind(&part.kind) else { continue };
-            if !inside[branch.part] || part.fixed {
+            if !block.inside[branch.part] || part.fixed {
                 continue;
             }
             let change = self.transfers.across(branch.nodes, &self.outputs);
             let y = self.transfers.branch_admittance(index);
             let out = Spectrum::from_fn(y.len(), |i| -y.at(i));
-            let cost = self.promise(&ways, &change, &out, &mut trial);
+            let cost = self.promise(&block, &change, &out, &mut trial);
             promises.push(Promise { step: Move::Open(branch.part), cost });
             // An admittance that is large beside all others, and not so large that digits are lost.
             let wire = Spectrum::from_fn(y.len(), |i| change.divisor.at(i).inv() * WIRE);
-            let cost = self.promise(&ways, &change, &wire, &mut trial);
+            let cost = self.promise(&block, &change, &wire, &mut trial);
             promises.push(Promise { step: Move::Short(branch.part), cost });
             let mut best: [Option<(f64, Section)>; 8] = [None; 8];
             for (section, q) in &catalogue.in_series {
@@ -183,7 +215,7 @@ impl<'a> Scan<'a> {
                     continue;
                 }
                 let difference = Spectrum::from_fn(y.len(), |i| q.at(i) - y.at(i));
-                let cost = self.promise(&ways, &change, &difference, &mut trial);
+                let cost = self.promise(&block, &change, &difference, &mut trial);
                 if best[kind].is_none_or(|(least, _)| cost < least) {
                     best[kind] = Some((cost, *section));
                 }
@@ -209,8 +241,8 @@ impl<'a> Scan<'a> {
     }
 
     /// Goal to be expected with `q` in a block that feeds `ways`.
-    fn promise(&self, ways: &[usize], change: &Change, q: &Spectrum, trial: &mut Trial) -> f64 {
-        let only = self.respond(ways, change, q, trial);
+    fn promise(&self, block: &Block, change: &Change, q: &Spectrum, trial: &mut Trial) -> f64 {
+        let only = self.respond(&block.ways, change, q, trial);
         let heard = Heard {
             voltage: &trial.voltage,
             pressure: &trial.pressure,
@@ -218,7 +250,7 @@ impl<'a> Scan<'a> {
             level_db: self.level_db,
         };
         self.objective.measure.fill(&heard, only, &mut trial.residuals);
-        self.remains(only, trial)
+        self.remains(block, only, trial)
     }
 
     /// The sound and the admittance with `q`; gives the way whose residuals alone have moved, if it is
@@ -251,12 +283,12 @@ impl<'a> Scan<'a> {
     }
 
     /// What is left of the residuals after the best step of the present values.
-    fn remains(&self, only: Option<usize>, trial: &mut Trial) -> f64 {
+    fn remains(&self, block: &Block, only: Option<usize>, trial: &mut Trial) -> f64 {
         let rows = self.residuals.len();
         let measure = &self.objective.measure;
         let ranges = only.map_or_else(|| vec![0..rows], |way| measure.touched(way));
         let mut square = dots(&self.residuals, [&self.residuals])[0];
-        trial.along.copy_from(&self.gradient);
+        trial.along.copy_from(&block.gradient);
         for range in ranges {
             let (before, after) = (&self.residuals[range.clone()], &mut trial.residuals[range.clone()]);
             square -= dots(before, [before])[0];
@@ -265,19 +297,20 @@ impl<'a> Scan<'a> {
                 *after -= before;
             }
             let after = &trial.residuals[range.clone()];
-            let column = |k: usize| &self.jacobian[k * rows..][range.clone()];
-            let fours = self.columns / 4 * 4;
+            let column = |k: usize| &self.jacobian[block.columns[k] * rows..][range.clone()];
+            let columns = block.columns.len();
+            let fours = columns / 4 * 4;
             for k in (0..fours).step_by(4) {
                 let four = dots(after, [column(k), column(k + 1), column(k + 2), column(k + 3)]);
                 for (i, product) in four.into_iter().enumerate() {
                     trial.along[k + i] += product;
                 }
             }
-            for k in fours..self.columns {
+            for k in fours..columns {
                 trial.along[k] += dots(after, [column(k)])[0];
             }
         }
-        if let Some(normal) = &self.normal {
+        if let Some(normal) = &block.normal {
             let lower = normal.l_dirty();
             solve_lower(lower, &mut trial.along);
             square -= trial.along.norm_squared();

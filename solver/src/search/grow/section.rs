@@ -114,13 +114,13 @@ pub struct Catalogue {
 }
 
 /// Steps a factor of ten of single values, of resonances, and of pairs.
-const SINGLE_STEPS: f64 = 5.0;
-const PAIR_STEPS: f64 = 2.5;
-const RESONANCE_STEPS: f64 = 6.0;
+const SINGLE_STEPS: f64 = 4.0;
+const PAIR_STEPS: f64 = 2.0;
+const RESONANCE_STEPS: f64 = 5.0;
 /// Characteristic impedances of resonant sections, ohm.
 const RESONANT_OHM: [f64; 3] = [5.0, 15.0, 45.0];
 /// Resistances of sections of three parts, ohm.
-const DAMPING_OHM: [f64; 3] = [2.0, 7.0, 25.0];
+const DAMPING_OHM: [f64; 1] = [7.0];
 /// Band of resonances that are tried, Hz.
 const RESONANCES_HZ: (f64, f64) = (25.0, 22_000.0);
 

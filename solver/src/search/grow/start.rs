@@ -70,13 +70,13 @@ fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
 }
 
 /// Most sets of ways that are begun with.
-const SETS: usize = 12;
+const SETS: usize = 80;
 
 /// Networks of the ways put together, from the simplest of each to the best: for every number of parts
 /// that set whose ways alone are best.
 #[must_use]
 pub fn sets(ways: &[Population]) -> Vec<Vec<&Fitted>> {
-    let fronts: Vec<Vec<&Fitted>> = ways.iter().map(Population::front).collect();
+    let fronts: Vec<Vec<&Fitted>> = ways.iter().map(|way| way.members().map(|member| &member.fitted).collect()).collect();
     let mut sets: Vec<Vec<&Fitted>> = vec![Vec::new()];
     for front in &fronts {
         sets = (sets.iter())
@@ -105,14 +105,17 @@ fn set_rank(set: &[&Fitted]) -> f64 {
     expected + PART_WORTH * set_size(set) as f64
 }
 
-/// The best two sets of every size.
+/// Sets of every size that are begun with.
+const OF_A_SIZE: usize = 6;
+
+/// The best sets of every size.
 fn of_every_size(sets: Vec<Vec<&Fitted>>) -> Vec<Vec<&Fitted>> {
     let mut counts = std::collections::BTreeMap::new();
     sets.into_iter()
         .filter(|set| {
             let count: &mut usize = counts.entry(set_size(set)).or_default();
             *count += 1;
-            *count <= 2
+            *count <= OF_A_SIZE
         })
         .collect()
 }
