@@ -126,7 +126,10 @@ mod tests {
             made_of(kind, 10.0 * values[0], Some(&MadeOf { joined, values }))
         };
         let capacitors = of(StockKind::Capacitor, Joined::Series, [27e-6, 47e-6]);
-        assert!(capacitors.ends_with("27 µF in series with 47 µF"), "{capacitors}");
+        assert!(
+            capacitors.ends_with("27 µF in series with 47 µF"),
+            "{capacitors}"
+        );
         let capacitors = of(StockKind::Capacitor, Joined::Parallel, [27e-6, 47e-6]);
         assert!(capacitors.ends_with("27 µF ∥ 47 µF"), "{capacitors}");
         let resistors = of(StockKind::Resistor, Joined::Series, [10.0, 1.0]);

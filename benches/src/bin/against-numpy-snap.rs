@@ -118,8 +118,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .num_threads(threads)
             .build()?;
         let start = Instant::now();
-        let outcome = pool
-            .install(|| snap_network(job, &targets, network, level_db, settings, &|| false))?;
+        let outcome =
+            pool.install(|| snap_network(job, &targets, network, level_db, settings, &|| false))?;
         let seconds = start.elapsed().as_secs_f64();
         let each = seconds * threads as f64 / outcome.looked_at as f64;
         println!(

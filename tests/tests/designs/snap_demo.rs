@@ -69,7 +69,10 @@ fn what_rounding_to_the_nearest_changes_is_won_back() {
         let (_, outcome) = snapped(&project, settings);
         let (ideal, nearest, best) = (outcome.ideal_cost, outcome.nearest.cost, outcome.best.cost);
         let text = format!("{series}: ideal {ideal:.3}, nearest {nearest:.3}, chosen {best:.3}");
-        assert!(ideal < 1e-9, "nothing changes where nothing is moved: {text}");
+        assert!(
+            ideal < 1e-9,
+            "nothing changes where nothing is moved: {text}"
+        );
         assert!(best <= nearest, "{text}");
         let share = outcome.removed_share().unwrap();
         assert!((share - (1.0 - best / nearest)).abs() < 1e-6, "{text}");

@@ -176,10 +176,7 @@ fn only(text: &str, free: &[&str]) -> String {
 
 #[test]
 fn the_search_is_no_worse_than_plain_annealing() {
-    for (series, goal) in [
-        ("E6", SnapGoal::Aim),
-        ("E12", SnapGoal::LeastChange),
-    ] {
+    for (series, goal) in [("E6", SnapGoal::Aim), ("E12", SnapGoal::LeastChange)] {
         let ready = Ready::new(|text| text.replace("\"E12\"", &format!("\"{series}\"")));
         let settings = SnapSettings { goal, ..NOMINAL };
         let outcome = ready.snap(settings);
@@ -224,7 +221,10 @@ fn a_choice_more_never_makes_it_worse() {
         for (t, row) in costs.iter().enumerate() {
             for (w, cost) in row.iter().enumerate() {
                 assert!(w == 0 || *cost <= row[w - 1] + 1e-9, "{goal:?}: {costs:?}");
-                assert!(t == 0 || *cost <= costs[t - 1][w] + 1e-9, "{goal:?}: {costs:?}");
+                assert!(
+                    t == 0 || *cost <= costs[t - 1][w] + 1e-9,
+                    "{goal:?}: {costs:?}"
+                );
             }
         }
     }
@@ -336,7 +336,11 @@ fn what_is_on_the_stock_stays() {
     let twice = again.snap(settings);
     assert_eq!(twice.known, Known::Unchanged);
     let values = |network: &netlist::network::Network| -> Vec<Option<f64>> {
-        network.parts().values().map(netlist::network::Part::value_si).collect()
+        network
+            .parts()
+            .values()
+            .map(netlist::network::Part::value_si)
+            .collect()
     };
     assert_eq!(values(&twice.best.network), values(&once.best.network));
 }
@@ -384,10 +388,15 @@ fn nothing_is_joined_for_less_than_a_tolerance() {
     let task = ready.task(NOMINAL);
     let mut joined_ones = 0;
     for part in &task.parts {
-        let (joined, singles): (Vec<&Choice>, Vec<&Choice>) =
-            part.choices.iter().partition(|choice| choice.made_of.is_some());
+        let (joined, singles): (Vec<&Choice>, Vec<&Choice>) = part
+            .choices
+            .iter()
+            .partition(|choice| choice.made_of.is_some());
         joined_ones += joined.len();
-        for (joined, single) in joined.iter().flat_map(|j| singles.iter().map(move |s| (j, s))) {
+        for (joined, single) in joined
+            .iter()
+            .flat_map(|j| singles.iter().map(move |s| (j, s)))
+        {
             let apart = (single.value_si / joined.value_si).ln().abs();
             assert!(apart > single.tolerance(), "{single:?} {joined:?}");
         }
@@ -402,7 +411,11 @@ fn nothing_is_joined_for_less_than_a_tolerance() {
     let rises = before.rises(&limits);
     for ((part, extras), rise) in task.parts.iter().zip(&search.extras).zip(&rises) {
         for (choice, extra) in part.choices.iter().zip(extras) {
-            let least = if choice.made_of.is_some() { 3.0 * rise } else { 0.0 };
+            let least = if choice.made_of.is_some() {
+                3.0 * rise
+            } else {
+                0.0
+            };
             assert!(*extra >= least, "{choice:?}: {extra} {least}");
         }
     }
