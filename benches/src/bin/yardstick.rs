@@ -7,7 +7,7 @@
 use std::path::PathBuf;
 use std::time::Instant;
 
-use solver::search::{DesignSettings, Job, Proposal, audio_loads, design};
+use solver::search::{DesignSettings, Proposal, design};
 
 fn main() -> Result<(), Box<dyn std::error::Error>> {
     let folder = std::env::args().nth(1).ok_or("name the folder of briefs")?;
@@ -29,15 +29,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .and_then(|p| p.file_name())
             .map_or(String::new(), |name| name.to_string_lossy().into_owned());
         let started = Instant::now();
-        let job = Job::new(&project)?;
-        let audio = audio_loads(&project, &job);
         let all = std::env::args().any(|arg| arg == "--all");
         let mut watch = |step| {
             if all {
                 eprintln!("{:6.2} {step:?}", started.elapsed().as_secs_f64());
             }
         };
-        let outcome = design(job, &audio, DesignSettings::default(), &|| false, &mut watch)?;
+        let outcome = design(&project, DesignSettings::default(), &|| false, &mut watch)?;
         let seconds = started.elapsed().as_secs_f64();
         if std::env::args().any(|arg| arg == "--terms") {
             println!("loudest {:.2}", outcome.job.loudest_db());

@@ -157,11 +157,6 @@ pub(crate) struct Measure {
 }
 
 impl Measure {
-    /// Number of residuals.
-    pub(crate) fn count(&self) -> usize {
-        self.terms.count
-    }
-
     /// Whether what a way does moves a residual of the term, `in` being held still.
     fn touches(about: About, way: usize, ways: usize) -> bool {
         about == About::Load || about.ways(ways).contains(&way)

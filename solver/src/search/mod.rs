@@ -3,18 +3,24 @@
 
 mod assess;
 mod depth;
+mod explain;
 mod design;
 pub mod grow;
 mod job;
 pub mod least_squares;
+mod open;
 mod protection;
 mod snap;
 mod stated;
 mod values;
+mod variant;
 
 pub use assess::{AudioLoads, audio_loads, judge};
+pub use explain::{Lies, Purpose, purposes};
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
-pub use design::{DesignSettings, Outcome, Progress, Proposal, design};
+pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
+pub use open::Variant;
+pub use variant::Progress;
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Way};

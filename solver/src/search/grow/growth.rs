@@ -58,13 +58,21 @@ pub fn evolve(
     population: &mut Population,
     pace: Pace,
     stop: &(dyn Fn() -> bool + Sync),
-    watch: &mut dyn FnMut(&Population),
+    watch: &mut dyn FnMut(&Population, Effort),
 ) -> Effort {
     let mut effort = Effort::default();
     for _ in 0..pace.rounds {
-        let up = pass(problem, catalogue, population, pace, Direction::Up, stop, watch);
-        let down = pass(problem, catalogue, population, pace, Direction::Down, stop, watch);
+        let mut pass = |direction, effort: Effort| {
+            let mut watch = |population: &Population, spent: Effort| {
+                let mut all = effort;
+                all += spent;
+                watch(population, all);
+            };
+            pass(problem, catalogue, population, pace, direction, stop, &mut watch)
+        };
+        let up = pass(Direction::Up, effort);
         effort += up;
+        let down = pass(Direction::Down, effort);
         effort += down;
         if up.fits + down.fits == 0 || stop() {
             break;
@@ -73,20 +81,24 @@ pub fn evolve(
     effort
 }
 
+/// Which way through the sizes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Direction {
+pub enum Direction {
+    /// To more parts.
     Up,
+    /// To fewer.
     Down,
 }
 
-fn pass(
+/// Once through all sizes.
+pub fn pass(
     problem: &Problem<'_>,
     catalogue: &Catalogue,
     population: &mut Population,
     pace: Pace,
     direction: Direction,
     stop: &(dyn Fn() -> bool + Sync),
-    watch: &mut dyn FnMut(&Population),
+    watch: &mut dyn FnMut(&Population, Effort),
 ) -> Effort {
     let mut effort = Effort::default();
     let mut next = match direction {
@@ -122,7 +134,7 @@ fn pass(
                 population.offer(child);
             }
         }
-        watch(population);
+        watch(population, effort);
         next = match direction {
             Direction::Up => population.sizes().find(|&other| other > size),
             Direction::Down => population.sizes().rev().find(|&other| other < size),

@@ -5,7 +5,9 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
 use crate::search::job::Job;
-use crate::search::values::set_losses;
+use crate::search::values::{set_losses, set_value, stock_kind};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
 use crate::synthesis::{PadForm, WayShape, WayStart};
 
 /// What the closed-form values of `way` are worked out from, for an aim of `level_db`.
@@ -29,9 +31,10 @@ pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
 /// Attenuation from which a way is begun with a pad, dB.
 const PAD_FROM_DB: f64 = 1.5;
 
-/// Ladders of one to three parts on each side, with and without a pad.
+/// Ladders of one to three parts on each side, with and without a pad; each in closed-form values and, with
+/// more than one start, in `starts - 1` random ones about them.
 #[must_use]
-pub fn ladders(job: &Job, way: usize, level_db: f64) -> Vec<Network> {
+pub fn ladders(job: &Job, way: usize, level_db: f64, starts: usize, seed: u64) -> Vec<Network> {
     let start = way_start(job, way, level_db);
     let last = job.ways.len() - 1;
     let high = if way == 0 { 0..=0 } else { 1..=3 };
@@ -55,8 +58,30 @@ pub fn ladders(job: &Job, way: usize, level_db: f64) -> Vec<Network> {
             }
         }
     }
+    let closed_forms = networks.len();
+    for number in 0..closed_forms {
+        for start in 1..starts {
+            let mut rng = ChaCha8Rng::seed_from_u64(seed);
+            rng.set_stream(((way as u64) << 48) | ((number as u64) << 24) | start as u64);
+            let mut network = networks[number].clone();
+            for part in network.parts_mut().values_mut() {
+                if let Some(kind) = stock_kind(&part.kind) {
+                    let (least, most) = job.bounds(kind);
+                    let spread = f64::exp(rng.random_range(-SPREAD..SPREAD));
+                    let value = part.value_si().unwrap_or(1.0) * spread;
+                    let loss = part.loss_ohm().unwrap_or(0.0);
+                    set_value(&mut part.kind, value.clamp(least, most), loss);
+                }
+            }
+            set_losses(job, &mut network);
+            networks.push(network);
+        }
+    }
     networks
 }
+
+/// Random starts lie within a factor of e to this power of the closed form.
+const SPREAD: f64 = 1.2;
 
 /// Taps of the stock's autoformers that take away what is too much, and their neighbours.
 fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
@@ -69,13 +94,10 @@ fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
     })
 }
 
-/// Most sets of ways that are begun with.
-const SETS: usize = 80;
-
 /// Networks of the ways put together, from the simplest of each to the best: for every number of parts
-/// that set whose ways alone are best.
+/// those sets whose ways alone are best, `most` in all.
 #[must_use]
-pub fn sets(ways: &[Population]) -> Vec<Vec<&Fitted>> {
+pub fn sets(ways: &[Population], most: usize) -> Vec<Vec<&Fitted>> {
     let fronts: Vec<Vec<&Fitted>> = ways.iter().map(|way| way.members().map(|member| &member.fitted).collect()).collect();
     let mut sets: Vec<Vec<&Fitted>> = vec![Vec::new()];
     for front in &fronts {
@@ -92,7 +114,7 @@ pub fn sets(ways: &[Population]) -> Vec<Vec<&Fitted>> {
         sets = of_every_size(sets);
     }
     sets.sort_by(|a, b| set_rank(a).total_cmp(&set_rank(b)));
-    sets.truncate(SETS);
+    sets.truncate(most);
     sets
 }
 
