@@ -12,6 +12,7 @@ mod failure;
 mod figures;
 mod files;
 mod findings;
+mod help;
 mod interrupt;
 mod picture;
 mod project_file;
@@ -44,6 +45,7 @@ where
             Command::Check(check) => commands::check::run(check, out, err),
             Command::Report(report) => commands::report::run(report, out, err),
             Command::Pad(pad) => commands::pad::run(pad, out, err),
+            Command::Help(help) => help::run(help, out).map(|()| false),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.

@@ -5,7 +5,6 @@ use netlist::network::{Network, NodeId};
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::walk::nodes_mut;
 use crate::grid::Grid;
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::spectrum::Spectrum;
@@ -81,7 +80,7 @@ impl PadInNetwork {
         let mut alone = Network::new();
         for name in parts {
             let mut part = network.parts()[name].clone();
-            for node in nodes_mut(&mut part.kind) {
+            for node in part.kind.nodes_mut() {
                 *node = if *node == self.hot {
                     NodeId::IN
                 } else if *node == end {
@@ -135,7 +134,7 @@ impl PadInNetwork {
             };
             if self.behind.contains(name) || *name == self.driver_part || coils_behind {
                 let mut part = part.clone();
-                for node in nodes_mut(&mut part.kind) {
+                for node in part.kind.nodes_mut() {
                     *node = place(*node);
                 }
                 parts.push((name.clone(), part));
