@@ -28,6 +28,13 @@ use clap::Parser;
 use args::{Arguments, Command};
 use failure::Failure;
 
+/// Fits running text to the terminal that stdout is, where it is one.
+pub fn fit_terminal() {
+    if let Some((width, _)) = terminal_size::terminal_size_of(std::io::stdout()) {
+        words::fit(usize::from(width.0));
+    }
+}
+
 /// Runs one command line, the program's name first.
 pub fn run<A>(
     args: impl IntoIterator<Item = A>,

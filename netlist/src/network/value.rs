@@ -13,7 +13,7 @@ pub enum SetValueError {
     #[error("'{0}' is a {1} and has no such value")]
     NoValue(String, &'static str),
     /// The value cannot be.
-    #[error("{1} is no value for '{0}'")]
+    #[error("{1} is not a value for '{0}'")]
     OutOfRange(String, f64),
 }
 

@@ -15,14 +15,14 @@ const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
 /// The filter between a pad and its driver as a chain matrix: V₁ = a·V₂ + b·I₂ and I₁ = c·V₂ + d·I₂,
 /// where 1 is the pad's output and 2 the driver.
 #[derive(Debug, Clone)]
-pub struct Chain {
+pub struct ChainMatrix {
     a: Spectrum,
     b: Spectrum,
     c: Spectrum,
     d: Spectrum,
 }
 
-impl Chain {
+impl ChainMatrix {
     /// Impedance at the pad's output with `z_ohm` behind the filter, at a place of the grid; ohm.
     pub(super) fn input_ohm(&self, i: usize, z_ohm: Complex64) -> Complex64 {
         (self.a.at(i) * z_ohm + self.b.at(i)) / (self.c.at(i) * z_ohm + self.d.at(i))
@@ -109,7 +109,7 @@ impl PadInNetwork {
 
     /// What is between the pad and the driver, over a grid; `None` where the pad is right before the driver.
     #[must_use]
-    pub fn chain(&self, network: &Network, grid: &Grid) -> Option<Chain> {
+    pub fn chain(&self, network: &Network, grid: &Grid) -> Option<ChainMatrix> {
         if self.hot == self.driver_hot {
             return None;
         }
@@ -182,6 +182,6 @@ impl PadInNetwork {
         };
         let [a, b] = line(&|i| over(va[i]), &|i| over(vb[i]));
         let [c, d] = line(&|i| ya[i] * over(va[i]), &|i| yb[i] * over(vb[i]));
-        Some(Chain { a, b, c, d })
+        Some(ChainMatrix { a, b, c, d })
     }
 }
