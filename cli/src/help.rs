@@ -26,7 +26,7 @@ pub(crate) fn run(help: &Help, out: &mut dyn Write) -> Result<(), Failure> {
     let mut program = Arguments::command();
     program.build();
     let text = match help.topic.as_deref() {
-        None => program.render_long_help().to_string(),
+        None => program.render_help().to_string(),
         Some("files") => FILES.to_owned(),
         Some("json") => JSON.join("\n"),
         Some(topic) => match program.find_subcommand_mut(topic) {

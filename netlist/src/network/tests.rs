@@ -216,7 +216,7 @@ fn couplings() {
     );
     one(
         couple("L1", "L9", 0.1),
-        "'K1' couples 'L9', which is not a part of the network",
+        "'K1' couples 'L9', which is no part of the network",
     );
     one(couple("L1", "L1", 0.1), "'K1' couples 'L1' with itself");
     let range = "but must be 0 or more and at most 0.999999999";
