@@ -12,7 +12,7 @@ use netlist::quantity::{Decibels, Hertz};
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
 
-use value::{quantity, whole};
+use value::{price, quantity, whole};
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -86,17 +86,26 @@ pub(crate) struct Design {
     /// Write the ideal values instead of those of the stock
     #[arg(long)]
     pub(crate) ideal: bool,
-    /// Write another of the alternatives
-    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=9))]
-    pub(crate) pick: u32,
+    /// Write another of the alternatives, by its number in the list
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
+    pub(crate) pick: Option<u32>,
+    /// Take the best network with at most N parts
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
+    pub(crate) parts: Option<u32>,
+    /// Take the best network whose parts cost no more (the catalogue must have prices)
+    #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
+    pub(crate) budget: Option<f64>,
     /// Seed of the search; the same seed gives the same design
     #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
     pub(crate) seed: u64,
     /// Show notes too
     #[arg(long)]
     pub(crate) full: bool,
-    /// Starts for each shape; more take longer and find little more
-    #[arg(long, value_name = "N", default_value_t = 8, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
+    /// A quick look: fewer networks, a second or two
+    #[arg(long)]
+    pub(crate) quick: bool,
+    /// Starts for each ladder that networks grow from; more take longer and find little more
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
     pub(crate) starts: u32,
     /// Print one JSON document
     #[arg(long)]

@@ -46,6 +46,15 @@ where
     }
 }
 
+/// A price, in the money of the catalogue.
+pub(super) fn price(text: &str) -> Result<f64, String> {
+    not_an_option(text)?;
+    match text.trim().parse::<f64>() {
+        Ok(price) if price.is_finite() && price > 0.0 => Ok(price),
+        _ => Err("a price is a number above 0, such as 120 or 99.50".to_owned()),
+    }
+}
+
 /// Refuses what is another option in place of a value.
 pub(super) fn not_an_option(text: &str) -> Result<(), String> {
     let mut after = text.strip_prefix('-').unwrap_or("").chars();

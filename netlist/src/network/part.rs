@@ -117,13 +117,22 @@ pub struct MadeOf {
     pub values: Vec<f64>,
 }
 
-/// How several bought parts are joined into one.
+/// How several are joined into one: bought pieces into a part, drivers into a way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Joined {
     /// Side by side.
     Parallel,
     /// One after the other.
     Series,
+}
+
+impl Joined {
+    /// Whether values add up: those of capacitors side by side, those of coils and resistors one after the
+    /// other. Of the rest the inverses add up.
+    #[must_use]
+    pub fn adds_up(self, capacitors: bool) -> bool {
+        (self == Joined::Parallel) == capacitors
+    }
 }
 
 impl PartKind {

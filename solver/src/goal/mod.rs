@@ -17,9 +17,11 @@ mod terms;
 
 pub use figures::{CrossoverFigures, Figures, figures};
 pub use load::{LoadFigures, epdr_ohm};
+pub(crate) use objective::allowed_volt_db;
 pub use objective::{Objective, Protected, Setting, ValueLaw, Variable, Weights};
+pub(crate) use target::match_weight;
 pub use target::{PhaseReference, Targets, WayTarget};
-pub(crate) use terms::{Heard, Measure};
+pub(crate) use terms::{Heard, graded, protection_scale};
 
 /// Points of the band in which the sum is judged.
 pub const POINTS: usize = 200;

@@ -96,7 +96,7 @@ pub struct Objective {
     pub(super) variables: Vec<Variable>,
     drive: Drive,
     /// Sound of each way for one volt at its driver, polarity included.
-    pub(super) sound: Vec<Spectrum>,
+    pub(crate) sound: Vec<Spectrum>,
     outputs: Vec<Output>,
     /// Aim level in dB; `None` where it is a variable, the last one, as a natural logarithm.
     pub(super) level_db: Option<f64>,
@@ -140,16 +140,20 @@ pub struct Setting<'a> {
 
 /// Voltage that a delicate driver may have below its resonance, dB re 1 V less the aim level: what its
 /// target asks for about the crossover, and [`Protected::most_db`] more.
-fn allowed_volt_db(setting: &Setting<'_>, protected: &Protected) -> f64 {
+pub(crate) fn allowed_volt_db(
+    grid: &Grid,
+    targets: &Targets,
+    sound: &Spectrum,
+    protected: &Protected,
+) -> f64 {
     let half_octave = std::f64::consts::SQRT_2;
-    let near: Vec<usize> = (0..setting.grid.len())
+    let near: Vec<usize> = (0..grid.len())
         .filter(|&i| {
-            let ratio = setting.grid.f_hz()[i] / protected.crossover_hz;
+            let ratio = grid.f_hz()[i] / protected.crossover_hz;
             ratio >= half_octave.recip() && ratio <= half_octave
         })
         .collect();
-    let target = &setting.targets.ways[protected.way];
-    let sound = setting.sound[protected.way];
+    let target = &targets.ways[protected.way];
     let volts = near
         .iter()
         .map(|&i| target.level_db[i] - level_db(sound.at(i)));
@@ -193,7 +197,9 @@ impl Objective {
         let mut terms = Terms::new(&setting.targets, &setting.weights, points, free_level);
         let mut allowed_db = vec![f64::INFINITY; ways];
         for protected in &setting.protected {
-            allowed_db[protected.way] = allowed_volt_db(&setting, protected);
+            let sound = setting.sound[protected.way];
+            allowed_db[protected.way] =
+                allowed_volt_db(setting.grid, &setting.targets, sound, protected);
             terms.protect(
                 protected,
                 setting.grid.f_hz(),
@@ -266,6 +272,12 @@ impl Objective {
     #[must_use]
     pub fn variable_count(&self) -> usize {
         self.variables.len()
+    }
+
+    /// The amplifier.
+    #[must_use]
+    pub fn drive(&self) -> Drive {
+        self.drive
     }
 
     /// The cost at `x`, `‖r‖²`.

@@ -12,6 +12,12 @@ const MATCH_FLOOR_DB: f64 = -24.0;
 /// Above this level under the aim it counts in full.
 const MATCH_FULL_DB: f64 = -12.0;
 
+/// How much a way counts where it is so many dB above the aim's level: not at all where it is inaudible
+/// beside the others.
+pub(crate) fn match_weight(relative_db: f64) -> f64 {
+    ((relative_db - MATCH_FLOOR_DB) / (MATCH_FULL_DB - MATCH_FLOOR_DB)).clamp(0.0, 1.0)
+}
+
 /// Target of one way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WayTarget {
@@ -143,12 +149,8 @@ impl Targets {
             .map(|shape| {
                 let relative_db: Vec<f64> =
                     shape.iter().map(|t| sound::gain_db(t.norm())).collect();
-                let span = MATCH_FULL_DB - MATCH_FLOOR_DB;
                 let weight = (relative_db.iter().zip(&judged))
-                    .map(|(db, &judged)| {
-                        let weight = ((db - MATCH_FLOOR_DB) / span).clamp(0.0, 1.0);
-                        if judged { weight } else { 0.0 }
-                    })
+                    .map(|(&db, &judged)| if judged { match_weight(db) } else { 0.0 })
                     .collect();
                 let level_db = relative_db
                     .iter()

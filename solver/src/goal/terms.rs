@@ -93,16 +93,12 @@ impl Terms {
         terms
     }
 
-    /// Adds the voltage of a delicate driver: an octave below its resonance counts in the mean, and
-    /// whatever lies below as much.
+    /// Adds the voltage of a delicate driver, see [`protection_scale`].
     pub(super) fn protect(&mut self, protected: &Protected, f_hz: &[f64], acceptable_db: f64) {
-        let resonance_hz = protected.resonance_hz;
-        let octave = (f_hz.iter()).filter(|f| **f <= resonance_hz && **f >= 0.5 * resonance_hz);
-        let scale = 1.0 / ((octave.count().max(1) as f64).sqrt() * acceptable_db);
-        let scales = (f_hz.iter()).map(|f| if *f <= resonance_hz { scale } else { 0.0 });
+        let scales = protection_scale(protected, f_hz, acceptable_db);
         self.push(
             About::Protection(protected.way),
-            &scales.collect::<Vec<f64>>(),
+            &scales,
         );
     }
 
@@ -123,6 +119,17 @@ impl Terms {
             at,
         });
     }
+}
+
+/// Residual for one dB of voltage too much at a delicate driver, one a frequency: an octave below its
+/// resonance counts in the mean, and whatever lies below as much.
+pub(crate) fn protection_scale(protected: &Protected, f_hz: &[f64], acceptable_db: f64) -> Vec<f64> {
+    let resonance_hz = protected.resonance_hz;
+    let octave = (f_hz.iter()).filter(|f| **f <= resonance_hz && **f >= 0.5 * resonance_hz);
+    let scale = 1.0 / ((octave.count().max(1) as f64).sqrt() * acceptable_db);
+    (f_hz.iter())
+        .map(|f| if *f <= resonance_hz { scale } else { 0.0 })
+        .collect()
 }
 
 /// A loudspeaker at a solved point, as the terms look at it.
@@ -150,11 +157,6 @@ pub(crate) struct Measure {
 }
 
 impl Measure {
-    /// Number of residuals.
-    pub(crate) fn count(&self) -> usize {
-        self.terms.count
-    }
-
     /// Whether what a way does moves a residual of the term, `in` being held still.
     fn touches(about: About, way: usize, ways: usize) -> bool {
         about == About::Load || about.ways(ways).contains(&way)
@@ -282,7 +284,8 @@ const SHORT_LOAD_GRADED: f64 = 0.1;
 
 /// What a shortage of load counts as: in proportion while it is small, and no more than
 /// [`SHORT_LOAD_GRADED`] where it is hopeless, so that an unreachable limit does not spoil all else.
-pub(super) fn graded(short: f64) -> f64 {
+#[inline(always)]
+pub(crate) fn graded(short: f64) -> f64 {
     short / (1.0 + short / SHORT_LOAD_GRADED)
 }
 

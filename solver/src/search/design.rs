@@ -1,438 +1,370 @@
-//! From a brief to networks: every way fitted to its own target in every shape, the best joined and
-//! searched together, the best of those moved onto the stock.
+//! From a brief to networks: what is left open decided, networks grown, the best of every size fitted on all
+//! frequencies and moved onto the stock.
 
-use netlist::project::AlignmentPair;
+use netlist::project::{AlignmentPair, Project};
 use rayon::prelude::*;
 
-use super::alternatives::{Merit, PART_WORTH, choose, rank};
-use super::depth::{Depth, alignment_choices, depths};
+use super::assess::{AudioLoads, audio_loads, judge};
+use super::depth::{Depth, depths};
+use super::grow::{Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem, in_reading_order, pass};
 use super::job::{BriefError, Job};
-use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
-use super::protection::{protects_all, retain_safe};
-use super::simplify::simplify;
-use super::snap::{SnapSettings, snap, snap_network};
+use super::open::{Variant, decide};
+use super::snap::{SnapGoal, SnapSettings, snap_best, snap_quickly};
 use super::stated;
-use super::way_fit::{WayFit, fit_way};
-use crate::goal::{Figures, LoadFigures};
-use crate::grid::Grid;
-use crate::load::{Conditions, driver_load};
-use crate::synthesis::WayShape;
-use crate::wiring::lead_ohm;
+use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
+use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Effort {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DesignSettings {
     /// Seed of the random starts.
     pub seed: u64,
-    /// Starts a shape.
+    /// Starts of every ladder; the first has the closed-form values.
     pub starts: usize,
-    /// Shapes of each way that are tried together with those of the others.
-    pub shortlist: usize,
-    /// Networks that are moved onto the stock.
-    pub finalists: usize,
-    /// Of the best networks, how many are looked at for sections that could be left out.
-    pub simplified: usize,
+    /// Most parts of the network that is chosen.
+    pub most_parts: Option<usize>,
+    /// Most that all its parts may cost.
+    pub budget: Option<f64>,
+    /// A quick look in place of a thorough search.
+    pub quick: bool,
 }
 
-impl Default for Effort {
+impl Default for DesignSettings {
     fn default() -> Self {
         Self {
             seed: 1,
-            starts: 8,
-            shortlist: 4,
-            finalists: 12,
-            simplified: 6,
+            starts: 1,
+            most_parts: None,
+            budget: None,
+            quick: false,
         }
     }
-}
-
-/// What is being done, for those who wait.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Progress {
-    /// Slopes were tried in a quick design.
-    Slopes {
-        /// The slopes, one pair a crossover.
-        alignments: Vec<AlignmentPair>,
-        /// What they came to with values of the stock, dB rms.
-        flatness_db: f64,
-    },
-    /// A way was fitted in this many shapes; the best match so far, dB.
-    Way {
-        /// Name of the way.
-        name: String,
-        /// Shapes tried.
-        shapes: usize,
-        /// Best match, dB.
-        match_db: f64,
-    },
-    /// Combinations are searched jointly.
-    Joint {
-        /// How many.
-        combinations: usize,
-    },
-    /// The best are moved onto the stock.
-    Snapping {
-        /// How many.
-        networks: usize,
-        /// Best flatness so far, with ideal values, dB rms.
-        flatness_db: Option<f64>,
-    },
 }
 
 /// A network with its figures before and after it was moved onto the stock.
 #[derive(Debug, Clone)]
 pub struct Proposal {
     /// With ideal values.
-    pub ideal: Candidate,
+    pub ideal: Fitted,
     /// Figures of the ideal values.
     pub ideal_figures: Figures,
     /// With values of the stock.
-    pub snapped: Candidate,
+    pub snapped: Fitted,
     /// Figures with values of the stock.
     pub figures: Figures,
     /// Load with values of the stock.
     pub load: LoadFigures,
+    /// Price of all parts; `None` where one has none.
+    pub price: Option<f64>,
+    /// How much flatter it is than the proposal before it, dB rms; `None` of the first.
+    pub bought_db: Option<f64>,
+}
+
+impl Proposal {
+    /// Number of parts, drivers not counted.
+    #[must_use]
+    pub fn part_count(&self) -> usize {
+        self.snapped.part_count()
+    }
+}
+
+/// Why a proposal is the one that is taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// A part more gains less than it is worth, a part less loses more.
+    Balanced,
+    /// The best with so many parts or fewer.
+    Parts(usize),
+    /// The best that costs no more than this.
+    Budget(f64),
+    /// Nothing is within the number of parts or the budget: the nearest.
+    OutOfReach,
+}
+
+/// What a limit of load costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimitCost {
+    /// The least load asked for, ohm.
+    pub least_ohm: f64,
+    /// Rms deviation that the same network would have with a limit 10 % lower, dB.
+    pub rms_db: f64,
+    /// Its level then, dB.
+    pub level_db: f64,
 }
 
 /// Outcome of a design.
 #[derive(Debug, Clone)]
 pub struct Outcome {
+    /// The project with everything decided that the brief leaves open.
+    pub project: Project,
     /// The prepared brief.
     pub job: Job,
+    /// Impedances for the load.
+    pub audio: AudioLoads,
     /// Slopes in use, one pair a crossover.
     pub alignments: Vec<AlignmentPair>,
     /// Depth at each crossover.
     pub depths: Vec<Depth>,
-    /// Proposals, the balanced one first; each network once.
-    pub proposals: Vec<(Merit, Proposal)>,
-    /// The shapes of each way that were tried with those of the others, best match first.
-    pub shortlists: Vec<Vec<WayFit>>,
-    /// Shapes and combinations of shapes that were searched.
-    pub shapes_tried: usize,
+    /// What was tried where the brief leaves something open, best first; empty where it does not.
+    pub variants: Vec<Variant>,
+    /// Proposals from the fewest parts to the most, none beaten in everything by another.
+    pub proposals: Vec<Proposal>,
+    /// Position of the one that is taken when nobody chooses.
+    pub chosen: usize,
+    /// Why.
+    pub reason: Reason,
+    /// What the least load costs, where it binds.
+    pub limit_cost: Option<LimitCost>,
+    /// What was searched.
+    pub effort: Effort,
     /// The search was ended early.
     pub interrupted: bool,
 }
 
-/// Designs a network for `job`. `stop` is asked now and then; when it says yes the best so far is
+/// Designs networks for a brief. `stop` is asked at least ten times a second; when it says yes the best so far is
 /// returned.
 ///
 /// # Errors
-/// If no network could be found at all, or the audio band is no grid.
+/// If the brief cannot be designed, or no network could be found at all.
 pub fn design(
-    job: Job,
-    audio: &AudioLoads,
-    effort: Effort,
+    project: &Project,
+    settings: DesignSettings,
     stop: &(dyn Fn() -> bool + Sync),
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, BriefError> {
-    // Slopes whose ideal sum bears the depth best need not be those that the drivers follow best:
-    // the best few compete in quick designs.
-    let mut choices = alignment_choices(&job);
-    let mut tried = 0;
-    if choices.len() > 1 {
-        let quick = Effort {
-            starts: effort.starts.min(3),
-            shortlist: 2,
-            finalists: 3,
-            simplified: 0,
-            ..effort
-        };
-        let mut best: Option<(f64, Vec<AlignmentPair>)> = None;
-        for choice in choices {
-            if best.is_some() && stop() {
-                break;
-            }
-            let outcome =
-                design_with(job.clone(), choice.clone(), audio, quick, stop, &mut |_| {})?;
-            tried += outcome.shapes_tried;
-            progress(Progress::Slopes {
-                alignments: choice.clone(),
-                flatness_db: outcome.proposals[0].1.figures.rms_db,
-            });
-            let cost = rank(&outcome.proposals[0].1.snapped);
-            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-                best = Some((cost, choice));
-            }
-        }
-        choices = best.into_iter().map(|(_, choice)| choice).collect();
-    }
-    let chosen = choices.swap_remove(0);
-    let outcome = design_with(job, chosen, audio, effort, stop, progress)?;
-    Ok(Outcome {
-        shapes_tried: outcome.shapes_tried + tried,
-        ..outcome
-    })
-}
-
-/// The same for given slopes.
-fn design_with(
-    job: Job,
-    alignments: Vec<AlignmentPair>,
-    audio: &AudioLoads,
-    effort: Effort,
-    stop: &(dyn Fn() -> bool + Sync),
-    progress: &mut dyn FnMut(Progress),
-) -> Result<Outcome, BriefError> {
+    let mut effort = Effort::default();
+    let decided = decide(project, stop, &mut effort, progress)?;
+    let job = Job::new(&decided.project)?;
+    let audio = audio_loads(&decided.project, &job);
+    let how = Thoroughness {
+        starts: settings.starts,
+        seed: settings.seed,
+        ..if settings.quick { QUICK } else { FULL }
+    };
+    let alignments = decided.alignments;
+    let (population, spent) = grow_variant(&job, &alignments, how, stop, progress);
+    effort += spent;
     let targets = job.targets(&alignments);
-    let depths = depths(&job, &alignments);
-    let weakest = job.weakest();
-    // A coil in front of the weakest way costs a few tenths of a decibel.
-    let mut level_db = job
-        .aim
-        .level
-        .map_or(job.ways[weakest].level_db - 0.3, |level| level.0);
-    let mut shapes_tried = 0;
-    let mut shortlists: Vec<Vec<WayFit>> = vec![Vec::new(); job.ways.len()];
-    let order = std::iter::once(weakest).chain((0..job.ways.len()).filter(|&w| w != weakest));
-    for way in order {
-        let shapes = match way {
-            0 => WayShape::for_lowest(),
-            _ => WayShape::for_upper(way + 1 == job.ways.len(), &tap_steps(&job, way, level_db)),
-        };
-        // Even a search that is ended at once fits one shape, so that there is something to keep.
-        let mut fits = fit_way(&job, way, &targets, &shapes, level_db, effort, stop);
-        shapes_tried += fits.len();
-        if let Some(best) = fits.first() {
-            progress(Progress::Way {
-                name: job.ways[way].name.clone(),
-                shapes: fits.len(),
-                match_db: best.cost.sqrt(),
-            });
-            if way == weakest && job.aim.level.is_none() {
-                level_db = best.level_db;
-            }
-        }
-        retain_safe(&mut fits, |fit| fit.protects);
-        shortlists[way] = shortlist(fits, effort.shortlist);
-    }
-
-    let combinations = combine(&shortlists);
-    progress(Progress::Joint {
-        combinations: combinations.len(),
-    });
-    let mut candidates: Vec<Candidate> = combinations
-        .par_iter()
-        .enumerate()
-        .map(|(number, fits)| {
-            if number > 0 && stop() {
-                return None;
-            }
-            best_polarity(&job, &targets, fits, level_db)
-        })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
-        .collect();
-    shapes_tried += candidates.len();
-    candidates.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
-    let mut finalists = finalists(candidates, effort.finalists);
-    let simplified: Vec<Candidate> = finalists[..finalists.len().min(effort.simplified)]
-        .par_iter()
-        .map(|candidate| simplify(&job, &targets, candidate, effort, stop))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
-        .collect();
-    for candidate in simplified {
-        // Several can end at the same shapes; the first comes from the best.
-        if !(finalists.iter()).any(|known| known.shapes == candidate.shapes) {
-            shapes_tried += 1;
-            finalists.push(candidate);
-        }
-    }
-    finalists.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
+    let whole = Problem::whole(&job, &targets);
+    let refined = refine(&whole, &population, stop, &mut effort, progress);
+    let front: Vec<Fitted> = refined.front().into_iter().cloned().collect();
     progress(Progress::Snapping {
-        networks: finalists.len(),
-        flatness_db: (finalists.first())
-            .and_then(|best| judge(&job, &best.network, &targets, audio))
-            .map(|(figures, _)| figures.rms_db),
+        networks: front.len(),
     });
-    let mut proposals: Vec<Proposal> = finalists
-        .par_iter()
+    let snap_settings = SnapSettings {
+        goal: SnapGoal::Aim,
+        budget: settings.budget,
+        seed: settings.seed,
+        ..SnapSettings::default()
+    };
+    let proposals: Vec<Option<Proposal>> = front
+        .into_par_iter()
         .enumerate()
-        .map(|(number, candidate)| {
+        .map(|(number, ideal)| {
             if number > 0 && stop() {
                 return None;
             }
-            let mut ideal = improve(&job, &targets, candidate, 150)?;
-            stated::round_parts(&mut ideal.network);
-            let snapped = snap(&job, &targets, &ideal)?;
-            let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
-            let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
-            Some(Proposal {
-                ideal,
-                ideal_figures,
-                snapped,
-                figures,
-                load,
-            })
+            propose(&whole, &targets, &audio, ideal, snap_settings)
         })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
         .collect();
-    retain_safe(&mut proposals, |proposal| {
-        protects_all(&job, &proposal.snapped.network)
-    });
-    let mut proposals = choose(proposals, job.least_load_ohm);
-    proposals.par_iter_mut().for_each(|(_, proposal)| {
-        if !stop() {
-            look_at_all_near(&job, &targets, audio, proposal);
-        }
-    });
+    let mut proposals = front_of(proposals.into_iter().flatten().collect());
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
+    let (chosen, reason) = choose(&proposals, settings);
+    if !stop() && !settings.quick {
+        let thorough = snap_best(
+            &job,
+            &targets,
+            &proposals[chosen].ideal.network,
+            proposals[chosen].ideal.level_db,
+            snap_settings,
+            stop,
+        );
+        if let Some(selection) = thorough
+            && let Some(better) = with_values(&whole, &targets, &audio, &proposals[chosen], selection)
+            && better.snapped.expected() < proposals[chosen].snapped.expected()
+        {
+            proposals[chosen] = better;
+        }
+    }
+    for i in 1..proposals.len() {
+        let gained = proposals[i - 1].figures.rms_db - proposals[i].figures.rms_db;
+        proposals[i].bought_db = Some(gained);
+    }
     Ok(Outcome {
+        limit_cost: limit_cost(&job, &alignments, &targets, &audio, &proposals[chosen]),
+        project: decided.project,
+        variants: decided.variants,
+        depths: depths(&job, &alignments),
         job,
+        audio,
         alignments,
-        depths,
         proposals,
-        shortlists,
-        shapes_tried,
+        chosen,
+        reason,
+        effort,
         interrupted: stop(),
     })
 }
 
-/// Steps of value to each side within which every combination of a way's values is looked at.
-const EXACT_WINDOW: usize = 1;
+/// Pace of the last look at what could be left out.
+const REFINING: Pace = Pace {
+    breadth: 1,
+    tried: 8,
+    kept: 3,
+    exchanged: 0,
+    short_steps: 8,
+    long_steps: 40,
+    rounds: 1,
+    most_parts: usize::MAX,
+};
 
-/// Takes the best of every combination of a way's values near the ideal ones where that is better than
-/// what the descent over a wider range has found.
-fn look_at_all_near(
-    job: &Job,
-    targets: &crate::goal::Targets,
-    audio: &AudioLoads,
-    proposal: &mut Proposal,
-) {
-    let ideal = &proposal.ideal;
-    let settings = SnapSettings {
-        window: EXACT_WINDOW,
-        joined: false,
-        ..SnapSettings::default()
-    };
-    let Ok(near) = snap_network(job, targets, &ideal.network, ideal.level_db, settings) else {
-        return;
-    };
-    if near.best.cost >= proposal.snapped.cost {
-        return;
-    }
-    let Some((figures, load)) = judge(job, &near.best.network, targets, audio) else {
-        return;
-    };
-    proposal.snapped = Candidate {
-        network: near.best.network,
-        cost: near.best.cost,
-        level_db: near.best.level_db,
-        ..ideal.clone()
-    };
-    (proposal.figures, proposal.load) = (figures, load);
-}
-
-/// Impedances of the ways of a project over the audio band, leads included, for the load.
-#[must_use]
-pub fn audio_loads(project: &netlist::project::Project, job: &Job) -> AudioLoads {
-    let grid = Grid::audio_band();
-    let z_ohm = (job.ways.iter())
-        .map(|way| {
-            let driver = &project.drivers[way.name.as_str()];
-            driver_load(driver, &grid, &Conditions::default())
-                .behind_lead(lead_ohm(project, &way.name))
-                .z_ohm
+/// The best of every size fitted on all frequencies, and once more looked at for parts that do too little.
+fn refine(
+    whole: &Problem<'_>,
+    population: &Population,
+    stop: &(dyn Fn() -> bool + Sync),
+    effort: &mut Effort,
+    progress: &mut dyn FnMut(Progress),
+) -> Population {
+    let front: Vec<&Fitted> = population.front();
+    progress(Progress::Refining {
+        networks: front.len(),
+    });
+    let fine: Vec<Option<Fitted>> = front
+        .par_iter()
+        .map(|fitted| {
+            let steps = if stop() { 1 } else { 60 };
+            whole.fit(&fitted.network, fitted.level_db, steps)
         })
         .collect();
-    AudioLoads { grid, z_ohm }
+    effort.fits += fine.len();
+    let mut refined = Population::new(REFINING.breadth);
+    for fitted in fine.into_iter().flatten() {
+        refined.offer(fitted);
+    }
+    let catalogue = Catalogue::new(whole.job);
+    let down = Direction::Down;
+    *effort += pass(whole, &catalogue, &mut refined, REFINING, down, stop, &mut |_, _| {});
+    refined
 }
 
-/// Most combinations that are searched jointly: all of three ways, the most promising of four.
-const COMBINATIONS: usize = 64;
-
-/// Taps worth trying for a way: the one that takes away what is too much, and its neighbours.
-fn tap_steps(job: &Job, way: usize, level_db: f64) -> Vec<u8> {
-    let Some(range) = job.stock.autoformers else {
-        return Vec::new();
+/// A network moved onto the stock, with its figures.
+fn propose(
+    whole: &Problem<'_>,
+    targets: &Targets,
+    audio: &AudioLoads,
+    mut ideal: Fitted,
+    settings: SnapSettings,
+) -> Option<Proposal> {
+    ideal.network = in_reading_order(&ideal.network);
+    stated::round_parts(&mut ideal.network);
+    let selection = snap_quickly(whole.job, targets, &ideal.network, ideal.level_db, settings)?;
+    let (ideal_figures, load) = judge(whole.job, &ideal.network, targets, audio)?;
+    let bare = Proposal {
+        snapped: ideal.clone(),
+        figures: ideal_figures.clone(),
+        ideal,
+        ideal_figures,
+        load,
+        price: None,
+        bought_db: None,
     };
-    let wanted = (job.ways[way].level_db - level_db) / range.step.0;
-    let around = [-1.0, 0.0, 1.0].map(|by| (wanted + by).round());
-    (around.into_iter())
-        .filter(|steps| *steps >= 1.0 && *steps <= f64::from(range.taps()))
-        .map(|steps| steps as u8)
-        .collect()
+    with_values(whole, targets, audio, &bare, selection)
 }
 
-/// The best fits, each with fewer parts than all better ones, then the next best.
-fn shortlist(fits: Vec<WayFit>, count: usize) -> Vec<WayFit> {
-    let mut fewest = usize::MAX;
-    let (mut list, mut rest) = (Vec::new(), Vec::new());
-    for fit in fits {
-        if list.len() < count && fit.shape.part_count() < fewest {
-            fewest = fit.shape.part_count();
-            list.push(fit);
-        } else {
-            rest.push(fit);
+/// The same with other values of the stock.
+fn with_values(
+    whole: &Problem<'_>,
+    targets: &Targets,
+    audio: &AudioLoads,
+    proposal: &Proposal,
+    selection: super::snap::Selection,
+) -> Option<Proposal> {
+    let snapped = whole.rate(&selection.network, selection.level_db)?;
+    let (figures, load) = judge(whole.job, &snapped.network, targets, audio)?;
+    Some(Proposal {
+        snapped,
+        figures,
+        load,
+        price: selection.price,
+        ..proposal.clone()
+    })
+}
+
+/// Those that no smaller one beats with values of the stock.
+fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
+    let mut front: Vec<Proposal> = Vec::new();
+    for proposal in proposals {
+        let pays = |smaller: &Proposal| {
+            let more = (proposal.part_count() - smaller.part_count()) as f64;
+            let expected = proposal.snapped.expected();
+            expected <= smaller.snapped.expected() - EARNS * PART_WORTH * more
+        };
+        if front.iter().all(pays) {
+            front.push(proposal);
         }
     }
-    let missing = count - list.len();
-    list.extend(rest.into_iter().take(missing));
-    list
+    front
 }
 
-fn combine(shortlists: &[Vec<WayFit>]) -> Vec<Vec<&WayFit>> {
-    let mut combinations: Vec<Vec<&WayFit>> = vec![Vec::new()];
-    for list in shortlists {
-        combinations = (combinations.iter())
-            .flat_map(|head| {
-                list.iter().map(move |fit| {
-                    let mut whole = head.clone();
-                    whole.push(fit);
-                    whole
-                })
-            })
-            .collect();
-    }
-    // What the ways came to alone, in the measure of the joint goal.
-    let promise = |fits: &Vec<&WayFit>| -> f64 {
-        let each = fits.iter().map(|fit| {
-            fit.cost / JOINT_WEIGHTS.match_db.powi(2) + PART_WORTH * fit.shape.part_count() as f64
-        });
-        each.sum()
+fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
+    let best_of = |allowed: &dyn Fn(&Proposal) -> bool, by: &dyn Fn(&Proposal) -> f64| {
+        (0..proposals.len())
+            .filter(|&i| allowed(&proposals[i]))
+            .min_by(|&a, &b| by(&proposals[a]).total_cmp(&by(&proposals[b])))
     };
-    if combinations.len() > COMBINATIONS {
-        combinations.sort_by(|a, b| promise(a).total_cmp(&promise(b)));
-        combinations.truncate(COMBINATIONS);
+    let fits_parts = |p: &Proposal| settings.most_parts.is_none_or(|most| p.part_count() <= most);
+    let fits_budget =
+        |p: &Proposal| (settings.budget).is_none_or(|most| p.price.is_some_and(|price| price <= most));
+    let rank = |p: &Proposal| p.snapped.rank();
+    let expected = |p: &Proposal| p.snapped.expected();
+    let fits = |p: &Proposal| fits_parts(p) && fits_budget(p);
+    let limited = settings.most_parts.is_some() || settings.budget.is_some();
+    let by: &dyn Fn(&Proposal) -> f64 = if limited { &expected } else { &rank };
+    match best_of(&fits, by) {
+        Some(chosen) => {
+            let reason = match (settings.most_parts, settings.budget) {
+                (_, Some(budget)) => Reason::Budget(budget),
+                (Some(parts), None) => Reason::Parts(parts),
+                (None, None) => Reason::Balanced,
+            };
+            (chosen, reason)
+        }
+        None => {
+            let least = |p: &Proposal| p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6;
+            let by: &dyn Fn(&Proposal) -> f64 = &least;
+            (best_of(&|_| true, by).unwrap_or(0), Reason::OutOfReach)
+        }
     }
-    combinations
 }
 
-/// Tries every polarity of the ways above the lowest briefly, and the best one longer.
-fn best_polarity(
+/// A load this much above the limit is not held up by it.
+const BINDS_WITHIN: f64 = 1.05;
+
+/// What 10 % less load would give to the same network, where the limit binds.
+fn limit_cost(
     job: &Job,
-    targets: &crate::goal::Targets,
-    fits: &[&WayFit],
-    level_db: f64,
-) -> Option<Candidate> {
-    let upper = fits.len() - 1;
-    let best = (0..1usize << upper)
-        .filter_map(|bits| {
-            let inverted: Vec<bool> = (0..fits.len())
-                .map(|way| way > 0 && bits >> (way - 1) & 1 == 1)
-                .collect();
-            fit_jointly(job, targets, fits, &inverted, level_db, 4)
-        })
-        .min_by(|a, b| a.cost.total_cmp(&b.cost))?;
-    improve(job, targets, &best, 40)
-}
-
-/// The best by rank, and with them the best of every smaller number of parts.
-fn finalists(candidates: Vec<Candidate>, count: usize) -> Vec<Candidate> {
-    let mut list: Vec<Candidate> = Vec::new();
-    let mut fewest = usize::MAX;
-    for candidate in candidates {
-        let fewer = candidate.part_count() < fewest;
-        if list.len() < count || (fewer && list.len() < 2 * count) {
-            fewest = fewest.min(candidate.part_count());
-            list.push(candidate);
-        }
+    alignments: &[AlignmentPair],
+    targets: &Targets,
+    audio: &AudioLoads,
+    proposal: &Proposal,
+) -> Option<LimitCost> {
+    if proposal.load.least_ohm > BINDS_WITHIN * job.least_load_ohm {
+        return None;
     }
-    list
+    let easier = Job {
+        least_load_ohm: 0.9 * job.least_load_ohm,
+        ..job.clone()
+    };
+    let targets_there = easier.targets(alignments);
+    let problem = Problem::whole(&easier, &targets_there);
+    let fitted = problem.fit(&proposal.ideal.network, proposal.ideal.level_db, 60)?;
+    let (figures, _) = judge(job, &fitted.network, targets, audio)?;
+    Some(LimitCost {
+        least_ohm: job.least_load_ohm,
+        rms_db: figures.rms_db,
+        level_db: figures.level_db,
+    })
 }

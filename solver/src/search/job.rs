@@ -304,6 +304,27 @@ impl Job {
         self.ways[self.weakest()].level_db
     }
 
+    /// The same on every `step`-th frequency of the grid, for a coarser look.
+    ///
+    /// # Panics
+    /// If `step` is 0.
+    #[must_use]
+    pub fn thinned(&self, step: usize) -> Self {
+        let kept: Vec<usize> = (0..self.grid.len()).step_by(step).collect();
+        let f_hz = kept.iter().map(|&i| self.grid.f_hz()[i]).collect();
+        let part = |all: &Spectrum| Spectrum::from_fn(kept.len(), |i| all.at(kept[i]));
+        let ways = self.ways.iter().map(|way| Way {
+            z_ohm: part(&way.z_ohm),
+            sound: part(&way.sound),
+            ..way.clone()
+        });
+        Self {
+            grid: Grid::new(f_hz).expect("some of rising frequencies rise"),
+            ways: ways.collect(),
+            ..self.clone()
+        }
+    }
+
     /// Targets for given alignments.
     #[must_use]
     pub fn targets(&self, alignments: &[AlignmentPair]) -> Targets {

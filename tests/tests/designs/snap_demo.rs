@@ -4,7 +4,7 @@ use netlist::project::{CatalogueItem, StockKind};
 use netlist::quantity::Ohms;
 use netlist::series::Series;
 use solver::nodal::Values;
-use solver::search::{Effort, Job, SnapMerit, SnapSettings, Snapped, audio_loads, design};
+use solver::search::{DesignSettings, Job, SnapMerit, SnapSettings, Snapped, audio_loads, design};
 use tests::snapping::{plain, snapped, two_way};
 
 const PLAIN: SnapSettings = SnapSettings {
@@ -39,16 +39,13 @@ fn taken(outcome: &Snapped, chosen: &[usize], item: usize) -> u32 {
 #[test]
 fn what_rounding_to_the_nearest_spoils_is_won_back() {
     let mut project = plain("brief.toml");
-    let job = Job::new(&project).unwrap();
-    let audio = audio_loads(&project, &job);
-    let effort = Effort {
-        starts: 2,
-        shortlist: 2,
-        finalists: 3,
-        ..Effort::default()
+    let settings = DesignSettings {
+        quick: true,
+        ..DesignSettings::default()
     };
-    let designed = design(job, &audio, effort, &|| false, &mut |_| {}).unwrap();
-    project.network = Some(designed.proposals[0].1.ideal.network.clone());
+    let designed = design(&project, settings, &|| false, &mut |_| {}).unwrap();
+    let chosen = &designed.proposals[designed.chosen];
+    project.network = Some(chosen.ideal.network.clone());
     for series in [Series::E6, Series::E12, Series::E24] {
         let stock = &mut project.stock;
         for range in [

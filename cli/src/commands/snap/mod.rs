@@ -1,28 +1,35 @@
 //! `handover snap`: the same network with values that can be bought.
 
+mod compared;
 mod document;
 mod screen;
 
 use std::io::Write;
 use std::path::PathBuf;
+use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
 use netlist::project::{Project, StockKind};
 use solver::goal::{Figures, LoadFigures};
 use solver::judge::check::{Assessment, assess, in_order_of_ways};
+use solver::judge::{Finding, load_findings};
 use solver::search::{
-    AudioLoads, SnapMerit, SnapSettings, Snapped, audio_loads, judge, snap_network,
+    AudioLoads, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads, judge,
+    snap_network,
 };
 
 use super::open;
 use crate::args::Snap;
 use crate::failure::Failure;
 use crate::project_file::{Asked, ProjectFile};
+use crate::interrupt;
 
 /// A network with what it does.
 struct Judged {
     figures: Figures,
     load: LoadFigures,
+    /// Change against the file; `None` of the file itself.
+    change: Option<SoundChange>,
     /// Price of all parts; `None` where one has none.
     price: Option<f64>,
     /// Parts that are bought, those kept as they are not counted.
@@ -35,6 +42,9 @@ struct Shown<'a> {
     network: &'a Network,
     assessment: &'a Assessment,
     snapped: &'a Snapped,
+    goal: SnapGoal,
+    /// What the builder must know of the choice.
+    findings: Vec<Finding>,
     window: u32,
     seconds: f64,
     before: Judged,
@@ -82,14 +92,24 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     })?;
     let job = &assessment.job;
     let targets = job.targets(&assessment.alignments);
+    let goal = match args.to_aim {
+        true => SnapGoal::Aim,
+        false => SnapGoal::LeastChange,
+    };
     let settings = SnapSettings {
+        goal,
         window: args.window as usize,
-        joined: true,
         budget: args.budget,
-        robust: args.robust.then_some(args.seed),
+        seed: args.seed,
+        ..SnapSettings::default()
     };
     let level_db = assessment.figures.level_db;
-    let mut snapped = snap_network(job, &targets, network, level_db, settings)
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    if interrupt::someone_watches() {
+        writeln!(err, "searching among the values of the stock ...")?;
+    }
+    let mut snapped = snap_network(job, &targets, network, level_db, settings, &asked)
         .map_err(|error| unusable(&error, "change the parts named above"))?;
     if snapped.parts.is_empty() {
         return Err(unusable(
@@ -99,12 +119,15 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     }
     let seconds = started.elapsed().as_secs_f64();
     let audio = audio_loads(project, job);
+    let before = network;
     let judged = |network: &Network, price: Option<f64>, pieces: Option<u32>| {
         let ordered = in_order_of_ways(job, network);
+        let change = SoundChange::new(job, &targets, level_db, [before, network]).ok();
         figures(&assessment, &ordered, &audio)
             .map(|(figures, load)| Judged {
                 figures,
                 load,
+                change: change.filter(|_| pieces.is_some()),
                 price,
                 pieces,
             })
@@ -151,11 +174,14 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         });
     };
     let nearest = &snapped.nearest;
+    let findings = load_findings(job, &offers[pick - 1].1.load);
     let shown = Shown {
         project,
         network,
         assessment: &assessment,
         snapped: &snapped,
+        goal,
+        findings,
         window: args.window,
         seconds,
         before: judged(network, None, None)?,
