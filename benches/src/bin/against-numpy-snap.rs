@@ -103,7 +103,8 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             .build()?;
         let start = Instant::now();
         let level_db = assessment.figures.level_db;
-        let outcome = pool.install(|| snap_network(job, &targets, network, level_db, settings))?;
+        let outcome =
+            pool.install(|| snap_network(job, &targets, network, level_db, settings, &|| false))?;
         let seconds = start.elapsed().as_secs_f64();
         let each = seconds * threads as f64 / outcome.looked_at as f64;
         println!(

@@ -3,8 +3,8 @@
 
 mod assess;
 mod depth;
-mod explain;
 mod design;
+mod explain;
 pub mod grow;
 mod job;
 pub mod least_squares;
@@ -16,17 +16,17 @@ mod values;
 mod variant;
 
 pub use assess::{AudioLoads, audio_loads, judge};
-pub use explain::{Lies, Purpose, purposes};
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
-pub use open::Variant;
-pub use variant::Progress;
+pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Way};
+pub use open::Variant;
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_best, snap_network, snap_quickly,
 };
 pub use values::stock_kind;
+pub use variant::Progress;

@@ -46,7 +46,9 @@ pub(super) fn decide(
             }
             let (population, spent) = grow_variant(&job, alignments, QUICK, stop, &mut |_| {});
             *effort += spent;
-            let rank = population.best().map_or(f64::INFINITY, super::grow::Fitted::rank);
+            let rank = population
+                .best()
+                .map_or(f64::INFINITY, super::grow::Fitted::rank);
             let variant = Variant {
                 frequencies_hz: job.crossovers.iter().map(|c| c.frequency.0).collect(),
                 alignments: alignments.clone(),

@@ -78,7 +78,10 @@ impl Screen<'_> {
         if variants.is_empty() {
             return Ok(());
         }
-        writeln!(out, "left open by the brief, best first (error and parts in a quick design)")?;
+        writeln!(
+            out,
+            "left open by the brief, best first (error and parts in a quick design)"
+        )?;
         for variant in variants.iter().take(SHOWN) {
             let crossovers: Vec<String> = (variant.frequencies_hz.iter().zip(&variant.alignments))
                 .map(|(&f_hz, &pair)| format!("{:.3} {}", Hertz(f_hz), words::slopes(pair)))
@@ -90,7 +93,12 @@ impl Screen<'_> {
                 true => String::new(),
                 false => format!("; {}", backs.join(", ")),
             };
-            writeln!(out, "  {:>5.1}  {}{backs}", variant.rank, crossovers.join(", "))?;
+            writeln!(
+                out,
+                "  {:>5.1}  {}{backs}",
+                variant.rank,
+                crossovers.join(", ")
+            )?;
         }
         writeln!(out)
     }

@@ -21,8 +21,8 @@ use solver::search::{
 use super::open;
 use crate::args::Snap;
 use crate::failure::Failure;
-use crate::project_file::{Asked, ProjectFile};
 use crate::interrupt;
+use crate::project_file::{Asked, ProjectFile};
 
 /// A network with what it does.
 struct Judged {

@@ -8,7 +8,6 @@ use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 
 use super::block::Response;
-use super::explore::THOROUGH;
 use super::model::random_numbers;
 use super::network::Task;
 use super::search::Search;
