@@ -44,7 +44,8 @@ fn topics_and_commands_are_told_and_fit_80_columns() {
 fn every_document_is_in_the_help() {
     let text = help("json");
     let few = ["--builds", "20"];
-    let lines: [&[&str]; 3] = [
+    let lines: [&[&str]; 4] = [
+        &["snap", "--demo", "--json", "--window", "1"],
         &["check", "--demo", "--json", few[0], few[1]],
         &[
             "pad",
