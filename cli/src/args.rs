@@ -18,7 +18,12 @@ use value::{price, quantity, whole};
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
-#[command(name = "handover", version, arg_required_else_help = true)]
+#[command(
+    name = "handover",
+    version,
+    arg_required_else_help = true,
+    disable_help_subcommand = true
+)]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub(crate) command: Command,
@@ -42,6 +47,14 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)
+    Help(Help),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Help {
+    /// A command, files, or json
+    pub(crate) topic: Option<String>,
 }
 
 #[derive(Debug, Args)]
