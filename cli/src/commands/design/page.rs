@@ -32,7 +32,8 @@ pub(super) fn page(
     let (seed, starts) = (args.seed, args.starts);
     let made = Made {
         command: (!outcome.interrupted).then(|| {
-            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}")
+            let quick = if args.quick { " --quick" } else { "" };
+            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}{quick}")
         }),
         seed: Some(seed),
         shapes_tried: Some(outcome.effort.fits),

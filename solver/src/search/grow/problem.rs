@@ -204,6 +204,14 @@ impl<'a> Problem<'a> {
         })
     }
 
+    /// The goal of a network with the values that it has, at a level.
+    #[must_use]
+    pub fn cost(&self, network: &Network, level_db: f64) -> Option<f64> {
+        let mut free = self.objective(network)?;
+        let x = free.objective.start(level_db);
+        Some(free.objective.cost(&x, &mut Vec::new()))
+    }
+
     /// A network with the values that it has, at the level that suits it best.
     #[must_use]
     pub fn rate(&self, network: &Network, level_db: f64) -> Option<Fitted> {
