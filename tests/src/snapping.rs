@@ -74,7 +74,7 @@ pub fn snapped(project: &Project, settings: SnapSettings) -> (Assessment, Snappe
     let ideal = assess(project, network).expect("a network that can be judged");
     let targets = ideal.job.targets(&ideal.alignments);
     let level_db = ideal.figures.level_db;
-    let outcome = snap_network(&ideal.job, &targets, network, level_db, settings);
+    let outcome = snap_network(&ideal.job, &targets, network, level_db, settings, &|| false);
     (ideal, outcome.expect("a network that can be solved"))
 }
 
