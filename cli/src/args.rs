@@ -1,5 +1,6 @@
 //! What is typed: commands and options.
 
+mod improve;
 mod pad;
 mod snap;
 mod value;
@@ -9,6 +10,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
+pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
 
@@ -35,6 +37,8 @@ pub(crate) enum Command {
     Design(Design),
     /// Move the values of a design onto parts that can be bought, so that the loudspeaker changes least
     Snap(Snap),
+    /// Make a network that exists better: values, wires of drivers, needless parts; --grow adds sections
+    Improve(Improve),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
     Check(Check),
     /// Size or check a pad on a resistor or on a driver's real impedance

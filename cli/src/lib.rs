@@ -49,6 +49,7 @@ where
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
             Command::Snap(snap) => commands::snap::run(snap, out, err).map(|()| false),
+            Command::Improve(improve) => commands::improve::run(improve, out, err).map(|()| false),
             Command::Check(check) => commands::check::run(check, out, err),
             Command::Report(report) => commands::report::run(report, out, err),
             Command::Pad(pad) => commands::pad::run(pad, out, err),

@@ -132,6 +132,23 @@ mod tests {
     use super::*;
 
     #[test]
+    fn a_plus_stands_only_where_values_add_up() {
+        let of = |kind, joined, values: [f64; 2]| {
+            let values = values.to_vec();
+            made_of(kind, 10.0 * values[0], Some(&MadeOf { joined, values }))
+        };
+        let capacitors = of(StockKind::Capacitor, Joined::Series, [27e-6, 47e-6]);
+        assert!(
+            capacitors.ends_with("27 µF in series with 47 µF"),
+            "{capacitors}"
+        );
+        let capacitors = of(StockKind::Capacitor, Joined::Parallel, [27e-6, 47e-6]);
+        assert!(capacitors.ends_with("27 µF ∥ 47 µF"), "{capacitors}");
+        let resistors = of(StockKind::Resistor, Joined::Series, [10.0, 1.0]);
+        assert!(resistors.ends_with("10 Ω + 1 Ω"), "{resistors}");
+    }
+
+    #[test]
     fn powers_are_read_as_of_a_meter() {
         for (power_w, shown) in [
             (0.0, "none"),

@@ -123,6 +123,7 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
     let crossover = Crossover {
         between: ["low".to_owned(), "high".to_owned()],
         frequency: Hertz(CROSSOVER_HZ),
+        open: None,
         alignment: Some(pair),
     };
     let setting = Setting {

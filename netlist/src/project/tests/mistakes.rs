@@ -26,7 +26,7 @@ fn place_of(text: &str, at: &str) -> (usize, usize) {
 
 /// Replaces `from` by `to` in [`PROJECT`]; the file then has exactly one mistake, which begins at
 /// `at`, and whose printed form holds all of `words`. The same in JSON.
-fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
+pub(super) fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
     assert!(PROJECT.contains(from), "'{from}' is not in the project");
     let text = PROJECT.replacen(from, to, 1);
     let found = problems("p.toml", &text);
