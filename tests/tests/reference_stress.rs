@@ -148,6 +148,34 @@ HIGH = {{ driver = "high", between = ["t", "gnd"] }}
     close(winding.noise.rms_a, 160f64.sqrt() / 32.0, 1e-2);
 }
 
+/// A level is stated for 1 m: heard from 3 m, straight ahead, 20·lg 3 less is as right, in the figures and
+/// in the builds.
+#[test]
+fn a_level_at_1_m_stands_wherever_the_listener_is() {
+    let stated = AMPLIFIER.to_owned() + "[stock]\ninductors = { series = \"E12\" }\n";
+    let near = second_order(&stated);
+    let with = |text: &str| {
+        let mut project = second_order(&format!("{text}{stated}"));
+        project.aim.level = Some(netlist::quantity::Decibels(89.0));
+        checked(&project)
+    };
+    let (near_check, far_check) = (with(""), with("[listener]\ndistance = \"3 m\"\n"));
+    let [a, b] = [&near_check, &far_check].map(|check| check.assessment.as_ref().unwrap());
+    close(b.figures.rms_db, a.figures.rms_db, 1e-9);
+    close(b.figures.max_db, a.figures.max_db, 1e-9);
+    close(a.figures.level_db - b.figures.level_db, 20.0 * 3f64.log10(), 1e-9);
+    let [a, b] = [&near_check, &far_check].map(|check| check.tolerance.as_ref().unwrap());
+    close(b.all.within_db, a.all.within_db, 1e-9);
+    assert!(a.all.within_db > 0.9, "1 dB above the aim: {}", a.all.within_db);
+    // 90 dB into 8 Ω are 90 − 20·lg(10/8) behind 2 Ω; this stock's coils have no loss.
+    let mut behind = near;
+    behind.amplifier.output_impedance = netlist::quantity::Ohms(2.0);
+    let job = solver::search::Job::new(&behind).unwrap();
+    for way in &job.ways {
+        close(way.reach.level_db, 90.0 - 20.0 * 1.25f64.log10(), 1e-4);
+    }
+}
+
 #[test]
 fn output_impedance_is_a_divider() {
     let project = flat_project(&format!(
