@@ -49,7 +49,7 @@ fn cone(fs: f64, qms: f64, qes: f64, enclosure: Option<(f64, Option<f64>, f64)>)
         enclosure: enclosure.map(|(alpha, tuning, ql)| Box {
             volume: CubicMetres(0.1 / alpha),
             tuning: tuning.map(Hertz),
-            ql,
+            ql: Some(ql),
         }),
         coil_rise: Kelvins(0.0),
     }

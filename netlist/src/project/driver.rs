@@ -95,8 +95,17 @@ pub struct Box {
     pub volume: CubicMetres,
     /// Tuning of the vent; a closed box when absent.
     pub tuning: Option<Hertz>,
-    /// Q of the leakage at the tuning; 7 when not said, the usual figure for a vented box.
-    pub ql: f64,
+    /// Q of the leakage at the tuning, as said; see [`Box::leakage_q`].
+    pub ql: Option<f64>,
+}
+
+impl Box {
+    /// Q of the leakage at the tuning of a vent; 7 when not said, the usual figure for a vented box. A closed
+    /// box has no use for it.
+    #[must_use]
+    pub fn leakage_q(&self) -> f64 {
+        self.ql.unwrap_or(7.0)
+    }
 }
 
 /// How the voice coil's impedance rises above the resonances.

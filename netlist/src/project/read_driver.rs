@@ -191,7 +191,7 @@ fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
     )?;
     let volume = fields.need_quantity(context, "volume", Limit::Positive);
     let tuning = fields.quantity(context, "tuning", Limit::Positive);
-    let ql = fields.number(context, "ql", Limit::Positive).unwrap_or(7.0);
+    let ql = fields.number(context, "ql", Limit::Positive);
     fields.finish(context);
     Some(Box {
         volume: volume?,

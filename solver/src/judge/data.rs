@@ -17,7 +17,28 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
     }
     phase_references(project, job, &mut findings);
     not_stated(project, job, &mut findings);
+    not_used(project, job, &mut findings);
     findings
+}
+
+/// What is said and has no use.
+fn not_used(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    for way in &job.ways {
+        let Source::Cone(cone) = &project.drivers[way.name.as_str()].source else {
+            continue;
+        };
+        let closed = cone.enclosure.filter(|enclosure| enclosure.tuning.is_none());
+        let Some(ql) = closed.and_then(|enclosure| enclosure.ql) else {
+            continue;
+        };
+        findings.push(Finding::note(
+            "leak-without-vent",
+            format!(
+                "the box of {} has no tuning and so is closed; ql = {ql}, the leak of a vented box at its tuning, is not used; state the tuning, or leave ql out",
+                way.name
+            ),
+        ));
+    }
 }
 
 fn word(curve: Curve) -> &'static str {
@@ -379,6 +400,24 @@ mod tests {
                 .message
                 .contains("stated for low,")
         );
+    }
+
+    #[test]
+    fn a_leak_that_no_vent_uses_is_told() {
+        let boxed = |text: &str| {
+            let low = format!(
+                r#"{{ re = 6.5, fs = "30 Hz", qms = 6, qes = 0.4, vas = "200 L", sd = "850 cm2", box = {text} }}"#
+            );
+            Brief::default().with("low", &low).findings()
+        };
+        let code = "leak-without-vent";
+        let found = boxed(r#"{ volume = "100 L", ql = 5 }"#);
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, Noted);
+        assert!(finding.message.contains("low") && finding.message.contains("ql = 5"));
+        assert!(!has(&boxed(r#"{ volume = "100 L" }"#), code));
+        let vented = r#"{ volume = "100 L", tuning = "32 Hz", ql = 5 }"#;
+        assert!(!has(&boxed(vented), code));
     }
 
     #[test]

@@ -9,7 +9,7 @@
 //! magnitude of the standard's filter on pink noise and a random phase, which is Gaussian noise, clipped to
 //! the crest factor of [`super::CREST_FACTOR`]. Hours of the same noise have higher peaks yet: by the extreme
 //! value of Gaussian noise, √(2·ln n) of n independent values, two hours of a band of 1 kHz about 1.3 times
-//! those of these seconds. Ratings must have that margin.
+//! those of these seconds, less where the clipped wave bounds them. Ratings must have that margin.
 
 use std::f64::consts::TAU;
 use std::sync::{Arc, OnceLock};
@@ -218,7 +218,7 @@ mod tests {
             assert!((peak / rms(&clipped) - crest).abs() < 1e-9, "{crest}");
             let time = clipped.iter().filter(|x| x.abs() >= peak).count() as f64;
             let share = time / SAMPLES as f64;
-            assert!((share / at_limit - 1.0).abs() < 0.06, "{crest}: {share}");
+            assert!((share - at_limit).abs() < 0.02 * at_limit + 4e-4, "{crest}: {share}");
         }
     }
 
@@ -231,7 +231,8 @@ mod tests {
                 .map(|(_, bin)| 2.0 * bin.norm_sqr())
                 .sum()
         };
-        assert!((power(0.0, 40e3) - 1.0).abs() < 1e-9);
+        // All but what clipping leaves at 0 Hz.
+        assert!((power(0.0, 40e3) - 1.0).abs() < 1e-4);
         // Clipping moves a little of it, mostly upwards.
         for (from, to) in [(20.0, 200.0), (200.0, 1000.0), (1e3, 4e3)] {
             let (found, right) = (power(from, to), power_share(from, to));

@@ -139,7 +139,7 @@ fn every_field_is_read() {
     assert_eq!((low.vas.0, low.sd.0), (0.18, 0.0855));
     let enclosure = low.enclosure.expect("a box");
     assert_eq!(
-        (enclosure.volume.0, enclosure.tuning, enclosure.ql),
+        (enclosure.volume.0, enclosure.tuning, enclosure.leakage_q()),
         (0.14, Some(Hertz(34.0)), 7.0)
     );
     let Source::Measured(mid) = &project.drivers["mid"].source else {
