@@ -176,7 +176,10 @@ LOW = {{ driver = "low", between = ["p", "gnd"] }}
     };
     let bound_v = 2.0 * 0.5 * 160f64.sqrt();
     let found = behind(1000.0);
-    assert!(found.peak_v < 1.001 * bound_v && found.peak_v > 0.97 * bound_v, "{found:?}");
+    assert!(
+        found.peak_v < 1.001 * bound_v && found.peak_v > 0.97 * bound_v,
+        "{found:?}"
+    );
     close(found.peak_v / found.rms_v, 2.42, 0.02);
     let found = behind(200.0);
     close(found.peak_v / found.rms_v, 3.23, 0.08);
@@ -209,10 +212,18 @@ fn a_level_at_1_m_stands_wherever_the_listener_is() {
     let [a, b] = [&near_check, &far_check].map(|check| check.assessment.as_ref().unwrap());
     close(b.figures.rms_db, a.figures.rms_db, 1e-9);
     close(b.figures.max_db, a.figures.max_db, 1e-9);
-    close(a.figures.level_db - b.figures.level_db, 20.0 * 3f64.log10(), 1e-9);
+    close(
+        a.figures.level_db - b.figures.level_db,
+        20.0 * 3f64.log10(),
+        1e-9,
+    );
     let [a, b] = [&near_check, &far_check].map(|check| check.tolerance.as_ref().unwrap());
     close(b.all.within_db, a.all.within_db, 1e-9);
-    assert!(a.all.within_db > 0.9, "1 dB above the aim: {}", a.all.within_db);
+    assert!(
+        a.all.within_db > 0.9,
+        "1 dB above the aim: {}",
+        a.all.within_db
+    );
     // 90 dB into 8 Ω are 90 − 20·lg(10/8) behind 2 Ω; this stock's coils have no loss.
     let mut behind = near;
     behind.amplifier.output_impedance = netlist::quantity::Ohms(2.0);

@@ -218,7 +218,10 @@ mod tests {
             assert!((peak / rms(&clipped) - crest).abs() < 1e-9, "{crest}");
             let time = clipped.iter().filter(|x| x.abs() >= peak).count() as f64;
             let share = time / SAMPLES as f64;
-            assert!((share - at_limit).abs() < 0.02 * at_limit + 4e-4, "{crest}: {share}");
+            assert!(
+                (share - at_limit).abs() < 0.02 * at_limit + 4e-4,
+                "{crest}: {share}"
+            );
         }
     }
 
@@ -260,7 +263,9 @@ mod tests {
             Complex64::new(1.0 - x * x, x / 0.7).inv()
         });
         let weights = crate::programme::power_weights(&grid);
-        let mean: f64 = (low.iter().zip(&weights)).map(|(h, w)| w * h.norm_sqr()).sum();
+        let mean: f64 = (low.iter().zip(&weights))
+            .map(|(h, w)| w * h.norm_sqr())
+            .sum();
         let crest = noise.peak(&grid, &low) / mean.sqrt();
         assert!((2.3..5.5).contains(&crest), "{crest}");
     }

@@ -17,7 +17,7 @@ pub use alternatives::Merit;
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{Effort, Outcome, Progress, Proposal, audio_loads, design};
 pub(crate) use job::aim_grid;
-pub use job::{BriefError, Job, Reach, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Way};
+pub use job::{BriefError, Job, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V, Reach, Way};
 pub use joint::{
     ADJUSTMENT, AudioLoads, Candidate, JOINT_WEIGHTS, LOAD_MARGIN, closed_form, fit_jointly,
     improve, judge,

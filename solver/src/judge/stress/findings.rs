@@ -192,7 +192,11 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
         (Some(Rating::CurrentA(rated_a)), Some(Rating::CurrentA(buy_a))) => {
             let peak_a = part.peak_a();
             let over = peak_a > rated_a;
-            let limit_a = if over { rated_a } else { rated_a / CURRENT_MARGIN };
+            let limit_a = if over {
+                rated_a
+            } else {
+                rated_a / CURRENT_MARGIN
+            };
             let says = format!(
                 "{name} ({}) gets peaks of {} at full power",
                 part.value,
