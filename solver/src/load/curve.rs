@@ -75,7 +75,7 @@ impl MeasuredCurve {
                 slope: slope.clamp(-kind.steepest(), kind.steepest()),
                 inside: (x[edge] - middle).abs(),
                 near: flank(&x, &y, upper),
-                curvature: curvature(&x, &y, upper),
+                bend: bend(&x, &y, upper),
                 floor,
             }
         };
@@ -241,9 +241,9 @@ fn flank(x: &[f64], y: &[f64], upper: bool) -> Vec<(f64, f64)> {
         .collect()
 }
 
-/// What the slope away from the table gains by the ln f, from the first to the second half of the octave at an end; 0
-/// where there are too few rows.
-fn curvature(x: &[f64], y: &[f64], upper: bool) -> f64 {
+/// Slope away from the table and what it gains by the ln f, half an octave inside an end: from the two halves of the
+/// octave there; nothing where there are too few rows.
+fn bend(x: &[f64], y: &[f64], upper: bool) -> [f64; 2] {
     let edge = if upper { x[x.len() - 1] } else { x[0] };
     let half = 0.5 * LN_2;
     let slope = |from: f64| {
@@ -256,11 +256,11 @@ fn curvature(x: &[f64], y: &[f64], upper: bool) -> f64 {
         let part = |values: &[f64]| rows.iter().map(|&i| values[i]).collect::<Vec<f64>>();
         (rows.len() >= END_ROWS).then(|| fitted_slope(&part(x), &part(y)))
     };
-    match (slope(0.0), slope(half)) {
-        (Some(last), Some(before)) if upper => (before - last) / half,
-        (Some(last), Some(before)) => (last - before) / half,
-        _ => 0.0,
-    }
+    let (Some(last), Some(before)) = (slope(0.0), slope(half)) else {
+        return [0.0; 2];
+    };
+    let sign = if upper { -1.0 } else { 1.0 };
+    [0.5 * sign * (last + before), sign * (last - before) / half]
 }
 
 /// Slope of the least-squares line; 0 for fewer than two points.

@@ -51,8 +51,8 @@ pub(super) struct End {
     /// The rows of the last half octave up to where the magnitude turns, of an impedance where another resonance begins:
     /// how far inside the end, in ln f, and ln magnitude.
     pub(super) near: Vec<(f64, f64)>,
-    /// What the slope gains by the ln f towards the end, over an octave before it.
-    pub(super) curvature: f64,
+    /// Slope away from the table, and what it gains by the ln f, half an octave inside the end.
+    pub(super) bend: [f64; 2],
     /// The least ln magnitude that there can be: of an impedance that of the table.
     pub(super) floor: f64,
 }
@@ -196,7 +196,10 @@ fn order(end: &End) -> (f64, bool) {
     }
     // Of a gentle slope the curvature says little, and a filter with a peak bends more than one without: more than
     // the usual order is only believed of what is steep already.
-    let bent = slope + end.curvature / (2.0 * slope.max(0.25));
+    let [middle, gain] = end.bend;
+    let bent = middle + gain / (2.0 * middle.max(0.1));
+    let known = slope.min(1.0).sqrt();
+    let bent = known * bent + (1.0 - known) * USUAL_ORDER.max(slope);
     let most = USUAL_ORDER.max(1.25 * slope).min(STEEPEST_ORDER).max(slope);
     let order = bent.clamp(slope.max(1.0), most.max(1.0));
     (order, slope > 1.8 && (bent - slope).abs() < 0.2)
@@ -379,7 +382,7 @@ mod tests {
             slope,
             inside: 0.0,
             near: Vec::new(),
-            curvature: 0.0,
+            bend: [0.0; 2],
             floor,
         }
     }
@@ -414,7 +417,7 @@ mod tests {
         for x in [0.8f64, 1.0, 1.4] {
             let slope = -2.0 * x.powi(4) / (1.0 + x.powi(4));
             let mut end = end(Kind::Response, true, loss(x), slope, f64::NEG_INFINITY);
-            end.curvature = -2.0 * slope * (2.0 + slope);
+            end.bend = [-slope, -2.0 * slope * (2.0 + slope)];
             let tail = likely(&end);
             for above in [1.1f64, 2.0, 5.0, 100.0] {
                 let (found, right) = (tail.at(&end, above.ln()), loss(x * above));
