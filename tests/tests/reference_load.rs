@@ -355,6 +355,7 @@ fn a_modelled_driver_survives_the_way_through_tables() {
             true => model.z_ohm.phase_deg(),
             false => model.pressure_pa_per_v.phase_deg(),
         }),
+        zero_hz_left_out: false,
     };
     let between = Grid::log_spaced(20.0, 20_000.0, 333).unwrap();
     // Between rows a straight line errs by step²/8 times the curvature, about (2Q)² at the peak of the box,
@@ -374,6 +375,8 @@ fn a_modelled_driver_survives_the_way_through_tables() {
             response: table(false, phase),
             drive: Volts(drive),
             distance: Metres(distance),
+            reliable_from: None,
+            trust: false,
         })));
         let found = driver_load(&measured, grid, &conditions);
         let told = found

@@ -34,6 +34,7 @@ fn table(f_hz: &[f64], magnitude: Vec<f64>, phase_deg: Option<Vec<f64>>) -> Tabl
         f_hz: f_hz.to_vec(),
         magnitude,
         phase_deg,
+        zero_hz_left_out: false,
     }
 }
 
@@ -44,6 +45,8 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
             response,
             drive: Volts(drive_v),
             distance: Metres(distance_m),
+            reliable_from: None,
+            trust: false,
         })),
         usable: None,
         resonance: None,

@@ -63,6 +63,10 @@ pub struct MeasuredDriver {
     pub drive: Volts,
     /// Distance of the microphone; 1 m when not said.
     pub distance: Metres,
+    /// Lowest frequency at which the response holds: the limit of its gate; all of it when not said.
+    pub reliable_from: Option<Hertz>,
+    /// Whether the tables are as they are, however odd they look.
+    pub trust: bool,
 }
 
 /// A cone driver after Thiele and Small.

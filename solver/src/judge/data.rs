@@ -4,6 +4,7 @@ use netlist::project::{Project, Source};
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::finding::{Finding, listed};
+use super::tables;
 use crate::load::{Curve, Note, phase_doubt};
 use crate::search::{Job, Way};
 
@@ -21,6 +22,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
             findings.extend(of_note(job, number, note));
         }
     }
+    findings.extend(tables::findings(project, job));
     phases_in_doubt(project, job, &mut findings);
     phase_references(project, job, &mut findings);
     not_stated(project, job, &mut findings);

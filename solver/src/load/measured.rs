@@ -135,6 +135,24 @@ pub fn phase_doubt(driver: &MeasuredDriver, curve: Curve, f_hz: &[f64]) -> Optio
         .max_by(|a, b| a.most_deg.total_cmp(&b.most_deg))
 }
 
+/// Minimum phase of a table's magnitude at some of its rows, in degrees, whatever phase the table has.
+///
+/// # Panics
+/// If a row is not of the table.
+#[must_use]
+pub fn minimum_phase_deg(table: &Table, curve: Curve, rows: &[usize]) -> Vec<f64> {
+    let bare = Table {
+        phase_deg: None,
+        ..table.clone()
+    };
+    let measured = match curve {
+        Curve::Impedance => impedance_curve(&bare),
+        Curve::Response => response_curve(&bare),
+    };
+    let phase = |&row: &usize| measured.at(bare.f_hz[row]).1.to_degrees();
+    rows.iter().map(phase).collect()
+}
+
 fn impedance_curve(table: &Table) -> MeasuredCurve {
     let ohms = table.magnitude.iter();
     let ln_ohm = ohms.map(|ohm| ohm.max(LEAST_OHM).ln()).collect();

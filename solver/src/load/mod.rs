@@ -30,7 +30,7 @@ mod voice_coil;
 
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance, mean_level_db};
-pub use measured::{PhaseDoubt, phase_doubt};
+pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt};
 pub use voice_coil::lossy_inductance_ohm;
 
 use netlist::project::{Driver, Source};
