@@ -1,34 +1,12 @@
-//! Files are written whole or not at all, and none is overwritten unasked.
+//! Files are written whole or not at all, none is overwritten unasked, and what is no file is written through.
 
+use std::fs::FileType;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use netlist::project::{Form, Loaded};
 use tempfile::NamedTempFile;
 
-use crate::args::Source;
 use crate::failure::Failure;
-
-/// Where what is made of a project goes: where the builder says, or beside its file, with `added` to the
-/// name; nowhere for the demo.
-pub(crate) fn beside_project(
-    output: Option<&PathBuf>,
-    source: &Source,
-    loaded: &Loaded,
-    added: &str,
-) -> Option<PathBuf> {
-    if output.is_some() {
-        return output.cloned();
-    }
-    source.file.as_ref()?;
-    let stem = loaded.path.file_stem()?.to_string_lossy();
-    let ending = match loaded.form {
-        Form::Toml => "toml",
-        Form::Json => "json",
-    };
-    let name = format!("{stem}-{added}.{ending}");
-    Some(loaded.path.with_file_name(name))
-}
 
 /// Whether two names are of one file that is there.
 pub(crate) fn is_same(one: &Path, two: &Path) -> bool {
@@ -38,49 +16,107 @@ pub(crate) fn is_same(one: &Path, two: &Path) -> bool {
     }
 }
 
+/// Whether a name stands for the program's own output.
+pub(crate) fn is_stdout(path: &Path) -> bool {
+    const NAMES: [&str; 4] = ["-", "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"];
+    NAMES.iter().any(|name| path == Path::new(name))
+}
+
+/// Whether a name is of something that takes data one after another and cannot be replaced: the program's
+/// output, a pipe with a name, a terminal or another device.
+pub(crate) fn is_stream(path: &Path) -> bool {
+    let open_already = path.starts_with("/dev/fd") || path.starts_with("/proc/self/fd");
+    is_stdout(path)
+        || open_already
+        || path == Path::new("/dev/stderr")
+        || path
+            .metadata()
+            .is_ok_and(|there| takes_data(there.file_type()))
+}
+
+#[cfg(unix)]
+fn takes_data(kind: FileType) -> bool {
+    use std::os::unix::fs::FileTypeExt;
+    kind.is_fifo() || kind.is_char_device()
+}
+
+#[cfg(not(unix))]
+fn takes_data(_: FileType) -> bool {
+    false
+}
+
+/// Where a link leads, which need not be there; the name itself when it is no link.
+fn led_to(path: &Path) -> std::io::Result<PathBuf> {
+    /// A chain of links that is longer goes round, as the system takes it.
+    const LINKS: usize = 40;
+    let mut path = path.to_owned();
+    for _ in 0..LINKS {
+        match path.read_link() {
+            Ok(to) => path = folder_of(&path).join(to),
+            Err(_) => return Ok(path),
+        }
+    }
+    Err(std::io::Error::other("links lead round in a circle"))
+}
+
 /// Refuses, before any work is done, a file that is there and may not be overwritten, and one that cannot be
-/// written because its folder is not there or it is a folder itself.
+/// written because its folder is not there or it is a folder, a disk or the like itself.
 pub(crate) fn can_be_written(path: &Path, force: bool) -> Result<(), Failure> {
+    let failed = |error| Failure::Write {
+        path: path.to_owned(),
+        error,
+    };
+    if is_stream(path) {
+        return Ok(());
+    }
     // A link that leads nowhere counts as there.
     if !force && path.symlink_metadata().is_ok() {
         return Err(Failure::Exists {
             path: path.to_owned(),
         });
     }
-    let kind = if path.is_dir() {
-        std::io::ErrorKind::IsADirectory
-    } else if folder_of(path).is_dir() {
-        return Ok(());
-    } else {
-        std::io::ErrorKind::NotFound
-    };
-    Err(Failure::Write {
-        path: path.to_owned(),
-        error: kind.into(),
-    })
+    let end = led_to(path).map_err(failed)?;
+    match end.metadata() {
+        Ok(there) if there.is_dir() => Err(failed(std::io::ErrorKind::IsADirectory.into())),
+        Ok(there) if !there.is_file() => Err(failed(std::io::Error::other(
+            "it is a disk or a connection, not a file",
+        ))),
+        _ if folder_of(&end).is_dir() => Ok(()),
+        _ => Err(failed(std::io::ErrorKind::NotFound.into())),
+    }
 }
 
-fn folder_of(path: &Path) -> &Path {
+/// The folder that a file is in.
+pub(crate) fn folder_of(path: &Path) -> &Path {
     match path.parent() {
         Some(folder) if !folder.as_os_str().is_empty() => folder,
         _ => Path::new("."),
     }
 }
 
-/// Writes a file by way of a temporary one beside it.
+/// Writes a file by way of a temporary one beside it; the file that a link leads to, not over the link; and
+/// straight into what is no file.
 pub(crate) fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), Failure> {
     let failed = |error| Failure::Write {
         path: path.to_owned(),
         error,
     };
-    let mut file = NamedTempFile::new_in(folder_of(path)).map_err(failed)?;
+    can_be_written(path, force)?;
+    if is_stream(path) {
+        let opened = std::fs::OpenOptions::new().append(true).open(path);
+        return opened
+            .and_then(|mut stream| stream.write_all(bytes))
+            .map_err(failed);
+    }
+    let end = led_to(path).map_err(failed)?;
+    let mut file = NamedTempFile::new_in(folder_of(&end)).map_err(failed)?;
     file.write_all(bytes).map_err(failed)?;
     file.as_file().sync_all().map_err(failed)?;
     set_usual_permissions(&file).map_err(failed)?;
     let kept = if force {
-        file.persist(path)
+        file.persist(&end)
     } else {
-        file.persist_noclobber(path)
+        file.persist_noclobber(&end)
     };
     match kept {
         Ok(_) => Ok(()),
@@ -93,21 +129,17 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), 
     }
 }
 
-/// Whether the folder that a file is to be written to is there.
-pub(crate) fn in_a_folder(path: &Path) -> Result<(), Failure> {
-    match path.parent() {
-        Some(folder) if !folder.as_os_str().is_empty() && !folder.is_dir() => {
-            Err(Failure::Unusable {
-                message: format!(
-                    "{} cannot be written: there is no folder {}",
-                    path.display(),
-                    folder.display()
-                ),
-                help: "make the folder first, or choose another place".to_owned(),
-            })
-        }
-        _ => Ok(()),
+/// The same, and to `out` where the name stands for it.
+pub(crate) fn write_out(
+    path: &Path,
+    bytes: &[u8],
+    force: bool,
+    out: &mut dyn Write,
+) -> Result<(), Failure> {
+    if is_stdout(path) {
+        return Ok(out.write_all(bytes)?);
     }
+    write_whole(path, bytes, force)
 }
 
 /// A temporary file is for its owner alone; a written one is for whoever may read the folder.

@@ -14,6 +14,7 @@ mod files;
 mod findings;
 mod interrupt;
 mod picture;
+mod project_file;
 mod report;
 mod words;
 
@@ -41,7 +42,7 @@ where
             Command::Design(design) => commands::design::run(design, out, err),
             Command::Snap(snap) => commands::snap::run(snap, out, err).map(|()| false),
             Command::Check(check) => commands::check::run(check, out, err),
-            Command::Report(report) => commands::report::run(report, err),
+            Command::Report(report) => commands::report::run(report, out, err),
             Command::Pad(pad) => commands::pad::run(pad, out, err),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },

@@ -98,7 +98,8 @@ pub(crate) fn slopes(pair: AlignmentPair) -> String {
     format!("{} / {}", pair.lower, pair.upper)
 }
 
-/// A value with the parts that make it: `59 µF: 47 µF ∥ 12 µF`.
+/// A value with the parts that make it: `59 µF: 47 µF ∥ 12 µF`, `17.1 µF: 27 µF in series with 47 µF`. A plus
+/// stands only where the values add up.
 pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) -> String {
     let shown = kind.show(value_si);
     let Some(made_of) = made_of else {
@@ -107,7 +108,10 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
     let values: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
     match made_of.joined {
         Joined::Parallel => format!("{shown}: {}", values.join(" ∥ ")),
-        Joined::Series => format!("{shown}: {}", values.join(" + ")),
+        Joined::Series if made_of.joined.adds_up(kind == StockKind::Capacitor) => {
+            format!("{shown}: {}", values.join(" + "))
+        }
+        Joined::Series => format!("{shown}: {}", values.join(" in series with ")),
     }
 }
 

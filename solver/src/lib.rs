@@ -20,6 +20,7 @@ pub mod goal;
 pub mod grid;
 pub mod judge;
 pub mod load;
+mod logarithm;
 pub mod nodal;
 pub mod pad;
 pub mod programme;

@@ -8,6 +8,7 @@ pub mod dense_oracle;
 pub mod document;
 pub mod flat;
 pub mod l_pad;
+pub mod made;
 pub mod markup;
 pub mod pad;
 pub mod random_network;

@@ -138,6 +138,7 @@ pub fn plain_cost(
         weights: JOINT_WEIGHTS,
         level_db: job.aim.level.map(|level| level.0),
         loudest_db: job.loudest_db(),
+        protected: job.protected(),
     };
     let mut goal = Objective::new(&network, &[], setting).expect("a network");
     let mut room = Vec::new();

@@ -27,10 +27,14 @@ pub(crate) struct Snap {
     /// Most that all parts of one loudspeaker may cost, in the money of the catalogue
     #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
     pub(crate) budget: Option<f64>,
-    /// Least expected error over the tolerance of the parts, not least error of the values as printed
+    /// Come as near to the aim as the stock allows, in place of changing the loudspeaker least: for ideal values
+    /// that were never tuned by ear
+    #[arg(long)]
+    pub(crate) to_aim: bool,
+    /// Accepted and needless: the tolerance of the parts always counts
     #[arg(long)]
     pub(crate) robust: bool,
-    /// Seed of the builds that --robust draws
+    /// Seed of the search
     #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
     pub(crate) seed: u64,
     /// Write another of the alternatives

@@ -5,7 +5,7 @@ use std::io::Write;
 use crate::args::Demo;
 use crate::demo::FILES;
 use crate::failure::Failure;
-use crate::files::write_whole;
+use crate::files::{can_be_written, write_whole};
 
 pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
     let folder = &demo.folder;
@@ -20,15 +20,9 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
         path: folder.clone(),
         error,
     })?;
-    if !demo.force {
-        // All or none: do not stop half-way because of one file.
-        for (name, _) in FILES {
-            let path = folder.join(name);
-            // A link that leads nowhere counts as there.
-            if path.symlink_metadata().is_ok() {
-                return Err(Failure::Exists { path });
-            }
-        }
+    // All or none: do not stop half-way because of one file.
+    for (name, _) in FILES {
+        can_be_written(&folder.join(name), demo.force)?;
     }
     for (name, text) in FILES {
         write_whole(&folder.join(name), text.as_bytes(), demo.force)?;

@@ -11,18 +11,22 @@ use super::design::Danger;
 use super::open;
 use crate::args::Report as Options;
 use crate::failure::Failure;
-use crate::files::{can_be_written, is_same, write_whole};
+use crate::files::{can_be_written, is_same, is_stdout, is_stream, write_out, write_whole};
 use crate::report::{Made, Report};
 
 /// Name of the demo's page, in the folder where the command is run.
 const DEMO_PAGE: &str = "handover-demo.html";
 
-pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Failure> {
+pub(crate) fn run(
+    options: &Options,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Danger, Failure> {
     let loaded = open(&options.source, "network.toml")?;
     let page = match &options.output {
         Some(page) => page.clone(),
         None if options.source.demo => PathBuf::from(DEMO_PAGE),
-        None => beside(&loaded.path),
+        None => loaded.path.with_extension("html"),
     };
     if is_same(&page, &loaded.path) {
         return Err(Failure::Unusable {
@@ -43,22 +47,17 @@ pub(crate) fn run(options: &Options, err: &mut dyn Write) -> Result<Danger, Fail
     if let Some(folder) = &options.pictures {
         write_pictures(&report, folder, options.force, err)?;
     }
-    write_whole(&page, report.page().as_bytes(), options.force)?;
-    writeln!(
-        err,
-        "report written to {}; {}",
-        page.display(),
-        report.warns_of()
-    )?;
-    if options.open {
+    write_out(&page, report.page().as_bytes(), options.force, out)?;
+    if is_stdout(&page) {
+        writeln!(err, "{}", report.warns_of())?;
+    } else {
+        let (page, warns_of) = (page.display(), report.warns_of());
+        writeln!(err, "report written to {page}; {warns_of}")?;
+    }
+    if options.open && !is_stream(&page) {
         show(&page, err)?;
     }
     Ok(report.danger())
-}
-
-/// The page that goes with a design file.
-pub(crate) fn beside(design: &Path) -> PathBuf {
-    design.with_extension("html")
 }
 
 pub(crate) fn name(path: &Path) -> String {

@@ -110,10 +110,16 @@ fn made_of(part: &Part) -> Vec<String> {
     let values: Vec<String> = (made_of.values.iter())
         .filter_map(|value| printed(part, Some(*value)))
         .collect();
-    let mut lines: Vec<String> = values.chunks(2).map(|pair| pair.join(" + ")).collect();
+    // A plus stands only where the values add up.
+    let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
+    let (between, at_end) = match made_of.joined.adds_up(capacitor) {
+        true => (" + ", " +"),
+        false => (", ", ","),
+    };
+    let mut lines: Vec<String> = values.chunks(2).map(|pair| pair.join(between)).collect();
     let last = lines.len() - 1;
     for line in &mut lines[..last] {
-        line.push_str(" +");
+        line.push_str(at_end);
     }
     lines.push(match made_of.joined {
         Joined::Parallel => "in parallel".to_owned(),

@@ -126,6 +126,15 @@ pub enum Joined {
     Series,
 }
 
+impl Joined {
+    /// Whether values add up: those of capacitors side by side, those of coils and resistors one after the
+    /// other. Of the rest the inverses add up.
+    #[must_use]
+    pub fn adds_up(self, capacitors: bool) -> bool {
+        (self == Joined::Parallel) == capacitors
+    }
+}
+
 impl PartKind {
     /// The two nodes between which the part lies; none for a coupling.
     #[must_use]

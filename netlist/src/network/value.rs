@@ -50,9 +50,8 @@ impl Part {
             .as_ref()
             .filter(|made_of| !made_of.values.is_empty())?;
         let capacitor = matches!(self.kind, PartKind::Capacitor { .. });
-        let adds = (made_of.joined == Joined::Parallel) == capacitor;
         let values = made_of.values.iter();
-        Some(if adds {
+        Some(if made_of.joined.adds_up(capacitor) {
             values.sum()
         } else {
             1.0 / values.map(|value| 1.0 / value).sum::<f64>()

@@ -18,6 +18,17 @@ pub(super) struct Context<'a> {
     broken: Vec<Range<usize>>,
     /// Mistakes that were kept quiet for it.
     quiet: usize,
+    /// Names of other files in the project file.
+    pub(super) named: Vec<NamedFile>,
+}
+
+/// The name of another file in a project file.
+#[derive(Debug, Clone)]
+pub(super) struct NamedFile {
+    /// The value's place in the text, its quotes included.
+    pub(super) span: Range<usize>,
+    /// The name as it is meant.
+    pub(super) name: String,
 }
 
 /// Limits of a value.
@@ -58,6 +69,7 @@ impl<'a> Context<'a> {
             collector,
             broken,
             quiet: 0,
+            named: Vec::new(),
         }
     }
 
@@ -284,6 +296,10 @@ impl<'a> Context<'a> {
     pub(super) fn file(&mut self, name: &str, node: &Node) -> Option<SourceText> {
         let written = self.text(name, node)?;
         let path = self.folder.join(&written);
+        self.named.push(NamedFile {
+            span: node.span.clone(),
+            name: written,
+        });
         match self.files.read(&path) {
             Ok(bytes) => {
                 let source = SourceText::new(path.display().to_string(), &bytes);

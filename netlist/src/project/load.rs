@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::fields::Context;
+use super::fields::{Context, NamedFile};
 use super::files::{Disk, Files, plain_words};
 use super::{Project, json_form, read, toml_form};
 use crate::problem::{Collector, Problems, SourceText};
@@ -41,6 +41,8 @@ pub struct Loaded {
     pub text: String,
     /// Its form.
     pub form: Form,
+    /// Where it names other files.
+    pub(super) named: Vec<NamedFile>,
 }
 
 /// Reads a project file and all files that it names, from the disk.
@@ -103,10 +105,12 @@ fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Optio
     let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
     let mut context = Context::new(&source, folder, files, collector, broken_values);
     let project = read::project(&mut context, &root)?;
+    let named = context.named;
     Some(Loaded {
         project,
         path: path.to_path_buf(),
         text: source.text,
         form,
+        named,
     })
 }

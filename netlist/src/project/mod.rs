@@ -36,7 +36,7 @@ pub use files::{Disk, Files};
 pub use load::{Form, Loaded, load, load_from};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
 pub use wiring::{Wire, Wiring};
-pub use write::{WriteError, write_parts};
+pub use write::{WriteError, rename_files, write_parts};
 
 use indexmap::IndexMap;
 
@@ -99,6 +99,10 @@ impl Default for Amplifier {
         }
     }
 }
+
+/// Share of the rated load that the load must not fall below when nothing else is asked for: IEC 60268-5:2003,
+/// clause 16.1.
+pub const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
 
 /// What the builder asks for.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,14 +5,10 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Alignment, AlignmentPair, Amplifier, Crossover, Driver, Listener, Project, Stock, Wiring,
-    read_driver, read_parts, read_stock, read_wiring,
+    Aim, Alignment, AlignmentPair, Amplifier, Crossover, Driver, LEAST_SHARE_OF_RATED_LOAD,
+    Listener, Project, Stock, Wiring, read_driver, read_parts, read_stock, read_wiring,
 };
 use crate::quantity::{Decibels, Hertz, Metres, Ohms};
-
-/// Share of the rated load that the load must not fall below when nothing else is asked for, after
-/// IEC 60268-5, 16.1.
-const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
 
 pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project> {
     let Value::Table(entries) = &root.value else {

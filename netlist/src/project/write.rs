@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use toml_edit::{DocumentMut, Item, Table};
 
-use super::{Form, json_form, tree::Value};
+use super::{Form, Loaded, json_form, tree::Value};
 use crate::network::{Joined, Network, Part, PartKind};
 use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Quantity, Volts, Watts};
 
@@ -38,6 +38,23 @@ pub fn write_parts(text: &str, form: Form, network: &Network) -> Result<String, 
         Form::Toml => into_toml(text, network),
         Form::Json => into_json(text, network),
     }
+}
+
+/// The text of a project file with other names for the files that it names: `renamed` gives the new one.
+///
+/// All else stays byte for byte as the builder wrote it.
+pub fn rename_files(loaded: &Loaded, renamed: impl Fn(&str) -> String) -> String {
+    let mut text = loaded.text.clone();
+    // From the last to the first, so that places stay true.
+    let mut named: Vec<_> = loaded.named.iter().collect();
+    named.sort_by_key(|file| std::cmp::Reverse(file.span.start));
+    for file in named {
+        let new = renamed(&file.name);
+        if new != file.name {
+            text.replace_range(file.span.clone(), &Style(loaded.form).text(&new));
+        }
+    }
+    text
 }
 
 fn finite(part: &Part) -> bool {

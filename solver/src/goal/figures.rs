@@ -23,7 +23,8 @@ pub struct Figures {
 /// One crossover.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct CrossoverFigures {
-    /// Mean |phase difference| of the two ways over ± half an octave, degrees.
+    /// Mean |phase difference| of the two ways over ± half an octave, degrees; counted from what the
+    /// alignment asks for, which is 0 for the even ones.
     pub phase_match_deg: f64,
 }
 
@@ -77,14 +78,12 @@ pub fn figures(
         .iter()
         .enumerate()
         .map(|(c, near)| {
-            let differences: Vec<f64> = (0..points)
-                .filter(|&i| near[i])
-                .map(|i| {
-                    (ways[c].at(i) * ways[c + 1].at(i).conj())
-                        .arg()
-                        .to_degrees()
-                        .abs()
-                })
+            let near = (0..points).filter(|&i| near[i]);
+            let between = |i: usize| ways[c].at(i) * ways[c + 1].at(i).conj();
+            let reference = &targets.between[c];
+            let turn = &reference.turns[reference.nearest(near.clone(), between)];
+            let differences: Vec<f64> = near
+                .map(|i| (between(i) * turn.at(i)).arg().to_degrees().abs())
                 .collect();
             let count = differences.len().max(1) as f64;
             CrossoverFigures {

@@ -5,15 +5,14 @@
 
 use netlist::network::{Network, NodeId};
 
-use super::residuals::{Room, Terms};
+use super::slopes::Room;
 use super::target::Targets;
+use super::terms::{Measure, Terms};
 use crate::grid::Grid;
 use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
 use crate::search::least_squares::Residuals;
+use crate::sound::{DB_PER_NEPER, level_db};
 use crate::spectrum::Spectrum;
-
-/// dB for a relative change: 20 / ln 10.
-pub(super) const DB_PER_NEPER: f64 = 8.685_889_638_065_037;
 
 /// Deviations that are just acceptable; a term counts the square of its own over this.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -28,6 +27,21 @@ pub struct Weights {
     pub load: f64,
     /// Level given away where no level is asked for, dB; infinite makes it worth nothing.
     pub level_db: f64,
+    /// Voltage of a delicate driver at and below its resonance beyond what is allowed, dB.
+    pub protection_db: f64,
+}
+
+/// A delicate driver that is to be kept from its resonance.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Protected {
+    /// Its way.
+    pub way: usize,
+    /// Its resonance, Hz.
+    pub resonance_hz: f64,
+    /// Its lower crossover, Hz.
+    pub crossover_hz: f64,
+    /// Most voltage at and below the resonance, against that which its target asks for at the crossover, dB.
+    pub most_db: f64,
 }
 
 /// What a part's loss does when its value moves.
@@ -82,14 +96,13 @@ pub struct Objective {
     pub(super) variables: Vec<Variable>,
     drive: Drive,
     /// Sound of each way for one volt at its driver, polarity included.
-    pub(super) sound: Vec<Spectrum>,
+    pub(crate) sound: Vec<Spectrum>,
     outputs: Vec<Output>,
-    pub(super) targets: Targets,
     /// Aim level in dB; `None` where it is a variable, the last one, as a natural logarithm.
     pub(super) level_db: Option<f64>,
-    pub(super) loudest_db: f64,
-    pub(super) least_load_ohm: f64,
-    pub(super) terms: Terms,
+    /// Aim level at the point last evaluated, dB.
+    pub(super) aimed_db: f64,
+    pub(crate) measure: Measure,
     pub(super) room: Room,
     pub(super) omega: Vec<f64>,
     /// Voltage at each driver at the point last evaluated.
@@ -121,6 +134,30 @@ pub struct Setting<'a> {
     pub level_db: Option<f64>,
     /// Level of the least sensitive driver: as loud as it could be, dB SPL.
     pub loudest_db: f64,
+    /// Delicate drivers.
+    pub protected: Vec<Protected>,
+}
+
+/// Voltage that a delicate driver may have below its resonance, dB re 1 V less the aim level: what its
+/// target asks for about the crossover, and [`Protected::most_db`] more.
+pub(crate) fn allowed_volt_db(
+    grid: &Grid,
+    targets: &Targets,
+    sound: &Spectrum,
+    protected: &Protected,
+) -> f64 {
+    let half_octave = std::f64::consts::SQRT_2;
+    let near: Vec<usize> = (0..grid.len())
+        .filter(|&i| {
+            let ratio = grid.f_hz()[i] / protected.crossover_hz;
+            ratio >= half_octave.recip() && ratio <= half_octave
+        })
+        .collect();
+    let target = &targets.ways[protected.way];
+    let volts = near
+        .iter()
+        .map(|&i| target.level_db[i] - level_db(sound.at(i)));
+    volts.sum::<f64>() / near.len().max(1) as f64 + protected.most_db
 }
 
 impl Objective {
@@ -157,7 +194,18 @@ impl Objective {
         let ways = outputs.len();
         let zeros = Spectrum::zeros(points);
         let free_level = setting.level_db.is_none();
-        let terms = Terms::new(&setting.targets, &setting.weights, points, free_level);
+        let mut terms = Terms::new(&setting.targets, &setting.weights, points, free_level);
+        let mut allowed_db = vec![f64::INFINITY; ways];
+        for protected in &setting.protected {
+            let sound = setting.sound[protected.way];
+            allowed_db[protected.way] =
+                allowed_volt_db(setting.grid, &setting.targets, sound, protected);
+            terms.protect(
+                protected,
+                setting.grid.f_hz(),
+                setting.weights.protection_db,
+            );
+        }
         Ok(Self {
             plan,
             workspace,
@@ -169,11 +217,15 @@ impl Objective {
             sound,
             outputs,
             room: Room::new(&terms, ways, setting.grid.omega()),
-            terms,
-            targets: setting.targets,
+            measure: Measure {
+                terms,
+                targets: setting.targets,
+                loudest_db: setting.loudest_db,
+                least_load_ohm: setting.least_load_ohm,
+                allowed_db,
+            },
             level_db: setting.level_db,
-            loudest_db: setting.loudest_db,
-            least_load_ohm: setting.least_load_ohm,
+            aimed_db: setting.level_db.unwrap_or(setting.loudest_db),
             omega: setting.grid.omega().to_vec(),
             voltage: vec![zeros.clone(); ways],
             pressure: vec![zeros; ways],
@@ -220,6 +272,12 @@ impl Objective {
     #[must_use]
     pub fn variable_count(&self) -> usize {
         self.variables.len()
+    }
+
+    /// The amplifier.
+    #[must_use]
+    pub fn drive(&self) -> Drive {
+        self.drive
     }
 
     /// The cost at `x`, `‖r‖²`.

@@ -1,6 +1,7 @@
 //! What each way and the sum should be, over a grid.
 
 use netlist::project::{Aim, AlignmentPair, Crossover};
+use num_complex::Complex64;
 
 use crate::grid::Grid;
 use crate::sound::{self, Side};
@@ -11,11 +12,15 @@ const MATCH_FLOOR_DB: f64 = -24.0;
 /// Above this level under the aim it counts in full.
 const MATCH_FULL_DB: f64 = -12.0;
 
+/// How much a way counts where it is so many dB above the aim's level: not at all where it is inaudible
+/// beside the others.
+pub(crate) fn match_weight(relative_db: f64) -> f64 {
+    ((relative_db - MATCH_FLOOR_DB) / (MATCH_FULL_DB - MATCH_FLOOR_DB)).clamp(0.0, 1.0)
+}
+
 /// Target of one way.
 #[derive(Debug, Clone, PartialEq)]
 pub struct WayTarget {
-    /// Alignment, relative to the aim level: complex, one a frequency.
-    pub shape: Spectrum,
     /// Level of the target relative to the aim level, tilt included, in dB.
     pub level_db: Vec<f64>,
     /// Weight of each frequency in the match, from 0 to 1.
@@ -33,6 +38,77 @@ pub struct Targets {
     pub judged: Vec<bool>,
     /// For each crossover, whether a frequency is within half an octave of it.
     pub near_crossover: Vec<Vec<bool>>,
+    /// For each crossover, what turns the phase between its two ways to 0 where it is as it should be.
+    pub between: Vec<PhaseReference>,
+}
+
+/// The phase between the two ways of a crossover that its alignment asks for.
+///
+/// The two sides of an even alignment are in phase, or opposed so that one driver's wires are swapped;
+/// those of an odd one are a quarter of a turn apart, and its sum is flat with either polarity.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PhaseReference {
+    /// For each polarity in which the alignment's own sum is as flat as it can be: unit numbers over
+    /// the grid, `conj(falling · conj(rising))` over its size, with the polarity's sign.
+    pub turns: Vec<Spectrum>,
+}
+
+/// Of the two polarities, one whose ideal sum is this much less flat than the other's is wrong, dB.
+const POLARITY_WITHIN_DB: f64 = 0.5;
+
+impl PhaseReference {
+    /// For an alignment pair at a crossover, over `grid`.
+    #[must_use]
+    pub fn new(pair: AlignmentPair, crossover_hz: f64, grid: &Grid) -> Self {
+        let unevenness_db = |sign: f64| -> f64 {
+            let octave = Grid::log_spaced(0.5 * crossover_hz, 2.0 * crossover_hz, 33);
+            let Ok(octave) = octave else { return 0.0 };
+            let falling = sound::target(pair.lower, Side::Falling, crossover_hz, &octave);
+            let rising = sound::target(pair.upper, Side::Rising, crossover_hz, &octave);
+            (0..octave.len())
+                .map(|i| sound::gain_db((falling.at(i) + rising.at(i) * sign).norm()).abs())
+                .fold(0.0, f64::max)
+        };
+        let uneven_db = [1.0, -1.0].map(unevenness_db);
+        let least_db = uneven_db[0].min(uneven_db[1]);
+        let falling = sound::target(pair.lower, Side::Falling, crossover_hz, grid);
+        let rising = sound::target(pair.upper, Side::Rising, crossover_hz, grid);
+        let turns = [1.0, -1.0]
+            .into_iter()
+            .zip(uneven_db)
+            .filter(|&(_, db)| db <= least_db + POLARITY_WITHIN_DB)
+            .map(|(sign, _)| {
+                Spectrum::from_fn(grid.len(), |i| {
+                    let between = (falling.at(i) * rising.at(i).conj() * sign).conj();
+                    let size = between.norm();
+                    if size > 0.0 {
+                        between / size
+                    } else {
+                        sign.into()
+                    }
+                })
+            })
+            .collect();
+        Self { turns }
+    }
+
+    /// Number of the polarity to count from: the one from which the ways are off least in the mean.
+    /// `between` is `lower · conj(upper)` at a frequency of `near`.
+    pub fn nearest(
+        &self,
+        near: impl Iterator<Item = usize> + Clone,
+        between: impl Fn(usize) -> Complex64,
+    ) -> usize {
+        if self.turns.len() < 2 {
+            return 0;
+        }
+        let off = |turn: &Spectrum| -> f64 {
+            near.clone()
+                .map(|i| (between(i) * turn.at(i)).arg().abs())
+                .sum()
+        };
+        usize::from(off(&self.turns[1]) < off(&self.turns[0]))
+    }
 }
 
 impl Targets {
@@ -71,27 +147,17 @@ impl Targets {
         let ways = shapes
             .into_iter()
             .map(|shape| {
-                let relative_db: Vec<f64> = shape
-                    .iter()
-                    .map(|t| 20.0 * t.norm().max(1e-20).log10())
-                    .collect();
-                let span = MATCH_FULL_DB - MATCH_FLOOR_DB;
+                let relative_db: Vec<f64> =
+                    shape.iter().map(|t| sound::gain_db(t.norm())).collect();
                 let weight = (relative_db.iter().zip(&judged))
-                    .map(|(db, &judged)| {
-                        let weight = ((db - MATCH_FLOOR_DB) / span).clamp(0.0, 1.0);
-                        if judged { weight } else { 0.0 }
-                    })
+                    .map(|(&db, &judged)| if judged { match_weight(db) } else { 0.0 })
                     .collect();
                 let level_db = relative_db
                     .iter()
                     .zip(&tilt_db)
                     .map(|(a, b)| a + b)
                     .collect();
-                WayTarget {
-                    shape,
-                    level_db,
-                    weight,
-                }
+                WayTarget { level_db, weight }
             })
             .collect();
         let half_octave = std::f64::consts::SQRT_2;
@@ -103,11 +169,17 @@ impl Targets {
                 grid.f_hz().iter().map(near).collect()
             })
             .collect();
+        let between = crossovers
+            .iter()
+            .zip(alignments)
+            .map(|(crossover, &pair)| PhaseReference::new(pair, crossover.frequency.0, grid))
+            .collect();
         Self {
             ways,
             tilt_db,
             judged,
             near_crossover,
+            between,
         }
     }
 }

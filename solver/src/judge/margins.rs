@@ -9,9 +9,8 @@ use netlist::project::{Compression, Driver, Project, Source};
 use netlist::quantity::{Hertz, Quantity};
 
 use super::finding::{Finding, beyond};
-use crate::grid::Grid;
-use crate::load::{Conditions, driver_load, main_resonance};
-use crate::search::{DELICATE_FROM_HZ, Job, choose_alignments};
+use crate::load::{driver_resonance, is_delicate};
+use crate::search::{Job, choose_alignments};
 
 /// Least ratio of a crossover to the horn's cut-off (common practice).
 const CUTOFF_RATIO: f64 = 1.2;
@@ -97,7 +96,7 @@ impl Side<'_> {
 
     fn resonance(&self, f: Hertz, order: u8, findings: &mut Vec<Finding>) {
         let name = self.name;
-        let Some(resonance) = resonance(self.driver) else {
+        let Some(resonance) = driver_resonance(self.driver) else {
             findings.push(Finding::note(
                 "no-resonance-known",
                 format!(
@@ -108,8 +107,7 @@ impl Side<'_> {
         };
         let least = least_resonance_ratio(order);
         let ratio = f.si() / resonance.si();
-        let compression = matches!(self.driver.source, Source::Compression(_));
-        if ratio < 1.0 && (compression || resonance.si() >= DELICATE_FROM_HZ) {
+        if ratio < 1.0 && is_delicate(self.driver) {
             findings.push(Finding::danger(
                 "crossover-below-resonance",
                 format!(
@@ -209,28 +207,6 @@ fn least_resonance_ratio(order: u8) -> f64 {
         3 => 1.75,
         _ => 1.5,
     }
-}
-
-/// The main resonance: stated, of the data sheet, or read off the impedance.
-pub(super) fn resonance(driver: &Driver) -> Option<Hertz> {
-    if driver.resonance.is_some() {
-        return driver.resonance;
-    }
-    let (from_hz, to_hz) = match &driver.source {
-        Source::Compression(compression) => {
-            return (compression.resonances.iter())
-                .max_by(|a, b| a.r.si().total_cmp(&b.r.si()))
-                .map(|resonance| resonance.f);
-        }
-        // Beyond the table the slopes are only held, so no peak is to be found there.
-        Source::Measured(measured) => (
-            *measured.impedance.f_hz.first()?,
-            *measured.impedance.f_hz.last()?,
-        ),
-        Source::Cone(_) => (5.0, 20_000.0),
-    };
-    let grid = Grid::log_spaced(from_hz, to_hz, 600).ok()?;
-    main_resonance(&grid, &driver_load(driver, &grid, &Conditions::default()))
 }
 
 #[cfg(test)]

@@ -32,7 +32,7 @@ mod tables;
 pub mod tolerance;
 
 pub use brief::brief_findings;
-pub use design::design_findings;
+pub use design::{design_findings, load_findings};
 pub use finding::{Finding, Severity, rounded, sort_findings};
 pub use speaker::{Speaker, SpeakerDriver};
 pub use stress::{

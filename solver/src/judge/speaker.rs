@@ -1,14 +1,13 @@
 //! A loudspeaker made ready to be judged: network, drivers and amplifier over one grid.
 
 use netlist::network::{Network, PartKind};
-use netlist::project::{Aim, Driver, Project, Source, Stock};
+use netlist::project::{Aim, Driver, Project, Stock};
 use netlist::quantity::Quantity;
 
-use super::margins::resonance;
 use crate::grid::{Grid, GridError};
-use crate::load::{Conditions, driver_load};
+use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
 use crate::nodal::{Drive, PlanError};
-use crate::search::{DELICATE_FROM_HZ, LEAST_SHARE_OF_RATED_LOAD, REFERENCE_V};
+use crate::search::REFERENCE_V;
 use crate::sound::{aim_at_listener, path};
 use crate::spectrum::Spectrum;
 
@@ -60,15 +59,13 @@ impl SpeakerDriver {
     pub fn new(project: &Project, name: &str, driver: &Driver, grid: &Grid) -> Self {
         let load = driver_load(driver, grid, &Conditions::default());
         let path = path(&driver.position, project.listener.as_ref()).factor(grid);
-        let resonance_hz = resonance(driver).map(Quantity::si);
-        let compression = matches!(driver.source, Source::Compression(_));
         Self {
             name: name.to_owned(),
             z_ohm: load.z_ohm,
             sound: Spectrum::from_fn(grid.len(), |i| load.pressure_pa_per_v.at(i) * path.at(i)),
             rated_w: driver.power.map(Quantity::si),
-            resonance_hz,
-            delicate: compression || resonance_hz.is_some_and(|f| f >= DELICATE_FROM_HZ),
+            resonance_hz: driver_resonance(driver).map(Quantity::si),
+            delicate: is_delicate(driver),
         }
     }
 }
@@ -97,14 +94,13 @@ impl Speaker {
         }
         let amplifier = &project.amplifier;
         let rated_load_ohm = amplifier.rated_load.map(Quantity::si);
-        let least = project.aim.minimum_load.map(Quantity::si);
         Ok(Self {
             drivers,
             output_impedance_ohm: amplifier.output_impedance.si(),
             rated_v: (amplifier.rated_power.zip(amplifier.rated_load))
                 .map(|(power, load)| (power.si() * load.si()).sqrt()),
             rated_load_ohm,
-            least_load_ohm: least.or(rated_load_ohm.map(|z| LEAST_SHARE_OF_RATED_LOAD * z)),
+            least_load_ohm: project.aim.minimum_load.map(Quantity::si),
             aim: aim_at_listener(project),
             stock: project.stock.clone(),
             network,

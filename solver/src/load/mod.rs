@@ -25,12 +25,14 @@ mod curve;
 mod figures;
 mod measured;
 pub mod minimum_phase;
+mod resonance;
 mod tail;
 mod voice_coil;
 
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance, mean_level_db};
 pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt};
+pub use resonance::{DELICATE_FROM_HZ, driver_resonance, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 
 use netlist::project::{Driver, Source};

@@ -36,6 +36,7 @@ mod plan;
 mod sensitivity;
 mod solution;
 mod topology;
+mod transfers;
 mod values;
 mod what_if;
 
@@ -44,6 +45,7 @@ pub use flow::Flow;
 pub use plan::{Output, Plan, PlanError};
 pub use sensitivity::Sensitivities;
 pub use solution::{Drive, RunReport, Solution, Workspace};
+pub use transfers::{Branch, Change, Transfers};
 pub use values::Values;
-pub(crate) use what_if::Cascade;
+pub(crate) use what_if::{Cascade, Standing};
 pub use what_if::WhatIf;

@@ -3,15 +3,14 @@
 use std::ops::Range;
 
 use netlist::network::Network;
-use netlist::project::{Driver, Project};
+use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::beside::Chain;
 use super::in_network::PadInNetwork;
 use crate::grid::Grid;
-use crate::load::{Conditions, Note, driver_load, least_impedance, main_resonance};
-use crate::search::LEAST_SHARE_OF_RATED_LOAD;
+use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
 use crate::synthesis::{Pad, PadOnLoad, Winding};
@@ -112,7 +111,7 @@ impl PadLoad {
             coil_rise_k,
             ..Conditions::default()
         };
-        let resonance = driver.resonance.or_else(|| main_resonance(&grid, &cold));
+        let resonance = driver_resonance(driver);
         let rated_ohm = rated.unwrap_or_else(|| rated_ohm(&grid, &cold.z_ohm, band_hz));
         let load = driver_load(driver, &grid, &conditions).behind_lead(lead_ohm);
         let mut this = Self {

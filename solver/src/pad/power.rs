@@ -139,4 +139,18 @@ mod tests {
         assert!((heat.input.sine_w - 20.0).abs() < 1e-9);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9);
     }
+
+    /// 2 Ω of wire in front of 8 Ω carry the same current and burn a fifth of what goes into both: 10 V on
+    /// 10 Ω and 10 Ω of a pad are 0.5 A, so 2.5 W in the pad, 0.5 W in the wire and 2 W in the driver.
+    #[test]
+    fn heat_in_the_lead_is_not_the_driver_s() {
+        let mut load = PadLoad::resistor(10.0);
+        load.lead_ohm = 2.0;
+        let feed = Feed::amplifier(&load, 0.0);
+        let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed, 10.0);
+        assert!((heat.driver.sine_w - 2.0).abs() < 1e-9, "{heat:?}");
+        assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");
+        assert!((heat.series.unwrap().sine_w - 2.5).abs() < 1e-9);
+        assert!((heat.input.sine_w - 5.0).abs() < 1e-9);
+    }
 }

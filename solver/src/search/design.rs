@@ -1,47 +1,40 @@
-//! From a brief to networks: every way fitted to its own target in every shape, the best joined and
-//! searched together, the best of those moved onto the stock.
+//! From a brief to networks: every way grown towards its own target, the ways joined and grown together,
+//! the best of every size moved onto the stock.
 
 use netlist::project::AlignmentPair;
 use rayon::prelude::*;
 
-use super::alternatives::{Merit, PART_WORTH, choose, rank};
+use super::assess::{AudioLoads, judge};
 use super::depth::{Depth, alignment_choices, depths};
+use super::grow::{
+    Effort, Fitted, Pace, Population, Problem, evolve, in_best_polarity, ladders, sets,
+};
+use super::grow::{Catalogue, EARNS, PART_WORTH};
 use super::job::{BriefError, Job};
-use super::joint::{AudioLoads, Candidate, JOINT_WEIGHTS, fit_jointly, improve, judge};
-use super::protection::{protects_all, retain_safe};
-use super::simplify::simplify;
-use super::snap::{SnapSettings, snap, snap_network};
+use super::snap::{Selection, SnapGoal, SnapSettings, snap_best, snap_quickly};
 use super::stated;
-use super::way_fit::{WayFit, fit_way};
-use crate::goal::{Figures, LoadFigures};
-use crate::grid::Grid;
-use crate::load::{Conditions, driver_load};
-use crate::synthesis::WayShape;
-use crate::wiring::lead_ohm;
+use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Effort {
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct DesignSettings {
     /// Seed of the random starts.
     pub seed: u64,
-    /// Starts a shape.
+    /// Starts of every ladder; the first has the closed-form values.
     pub starts: usize,
-    /// Shapes of each way that are tried together with those of the others.
-    pub shortlist: usize,
-    /// Networks that are moved onto the stock.
-    pub finalists: usize,
-    /// Of the best networks, how many are looked at for sections that could be left out.
-    pub simplified: usize,
+    /// Most parts of the network that is chosen.
+    pub most_parts: Option<usize>,
+    /// Most that all its parts may cost.
+    pub budget: Option<f64>,
 }
 
-impl Default for Effort {
+impl Default for DesignSettings {
     fn default() -> Self {
         Self {
             seed: 1,
-            starts: 8,
-            shortlist: 4,
-            finalists: 12,
-            simplified: 6,
+            starts: 1,
+            most_parts: None,
+            budget: None,
         }
     }
 }
@@ -49,33 +42,26 @@ impl Default for Effort {
 /// What is being done, for those who wait.
 #[derive(Debug, Clone, PartialEq)]
 pub enum Progress {
-    /// Slopes were tried in a quick design.
-    Slopes {
-        /// The slopes, one pair a crossover.
-        alignments: Vec<AlignmentPair>,
-        /// What they came to with values of the stock, dB rms.
-        flatness_db: f64,
-    },
-    /// A way was fitted in this many shapes; the best match so far, dB.
+    /// A way was grown alone.
     Way {
         /// Name of the way.
         name: String,
-        /// Shapes tried.
-        shapes: usize,
-        /// Best match, dB.
-        match_db: f64,
+        /// Networks fitted.
+        fits: usize,
+        /// Best cost so far.
+        cost: f64,
     },
-    /// Combinations are searched jointly.
-    Joint {
-        /// How many.
-        combinations: usize,
+    /// The whole is growing.
+    Growing {
+        /// Parts of the best so far.
+        parts: usize,
+        /// Its goal.
+        cost: f64,
     },
-    /// The best are moved onto the stock.
+    /// Networks are moved onto the stock.
     Snapping {
         /// How many.
         networks: usize,
-        /// Best flatness so far, with ideal values, dB rms.
-        flatness_db: Option<f64>,
     },
 }
 
@@ -83,11 +69,11 @@ pub enum Progress {
 #[derive(Debug, Clone)]
 pub struct Proposal {
     /// With ideal values.
-    pub ideal: Candidate,
+    pub ideal: Fitted,
     /// Figures of the ideal values.
     pub ideal_figures: Figures,
     /// With values of the stock.
-    pub snapped: Candidate,
+    pub snapped: Fitted,
     /// Figures with values of the stock.
     pub figures: Figures,
     /// Load with values of the stock.
@@ -103,15 +89,42 @@ pub struct Outcome {
     pub alignments: Vec<AlignmentPair>,
     /// Depth at each crossover.
     pub depths: Vec<Depth>,
-    /// Proposals, the balanced one first; each network once.
-    pub proposals: Vec<(Merit, Proposal)>,
-    /// The shapes of each way that were tried with those of the others, best match first.
-    pub shortlists: Vec<Vec<WayFit>>,
-    /// Shapes and combinations of shapes that were searched.
-    pub shapes_tried: usize,
+    /// Proposals from the fewest parts to the most, none beaten in everything by another.
+    pub proposals: Vec<Proposal>,
+    /// Position of the one that is taken when nobody chooses.
+    pub chosen: usize,
+    /// What was searched.
+    pub effort: Effort,
     /// The search was ended early.
     pub interrupted: bool,
 }
+
+/// Of the grid of a job, every so many frequencies are enough to grow a network.
+const COARSE: usize = 2;
+
+/// Pace of one way alone.
+const WAY_PACE: Pace = Pace {
+    breadth: 3,
+    tried: 12,
+    kept: 4,
+    exchanged: 0,
+    short_steps: 8,
+    long_steps: 40,
+    rounds: 2,
+    most_parts: 9,
+};
+
+/// Pace of the whole.
+const WHOLE_PACE: Pace = Pace {
+    breadth: 2,
+    tried: 14,
+    kept: 5,
+    exchanged: 6,
+    short_steps: 6,
+    long_steps: 25,
+    rounds: 2,
+    most_parts: 34,
+};
 
 /// Designs a network for `job`. `stop` is asked now and then; when it says yes the best so far is
 /// returned.
@@ -121,142 +134,73 @@ pub struct Outcome {
 pub fn design(
     job: Job,
     audio: &AudioLoads,
-    effort: Effort,
+    settings: DesignSettings,
     stop: &(dyn Fn() -> bool + Sync),
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, BriefError> {
-    // Slopes whose ideal sum bears the depth best need not be those that the drivers follow best:
-    // the best few compete in quick designs.
-    let mut choices = alignment_choices(&job);
-    let mut tried = 0;
-    if choices.len() > 1 {
-        let quick = Effort {
-            starts: effort.starts.min(3),
-            shortlist: 2,
-            finalists: 3,
-            simplified: 0,
-            ..effort
-        };
-        let mut best: Option<(f64, Vec<AlignmentPair>)> = None;
-        for choice in choices {
-            if best.is_some() && stop() {
-                break;
-            }
-            let outcome =
-                design_with(job.clone(), choice.clone(), audio, quick, stop, &mut |_| {})?;
-            tried += outcome.shapes_tried;
-            progress(Progress::Slopes {
-                alignments: choice.clone(),
-                flatness_db: outcome.proposals[0].1.figures.rms_db,
-            });
-            let cost = rank(&outcome.proposals[0].1.snapped);
-            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
-                best = Some((cost, choice));
-            }
-        }
-        choices = best.into_iter().map(|(_, choice)| choice).collect();
-    }
-    let chosen = choices.swap_remove(0);
-    let outcome = design_with(job, chosen, audio, effort, stop, progress)?;
-    Ok(Outcome {
-        shapes_tried: outcome.shapes_tried + tried,
-        ..outcome
-    })
-}
-
-/// The same for given slopes.
-fn design_with(
-    job: Job,
-    alignments: Vec<AlignmentPair>,
-    audio: &AudioLoads,
-    effort: Effort,
-    stop: &(dyn Fn() -> bool + Sync),
-    progress: &mut dyn FnMut(Progress),
-) -> Result<Outcome, BriefError> {
-    let targets = job.targets(&alignments);
-    let depths = depths(&job, &alignments);
-    let weakest = job.weakest();
-    // A coil in front of the weakest way costs a few tenths of a decibel.
-    let mut level_db = job
-        .aim
-        .level
-        .map_or(job.ways[weakest].level_db - 0.3, |level| level.0);
-    let mut shapes_tried = 0;
-    let mut shortlists: Vec<Vec<WayFit>> = vec![Vec::new(); job.ways.len()];
-    let order = std::iter::once(weakest).chain((0..job.ways.len()).filter(|&w| w != weakest));
-    for way in order {
-        let shapes = match way {
-            0 => WayShape::for_lowest(),
-            _ => WayShape::for_upper(way + 1 == job.ways.len(), &tap_steps(&job, way, level_db)),
-        };
-        // Even a search that is ended at once fits one shape, so that there is something to keep.
-        let mut fits = fit_way(&job, way, &targets, &shapes, level_db, effort, stop);
-        shapes_tried += fits.len();
-        if let Some(best) = fits.first() {
-            progress(Progress::Way {
-                name: job.ways[way].name.clone(),
-                shapes: fits.len(),
-                match_db: best.cost.sqrt(),
-            });
-            if way == weakest && job.aim.level.is_none() {
-                level_db = best.level_db;
-            }
-        }
-        retain_safe(&mut fits, |fit| fit.protects);
-        shortlists[way] = shortlist(fits, effort.shortlist);
-    }
-
-    let combinations = combine(&shortlists);
-    progress(Progress::Joint {
-        combinations: combinations.len(),
-    });
-    let mut candidates: Vec<Candidate> = combinations
+    let alignments = alignment_choices(&job).swap_remove(0);
+    
+    let mut effort = Effort::default();
+    let coarse = job.thinned(COARSE);
+    let targets = coarse.targets(&alignments);
+    let catalogue = Catalogue::new(&coarse);
+    let (ways, level_db) = grow_ways(&coarse, &targets, &catalogue, stop, &mut effort, progress);
+    let whole = Problem::whole(&coarse, &targets);
+    let mut population = Population::new(WHOLE_PACE.breadth);
+    let sets = sets(&ways);
+    let begun: Vec<Option<Fitted>> = sets
         .par_iter()
         .enumerate()
-        .map(|(number, fits)| {
+        .map(|(number, set)| {
             if number > 0 && stop() {
                 return None;
             }
-            best_polarity(&job, &targets, fits, level_db)
+            in_best_polarity(&whole, set, level_db, 12)
         })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
         .collect();
-    shapes_tried += candidates.len();
-    candidates.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
-    let mut finalists = finalists(candidates, effort.finalists);
-    let simplified: Vec<Candidate> = finalists[..finalists.len().min(effort.simplified)]
-        .par_iter()
-        .map(|candidate| simplify(&job, &targets, candidate, effort, stop))
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
-        .collect();
-    for candidate in simplified {
-        // Several can end at the same shapes; the first comes from the best.
-        if !(finalists.iter()).any(|known| known.shapes == candidate.shapes) {
-            shapes_tried += 1;
-            finalists.push(candidate);
-        }
+    effort.fits += sets.len() << (job.ways.len() - 1);
+    for fitted in begun.into_iter().flatten() {
+        population.offer(fitted);
     }
-    finalists.sort_by(|a, b| rank(a).total_cmp(&rank(b)));
-    progress(Progress::Snapping {
-        networks: finalists.len(),
-        flatness_db: (finalists.first())
-            .and_then(|best| judge(&job, &best.network, &targets, audio))
-            .map(|(figures, _)| figures.rms_db),
-    });
-    let mut proposals: Vec<Proposal> = finalists
+    let mut watch = |population: &Population| {
+        if let Some(best) = population.best() {
+            progress(Progress::Growing {
+                parts: best.part_count(),
+                cost: best.cost,
+            });
+        }
+    };
+    effort += evolve(&whole, &catalogue, &mut population, WHOLE_PACE, stop, &mut watch);
+
+    // On the whole grid, from the best of every size downwards once more.
+    let targets = job.targets(&alignments);
+    let whole = Problem::whole(&job, &targets);
+    let front: Vec<Fitted> = population.front().into_iter().cloned().collect();
+    let fine: Vec<Option<Fitted>> = front
         .par_iter()
-        .enumerate()
-        .map(|(number, candidate)| {
-            if number > 0 && stop() {
-                return None;
+        .map(|fitted| {
+            if stop() {
+                return whole.fit(&fitted.network, fitted.level_db, 1);
             }
-            let mut ideal = improve(&job, &targets, candidate, 150)?;
+            whole.fit(&fitted.network, fitted.level_db, 80)
+        })
+        .collect();
+    let mut population = Population::new(1);
+    for fitted in fine.into_iter().flatten() {
+        population.offer(fitted);
+    }
+    let front: Vec<Fitted> = population.front().into_iter().cloned().collect();
+    progress(Progress::Snapping {
+        networks: front.len(),
+    });
+    let proposals: Vec<Proposal> = front
+        .into_par_iter()
+        .map(|mut ideal| {
             stated::round_parts(&mut ideal.network);
-            let snapped = snap(&job, &targets, &ideal)?;
+            let settings = towards_the_aim();
+            let selection =
+                snap_quickly(&job, &targets, &ideal.network, ideal.level_db, settings)?;
+            let snapped = on_stock(&ideal, selection);
             let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
             let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
             Some(Proposal {
@@ -271,168 +215,131 @@ fn design_with(
         .into_iter()
         .flatten()
         .collect();
-    retain_safe(&mut proposals, |proposal| {
-        protects_all(&job, &proposal.snapped.network)
-    });
-    let mut proposals = choose(proposals, job.least_load_ohm);
-    proposals.par_iter_mut().for_each(|(_, proposal)| {
-        if !stop() {
-            look_at_all_near(&job, &targets, audio, proposal);
-        }
-    });
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
+    let mut proposals = front_of(proposals);
+    let chosen = choose(&proposals);
+    look_closer(&job, &targets, audio, &mut proposals[chosen], stop);
     Ok(Outcome {
+        depths: depths(&job, &alignments),
         job,
         alignments,
-        depths,
         proposals,
-        shortlists,
-        shapes_tried,
+        chosen,
+        effort,
         interrupted: stop(),
     })
 }
 
-/// Steps of value to each side within which every combination of a way's values is looked at.
-const EXACT_WINDOW: usize = 1;
+fn towards_the_aim() -> SnapSettings {
+    SnapSettings {
+        goal: SnapGoal::Aim,
+        ..SnapSettings::default()
+    }
+}
 
-/// Takes the best of every combination of a way's values near the ideal ones where that is better than
-/// what the descent over a wider range has found.
-fn look_at_all_near(
+/// A network with values of the stock.
+fn on_stock(ideal: &Fitted, selection: Selection) -> Fitted {
+    Fitted {
+        spread: selection.cost - selection.nominal,
+        cost: selection.nominal,
+        network: selection.network,
+        level_db: selection.level_db,
+        ..ideal.clone()
+    }
+}
+
+/// Takes what a thorough search among the values of the stock finds where that is better than what a quick one
+/// has found.
+fn look_closer(
     job: &Job,
-    targets: &crate::goal::Targets,
+    targets: &Targets,
     audio: &AudioLoads,
     proposal: &mut Proposal,
+    stop: &(dyn Fn() -> bool + Sync),
 ) {
     let ideal = &proposal.ideal;
-    let settings = SnapSettings {
-        window: EXACT_WINDOW,
-        joined: false,
-        ..SnapSettings::default()
-    };
-    let Ok(near) = snap_network(job, targets, &ideal.network, ideal.level_db, settings) else {
+    let (network, level_db) = (&ideal.network, ideal.level_db);
+    let Some(best) = snap_best(job, targets, network, level_db, towards_the_aim(), stop) else {
         return;
     };
-    if near.best.cost >= proposal.snapped.cost {
+    let known = &proposal.snapped;
+    if best.cost >= known.cost + known.spread {
         return;
     }
-    let Some((figures, load)) = judge(job, &near.best.network, targets, audio) else {
+    let Some((figures, load)) = judge(job, &best.network, targets, audio) else {
         return;
     };
-    proposal.snapped = Candidate {
-        network: near.best.network,
-        cost: near.best.cost,
-        level_db: near.best.level_db,
-        ..ideal.clone()
-    };
+    proposal.snapped = on_stock(ideal, best);
     (proposal.figures, proposal.load) = (figures, load);
 }
 
-/// Impedances of the ways of a project over the audio band, leads included, for the load.
-#[must_use]
-pub fn audio_loads(project: &netlist::project::Project, job: &Job) -> AudioLoads {
-    let grid = Grid::audio_band();
-    let z_ohm = (job.ways.iter())
-        .map(|way| {
-            let driver = &project.drivers[way.name.as_str()];
-            driver_load(driver, &grid, &Conditions::default())
-                .behind_lead(lead_ohm(project, &way.name))
-                .z_ohm
-        })
-        .collect();
-    AudioLoads { grid, z_ohm }
-}
-
-/// Most combinations that are searched jointly: all of three ways, the most promising of four.
-const COMBINATIONS: usize = 64;
-
-/// Taps worth trying for a way: the one that takes away what is too much, and its neighbours.
-fn tap_steps(job: &Job, way: usize, level_db: f64) -> Vec<u8> {
-    let Some(range) = job.stock.autoformers else {
-        return Vec::new();
-    };
-    let wanted = (job.ways[way].level_db - level_db) / range.step.0;
-    let around = [-1.0, 0.0, 1.0].map(|by| (wanted + by).round());
-    (around.into_iter())
-        .filter(|steps| *steps >= 1.0 && *steps <= f64::from(range.taps()))
-        .map(|steps| steps as u8)
-        .collect()
-}
-
-/// The best fits, each with fewer parts than all better ones, then the next best.
-fn shortlist(fits: Vec<WayFit>, count: usize) -> Vec<WayFit> {
-    let mut fewest = usize::MAX;
-    let (mut list, mut rest) = (Vec::new(), Vec::new());
-    for fit in fits {
-        if list.len() < count && fit.shape.part_count() < fewest {
-            fewest = fit.shape.part_count();
-            list.push(fit);
-        } else {
-            rest.push(fit);
-        }
-    }
-    let missing = count - list.len();
-    list.extend(rest.into_iter().take(missing));
-    list
-}
-
-fn combine(shortlists: &[Vec<WayFit>]) -> Vec<Vec<&WayFit>> {
-    let mut combinations: Vec<Vec<&WayFit>> = vec![Vec::new()];
-    for list in shortlists {
-        combinations = (combinations.iter())
-            .flat_map(|head| {
-                list.iter().map(move |fit| {
-                    let mut whole = head.clone();
-                    whole.push(fit);
-                    whole
-                })
-            })
-            .collect();
-    }
-    // What the ways came to alone, in the measure of the joint goal.
-    let promise = |fits: &Vec<&WayFit>| -> f64 {
-        let each = fits.iter().map(|fit| {
-            fit.cost / JOINT_WEIGHTS.match_db.powi(2) + PART_WORTH * fit.shape.part_count() as f64
-        });
-        each.sum()
-    };
-    if combinations.len() > COMBINATIONS {
-        combinations.sort_by(|a, b| promise(a).total_cmp(&promise(b)));
-        combinations.truncate(COMBINATIONS);
-    }
-    combinations
-}
-
-/// Tries every polarity of the ways above the lowest briefly, and the best one longer.
-fn best_polarity(
+/// Every way grown alone, and the level that they aim at.
+fn grow_ways(
     job: &Job,
-    targets: &crate::goal::Targets,
-    fits: &[&WayFit],
-    level_db: f64,
-) -> Option<Candidate> {
-    let upper = fits.len() - 1;
-    let best = (0..1usize << upper)
-        .filter_map(|bits| {
-            let inverted: Vec<bool> = (0..fits.len())
-                .map(|way| way > 0 && bits >> (way - 1) & 1 == 1)
-                .collect();
-            fit_jointly(job, targets, fits, &inverted, level_db, 4)
-        })
-        .min_by(|a, b| a.cost.total_cmp(&b.cost))?;
-    improve(job, targets, &best, 40)
+    targets: &Targets,
+    catalogue: &Catalogue,
+    stop: &(dyn Fn() -> bool + Sync),
+    effort: &mut Effort,
+    progress: &mut dyn FnMut(Progress),
+) -> (Vec<Population>, f64) {
+    let weakest = job.weakest();
+    // A coil in front of the weakest way costs a few tenths of a decibel.
+    let mut level_db = job
+        .aim
+        .level
+        .map_or(job.ways[weakest].level_db - 0.3, |level| level.0);
+    let mut ways: Vec<Option<Population>> = vec![None; job.ways.len()];
+    let order = std::iter::once(weakest).chain((0..job.ways.len()).filter(|&w| w != weakest));
+    for way in order {
+        let problem = Problem::of_way(job, targets, way, level_db);
+        let starts = ladders(job, way, level_db);
+        let fits: Vec<Option<Fitted>> = starts
+            .par_iter()
+            .map(|network| problem.fit(network, level_db, 40))
+            .collect();
+        effort.fits += fits.len();
+        let mut population = Population::new(WAY_PACE.breadth);
+        for fitted in fits.into_iter().flatten() {
+            population.offer(fitted);
+        }
+        *effort += evolve(&problem, catalogue, &mut population, WAY_PACE, stop, &mut |_| {});
+        if let Some(best) = population.best() {
+            progress(Progress::Way {
+                name: job.ways[way].name.clone(),
+                fits: effort.fits,
+                cost: best.cost,
+            });
+            if way == weakest && job.aim.level.is_none() {
+                level_db = best.level_db;
+            }
+        }
+        ways[way] = Some(population);
+    }
+    (ways.into_iter().flatten().collect(), level_db)
 }
 
-/// The best by rank, and with them the best of every smaller number of parts.
-fn finalists(candidates: Vec<Candidate>, count: usize) -> Vec<Candidate> {
-    let mut list: Vec<Candidate> = Vec::new();
-    let mut fewest = usize::MAX;
-    for candidate in candidates {
-        let fewer = candidate.part_count() < fewest;
-        if list.len() < count || (fewer && list.len() < 2 * count) {
-            fewest = fewest.min(candidate.part_count());
-            list.push(candidate);
+/// Those that no smaller one beats with values of the stock.
+fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
+    let mut front: Vec<Proposal> = Vec::new();
+    for proposal in proposals {
+        let pays = |smaller: &Proposal| {
+            let more = proposal.snapped.part_count() - smaller.snapped.part_count();
+            proposal.snapped.expected() <= smaller.snapped.expected() - EARNS * PART_WORTH * more as f64
+        };
+        if front.iter().all(pays) {
+            front.push(proposal);
         }
     }
-    list
+    front
+}
+
+fn choose(proposals: &[Proposal]) -> usize {
+    (0..proposals.len())
+        .min_by(|&a, &b| {
+            let rank = |i: usize| proposals[i].snapped.rank();
+            rank(a).total_cmp(&rank(b))
+        })
+        .unwrap_or(0)
 }

@@ -6,7 +6,7 @@ use netlist::quantity::Quantity;
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
-use crate::load::{Conditions, Note, driver_load, main_resonance};
+use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
 use crate::nodal::Drive;
 use crate::sound::{aim_at_listener, level_db, path, spreading_db};
 use crate::spectrum::Spectrum;
@@ -14,8 +14,6 @@ use crate::wiring::{cable_ohm, lead_ohm};
 
 /// Rms voltage at which levels are stated.
 pub const REFERENCE_V: f64 = 2.83;
-/// Share of the rated load that the load may fall to: IEC 60268-5:2003, clause 16.1.
-pub const LEAST_SHARE_OF_RATED_LOAD: f64 = 0.8;
 
 /// A level that is this little out of reach is not: ripple in the band is more, dB.
 const WITHIN_RIPPLE_DB: f64 = 0.5;
@@ -137,6 +135,8 @@ pub struct Way {
     pub reach: Reach,
     /// Its resonance, stated or found from its impedance, Hz.
     pub resonance_hz: Option<f64>,
+    /// Whether its diaphragm is made for a short travel.
+    pub delicate: bool,
 }
 
 /// The most that a network can leave of a driver's level.
@@ -206,11 +206,7 @@ impl Job {
             }
         }
         let grid = aim_grid(from_hz, to_hz)?;
-        let rated = project
-            .amplifier
-            .rated_load
-            .map(|z| LEAST_SHARE_OF_RATED_LOAD * z.si());
-        let least = project.aim.minimum_load.map(Quantity::si).or(rated);
+        let least = project.aim.minimum_load.map(Quantity::si);
         let cable_ohm = cable_ohm(project);
         let mut job = Self {
             grid,
@@ -262,9 +258,6 @@ impl Job {
                 });
             }
         }
-        let resonance = driver
-            .resonance
-            .or_else(|| main_resonance(&self.grid, &load));
         let path = path(&driver.position, project.listener.as_ref());
         let delay_s = path.delay_s;
         let path = path.factor(&self.grid);
@@ -290,7 +283,8 @@ impl Job {
         let (level_db, reach_db) = (mean(&level), mean(&reach));
         Ok(Way {
             name: name.clone(),
-            resonance_hz: resonance.map(Quantity::si),
+            resonance_hz: driver_resonance(driver).map(Quantity::si),
+            delicate: is_delicate(driver),
             z_ohm: load.z_ohm,
             sound,
             notes: load.notes,
@@ -367,6 +361,27 @@ impl Job {
     #[must_use]
     pub fn loudest_db(&self) -> f64 {
         self.ways[self.weakest()].level_db
+    }
+
+    /// The same on every `step`-th frequency of the grid, for a coarser look.
+    ///
+    /// # Panics
+    /// If `step` is 0.
+    #[must_use]
+    pub fn thinned(&self, step: usize) -> Self {
+        let kept: Vec<usize> = (0..self.grid.len()).step_by(step).collect();
+        let f_hz = kept.iter().map(|&i| self.grid.f_hz()[i]).collect();
+        let part = |all: &Spectrum| Spectrum::from_fn(kept.len(), |i| all.at(kept[i]));
+        let ways = self.ways.iter().map(|way| Way {
+            z_ohm: part(&way.z_ohm),
+            sound: part(&way.sound),
+            ..way.clone()
+        });
+        Self {
+            grid: Grid::new(f_hz).expect("some of rising frequencies rise"),
+            ways: ways.collect(),
+            ..self.clone()
+        }
     }
 
     /// Targets for given alignments.

@@ -68,6 +68,8 @@ pub struct Fit {
     pub steps: usize,
     /// Why it stopped.
     pub stop: Stop,
+    /// `Σ (∂r/∂x)²` of each variable near it: at the last point whose slopes were worked out.
+    pub curvature: Vec<f64>,
 }
 
 /// Searches from `start` within `lower` and `upper`.
@@ -89,14 +91,16 @@ pub fn minimise(
     let mut jacobian = vec![0.0; m * n];
     problem.evaluate(&x, &mut residuals, true);
     let mut cost = square(&residuals);
-    let end = |x, cost, steps, stop| Fit {
+    let end = |x, cost, steps, stop, normal: &DMatrix<f64>| Fit {
         x,
         cost,
         steps,
         stop,
+        curvature: normal.diagonal().iter().copied().collect(),
     };
     if !cost.is_finite() {
-        return end(x, f64::INFINITY, 0, Stop::NotFinite);
+        let none = DMatrix::zeros(n, n);
+        return end(x, f64::INFINITY, 0, Stop::NotFinite, &none);
     }
     problem.slopes(&mut jacobian);
     let (mut normal, mut gradient) = normal_equations(&jacobian, &residuals, n);
@@ -118,7 +122,7 @@ pub fn minimise(
             .collect();
         let taken = DVector::from_iterator(n, moved.iter().zip(&x).map(|(a, b)| a - b));
         if taken.amax() <= settings.step_tolerance {
-            return end(x, cost, step, Stop::Converged);
+            return end(x, cost, step, Stop::Converged, &normal);
         }
         // While steps fail the next one is likely to fail as well: slopes wait.
         problem.evaluate(&moved, &mut trial, growth < 4.0);
@@ -130,7 +134,7 @@ pub fn minimise(
             x = moved;
             cost = moved_cost;
             if gained < settings.gain_tolerance {
-                return end(x, cost, step + 1, Stop::Converged);
+                return end(x, cost, step + 1, Stop::Converged, &normal);
             }
             std::mem::swap(&mut residuals, &mut trial);
             problem.slopes(&mut jacobian);
@@ -141,11 +145,11 @@ pub fn minimise(
             lambda *= growth;
             growth *= 2.0;
             if lambda > 1e16 {
-                return end(x, cost, step + 1, Stop::Converged);
+                return end(x, cost, step + 1, Stop::Converged, &normal);
             }
         }
     }
-    end(x, cost, settings.max_steps, Stop::StepsUsedUp)
+    end(x, cost, settings.max_steps, Stop::StepsUsedUp, &normal)
 }
 
 fn square(residuals: &[f64]) -> f64 {
@@ -153,7 +157,11 @@ fn square(residuals: &[f64]) -> f64 {
 }
 
 /// `JᵀJ` and `Jᵀr`.
-fn normal_equations(jacobian: &[f64], residuals: &[f64], n: usize) -> (DMatrix<f64>, DVector<f64>) {
+pub(super) fn normal_equations(
+    jacobian: &[f64],
+    residuals: &[f64],
+    n: usize,
+) -> (DMatrix<f64>, DVector<f64>) {
     let m = residuals.len();
     let column = |k: usize| &jacobian[k * m..][..m];
     let mut normal = DMatrix::zeros(n, n);
@@ -186,7 +194,7 @@ const SIDE: usize = 4;
 
 /// Scalar products of `a` with each of `b`, all of one length.
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn dots<const N: usize>(a: &[f64], b: [&[f64]; N]) -> [f64; N] {
+pub(super) fn dots<const N: usize>(a: &[f64], b: [&[f64]; N]) -> [f64; N] {
     let m = a.len();
     let mut sums = [[0.0; SIDE]; N];
     let b = b.map(|b| &b[..m]);

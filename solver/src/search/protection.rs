@@ -3,20 +3,12 @@
 //! Below its resonance, where a horn no longer loads it, a diaphragm moves about as far at every frequency
 //! for one voltage; so the largest voltage there against that at the crossover says how far it moves.
 
-use netlist::network::Network;
-
 use super::job::Job;
-use crate::nodal::{Closer, Plan, Values};
+use crate::goal::Protected;
 
-/// A diaphragm that resonates above this is a dome or that of a compression driver, with little room to
-/// move (common practice): below its resonance it breaks, where a cone only distorts.
-pub const DELICATE_FROM_HZ: f64 = 300.0;
 /// A second-order Butterworth high pass an octave above the resonance, the least that common practice
 /// asks for, leaves 9 dB less at the resonance than at the crossover.
 pub const MOST_BELOW_RESONANCE_DB: f64 = -9.0;
-/// What the joint search may take back of what a way alone has, dB.
-const MARGIN_DB: f64 = 1.0;
-
 /// Voltage of a driver at and below its resonance against that at its lower crossover.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BelowResonance {
@@ -28,6 +20,24 @@ pub struct BelowResonance {
     pub most_at_hz: f64,
     /// An octave below the resonance, or at the lowest frequency there is, dB.
     pub octave_below_db: f64,
+}
+
+impl Job {
+    /// Delicate drivers with something below them that could carry on: all but the lowest way.
+    #[must_use]
+    pub fn protected(&self) -> Vec<Protected> {
+        (1..self.ways.len())
+            .filter_map(|way| {
+                let resonance_hz = self.ways[way].resonance_hz?;
+                self.ways[way].delicate.then_some(Protected {
+                    way,
+                    resonance_hz,
+                    crossover_hz: self.crossovers[way - 1].frequency.0,
+                    most_db: MOST_BELOW_RESONANCE_DB,
+                })
+            })
+            .collect()
+    }
 }
 
 /// Looks at a driver's voltage, one value a frequency of `f_hz`; `None` without a frequency.
@@ -54,73 +64,9 @@ pub fn below_resonance(
     })
 }
 
-/// Whether a network leaves every delicate driver among `ways`, in whose order it feeds them, little
-/// voltage at and below its resonance.
-///
-/// `alone` asks for a margin: the ways are still to be joined.
-pub(super) fn protects(job: &Job, ways: &[usize], network: &Network, alone: bool) -> bool {
-    let delicate = |way: usize| {
-        let resonance_hz = job.ways[way].resonance_hz?;
-        (way > 0 && resonance_hz >= DELICATE_FROM_HZ).then_some(resonance_hz)
-    };
-    if !ways.iter().any(|&way| delicate(way).is_some()) {
-        return true;
-    }
-    let solved = || {
-        let plan = Plan::compile(network).ok()?;
-        let closer = Closer {
-            plan: &plan,
-            values: &Values::of(network),
-            drive: job.drive,
-            grid: &job.grid,
-            loads: &(ways.iter().map(|&way| &job.ways[way].z_ohm)).collect::<Vec<_>>(),
-        };
-        let solution = closer.on_grid().ok()?;
-        Some((plan, solution))
-    };
-    let Some((plan, solution)) = solved() else {
-        return false;
-    };
-    let limit_db = MOST_BELOW_RESONANCE_DB - if alone { MARGIN_DB } else { 0.0 };
-    plan.driver_outputs().zip(ways).all(|((output, _), &way)| {
-        let Some(resonance_hz) = delicate(way) else {
-            return true;
-        };
-        below_resonance(
-            job.grid.f_hz(),
-            |i| solution.output_at(output, i).norm(),
-            resonance_hz,
-            job.crossovers[way - 1].frequency.0,
-        )
-        .is_none_or(|found| found.most_db <= limit_db)
-    })
-}
-
-/// Whether a whole network of the job does.
-pub(super) fn protects_all(job: &Job, network: &Network) -> bool {
-    let ways: Vec<usize> = (0..job.ways.len()).collect();
-    protects(job, &ways, network, false)
-}
-
-/// Keeps what protects, where anything does: what sounds right and breaks a diaphragm is no choice.
-pub(super) fn retain_safe<T>(choices: &mut Vec<T>, safe: impl Fn(&T) -> bool) {
-    if choices.iter().any(&safe) {
-        choices.retain(safe);
-    }
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
-
-    #[test]
-    fn where_nothing_is_safe_all_is_kept() {
-        let mut some = vec![1, 2, 3];
-        retain_safe(&mut some, |n| *n > 1);
-        assert_eq!(some, [2, 3]);
-        retain_safe(&mut some, |n| *n > 3);
-        assert_eq!(some, [2, 3]);
-    }
 
     /// A second-order Butterworth high pass has `1/√(1 + (f₀/f)⁴)`: against its corner, where it is 3 dB
     /// down, 9.3 dB less an octave below.

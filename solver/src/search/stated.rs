@@ -5,7 +5,7 @@
 
 use netlist::network::Network;
 
-use super::joint::set_value;
+use super::values::set_value;
 
 /// Figures of a value that was computed: a millionth is beyond any meter.
 const VALUE_FIGURES: usize = 6;

@@ -18,6 +18,15 @@ pub fn level_db(pressure_pa: Complex64) -> f64 {
     (10.0 / std::f64::consts::LN_10 * square.ln()).max(FLOOR_DB)
 }
 
+/// Decibels of a factor (a ratio of voltages or pressures), never below [`FLOOR_DB`].
+#[must_use]
+pub fn gain_db(factor: f64) -> f64 {
+    (20.0 * factor.abs().log10()).max(FLOOR_DB)
+}
+
+/// Decibels for a small relative change, 20 / ln 10: dB per neper.
+pub const DB_PER_NEPER: f64 = 20.0 / std::f64::consts::LN_10;
+
 /// [`level_db`] at every frequency.
 #[must_use]
 pub fn level_db_series(pressure_pa: &Spectrum) -> Vec<f64> {

@@ -12,7 +12,9 @@ mod path;
 mod pressure;
 mod target;
 
-pub use level::{FLOOR_DB, level_db, level_db_series, phase_deg_series, unwrap_deg};
+pub use level::{
+    DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, unwrap_deg,
+};
 pub use path::{Path, aim_at_listener, path, spreading_db};
 pub use pressure::{sum, way_pressure};
 pub use target::{Side, target};

@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId, Part, PartKind, Tap};
 use netlist::quantity::{Farads, Henries, Ohms};
 
-use super::shape::{CorrectionForm, EqualiserForm, PadForm, WayShape, WayStart};
+use super::shape::{PadForm, WayShape, WayStart};
 use super::{Ladder, LadderKind, Pad, PadKind, Prototype, Side, SynthesisError};
 
 /// Resistor across the winding of an autoformer, in units of the driver's impedance.
@@ -36,7 +36,7 @@ impl WayShape {
                 start.attenuation_db,
                 start.load_ohm,
             )?),
-            PadForm::After | PadForm::Before => Some(Pad::size(
+            PadForm::After => Some(Pad::size(
                 PadKind::LPad,
                 start.attenuation_db,
                 start.load_ohm,
@@ -59,42 +59,26 @@ impl WayShape {
             }
             _ => start.load_ohm,
         };
-        if let (PadForm::Before, Some((series, shunt))) = (self.pad, pad) {
-            wires.resistor(series, true);
-            wires.resistor(shunt.unwrap_or(start.load_ohm), false);
-        }
         if self.high_pass > 0 {
             let prototype = Prototype::Butterworth {
                 order: self.high_pass,
             };
-            wires.ladder(
-                &Ladder::new(prototype, Side::HighPass, start.from_hz, filter_ohm)?,
-                false,
-            );
+            wires.ladder(&Ladder::new(
+                prototype,
+                Side::HighPass,
+                start.from_hz,
+                filter_ohm,
+            )?);
         }
         if self.low_pass > 0 {
             let prototype = Prototype::Butterworth {
                 order: self.low_pass,
             };
             let ladder = Ladder::new(prototype, Side::LowPass, start.to_hz, filter_ohm)?;
-            wires.ladder(&ladder, self.damped);
+            wires.ladder(&ladder);
         }
         if let (PadForm::After | PadForm::Series, Some((series, shunt))) = (self.pad, pad) {
-            let from = wires.here;
             wires.resistor(series, true);
-            let to = wires.here;
-            let corner = 2.0 * start.to_hz.min(10.0 * start.from_hz);
-            let c = 1.0 / (std::f64::consts::TAU * corner * series);
-            match self.equaliser {
-                EqualiserForm::None => {}
-                EqualiserForm::Capacitor => wires.add(capacitor(c, [from, to])),
-                EqualiserForm::Resonant => {
-                    let middle = wires.node();
-                    wires.add(capacitor(c, [from, middle]));
-                    let omega = std::f64::consts::TAU * 2.0 * corner;
-                    wires.add(inductor(1.0 / (omega * omega * c), [middle, to]));
-                }
-            }
             if let Some(shunt) = shunt {
                 wires.resistor(shunt, false);
             }
@@ -112,16 +96,6 @@ impl WayShape {
             });
             wires.here = node;
         }
-        if self.notch {
-            let from = wires.here;
-            let omega = std::f64::consts::TAU * start.notch_hz;
-            wires.resistor(start.load_ohm, true);
-            let between = [from, wires.here];
-            let l = start.load_ohm / (3.0 * omega);
-            wires.add(inductor(l, between));
-            wires.add(capacitor(1.0 / (omega * omega * l), between));
-        }
-        wires.correction(self.correction, start);
         let between = [wires.here, NodeId::GND];
         let driver = PartKind::Driver {
             driver: way.to_owned(),
@@ -186,30 +160,7 @@ impl Wires<'_> {
         self.add(resistor(ohm, between));
     }
 
-    fn correction(&mut self, form: CorrectionForm, start: &WayStart) {
-        if form == CorrectionForm::None {
-            return;
-        }
-        let first = self.node();
-        self.add(resistor(1.2 * start.load_ohm, [self.here, first]));
-        match form {
-            CorrectionForm::None => {}
-            CorrectionForm::Zobel => {
-                let c = 1.0 / (std::f64::consts::TAU * start.to_hz * start.load_ohm);
-                self.add(capacitor(c, [first, NodeId::GND]));
-            }
-            CorrectionForm::Resonant => {
-                // A peak of a quality factor about 1, its dual.
-                let omega = std::f64::consts::TAU * start.resonance_hz;
-                let second = self.node();
-                self.add(capacitor(1.0 / (omega * start.load_ohm), [first, second]));
-                self.add(inductor(start.load_ohm / omega, [second, NodeId::GND]));
-            }
-        }
-    }
-
-    fn ladder(&mut self, ladder: &Ladder, damped: bool) {
-        let mut damped = damped;
+    fn ladder(&mut self, ladder: &Ladder) {
         for element in &ladder.elements {
             let value = element.value_si;
             match element.kind {
@@ -223,13 +174,7 @@ impl Wires<'_> {
                 }
                 LadderKind::ShuntInductor => self.add(inductor(value, [self.here, NodeId::GND])),
                 LadderKind::ShuntCapacitor => {
-                    let mut from = self.here;
-                    if std::mem::take(&mut damped) {
-                        let middle = self.node();
-                        self.add(resistor(1.5, [from, middle]));
-                        from = middle;
-                    }
-                    self.add(capacitor(value, [from, NodeId::GND]));
+                    self.add(capacitor(value, [self.here, NodeId::GND]));
                 }
             }
         }
@@ -273,8 +218,6 @@ mod tests {
             to_hz: 6500.0,
             load_ohm: 8.0,
             attenuation_db: 10.0,
-            notch_hz: 2500.0,
-            resonance_hz: 400.0,
             autoformer: Some(AutoformerRange {
                 inductance: Henries(40e-3),
                 dcr: Ohms(0.4),
@@ -283,10 +226,20 @@ mod tests {
                 to: Decibels(20.0),
             }),
         };
-        let mut shapes = WayShape::for_lowest();
-        shapes.extend(WayShape::for_upper(false, &[9, 10]));
-        shapes.extend(WayShape::for_upper(true, &[]));
-        assert!(shapes.len() > 100);
+        let pads = [
+            PadForm::None,
+            PadForm::Series,
+            PadForm::After,
+            PadForm::Autoformer { steps: 9 },
+        ];
+        let orders = (0..=4).flat_map(|high| (0..=4).map(move |low| (high, low)));
+        let shapes = orders.flat_map(|(high_pass, low_pass)| {
+            pads.map(|pad| WayShape {
+                high_pass,
+                low_pass,
+                pad,
+            })
+        });
         for shape in shapes {
             let mut network = Network::new();
             shape.build(&mut network, "mid", false, &start).unwrap();
@@ -303,18 +256,12 @@ mod tests {
             to_hz: 6500.0,
             load_ohm: 8.0,
             attenuation_db: 10.0,
-            notch_hz: 2500.0,
-            resonance_hz: 400.0,
             autoformer: None,
         };
         let shape = WayShape {
             high_pass: 2,
             low_pass: 0,
-            damped: false,
             pad: PadForm::Autoformer { steps: 10 },
-            equaliser: EqualiserForm::None,
-            correction: CorrectionForm::None,
-            notch: false,
         };
         let error = shape.build(&mut Network::new(), "mid", false, &start);
         assert_eq!(error, Err(SynthesisError::NoAutoformer));

@@ -38,4 +38,4 @@ pub use notch::ParallelTrap;
 pub use pad::{Pad, PadKind, minimum_loss_pad};
 pub use pad_on_load::{PadOnLoad, PadPower};
 pub use polynomial::{Polynomial, Prototype};
-pub use shape::{CorrectionForm, EqualiserForm, PadForm, WayShape, WayStart};
+pub use shape::{PadForm, WayShape, WayStart};

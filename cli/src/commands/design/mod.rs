@@ -7,8 +7,7 @@ mod screen;
 use std::io::Write;
 use std::sync::atomic::Ordering;
 
-use netlist::network::Network;
-use netlist::project::{Loaded, Project, write_parts};
+use netlist::project::Project;
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
 use solver::search::{Effort, Job, Progress, audio_loads, design};
 
@@ -16,10 +15,9 @@ use screen::Screen;
 
 use super::open;
 use crate::args::Design;
-use crate::demo;
 use crate::failure::Failure;
-use crate::files::{beside_project, can_be_written, write_whole};
 use crate::interrupt;
+use crate::project_file::{Asked, ProjectFile};
 use crate::words;
 
 /// Whether a finding of severity `danger` stands.
@@ -31,26 +29,14 @@ pub(crate) fn run(
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
-    let target = beside_project(args.output.as_ref(), &args.source, &loaded, "design");
-    // Before the work, not after it.
-    let page = target.as_deref().map(super::report::beside);
-    let tables = match &target {
-        Some(path) if args.source.demo => demo::tables_for(path),
-        _ => Vec::new(),
+    let asked_for = Asked {
+        output: args.output.as_ref(),
+        force: args.force,
+        json: args.json,
+        page: true,
+        added: "design",
     };
-    let tables_to = tables.iter().map(|(path, _)| path);
-    for path in target.iter().chain(&page).chain(tables_to) {
-        can_be_written(path, args.force)?;
-    }
-    if target.is_some() && target == page {
-        return Err(Failure::Unusable {
-            message: format!(
-                "{} is for the report that goes with the design",
-                page.as_deref().map(super::report::name).unwrap_or_default()
-            ),
-            help: "end the name of the design file in .toml or .json".to_owned(),
-        });
-    }
+    let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
     let file = loaded.path.display().to_string();
     let unusable = |error: solver::search::BriefError| Failure::Unusable {
         message: format!("{file}: {error}"),
@@ -106,23 +92,25 @@ pub(crate) fn run(
         .any(|finding| finding.severity == Severity::Danger);
 
     let network = &proposal.snapped.network;
-    if let Some(path) = &target {
-        // Both are worked out before one of them is written.
-        let written = if args.ideal {
-            &proposal.ideal.network
-        } else {
-            network
-        };
-        let text = design_text(&loaded, written)?;
-        let report = page::page(args, &loaded, &outcome, path)?;
-        for (path, table) in &tables {
-            write_whole(path, table.as_bytes(), args.force)?;
+    // All of it is worked out before any of it is written.
+    let files = match &target {
+        Some(target) => {
+            let written = if args.ideal {
+                &proposal.ideal.network
+            } else {
+                network
+            };
+            let text = target.text(&args.source, &loaded, written)?;
+            let page = page::page(args, &loaded, &outcome, &target.path)?;
+            Some((target, text, page))
         }
-        write_whole(path, text.as_bytes(), args.force)?;
-        write_whole(&super::report::beside(path), report.as_bytes(), args.force)?;
-    }
-    if args.json {
-        let document = document::document(&outcome, pick, &findings, seconds, target.as_deref());
+        None => None,
+    };
+    let design_file = target.as_ref().map(|target| target.path.as_path());
+    if target.as_ref().is_some_and(ProjectFile::is_stdout) {
+        // The design is what is asked for there.
+    } else if args.json {
+        let document = document::document(&outcome, pick, &findings, seconds, design_file);
         writeln!(out, "{document}")?;
     } else {
         let screen = Screen {
@@ -138,33 +126,10 @@ pub(crate) fn run(
     if outcome.interrupted {
         writeln!(err, "ended early: this is the best found until then")?;
     }
-    if let Some(path) = &target {
-        writeln!(err, "design written to {}", path.display())?;
-        if netlist::project::load(path).is_err() {
-            // Names of files are relative to the project file, and this one is in another folder.
-            let from = loaded.path.parent().unwrap_or(std::path::Path::new(""));
-            writeln!(
-                err,
-                "it names its measured tables relative to itself: copy them from {} to where it is",
-                from.display()
-            )?;
-        }
-    }
-    if !tables.is_empty() {
-        let count = tables.len();
-        writeln!(err, "{count} measured tables of the demo written beside it")?;
-    }
-    if let Some(page) = &page {
-        writeln!(err, "report written to {}", page.display())?;
+    if let Some((target, text, page)) = &files {
+        target.write(text, Some(page), "design", out, err)?;
     }
     Ok(danger)
-}
-
-fn design_text(loaded: &Loaded, network: &Network) -> Result<String, Failure> {
-    write_parts(&loaded.text, loaded.form, network).map_err(|error| Failure::Unusable {
-        message: format!("the design cannot be written into a copy of the brief: {error}"),
-        help: "mend the brief as said above".to_owned(),
-    })
 }
 
 fn progress_words(step: &Progress) -> String {

@@ -16,7 +16,7 @@ use std::path::Path;
 
 use crate::args::Pad as Args;
 use crate::failure::Failure;
-use crate::files::{in_a_folder, write_whole};
+use crate::files::{can_be_written, write_whole};
 use crate::words;
 use request::Request;
 
@@ -32,10 +32,7 @@ pub(crate) fn run(
     if let Some(path) = &args.picture {
         // Before the work, not after it.
         named_svg(path)?;
-        in_a_folder(path)?;
-        if path.exists() && !args.force {
-            return Err(Failure::Exists { path: path.clone() });
-        }
+        can_be_written(path, args.force)?;
     }
     let work = work::work(&request)?;
     if let Some(path) = &args.picture {

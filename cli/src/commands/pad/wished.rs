@@ -3,7 +3,6 @@
 use netlist::project::{AutoformerRange, Project};
 use netlist::quantity::Quantity;
 use solver::pad::{Feed, FeedKind, PadInNetwork, PadLoad, Study, Wish, open_circuit_v};
-use solver::search::LEAST_SHARE_OF_RATED_LOAD;
 use solver::synthesis::{Pad, PadKind, Winding};
 
 use super::request::{Goal, Request};
@@ -30,13 +29,8 @@ pub(super) fn power(request: &Request, load: &PadLoad) -> Power {
 }
 
 fn least_ohm(project: Option<&Project>) -> f64 {
-    let Some(project) = project else {
-        return 0.0;
-    };
-    let rated = project.amplifier.rated_load.map(Quantity::si);
-    let asked = project.aim.minimum_load.map(Quantity::si);
-    let least = asked.or(rated.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
-    least.unwrap_or(0.0)
+    let least = project.and_then(|project| project.aim.minimum_load);
+    least.map_or(0.0, Quantity::si)
 }
 
 /// Winding of an autoformer of the stock.

@@ -1,9 +1,10 @@
 //! Snapping as one JSON document.
 
 use serde_json::{Value, json};
-use solver::search::{Known, SnapMerit};
+use solver::search::{Known, SnapGoal, SnapMerit, SoundChange};
 
-use super::screen::{catalogue_names, known, removed, taken};
+use super::compared::Comparison;
+use super::screen::{catalogue_names, known, taken};
 use super::{Judged, Shown};
 use crate::figures;
 
@@ -15,6 +16,9 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
             value["pieces"] = json!(pieces);
         }
         value["price"] = json!(judged.price);
+        if let Some(change) = &judged.change {
+            value["change"] = changed(shown, change);
+        }
         value
     };
     let mut document = of(&shown.offers[shown.pick - 1].1);
@@ -26,16 +30,27 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
         Known::Proven => ("everything", true),
         Known::WayByWay => ("each_way", true),
         Known::OneOrTwoParts => ("one_or_two_parts", false),
-        Known::BestExpected => ("expected", false),
+        Known::Stopped => ("stopped", false),
     };
     document["proven"] = json!(proven);
     document["scope"] = json!(scope);
     document["known"] = json!(known(shown.snapped.known, shown.window));
-    document["removed_share"] = json!(removed(shown.snapped));
+    document["goal"] = json!(match shown.goal {
+        SnapGoal::LeastChange => "least_change",
+        SnapGoal::Aim => "aim",
+    });
+    document["removed_share"] = json!(shown.snapped.removed_share());
+    let chosen = &shown.offers[shown.pick - 1].1;
+    let changes = shown.goal == SnapGoal::LeastChange;
+    let job = &shown.assessment.job;
+    document["than_nearest"] = Comparison::new(job, &shown.nearest, chosen, changes).json();
+    document["than_in_file"] = Comparison::new(job, &shown.before, chosen, false).json();
+    document["findings"] = json!(shown.findings);
     document["cost"] = json!({
         "in_file": shown.snapped.ideal_cost,
         "nearest": finite(shown.snapped.nearest.cost),
         "best": finite(shown.snapped.best.cost),
+        "best_as_printed": finite(shown.snapped.best.nominal),
     });
     document["choices_looked_at"] = json!(shown.snapped.looked_at);
     document["seconds"] = json!(shown.seconds);
@@ -55,6 +70,20 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
     let file = shown.target.as_ref().map(|path| path.display().to_string());
     document["design_file"] = json!(file);
     document
+}
+
+fn changed(shown: &Shown<'_>, change: &SoundChange) -> Value {
+    let ways = (shown.assessment.job.ways.iter().zip(&change.ways_db))
+        .map(|(way, rms_db)| (way.name.clone(), json!({ "rms_db": rms_db })));
+    let ways: serde_json::Map<String, Value> = ways.collect();
+    let crossovers = change.phase_deg.iter();
+    json!({
+        "rms_db": change.rms_db,
+        "max_db": change.max_db,
+        "max_at_hz": change.max_at_hz,
+        "ways": ways,
+        "crossovers": crossovers.map(|deg| json!({ "phase_deg": deg })).collect::<Vec<_>>(),
+    })
 }
 
 fn finite(cost: f64) -> Value {

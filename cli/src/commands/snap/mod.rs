@@ -1,29 +1,35 @@
 //! `handover snap`: the same network with values that can be bought.
 
+mod compared;
 mod document;
 mod screen;
 
 use std::io::Write;
 use std::path::PathBuf;
+use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
-use netlist::project::{Project, StockKind, write_parts};
+use netlist::project::{Project, StockKind};
 use solver::goal::{Figures, LoadFigures};
 use solver::judge::check::{Assessment, assess, in_order_of_ways};
+use solver::judge::{Finding, load_findings};
 use solver::search::{
-    AudioLoads, SnapMerit, SnapSettings, Snapped, audio_loads, judge, snap_network,
+    AudioLoads, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads, judge,
+    snap_network,
 };
 
 use super::open;
 use crate::args::Snap;
-use crate::demo;
 use crate::failure::Failure;
-use crate::files::{beside_project, can_be_written, write_whole};
+use crate::project_file::{Asked, ProjectFile};
+use crate::interrupt;
 
 /// A network with what it does.
 struct Judged {
     figures: Figures,
     load: LoadFigures,
+    /// Change against the file; `None` of the file itself.
+    change: Option<SoundChange>,
     /// Price of all parts; `None` where one has none.
     price: Option<f64>,
     /// Parts that are bought, those kept as they are not counted.
@@ -36,6 +42,9 @@ struct Shown<'a> {
     network: &'a Network,
     assessment: &'a Assessment,
     snapped: &'a Snapped,
+    goal: SnapGoal,
+    /// What the builder must know of the choice.
+    findings: Vec<Finding>,
     window: u32,
     seconds: f64,
     before: Judged,
@@ -56,14 +65,14 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         message: format!("{file}: {message}"),
         help: help.to_owned(),
     };
-    let target = beside_project(args.output.as_ref(), &args.source, &loaded, "snapped");
-    let tables = match &target {
-        Some(path) if args.source.demo => demo::tables_for(path),
-        _ => Vec::new(),
+    let asked_for = Asked {
+        output: args.output.as_ref(),
+        force: args.force,
+        json: args.json,
+        page: false,
+        added: "snapped",
     };
-    for path in target.iter().chain(tables.iter().map(|(path, _)| path)) {
-        can_be_written(path, args.force)?;
-    }
+    let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
     if let Some(series) = args.series {
         of_series(&mut loaded.project, series);
     }
@@ -83,14 +92,24 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     })?;
     let job = &assessment.job;
     let targets = job.targets(&assessment.alignments);
+    let goal = match args.to_aim {
+        true => SnapGoal::Aim,
+        false => SnapGoal::LeastChange,
+    };
     let settings = SnapSettings {
+        goal,
         window: args.window as usize,
-        joined: true,
         budget: args.budget,
-        robust: args.robust.then_some(args.seed),
+        seed: args.seed,
+        ..SnapSettings::default()
     };
     let level_db = assessment.figures.level_db;
-    let mut snapped = snap_network(job, &targets, network, level_db, settings)
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    if interrupt::someone_watches() {
+        writeln!(err, "searching among the values of the stock ...")?;
+    }
+    let mut snapped = snap_network(job, &targets, network, level_db, settings, &asked)
         .map_err(|error| unusable(&error, "change the parts named above"))?;
     if snapped.parts.is_empty() {
         return Err(unusable(
@@ -100,12 +119,15 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     }
     let seconds = started.elapsed().as_secs_f64();
     let audio = audio_loads(project, job);
+    let before = network;
     let judged = |network: &Network, price: Option<f64>, pieces: Option<u32>| {
         let ordered = in_order_of_ways(job, network);
+        let change = SoundChange::new(job, &targets, level_db, [before, network]).ok();
         figures(&assessment, &ordered, &audio)
             .map(|(figures, load)| Judged {
                 figures,
                 load,
+                change: change.filter(|_| pieces.is_some()),
                 price,
                 pieces,
             })
@@ -152,38 +174,35 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         });
     };
     let nearest = &snapped.nearest;
+    let findings = load_findings(job, &offers[pick - 1].1.load);
     let shown = Shown {
         project,
         network,
         assessment: &assessment,
         snapped: &snapped,
+        goal,
+        findings,
         window: args.window,
         seconds,
         before: judged(network, None, None)?,
         nearest: judged(&nearest.network, nearest.price, Some(nearest.pieces))?,
         offers,
         pick,
-        target,
+        target: target.as_ref().map(|target| target.path.clone()),
     };
-    if let Some(path) = &shown.target {
-        let text = write_parts(&loaded.text, loaded.form, &taken.network).map_err(|error| {
-            unusable(
-                &format!("the parts cannot be written into a copy of it: {error}"),
-                "mend the file as said above",
-            )
-        })?;
-        for (path, table) in &tables {
-            write_whole(path, table.as_bytes(), args.force)?;
-        }
-        write_whole(path, text.as_bytes(), args.force)?;
-    }
-    if args.json {
+    let text = match &target {
+        Some(target) => Some(target.text(&args.source, &loaded, &taken.network)?),
+        None => None,
+    };
+    if target.as_ref().is_some_and(ProjectFile::is_stdout) {
+        // The design is what is asked for there.
+    } else if args.json {
         writeln!(out, "{}", document::document(&shown))?;
     } else {
         screen::print(&shown, out)?;
     }
-    if let Some(path) = &shown.target {
-        writeln!(err, "snapped design written to {}", path.display())?;
+    if let (Some(target), Some(text)) = (&target, &text) {
+        target.write(text, None, "snapped design", out, err)?;
     }
     Ok(())
 }

@@ -2,10 +2,12 @@
 
 use std::io::{Result, Write};
 
-use solver::search::{Choice, Known, SHORTLIST, SnapMerit, Snapped};
+use netlist::quantity::Hertz;
+use solver::search::{Choice, Known, SnapGoal, SnapMerit, Snapped};
 
-use super::Shown;
-use crate::{figures, words};
+use super::compared::Comparison;
+use super::{Judged, Shown};
+use crate::{figures, findings, words};
 
 pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
     let snapped = shown.snapped;
@@ -32,10 +34,13 @@ pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
     figures::table(&shown.assessment.job, &rows, out)?;
     let most_at_hz = taken.figures.max_at_hz;
     figures::legend(&shown.assessment.alignments, most_at_hz, &taken.load, out)?;
-    if let Some(sentence) = gained(snapped) {
-        words::folded(&sentence, 0, out)?;
+    changes(shown, out)?;
+    words::folded(&gained(snapped, shown.goal), 0, out)?;
+    for sentence in comparisons(shown, taken) {
+        words::folded(&sentence, 2, out)?;
     }
     words::folded(&known(snapped.known, shown.window), 0, out)?;
+    load(shown, taken, out)?;
     offers(shown, out)
 }
 
@@ -100,44 +105,88 @@ pub(super) fn catalogue_names(shown: &Shown<'_>, choice: &Choice) -> String {
     names.collect::<Vec<_>>().join(" + ")
 }
 
-/// How much of what the nearest values add to the goal is saved.
-pub(super) fn removed(snapped: &Snapped) -> Option<f64> {
-    let added = snapped.nearest.cost - snapped.ideal_cost;
-    let left = snapped.best.cost - snapped.ideal_cost;
-    (added.is_finite() && added > 1e-3).then(|| 1.0 - left / added)
+/// What the nearest and the chosen values change against the file.
+fn changes(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
+    let rows = [
+        ("nearest", &shown.nearest),
+        ("chosen", &shown.offers[shown.pick - 1].1),
+    ];
+    let mut text = String::from("change of the sum against the file:");
+    for (i, (name, judged)) in rows.into_iter().enumerate() {
+        if let Some(change) = &judged.change {
+            text += &format!(
+                "{} {name} {:.2} dB rms, {:.2} dB most at {:.3}",
+                if i == 0 { "" } else { ";" },
+                change.rms_db,
+                change.max_db,
+                Hertz(change.max_at_hz)
+            );
+        }
+    }
+    words::folded(&text, 0, out)
 }
 
-fn gained(snapped: &Snapped) -> Option<String> {
-    let removed = removed(snapped)?;
-    Some(if removed >= 1.0 {
-        "better than with the values of the file: the stock happens to suit it".to_owned()
-    } else {
+fn comparisons(shown: &Shown<'_>, taken: &Judged) -> Vec<String> {
+    let job = &shown.assessment.job;
+    let least_change = shown.goal == SnapGoal::LeastChange;
+    let mut all = Comparison::new(job, &shown.nearest, taken, least_change)
+        .sentences("nearest")
+        .to_vec();
+    if !least_change {
+        let file = Comparison::new(job, &shown.before, taken, false);
+        all.extend(file.sentences("in the file"));
+    }
+    all
+}
+
+/// A load that is too low is never passed over, nor whose doing it is.
+fn load(shown: &Shown<'_>, taken: &Judged, out: &mut dyn Write) -> Result<()> {
+    if shown.findings.is_empty() {
+        return Ok(());
+    }
+    findings::whole(&shown.findings, out)?;
+    let (was, is) = (shown.before.load.least_ohm, taken.load.least_ohm);
+    let whose = if is < was - 0.005 {
         format!(
-            "of the error that the nearest values add, the choice leaves {:.0} % and removes {:.0} %",
-            100.0 * (1.0 - removed),
-            100.0 * removed
+            "the values of the file have {was:.2} ohm: the stock takes {:.2} ohm more",
+            was - is
         )
-    })
+    } else {
+        format!("the values of the file have no more: {was:.2} ohm")
+    };
+    words::folded(&whose, 0, out)
+}
+
+fn gained(snapped: &Snapped, goal: SnapGoal) -> String {
+    let what = match goal {
+        SnapGoal::LeastChange => "chosen so that the loudspeaker changes least",
+        SnapGoal::Aim => "chosen to come nearest to the aim",
+    };
+    match snapped.removed_share() {
+        Some(share) => format!(
+            "{what}, over the tolerance of the parts: of what the nearest values spoil, {:.0} % is won back",
+            100.0 * share
+        ),
+        None => format!("{what}, over the tolerance of the parts"),
+    }
 }
 
 pub(super) fn known(known: Known, window: u32) -> String {
     match known {
         Known::Proven => format!(
-            "proven: every combination of all parts within ±{window} values of the nearest was looked at, and \
-             none is better"
+            "proven: every combination of all parts within ±{window} values of the nearest was looked at; \
+             of the best the one with the least expected error over tolerance is taken"
         ),
         Known::WayByWay => format!(
-            "proven: within ±{window} values of the nearest no other choice in any one way, the others as \
-             they are, is better, nor any combination of the best {SHORTLIST} of each way; combinations \
-             of what is worse in its way were not looked at"
+            "proven for each way: within ±{window} values of the nearest every combination of a way, the \
+             others as they are, was looked at, and every exchange of two parts of all; combinations across \
+             the ways only in part"
         ),
         Known::OneOrTwoParts => format!(
-            "no exchange of one or two parts within ±{window} values is better; the ways have too many \
-             parts to look at every combination: a smaller --window looks at all of it"
+            "not proven: the parts have too many combinations within ±{window} values to look at all; the \
+             best of several searches, which no exchange of one or two parts betters"
         ),
-        Known::BestExpected => "least expected error over builds within tolerance, among the best \
-             choices of each way and these together; nothing is proven about others"
-            .to_owned(),
+        Known::Stopped => "ended early: the best so far".to_owned(),
     }
 }
 

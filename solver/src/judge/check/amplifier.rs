@@ -1,6 +1,6 @@
 //! What the amplifier sees, and what its output impedance does.
 
-use netlist::project::Project;
+use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
@@ -11,7 +11,6 @@ use crate::judge::design::VALVE_OHM;
 use crate::judge::speaker::Speaker;
 use crate::nodal::{Closer, Plan, PlanError, Values};
 use crate::programme::power_weights;
-use crate::search::LEAST_SHARE_OF_RATED_LOAD;
 use crate::system::{Circumstances, Curves};
 
 /// Output taps that valve amplifiers have, ohm (common practice).
@@ -136,8 +135,7 @@ fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -
     let f_hz = views.grid.f_hz();
     let mean_ohm = mean_ohm(views.grid, &views.normal);
     let rated_ohm = project.amplifier.rated_load.map(Quantity::si);
-    let minimum_ohm = (project.aim.minimum_load.map(Quantity::si))
-        .or(rated_ohm.map(|ohm| LEAST_SHARE_OF_RATED_LOAD * ohm));
+    let minimum_ohm = project.aim.minimum_load.map(Quantity::si);
     let output_ohm = project.amplifier.output_impedance.si();
     AmplifierLoad {
         least_ohm: figures.least_ohm,

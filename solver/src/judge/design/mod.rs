@@ -44,6 +44,14 @@ pub fn design_findings(
     findings
 }
 
+/// Findings on the load alone: whether it falls below what is asked for.
+#[must_use]
+pub fn load_findings(job: &Job, load: &LoadFigures) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    load::least_load(job, load, None, &mut findings);
+    findings
+}
+
 /// Findings on the figures alone; `drain` says through what most of the current goes where the load is least,
 /// where that is known.
 pub(super) fn figure_findings(

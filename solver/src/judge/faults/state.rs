@@ -160,3 +160,24 @@ fn travel(ratio: f64) -> f64 {
     let square = ratio * ratio;
     1.0 / ((1.0 - square).powi(2) + square)
 }
+
+#[cfg(test)]
+mod tests {
+    use super::travel;
+
+    /// A low pass of second order, |1/(1 − x² + jx/Q)|² with a Q of 1: as much at the resonance as far below
+    /// it, the most, 4/3, where x² is 1/2, 1/13 an octave above, and x⁻⁴ far above.
+    #[test]
+    fn travel_is_that_of_a_second_order_system_with_a_q_of_1() {
+        for (ratio, expected) in [
+            (1e-6, 1.0),
+            (1.0, 1.0),
+            (std::f64::consts::FRAC_1_SQRT_2, 4.0 / 3.0),
+            (2.0, 1.0 / 13.0),
+        ] {
+            let found = travel(ratio);
+            assert!((found - expected).abs() < 1e-9, "{ratio}: {found}");
+        }
+        assert!((travel(1000.0) * 1e12 - 1.0).abs() < 1e-5);
+    }
+}

@@ -5,9 +5,9 @@ use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use super::{Meter, NoiseStress, SineStress};
-use crate::judge::margins::resonance;
+use crate::load::{driver_resonance, is_delicate};
 use crate::nodal::Flow;
-use crate::search::{DELICATE_FROM_HZ, below_resonance};
+use crate::search::below_resonance;
 
 /// Stress on one driver.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -107,12 +107,12 @@ impl Limits {
     /// Of a driver of a project; `None` for the lowest way, and where nothing is known.
     pub(super) fn of(project: &Project, name: &str, driver: &Driver) -> Option<Self> {
         let usable = driver.usable.map(|[from, _]| from.si());
-        let (horn, compression) = match &driver.source {
-            Source::Compression(compression) => (Some(compression.horn.cutoff.si()), true),
-            _ => (None, false),
+        let horn = match &driver.source {
+            Source::Compression(compression) => Some(compression.horn.cutoff.si()),
+            _ => None,
         };
         let known = [
-            (Below::Resonance, resonance(driver).map(Quantity::si)),
+            (Below::Resonance, driver_resonance(driver).map(Quantity::si)),
             (Below::HornCutoff, horn),
             (Below::UsableBand, usable),
         ];
@@ -133,7 +133,7 @@ impl Limits {
             resonance_hz,
             begins,
             crossover_hz,
-            delicate: compression || resonance_hz >= DELICATE_FROM_HZ,
+            delicate: is_delicate(driver),
         })
     }
 

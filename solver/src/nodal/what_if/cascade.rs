@@ -30,13 +30,13 @@ const UNIT: Drive = Drive {
 /// A network prepared for every combination of values of chosen parts.
 #[derive(Debug, Clone)]
 pub(crate) struct Cascade {
-    kinds: Vec<BranchKind>,
-    outputs: usize,
+    pub(super) kinds: Vec<BranchKind>,
+    pub(super) outputs: usize,
     omega: Vec<Real>,
     inverse_omega: Vec<Real>,
     /// Admittance of each part as prepared, chunk by chunk.
-    admittance: Vec<Lanes>,
-    root: Vec<Lanes>,
+    pub(super) admittance: Vec<Lanes>,
+    pub(super) root: Vec<Lanes>,
 }
 
 /// Numbers of a chunk with `q` branches left and `o` outputs.
@@ -46,7 +46,7 @@ pub(crate) const fn state_len(q: usize, outputs: usize) -> usize {
 
 /// Place of `z_kj`, `k ≤ j`, in the upper triangle row by row.
 #[inline(always)]
-const fn triangle(q: usize, k: usize, j: usize) -> usize {
+pub(super) const fn triangle(q: usize, k: usize, j: usize) -> usize {
     k * q - k * (k + 1) / 2 + j
 }
 
@@ -144,7 +144,25 @@ impl Cascade {
         voltages: &mut [Lanes],
     ) -> Lanes {
         let step = self.kinds.len() - 1;
-        let s = self.moved(chunk, step, value, loss, &state[1]);
+        let present = &self.admittance[chunk * self.kinds.len() + step];
+        self.leaf_of(chunk, step, present, state, value, loss, voltages)
+    }
+
+    /// The same for any part, `step`, whose admittance is `present`; `state` holds the numbers of that
+    /// one branch: `v`, `z`, the transfers, the output voltages, the admittance at `in`.
+    #[inline(always)]
+    #[expect(clippy::too_many_arguments, reason = "the innermost step of a search")]
+    pub(crate) fn leaf_of(
+        &self,
+        chunk: usize,
+        step: usize,
+        present: &Lanes,
+        state: &[Lanes],
+        value: f64,
+        loss: f64,
+        voltages: &mut [Lanes],
+    ) -> Lanes {
+        let s = self.moved(chunk, step, present, value, loss, &state[1]);
         let sv = s.times(&state[0]);
         for o in 0..self.outputs {
             let mut voltage = state[2 + self.outputs + o];
@@ -156,9 +174,9 @@ impl Cascade {
         admittance
     }
 
-    /// `s = Δ / (1 + Δ z_00) = u / (z' + u z_00)` with `u = 1 − Y z'`.
+    /// Impedance of a part with a value and loss.
     #[inline(always)]
-    fn moved(&self, chunk: usize, step: usize, value: f64, loss: f64, z_00: &Lanes) -> Lanes {
+    pub(super) fn impedance(&self, chunk: usize, step: usize, value: f64, loss: f64) -> Lanes {
         let mut z = Lanes::real(loss);
         let (x, omega) = match self.kinds[step] {
             BranchKind::Inductor { .. } => (value, &self.omega[chunk]),
@@ -173,8 +191,23 @@ impl Cascade {
                 z.im[i] = x * omega[i];
             }
         }
+        z
+    }
+
+    /// `s = Δ / (1 + Δ z_00) = u / (z' + u z_00)` with `u = 1 − Y z'` and `Y` the admittance at present.
+    #[inline(always)]
+    pub(super) fn moved(
+        &self,
+        chunk: usize,
+        step: usize,
+        present: &Lanes,
+        value: f64,
+        loss: f64,
+        z_00: &Lanes,
+    ) -> Lanes {
+        let mut z = self.impedance(chunk, step, value, loss);
         let mut u = Lanes::ONE;
-        u.subtract_product(&self.admittance[chunk * self.kinds.len() + step], &z);
+        u.subtract_product(present, &z);
         z.add_product(&u, z_00);
         u.times(&z.reciprocal())
     }
@@ -199,7 +232,8 @@ fn place_all(
         let impedance = &state[q..];
         let transfer = &state[q + q * (q + 1) / 2..];
         let voltage = &transfer[outputs * q..];
-        let s = cascade.moved(chunk, step, value, loss, &impedance[0]);
+        let present = &cascade.admittance[chunk * cascade.kinds.len() + step];
+        let s = cascade.moved(chunk, step, present, value, loss, &impedance[0]);
         let sv = s.times(&state[0]);
         let (out_v, rest) = out.split_at_mut(q - 1);
         let (out_z, rest) = rest.split_at_mut((q - 1) * q / 2);

@@ -4,10 +4,12 @@ mod cascade;
 mod prepare;
 mod several;
 mod single;
+mod standing;
 
 use num_complex::Complex64;
 
 pub(crate) use cascade::Cascade;
+pub(crate) use standing::Standing;
 
 use super::chunk::Pass;
 use super::lanes::{LANES, Lanes, Real};

@@ -183,13 +183,6 @@ fn block(
 }
 
 impl Block {
-    /// Number of combinations of the choices of its parts.
-    pub(super) fn combinations(&self, movable: &[PartChoices]) -> f64 {
-        (self.parts.iter())
-            .map(|&number| movable[number].choices.len() as f64)
-            .product()
-    }
-
     /// What it does with values and losses of its parts, by their numbers among all that may be moved.
     pub(super) fn respond(
         &self,
@@ -201,15 +194,25 @@ impl Block {
             let (value, loss) = value_and_loss(number);
             self.cascade.place(&mut room, step, value, loss);
         }
-        let chunks = self.cascade.chunks();
         let state = &room[self.parts.len()];
+        let len = self.ways.len() + 1;
+        self.response_of(tables, |chunk| &state[chunk * len..][..len])
+    }
+
+    /// The same from the voltages at its drivers for one volt at `in`, then its admittance, chunk by chunk.
+    pub(super) fn response_of<'s>(
+        &self,
+        tables: &GoalTables,
+        outputs: impl Fn(usize) -> &'s [Lanes],
+    ) -> Response {
+        let chunks = self.cascade.chunks();
         let mut response = Response::new(self.ways.len(), chunks);
-        let outputs = self.ways.len();
-        for (chunk, state) in state.chunks_exact(outputs + 1).enumerate() {
+        for chunk in 0..chunks {
+            let state = outputs(chunk);
             for (o, &way) in self.ways.iter().enumerate() {
                 response.sound[o * chunks + chunk] = state[o].times(&tables.sound[way][chunk]);
             }
-            response.admittance[chunk] = state[outputs];
+            response.admittance[chunk] = state[self.ways.len()];
         }
         response
     }

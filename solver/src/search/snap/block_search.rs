@@ -6,8 +6,15 @@ use super::block::{Block, Response};
 use super::choices::PartChoices;
 use super::goal::{GoalTables, WAYS, power};
 use super::limits::Limits;
-use super::logarithm::ln;
+use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, Real};
+
+/// Pieces of work that a search is split into at least: enough for any number of threads, and each short
+/// enough that one who wants to stop does not wait.
+const TASKS: u64 = 96;
+
+/// Asked now and then whether to end.
+pub(super) type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
 
 /// The rest of the loudspeaker as a block meets it, for one volt at `in`.
 #[derive(Debug, Clone)]
@@ -41,6 +48,66 @@ impl Others {
             }
         }
         others
+    }
+}
+
+/// The goal of one leaf: `leaf` gives the voltages of the block's drivers for one volt at `in` and its
+/// admittance, chunk by chunk. Infinite where it is found to reach `limit`.
+#[inline(always)]
+pub(super) fn leaf_cost(
+    tables: &GoalTables,
+    others: &Others,
+    ways: &[usize],
+    limit: f64,
+    leaf: impl Fn(usize, &mut [Lanes; WAYS]) -> Lanes,
+) -> f64 {
+    let mut sums = tables.begin();
+    let mut cost = f64::INFINITY;
+    for chunk in 0..tables.chunks {
+        let heard = others.with(tables, ways, chunk, &leaf);
+        tables.add(&mut sums, chunk, &heard.logs, &heard.sum, &heard.admittance);
+        cost = tables.so_far(&sums, chunk);
+        if cost >= limit {
+            return f64::INFINITY;
+        }
+        tables.add_phase(&mut sums, chunk, &heard.sound);
+        cost = tables.so_far(&sums, chunk);
+    }
+    if cost < limit { cost } else { f64::INFINITY }
+}
+
+/// A chunk of the whole loudspeaker, for one volt at `in`.
+pub(super) struct Heard {
+    pub(super) sound: [Lanes; WAYS],
+    pub(super) logs: [Real; WAYS],
+    pub(super) sum: Lanes,
+    pub(super) admittance: Lanes,
+}
+
+impl Others {
+    /// With one leaf of the block.
+    #[inline(always)]
+    pub(super) fn with(
+        &self,
+        tables: &GoalTables,
+        ways: &[usize],
+        chunk: usize,
+        leaf: &impl Fn(usize, &mut [Lanes; WAYS]) -> Lanes,
+    ) -> Heard {
+        let mut voltages = [Lanes::ZERO; WAYS];
+        let mut heard = Heard {
+            admittance: leaf(chunk, &mut voltages),
+            sound: self.sound[chunk],
+            logs: self.logs[chunk],
+            sum: self.sum[chunk],
+        };
+        heard.admittance.add(&self.admittance[chunk]);
+        for (o, &way) in ways.iter().enumerate() {
+            heard.sound[way] = voltages[o].times(&tables.sound[way][chunk]);
+            heard.logs[way] = ln(&power(&heard.sound[way]));
+            heard.sum.add(&heard.sound[way]);
+        }
+        heard
     }
 }
 
@@ -84,6 +151,10 @@ pub(super) struct BlockSearch<'a> {
     pub(super) tables: &'a GoalTables,
     pub(super) block: &'a Block,
     pub(super) movable: &'a [PartChoices],
+    /// For each part that may be moved, the choices that are looked at.
+    pub(super) allowed: &'a [Vec<usize>],
+    /// For each part that may be moved, what each choice adds to the goal by itself.
+    pub(super) extras: &'a [Vec<f64>],
     pub(super) others: &'a Others,
     /// What is left of the stock for the block.
     pub(super) limits: &'a Limits,
@@ -91,28 +162,32 @@ pub(super) struct BlockSearch<'a> {
 
 impl BlockSearch<'_> {
     fn sizes(&self) -> impl Iterator<Item = usize> + '_ {
-        (self.block.parts.iter()).map(|&number| self.movable[number].choices.len())
+        (self.block.parts.iter()).map(|&number| self.allowed[number].len())
     }
 
-    /// The `keep` best combinations below `limit`, best first; of equal ones the first.
-    pub(super) fn run(&self, keep: usize, limit: f64) -> Vec<(f64, u64)> {
+    /// The `keep` best combinations below `limit`, best first; of equal ones the first. `None` where it is
+    /// stopped.
+    pub(super) fn run(&self, keep: usize, limit: f64, stop: Stop<'_>) -> Option<Vec<(f64, u64)>> {
         let sizes: Vec<usize> = self.sizes().collect();
         let Some((_, outer)) = sizes.split_last() else {
-            return Vec::new();
+            return Some(Vec::new());
         };
         // Enough pieces of work for any number of threads, always the same ones.
         let (mut split, mut tasks) = (0, 1u64);
-        while split < outer.len() && tasks < 48 {
+        while split < outer.len() && tasks < TASKS {
             tasks *= outer[split] as u64;
             split += 1;
         }
-        let found: Vec<Best> = (0..tasks)
+        let found: Option<Vec<Best>> = (0..tasks)
             .into_par_iter()
             .map_init(
                 || self.block.cascade.room(),
                 |room, task| {
+                    if stop() {
+                        return None;
+                    }
                     let mut best = Best::new(keep, limit);
-                    let mut penalty = 0.0;
+                    let mut extra = 0.0;
                     let mut rest = task;
                     let mut digits = vec![0; split];
                     for step in (0..split).rev() {
@@ -120,25 +195,27 @@ impl BlockSearch<'_> {
                         rest /= sizes[step] as u64;
                     }
                     for (step, &choice) in digits.iter().enumerate() {
-                        penalty += self.place(room, step, choice);
+                        extra += self.place(room, step, choice);
                     }
-                    self.descend(room, split, task, penalty, &mut best);
-                    best
+                    self.descend(room, split, task, extra, &mut best);
+                    Some(best)
                 },
             )
             .collect();
-        let mut all: Vec<(f64, u64)> = found.into_iter().flat_map(|best| best.entries).collect();
+        let mut all: Vec<(f64, u64)> = found?.into_iter().flat_map(|best| best.entries).collect();
         all.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
         all.truncate(keep);
-        all
+        Some(all)
     }
 
     fn place(&self, room: &mut [Vec<Lanes>], step: usize, choice: usize) -> f64 {
-        let choice = &self.movable[self.block.parts[step]].choices[choice];
+        let part = self.block.parts[step];
+        let at = self.allowed[part][choice];
+        let choice = &self.movable[part].choices[at];
         self.block
             .cascade
             .place(room, step, choice.value_si, choice.loss_ohm);
-        choice.penalty()
+        self.extras[part][at]
     }
 
     fn descend(
@@ -146,26 +223,26 @@ impl BlockSearch<'_> {
         room: &mut [Vec<Lanes>],
         step: usize,
         number: u64,
-        penalty: f64,
+        extra: f64,
         best: &mut Best,
     ) {
-        let choices = &self.movable[self.block.parts[step]].choices;
+        let choices = &self.allowed[self.block.parts[step]];
         let first = number * choices.len() as u64;
         if step + 1 == self.block.parts.len() {
-            leaves(self, &room[step], first, penalty, best);
+            leaves(self, &room[step], first, extra, best);
             return;
         }
         for choice in 0..choices.len() {
             let more = self.place(room, step, choice);
-            self.descend(room, step + 1, first + choice as u64, penalty + more, best);
+            self.descend(room, step + 1, first + choice as u64, extra + more, best);
         }
     }
 
     /// The choices that a number of a combination stands for, put into `chosen`.
     pub(super) fn write(&self, mut number: u64, chosen: &mut [usize]) {
         for &part in self.block.parts.iter().rev() {
-            let size = self.movable[part].choices.len() as u64;
-            chosen[part] = (number % size) as usize;
+            let size = self.allowed[part].len() as u64;
+            chosen[part] = self.allowed[part][(number % size) as usize];
             number /= size;
         }
     }
@@ -185,43 +262,19 @@ impl BlockSearch<'_> {
 
 /// All choices of the last part.
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn leaves(search: &BlockSearch<'_>, state: &[Lanes], first: u64, penalty: f64, best: &mut Best) {
+fn leaves(search: &BlockSearch<'_>, state: &[Lanes], first: u64, extra: f64, best: &mut Best) {
     let (tables, block, others) = (search.tables, search.block, search.others);
     let len = state.len() / tables.chunks;
     let last = *block.parts.last().expect("a part that may be moved");
-    for (choice, number) in search.movable[last].choices.iter().zip(first..) {
-        let penalty = penalty + choice.penalty();
-        let limit = best.limit() - penalty;
-        let mut sums = tables.begin();
-        let mut cost = f64::INFINITY;
-        for (chunk, state) in state.chunks_exact(len).enumerate() {
-            let mut voltages = [Lanes::ZERO; WAYS];
-            let mut admittance = block.cascade.leaf(
-                chunk,
-                state,
-                choice.value_si,
-                choice.loss_ohm,
-                &mut voltages,
-            );
-            admittance.add(&others.admittance[chunk]);
-            let mut sound = others.sound[chunk];
-            let mut logs = others.logs[chunk];
-            let mut sum = others.sum[chunk];
-            for (o, &way) in block.ways.iter().enumerate() {
-                sound[way] = voltages[o].times(&tables.sound[way][chunk]);
-                logs[way] = ln(&power(&sound[way]));
-                sum.add(&sound[way]);
-            }
-            tables.add(&mut sums, chunk, &logs, &sum, &admittance);
-            cost = tables.so_far(&sums, chunk);
-            if cost >= limit {
-                cost = f64::INFINITY;
-                break;
-            }
-            tables.add_phase(&mut sums, chunk, &sound);
-            cost = tables.so_far(&sums, chunk);
-        }
-        let cost = cost + penalty;
+    for (&at, number) in search.allowed[last].iter().zip(first..) {
+        let choice = &search.movable[last].choices[at];
+        let extra = extra + search.extras[last][at];
+        let leaf = |chunk: usize, voltages: &mut [Lanes; WAYS]| {
+            let state = &state[chunk * len..][..len];
+            (block.cascade).leaf(chunk, state, choice.value_si, choice.loss_ohm, voltages)
+        };
+        let limit = best.limit() - extra;
+        let cost = leaf_cost(tables, others, &block.ways, limit, leaf) + extra;
         if cost < best.limit() {
             let cost = cost + search.shortage(number);
             if cost < best.limit() {

@@ -4,16 +4,17 @@ use netlist::network::{Joined, MadeOf};
 use netlist::project::StockKind;
 
 use crate::goal::ValueLaw;
+use crate::search::grow::USUAL_TOLERANCE;
 use crate::search::job::Job;
 use crate::search::stated;
 
-/// Joined values looked at on each side of the ideal one.
+/// Joined values of each number of parts that are looked at on each side of the ideal one.
 const JOINED_EACH_SIDE: usize = 2;
 
 /// How far from the ideal value a joined one may lie, as a ratio less 1; farther away single parts are as near.
 const JOINED_WITHIN: f64 = 0.06;
 
-/// What a part more must gain to be worth it, in the unit of the goal.
+/// What a part more must gain to be worth it at least, in the unit of the goal.
 pub const JOINED_PART: f64 = 0.03;
 
 /// A value that can be had, and what it is bought as.
@@ -31,6 +32,8 @@ pub struct Choice {
     pub price: Option<f64>,
     /// Tolerance of the value as one part, 0 to 1; of joined parts that are independent.
     pub tolerance: Option<f64>,
+    /// Steps of value from the nearest; 0 for joined parts.
+    pub steps: usize,
 }
 
 impl Choice {
@@ -40,10 +43,16 @@ impl Choice {
         (self.made_of.as_ref()).map_or(1, |made_of| made_of.values.len() as u32)
     }
 
-    /// What the parts beyond the first cost in the goal.
+    /// Tolerance, stated or usual.
+    pub(super) fn tolerance(&self) -> f64 {
+        self.tolerance.unwrap_or(USUAL_TOLERANCE)
+    }
+
+    /// What the parts beyond the first cost in the goal; `blur` is what the goal rises by where the part
+    /// stands at an end of its tolerance: what gains less cannot be told from a single part.
     #[must_use]
-    pub fn penalty(&self) -> f64 {
-        JOINED_PART * f64::from(self.count() - 1)
+    pub fn penalty(&self, blur: f64) -> f64 {
+        JOINED_PART.max(blur) * f64::from(self.count() - 1)
     }
 }
 
@@ -76,12 +85,15 @@ impl PartChoices {
     /// The same without joined parts.
     #[must_use]
     pub fn singles(&self) -> Self {
-        let single = |choice: &&Choice| choice.made_of.is_none();
-        let choices: Vec<Choice> = self.choices.iter().filter(single).cloned().collect();
-        let nearest = choices
+        let choices: Vec<Choice> = (self.choices.iter())
+            .filter(|choice| choice.made_of.is_none())
+            .cloned()
+            .collect();
+        let before = &self.choices[..self.nearest];
+        let nearest = before
             .iter()
-            .position(|choice| *choice == self.choices[self.nearest])
-            .expect("the nearest is a single part");
+            .filter(|choice| choice.made_of.is_none())
+            .count();
         Self {
             choices,
             nearest,
@@ -89,14 +101,14 @@ impl PartChoices {
         }
     }
 
-    /// Where a choice stands.
-    ///
-    /// # Panics
-    /// If it is none of these.
+    /// Places of the choices within so many steps of value, of at most so many parts.
     #[must_use]
-    pub fn place_of(&self, choice: &Choice) -> usize {
-        let place = self.choices.iter().position(|own| own == choice);
-        place.expect("one of the choices")
+    pub fn within(&self, steps: usize, parts: u32) -> Vec<usize> {
+        let near = |&i: &usize| {
+            let choice = &self.choices[i];
+            choice.steps <= steps && choice.count() <= parts
+        };
+        (0..self.choices.len()).filter(near).collect()
     }
 }
 
@@ -162,6 +174,11 @@ pub fn part_choices(
     steps.dedup_by(|a, b| a.total_cmp(b).is_eq());
     let nearest = (0..steps.len())
         .min_by(|&a, &b| off(steps[a], ideal_si).total_cmp(&off(steps[b], ideal_si)))?;
+    let away = |value: f64| {
+        steps
+            .partition_point(|&step| step < value)
+            .abs_diff(nearest)
+    };
     let low = steps[nearest.saturating_sub(window)];
     let high = steps[(nearest + window).min(steps.len() - 1)];
     let mut choices: Vec<Choice> = (singles.iter())
@@ -173,6 +190,7 @@ pub fn part_choices(
             items: single.item.map(|item| (item, 1)).into_iter().collect(),
             price: single.price,
             tolerance: single.tolerance,
+            steps: away(single.value_si),
         })
         .collect();
     // Coils are not joined: their fields would meet.
@@ -196,10 +214,7 @@ pub fn part_choices(
 
 /// Whether the values of joined parts add up, and not their inverses.
 fn adds_up(kind: StockKind, joined: Joined) -> bool {
-    matches!(
-        (kind, joined),
-        (StockKind::Capacitor, Joined::Parallel) | (StockKind::Resistor, Joined::Series)
-    )
+    joined.adds_up(kind == StockKind::Capacitor)
 }
 
 /// The joined values nearest to the ideal one, as few parts as will do.
@@ -235,27 +250,38 @@ fn joined_choices(job: &Job, kind: StockKind, singles: &[Single], ideal_si: f64)
             },
         );
     }
-    // A part more must bring the value nearer.
+    // What a single part gives within its own tolerance needs no second one.
+    let single_gives = |choice: &Choice| {
+        singles.iter().any(|single| {
+            off(single.value_si, choice.value_si) <= single.tolerance.unwrap_or(USUAL_TOLERANCE)
+        })
+    };
+    found.retain(|choice| !single_gives(choice));
+    // The usual difference between two builds of a part is 1 %: nearer is no nearer. Capacitors in series and
+    // resistors side by side take far more than they give.
+    let rank = |c: &Choice| {
+        let wasteful = c.made_of.as_ref().is_some_and(|m| !adds_up(kind, m.joined));
+        let pieces = f64::from(c.count()) * if wasteful { 2.0 } else { 1.0 };
+        off(c.value_si, ideal_si).max(0.01) * pieces
+    };
     found.sort_by(|a, b| {
-        (a.count().cmp(&b.count()))
+        (rank(a).total_cmp(&rank(b)))
             .then(off(a.value_si, ideal_si).total_cmp(&off(b.value_si, ideal_si)))
     });
     let mut kept: Vec<Choice> = Vec::new();
     for below in [true, false] {
-        let side = |choice: &&Choice| (choice.value_si < ideal_si) == below;
-        let mut side: Vec<&Choice> = found.iter().filter(side).collect();
-        // The usual difference between two builds of a part is 1 %: nearer is no nearer.
-        side.sort_by(|a, b| {
-            // Capacitors in series and resistors side by side take far more than they give.
-            let rank = |c: &Choice| {
-                let wasteful = c.made_of.as_ref().is_some_and(|m| !adds_up(kind, m.joined));
-                let pieces = f64::from(c.count()) * if wasteful { 2.0 } else { 1.0 };
-                off(c.value_si, ideal_si).max(0.01) * pieces
-            };
-            (rank(a).total_cmp(&rank(b)))
-                .then(off(a.value_si, ideal_si).total_cmp(&off(b.value_si, ideal_si)))
-        });
-        kept.extend(side.into_iter().take(JOINED_EACH_SIDE).cloned());
+        let mut best = f64::INFINITY;
+        for count in 2..=together as u32 {
+            // A part more must bring the value nearer.
+            let side = (found.iter()).filter(|choice| {
+                choice.count() == count
+                    && (choice.value_si < ideal_si) == below
+                    && rank(choice) < best
+            });
+            let side: Vec<Choice> = side.take(JOINED_EACH_SIDE).cloned().collect();
+            best = side.first().map_or(best, &rank);
+            kept.extend(side);
+        }
     }
     kept
 }
@@ -359,6 +385,7 @@ fn join(
         items,
         price: parts.iter().map(|part| part.price).sum(),
         tolerance,
+        steps: 0,
     })
 }
 

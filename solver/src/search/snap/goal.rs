@@ -4,21 +4,28 @@
 //! from below, soon tells a poor network from a good one. Where the level is free, a chunk's worth of
 //! residuals counts at the level that suits it best, which bounds from below too.
 
+use num_complex::Complex64;
+
 use super::block::Response;
-use super::logarithm::ln;
+use super::reference::Reference;
 use crate::air::REFERENCE_PRESSURE_PA;
-use crate::goal::{Targets, Weights};
+use crate::goal::{Weights, graded};
 use crate::grid::Grid;
+use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
+use crate::search::grow::JOINT_WEIGHTS;
 use crate::search::job::Job;
-use crate::search::joint::{JOINT_WEIGHTS, LOAD_MARGIN};
+use crate::sound::gain_db;
 use crate::spectrum::Spectrum;
 
 /// dB for the logarithm of a power.
 pub(super) const DB: f64 = 10.0 / std::f64::consts::LN_10;
 
 /// Ways there can be.
-pub(super) const WAYS: usize = 4;
+pub(super) const WAYS: usize = 5;
+
+/// Change of the load that is just acceptable where it should stay what it is, dB: an eighth.
+const LOAD_CHANGE_DB: f64 = 1.0;
 
 /// Everything of the goal that does not depend on part values.
 #[derive(Debug, Clone)]
@@ -36,8 +43,15 @@ pub(super) struct GoalTables {
     pub(super) sum_weight: Vec<Real>,
     pub(super) sum_target_db: Vec<Real>,
     pub(super) load_weight: Vec<Real>,
-    /// Lane and crossover of the frequencies whose phase counts.
-    near: Vec<Vec<(usize, usize)>>,
+    /// What the load, as the logarithm of a power in dB of its admittance, should stay.
+    load_target_db: Option<Vec<Real>>,
+    load_change_weight: Vec<Real>,
+    /// Weight of a delicate driver's voltage beyond what it may have, and what its way's power, in dB, is
+    /// compared with for it; empty for ways without.
+    protect_weight: Vec<Vec<Real>>,
+    protect_target_db: Vec<Vec<Real>>,
+    /// Lane and crossover of the frequencies whose phase counts, with the turn to 0 degrees.
+    near: Vec<Vec<(usize, usize, Complex64)>>,
     phase_weight: Vec<f64>,
     /// Sum of the weights that the level moves, up to and with each chunk.
     level_weight: Vec<f64>,
@@ -61,7 +75,14 @@ pub(super) struct Sums {
 }
 
 impl GoalTables {
-    pub(super) fn new(job: &Job, targets: &Targets, inverted: &[bool], level_db: f64) -> Self {
+    pub(super) fn new(job: &Job, reference: &Reference, inverted: &[bool]) -> Self {
+        let Reference {
+            targets,
+            level_db,
+            level_is_free,
+            ..
+        } = reference;
+        let (level_db, level_is_free) = (*level_db, *level_is_free);
         let points = job.grid.len();
         let chunks = points.div_ceil(LANES);
         let order: Vec<Vec<usize>> = (0..chunks)
@@ -78,8 +99,8 @@ impl GoalTables {
             phase_deg,
             load,
             level_db: level_given_db,
+            ..
         } = JOINT_WEIGHTS;
-        let level_is_free = job.aim.level.is_none();
         let loudness_weight = if level_is_free {
             level_given_db.powi(-2)
         } else {
@@ -104,7 +125,8 @@ impl GoalTables {
         let weight: Vec<Vec<Real>> = (targets.ways.iter())
             .map(|target| {
                 let total: f64 = target.weight.iter().sum();
-                let scale = 1.0 / (total * match_db * match_db);
+                // A way that is silent counts nowhere.
+                let scale = 1.0 / (total.max(f64::MIN_POSITIVE) * match_db * match_db);
                 lanes(&|i| target.weight[i] * scale)
             })
             .collect();
@@ -125,13 +147,27 @@ impl GoalTables {
             };
             1.0 / (judged * sum_db * sum_db)
         });
+        let protected = || (0..job.ways.len()).map(|way| reference.protection.get(&way));
+        let protect_weight = protected()
+            .map(|of| of.map_or(Vec::new(), |of| lanes(&|i| of.scale[i].powi(2))))
+            .collect();
+        let protect_target_db = protected()
+            .enumerate()
+            .map(|(way, of)| {
+                let sound = &job.ways[way].sound;
+                let volt_db = 20.0 * job.drive.open_circuit_v.log10();
+                of.map_or(Vec::new(), |of| {
+                    lanes(&|i| of.most_db[i] + gain_db(sound.at(i).norm()) - volt_db)
+                })
+            })
+            .collect();
         let near = (order.iter())
             .map(|order| {
                 let crossovers = 0..targets.near_crossover.len();
                 (crossovers.flat_map(|c| {
                     (0..order.len())
                         .filter(move |&lane| targets.near_crossover[c][order[lane]])
-                        .map(move |lane| (lane, c))
+                        .map(move |lane| (lane, c, reference.turn[c].at(order[lane])))
                 }))
                 .collect()
             })
@@ -162,11 +198,16 @@ impl GoalTables {
             sum_weight,
             sum_target_db: lanes(&|i| targets.tilt_db[i] + level_db - volt_db),
             load_weight: lanes(&|_| 1.0 / (points as f64 * load * load)),
+            load_target_db: (reference.load_ohm.as_ref())
+                .map(|z_ohm| lanes(&|i| -20.0 * z_ohm[i].log10())),
+            load_change_weight: lanes(&|_| 1.0 / (points as f64 * LOAD_CHANGE_DB.powi(2))),
+            protect_weight,
+            protect_target_db,
             near,
             phase_weight,
             level_weight,
             output_impedance_ohm: job.drive.output_impedance_ohm,
-            least_load_ohm: (LOAD_MARGIN * job.least_load_ohm - job.cable_ohm).max(0.0),
+            least_load_ohm: reference.least_load_ohm,
             level_is_free,
             loudness_weight,
             loudest_db: job.loudest_db() - level_db,
@@ -259,8 +300,27 @@ impl GoalTables {
         let least = self.least_load_ohm;
         for q in (0..LANES).step_by(QUAD) {
             for i in q..q + QUAD {
-                let short = (least * drawn[i].sqrt() - 1.0).max(0.0);
+                let short = graded((least * drawn[i].sqrt() - 1.0).max(0.0));
                 square[i] += self.load_weight[chunk][i] * short * short;
+            }
+        }
+        if let Some(target_db) = &self.load_target_db {
+            let log = ln(&drawn);
+            for q in (0..LANES).step_by(QUAD) {
+                for i in q..q + QUAD {
+                    let off = DB * log[i] - target_db[chunk][i];
+                    square[i] += self.load_change_weight[chunk][i] * off * off;
+                }
+            }
+        }
+        for way in 0..self.ways {
+            let Some(weight) = self.protect_weight[way].get(chunk) else {
+                continue;
+            };
+            let target_db = &self.protect_target_db[way][chunk];
+            for i in 0..LANES {
+                let over = (DB * (logs[way][i] - at_input[i]) - target_db[i]).max(0.0);
+                square[i] += weight[i] * over * over;
             }
         }
         sums.square += across(&square);
@@ -270,11 +330,102 @@ impl GoalTables {
     /// Adds the phase at the crossovers, from the sounds of all ways.
     #[inline(always)]
     pub(super) fn add_phase(&self, sums: &mut Sums, chunk: usize, sound: &[Lanes; WAYS]) {
-        for &(lane, crossover) in &self.near[chunk] {
-            let turned = sound[crossover].lane(lane) * sound[crossover + 1].lane(lane).conj();
-            let off = turned.arg().to_degrees();
+        for &(lane, crossover, turn) in &self.near[chunk] {
+            let off = phase_off_deg(sound, lane, crossover, turn);
             sums.rest += self.phase_weight[crossover] * off * off;
         }
+    }
+
+    /// The goal as a sum of squares: appends the residuals of a chunk, those that can count alone.
+    #[inline(always)]
+    pub(super) fn residuals(
+        &self,
+        chunk: usize,
+        logs: &[Real; WAYS],
+        sound: &[Lanes; WAYS],
+        sum: &Lanes,
+        admittance: &Lanes,
+        out: &mut Vec<f64>,
+    ) {
+        let mut divisor = Lanes::ONE;
+        divisor.add_weighted(self.output_impedance_ohm, admittance);
+        let at_input = ln(&power(&divisor));
+        let mut deviate = |log: &Real, target_db: &Real, weight: &Real| {
+            for i in 0..LANES {
+                if weight[i] > 0.0 {
+                    let off = DB * (log[i] - at_input[i]) - target_db[i];
+                    out.push(weight[i].sqrt() * off);
+                }
+            }
+        };
+        for way in 0..self.ways {
+            deviate(
+                &logs[way],
+                &self.target_db[way][chunk],
+                &self.weight[way][chunk],
+            );
+        }
+        deviate(
+            &ln(&power(sum)),
+            &self.sum_target_db[chunk],
+            &self.sum_weight[chunk],
+        );
+        let drawn = power(admittance);
+        let counts = |i: &usize| self.load_weight[chunk][*i] > 0.0;
+        out.extend((0..LANES).filter(counts).map(|i| {
+            let short = graded((self.least_load_ohm * drawn[i].sqrt() - 1.0).max(0.0));
+            self.load_weight[chunk][i].sqrt() * short
+        }));
+        if let Some(target_db) = &self.load_target_db {
+            let log = ln(&drawn);
+            out.extend((0..LANES).filter(counts).map(|i| {
+                let off = DB * log[i] - target_db[chunk][i];
+                self.load_change_weight[chunk][i].sqrt() * off
+            }));
+        }
+        for way in 0..self.ways {
+            let Some(weight) = self.protect_weight[way].get(chunk) else {
+                continue;
+            };
+            let target_db = &self.protect_target_db[way][chunk];
+            for i in (0..LANES).filter(|&i| weight[i] > 0.0) {
+                let over = (DB * (logs[way][i] - at_input[i]) - target_db[i]).max(0.0);
+                out.push(weight[i].sqrt() * over);
+            }
+        }
+        out.extend(self.near[chunk].iter().map(|&(lane, crossover, turn)| {
+            let off = phase_off_deg(sound, lane, crossover, turn);
+            self.phase_weight[crossover].sqrt() * off
+        }));
+        if chunk + 1 == self.chunks && self.level_is_free {
+            out.push(self.loudness_weight.sqrt() * self.loudest_db);
+        }
+    }
+
+    /// How each residual falls with the level, in the order of [`GoalTables::residuals`] over all chunks; of
+    /// length 1. Empty where the level is not free.
+    pub(super) fn level_direction(&self) -> Vec<f64> {
+        if !self.level_is_free {
+            return Vec::new();
+        }
+        let mut out = Vec::new();
+        for chunk in 0..self.chunks {
+            for weight in (self.weight.iter()).chain([&self.sum_weight]) {
+                let counts = weight[chunk].iter().filter(|&&weight| weight > 0.0);
+                out.extend(counts.map(|weight| weight.sqrt()));
+            }
+            let load = (self.load_weight[chunk].iter()).filter(|&&weight| weight > 0.0);
+            let change = load.clone().filter(|_| self.load_target_db.is_some());
+            let protect = (self.protect_weight.iter())
+                .filter_map(|way| way.get(chunk))
+                .flat_map(|weight| weight.iter().filter(|&&weight| weight > 0.0));
+            out.extend(load.chain(change).chain(protect).map(|_| 0.0));
+            out.extend(self.near[chunk].iter().map(|_| 0.0));
+        }
+        out.push(self.loudness_weight.sqrt());
+        let length = out.iter().map(|x| x * x).sum::<f64>().sqrt();
+        out.iter_mut().for_each(|x| *x /= length);
+        out
     }
 
     /// Goal and best level of whole responses with their ways.
@@ -313,6 +464,13 @@ impl GoalTables {
         }
         (self.so_far(&sums, self.chunks - 1), self.level_db(&sums))
     }
+}
+
+/// How far the phase between the ways at a crossover is from where it should be, degrees.
+#[inline(always)]
+fn phase_off_deg(sound: &[Lanes; WAYS], lane: usize, crossover: usize, turn: Complex64) -> f64 {
+    let turned = sound[crossover].lane(lane) * sound[crossover + 1].lane(lane).conj() * turn;
+    turned.arg().to_degrees()
 }
 
 /// `|x|²` of every lane.

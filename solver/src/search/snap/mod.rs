@@ -1,17 +1,27 @@
-//! From ideal values to the values of the stock, so that the loudspeaker changes least.
+//! From ideal values to the values of the stock: so that the loudspeaker changes least, or comes as near to
+//! the aim as it can.
 
 mod block;
 mod block_search;
+mod change;
 mod choices;
-mod descent;
+mod explore;
 mod goal;
+mod heat_bath;
 mod limits;
-mod logarithm;
+mod model;
 mod network;
+mod offers;
+mod point;
+mod reference;
 mod search;
+#[cfg(test)]
+mod tests;
 mod together;
 
+pub use change::SoundChange;
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
-pub use descent::snap;
-pub use network::{Known, Selection, SnapMerit, SnapSettings, Snapped, snap_network};
-pub use search::SHORTLIST;
+pub use network::{
+    Known, Selection, SnapMerit, SnapSettings, Snapped, snap_best, snap_network, snap_quickly,
+};
+pub use reference::SnapGoal;

@@ -1,54 +1,63 @@
-//! A whole network moved onto the stock: the nearest values, the best choice, what is proven of it, and
-//! what else is worth a look.
+//! A whole network moved onto the stock: the nearest values, the best choice, and what is known of it.
 
 use netlist::network::{Network, PartKind};
 use netlist::project::StockKind;
 use netlist::quantity::{Amperes, Volts, Watts};
+use rayon::prelude::*;
 
+use super::block_search::Stop;
 use super::choices::{Choice, PartChoices, part_choices};
-use super::search::{SHORTLIST, Search};
+use super::explore::{Effort, Explored, QUICK, Ranked, THOROUGH};
+use super::reference::{Reference, SnapGoal};
+use super::search::Search;
 use crate::goal::Targets;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
-use crate::search::joint::set_value;
-use crate::search::way_fit::stock_kind;
+use crate::search::values::{set_value, stock_kind};
 
 /// How to snap.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SnapSettings {
+    /// What the values are chosen for.
+    pub goal: SnapGoal,
     /// Steps of value on each side of the nearest.
     pub window: usize,
     /// Whether parts may be joined into one, where the stock allows it.
     pub joined: bool,
     /// What all parts together may cost, where the stock has prices.
     pub budget: Option<f64>,
-    /// Seed of the builds whose expected goal counts instead of the nominal one.
-    pub robust: Option<u64>,
+    /// Whether the goal is counted over the tolerance of the parts, not at their values as printed.
+    pub robust: bool,
+    /// Seed of the search.
+    pub seed: u64,
 }
 
 impl Default for SnapSettings {
     fn default() -> Self {
         Self {
+            goal: SnapGoal::LeastChange,
             window: 3,
             joined: true,
             budget: None,
-            robust: None,
+            robust: true,
+            seed: 1,
         }
     }
 }
 
-/// What is known of the choice.
+/// What is known of the choice, all within the window and of the goal with tolerance as it is at the values
+/// before; of the best by that goal the one with the least expected goal is taken.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Known {
-    /// No other choice within the window is better: every combination of all parts was looked at.
+    /// No other choice is better: every combination of all parts was looked at.
     Proven,
-    /// No other choice in any one way, the others as they are, is better; nor is any combination of the
-    /// best [`SHORTLIST`] of each way. With one way that is all there is.
+    /// No other choice in any one way, the others as they are, is better, nor is any exchange of one or two
+    /// parts. With one way that is all there is.
     WayByWay,
-    /// No exchange of one or two parts of a way is better.
+    /// No exchange of one or two parts is better.
     OneOrTwoParts,
-    /// The best of those whose expected goal was worked out.
-    BestExpected,
+    /// The best so far of a search that was ended early.
+    Stopped,
 }
 
 /// Choices of all parts that were moved.
@@ -58,8 +67,11 @@ pub struct Selection {
     pub network: Network,
     /// Which of its choices each part has, in the order of [`Snapped::parts`].
     pub chosen: Vec<usize>,
-    /// Goal; [`f64::INFINITY`] where the stock does not hold that many.
+    /// Goal by which choices are ranked: over the tolerance of the parts where the settings are robust, and
+    /// with what parts beyond the first cost; [`f64::INFINITY`] where the stock does not hold that many.
     pub cost: f64,
+    /// Goal at the values as printed.
+    pub nominal: f64,
     /// Level that suits best, dB SPL.
     pub level_db: f64,
     /// Price of all together; `None` where one has none.
@@ -86,7 +98,7 @@ pub struct Snapped {
     pub parts: Vec<PartChoices>,
     /// Parts kept because the builder wants them fixed, or the stock has nothing of their kind.
     pub kept: Vec<usize>,
-    /// Goal with the values as they were.
+    /// Goal with the values as they were, over the same tolerance.
     pub ideal_cost: f64,
     /// Nearest values.
     pub nearest: Selection,
@@ -96,8 +108,191 @@ pub struct Snapped {
     pub known: Known,
     /// Other choices.
     pub alternatives: Vec<(SnapMerit, Selection)>,
-    /// Combinations that were looked at or bounded.
+    /// Combinations that were worked out or bounded.
     pub looked_at: u64,
+}
+
+impl Snapped {
+    /// Of what the nearest values add to the goal, the share that the choice takes away again, 0 to 1; `None`
+    /// where they add nothing.
+    #[must_use]
+    pub fn removed_share(&self) -> Option<f64> {
+        let added = self.nearest.cost - self.ideal_cost;
+        let taken = self.nearest.cost - self.best.cost;
+        (added.is_finite() && added > NOTHING).then(|| (taken / added).clamp(0.0, 1.0))
+    }
+}
+
+/// A goal that rises by less has not risen.
+const NOTHING: f64 = 1e-3;
+
+/// A goal from here on passes a limit of the stock.
+const OUT_OF_STOCK: f64 = 1e5;
+
+/// A network made ready for being moved onto the stock.
+pub(super) struct Task<'j> {
+    pub(super) job: &'j Job,
+    pub(super) settings: SnapSettings,
+    pub(super) reference: Reference,
+    /// The network, coupled coils on their nearest values.
+    pub(super) network: Network,
+    pub(super) parts: Vec<PartChoices>,
+    kept: Vec<usize>,
+    /// Whether the stock has nothing of a kind that is needed.
+    missing: bool,
+}
+
+impl<'j> Task<'j> {
+    pub(super) fn new(
+        job: &'j Job,
+        targets: &Targets,
+        network: &Network,
+        level_db: f64,
+        settings: SnapSettings,
+    ) -> Result<Self, PlanError> {
+        let (parts, kept, moved) = movable(job, network, settings);
+        let needed = |&part: &usize| {
+            let (_, part) = network.parts().get_index(part).expect("a part of it");
+            stock_kind(&part.kind).filter(|_| !part.fixed)
+        };
+        let missing = kept.iter().filter_map(needed).any(|kind| {
+            let range = job.stock.range(kind);
+            let series = range.series.within(range.from_si, range.to_si);
+            job.stock.items(kind).next().is_none() && series.is_empty()
+                || job.stock.items(kind).next().is_some()
+                    && job.stock.items(kind).all(|item| item.count == Some(0))
+        });
+        Ok(Self {
+            job,
+            settings,
+            reference: Reference::new(job, targets, network, level_db, settings.goal)?,
+            network: moved,
+            parts,
+            kept,
+            missing,
+        })
+    }
+
+    pub(super) fn search(&self, budget: Option<f64>) -> Result<Search<'_>, PlanError> {
+        let robust = self.settings.robust;
+        let search = Search::new(
+            self.job,
+            &self.reference,
+            &self.network,
+            &self.parts,
+            robust,
+        )?;
+        Ok(search.limited(&self.job.stock, budget))
+    }
+
+    /// One exploration.
+    pub(super) fn explore<'s>(
+        &self,
+        search: &'s Search<'s>,
+        allowed: &'s [Vec<usize>],
+        starts: &[Vec<usize>],
+        effort: Effort,
+        stop: Stop<'s>,
+    ) -> Explored {
+        let settings = (self.settings.robust, self.settings.seed);
+        search.explore(allowed, starts, effort, settings, stop)
+    }
+
+    /// The choice as a network.
+    pub(super) fn selection(&self, search: &Search<'_>, ranked: &Ranked) -> Selection {
+        let mut moved = self.network.clone();
+        let chosen = &ranked.chosen;
+        let taken: Vec<&Choice> = (0..self.parts.len())
+            .map(|number| search.choice(number, chosen))
+            .collect();
+        for (choices, choice) in self.parts.iter().zip(&taken) {
+            put(self.job, &mut moved, choices.part, choice);
+        }
+        let (cost, level_db) = search.cost(chosen);
+        let in_stock = |cost: f64| {
+            if cost < OUT_OF_STOCK {
+                cost
+            } else {
+                f64::INFINITY
+            }
+        };
+        Selection {
+            network: moved,
+            cost: in_stock(ranked.rank),
+            nominal: in_stock(cost - search.spread(chosen)),
+            level_db,
+            price: taken.iter().map(|choice| choice.price).sum(),
+            pieces: taken.iter().map(|choice| choice.count()).sum(),
+            chosen: chosen.clone(),
+        }
+    }
+
+    /// A choice with its rank.
+    pub(super) fn ranked(&self, search: &Search<'_>, chosen: &[usize]) -> Ranked {
+        let cost = search.cost(chosen).0;
+        let rank = match self.settings.robust {
+            true => cost - search.spread(chosen) + search.rise(chosen),
+            false => cost,
+        };
+        Ranked {
+            rank,
+            chosen: chosen.to_vec(),
+        }
+    }
+
+    /// The most parts that are joined into one in any choice.
+    pub(super) fn most_joined(&self) -> u32 {
+        let choices = self.parts.iter().flat_map(|part| &part.choices);
+        choices.map(Choice::count).max().unwrap_or(1)
+    }
+}
+
+/// Explorations of everything within fewer steps and of fewer joined parts, each from the best of those that it
+/// holds, so that what is added never makes the outcome worse; last that of all.
+pub(super) struct Explorations {
+    /// Window, parts joined, and outcome.
+    pub(super) list: Vec<(usize, u32, Explored)>,
+}
+
+impl Explorations {
+    fn run(task: &Task<'_>, search: &Search<'_>, nearest: &[usize], stop: Stop<'_>) -> Self {
+        let (window, together) = (task.settings.window.max(1), task.most_joined());
+        let mut list: Vec<(usize, u32, Explored)> = Vec::new();
+        // Those of one sum stand beside each other.
+        for sum in 2..=window as u32 + together {
+            let wave: Vec<(usize, u32)> = (1..=together)
+                .filter_map(|parts| Some((sum.checked_sub(parts)? as usize, parts)))
+                .filter(|(steps, _)| (1..=window).contains(steps))
+                .collect();
+            let found: Vec<Explored> = (wave.par_iter())
+                .map(|&(steps, parts)| {
+                    let within = |part: &PartChoices| part.within(steps, parts);
+                    let allowed: Vec<Vec<usize>> = task.parts.iter().map(within).collect();
+                    let mut starts = vec![nearest.to_vec()];
+                    let held = list.iter().filter(|(s, p, _)| *s <= steps && *p <= parts);
+                    starts.extend(held.map(|(.., of)| of.ranked[0].chosen.clone()));
+                    task.explore(search, &allowed, &starts, THOROUGH, stop)
+                })
+                .collect();
+            list.extend((wave.into_iter().zip(found)).map(|((s, p), found)| (s, p, found)));
+            if stop() {
+                break;
+            }
+        }
+        Self { list }
+    }
+
+    /// The best of those of at most so many parts joined.
+    pub(super) fn best(&self, parts: u32) -> &Ranked {
+        let all = self.list.iter().filter(|(_, joined, _)| *joined <= parts);
+        all.map(|(.., found)| &found.ranked[0])
+            .min_by(|a, b| {
+                a.rank
+                    .total_cmp(&b.rank)
+                    .then_with(|| a.chosen.cmp(&b.chosen))
+            })
+            .expect("there is an exploration")
+    }
 }
 
 /// Parts that can be moved, those that keep their values, and the network with coils that are coupled
@@ -161,8 +356,9 @@ fn put(job: &Job, network: &mut Network, part: usize, choice: &Choice) {
 
 /// Moves the parts of `network`, whose drivers are those of the ways of `job`, onto its stock.
 ///
-/// `level_db` is about the level of the aim; deviations are counted from it, and it moves where the aim
-/// leaves it free.
+/// `level_db` is about the level of the aim; deviations from it are counted from there, and it moves where the
+/// aim leaves it free. `stop` is asked now and then, at least ten times a second; once it says yes the best so
+/// far is the outcome.
 ///
 /// # Errors
 /// If the network cannot be solved.
@@ -172,110 +368,115 @@ pub fn snap_network(
     network: &Network,
     level_db: f64,
     settings: SnapSettings,
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Result<Snapped, PlanError> {
-    let (parts, kept, network) = movable(job, network, settings);
-    let mut search = Search::new(job, targets, &network, &parts, settings.budget, level_db)?;
-    let before = Values::of(&network);
-    let as_it_was = |number: usize| {
-        let part = parts[number].part;
-        (before.value[part], before.loss[part])
-    };
-    let ideal_cost = search.cost_of_values(&as_it_was).0;
+    let task = Task::new(job, targets, network, level_db, settings)?;
+    let search = task.search(settings.budget)?;
+    let before = super::point::Point::before(&search);
+    let usual: Vec<f64> = (task.parts.iter())
+        .map(|part| part.choices[part.nearest].tolerance())
+        .collect();
+    let rise: f64 = before.rises(&usual).iter().sum();
+    let ideal_cost = before.cost().0 + if settings.robust { rise } else { 0.0 };
     let nearest = search.nearest();
-    let mut chosen = nearest.clone();
-    let (_, lists) = search.best(&mut chosen);
-    let mut known = if search.runs_through_all() {
-        Known::WayByWay
+    let nearest_ranked = task.ranked(&search, &nearest);
+    let (best, known, alternatives, looked_at) = if task.parts.is_empty() {
+        let best = task.selection(&search, &nearest_ranked);
+        (best, Known::Proven, Vec::new(), 0)
     } else {
-        Known::OneOrTwoParts
+        let explorations = Explorations::run(&task, &search, &nearest, stop);
+        let best = task.selection(&search, explorations.best(u32::MAX));
+        let all = explorations.list.last().map(|(.., found)| found.known);
+        let known = if stop() { None } else { all };
+        let seen = [best.clone(), task.selection(&search, &nearest_ranked)];
+        let alternatives = task.alternatives(&search, &explorations, &seen, stop)?;
+        let looked_at = explorations.list.iter().map(|(.., found)| found.looked_at);
+        let looked_at = looked_at.sum();
+        (
+            best,
+            known.unwrap_or(Known::Stopped),
+            alternatives,
+            looked_at,
+        )
     };
-    if search.exhaust(&mut chosen) {
-        known = Known::Proven;
-    }
-    if let Some(seed) = settings.robust {
-        search.most_robust(&mut chosen, &lists, seed);
-        known = Known::BestExpected;
-    }
-    let selection = |search: &Search<'_>, chosen: &[usize]| {
-        let mut moved = network.clone();
-        let taken: Vec<&Choice> = (0..parts.len())
-            .map(|number| search.choice(number, chosen))
-            .collect();
-        for (choices, choice) in parts.iter().zip(&taken) {
-            put(job, &mut moved, choices.part, choice);
-        }
-        let (cost, level_db) = search.cost(chosen);
-        Selection {
-            network: moved,
-            chosen: chosen.to_vec(),
-            cost: if cost < 1e5 { cost } else { f64::INFINITY },
-            level_db,
-            price: taken.iter().map(|choice| choice.price).sum(),
-            pieces: taken.iter().map(|choice| choice.count()).sum(),
-        }
-    };
-    let best = selection(&search, &chosen);
-    let mut alternatives = Vec::new();
-    let mut seen = vec![chosen.clone(), nearest.clone()];
-    let mut offer = |merit: SnapMerit, other: Selection| {
-        if !seen.contains(&other.chosen) && other.cost.is_finite() {
-            seen.push(other.chosen.clone());
-            alternatives.push((merit, other));
-        }
-    };
-    if let Some(price) = best.price {
-        // A step at a time cheaper, as long as the loudspeaker bears it.
-        let mut cheapest = None;
-        let mut budget = 0.93 * price;
-        for _ in 0..CHEAPER {
-            let mut search = Search::new(job, targets, &network, &parts, Some(budget), level_db)?;
-            let mut chosen = chosen.clone();
-            search.settle(&mut chosen);
-            let other = selection(&search, &chosen);
-            let still_good = other.cost <= best.cost + AS_GOOD;
-            let (true, Some(price)) = (still_good, other.price) else {
-                break;
-            };
-            budget = 0.93 * price;
-            cheapest = Some(other);
-        }
-        if let Some(other) = cheapest {
-            offer(SnapMerit::Cheapest, other);
-        }
-    }
-    if best.pieces as usize > parts.len() {
-        let single: Vec<PartChoices> = parts.iter().map(PartChoices::singles).collect();
-        let mut of_singles =
-            Search::new(job, targets, &network, &single, settings.budget, level_db)?;
-        let mut chosen = of_singles.nearest();
-        of_singles.settle(&mut chosen);
-        let among_all: Vec<usize> = (single.iter().zip(&parts).zip(&chosen))
-            .map(|((single, all), &chosen)| all.place_of(&single.choices[chosen]))
-            .collect();
-        offer(SnapMerit::SinglesOnly, selection(&search, &among_all));
-    }
-    let mut next: Vec<&(f64, Vec<usize>)> = lists.iter().flatten().collect();
-    next.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));
-    for (_, next) in next.into_iter().take(SHORTLIST) {
-        offer(SnapMerit::RunnerUp, selection(&search, next));
-    }
-    alternatives.truncate(ALTERNATIVES);
     Ok(Snapped {
-        nearest: selection(&search, &nearest),
-        looked_at: search.looked_at,
-        kept,
+        nearest: task.selection(&search, &nearest_ranked),
+        looked_at,
         ideal_cost,
         best,
         known,
         alternatives,
-        parts,
+        kept: task.kept,
+        parts: task.parts.clone(),
     })
 }
 
-/// Alternatives that are offered.
-const ALTERNATIVES: usize = 4;
-/// Steps towards a lower price.
-const CHEAPER: usize = 12;
-/// How much worse the cheapest choice may be, in the unit of the goal: about 0.2 dB of a curve that is
-/// flat within 0.5 dB.
-const AS_GOOD: f64 = 1.0;
+/// The best choice alone, as thoroughly as [`snap_network`]; `None` where the network cannot be solved, or the
+/// stock has none of a kind that is needed, or not enough.
+#[must_use]
+pub fn snap_best(
+    job: &Job,
+    targets: &Targets,
+    network: &Network,
+    level_db: f64,
+    settings: SnapSettings,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Option<Selection> {
+    whole(
+        job,
+        targets,
+        network,
+        level_db,
+        settings,
+        |task, search, nearest| {
+            let explorations = Explorations::run(task, search, nearest, stop);
+            explorations.best(u32::MAX).clone()
+        },
+    )
+}
+
+/// A good choice in little time on one thread, for a search that asks for many; `None` as of [`snap_best`].
+#[must_use]
+pub fn snap_quickly(
+    job: &Job,
+    targets: &Targets,
+    network: &Network,
+    level_db: f64,
+    settings: SnapSettings,
+) -> Option<Selection> {
+    whole(
+        job,
+        targets,
+        network,
+        level_db,
+        settings,
+        |task, search, nearest| {
+            let starts = [nearest.to_vec()];
+            let everything = search.everything();
+            let mut explored = task.explore(search, &everything, &starts, QUICK, &|| false);
+            explored.ranked.swap_remove(0)
+        },
+    )
+}
+
+fn whole(
+    job: &Job,
+    targets: &Targets,
+    network: &Network,
+    level_db: f64,
+    settings: SnapSettings,
+    find: impl Fn(&Task<'_>, &Search<'_>, &[usize]) -> Ranked,
+) -> Option<Selection> {
+    let task = Task::new(job, targets, network, level_db, settings).ok()?;
+    if task.missing {
+        return None;
+    }
+    let search = task.search(settings.budget).ok()?;
+    let nearest = search.nearest();
+    let ranked = match task.parts.is_empty() {
+        true => task.ranked(&search, &nearest),
+        false => find(&task, &search, &nearest),
+    };
+    let selection = task.selection(&search, &ranked);
+    selection.cost.is_finite().then_some(selection)
+}

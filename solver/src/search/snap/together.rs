@@ -3,133 +3,115 @@
 use rayon::prelude::*;
 
 use super::block::Response;
+use super::block_search::Stop;
 use super::goal::GoalTables;
+use super::model::Picks;
 use super::search::Search;
 
 /// Combinations of everything that are looked at one by one, and those of single blocks that are
 /// kept for it with what they do.
-const MOST_TOGETHER: f64 = 6e6;
+const MOST_TOGETHER: f64 = 2e6;
 const MOST_KEPT: f64 = 8000.0;
 
+/// One combination of a block: its choices, what it does, and what it adds by itself.
+struct Member {
+    chosen: Vec<usize>,
+    response: Response,
+    extra: f64,
+}
+
 impl Search<'_> {
-    /// Looks at every combination of all choices, after which `chosen` is the best there is; `false` where
-    /// they are too many.
-    pub(super) fn exhaust(&mut self, chosen: &mut Vec<usize>) -> bool {
-        if !self.is_small() {
-            return false;
-        }
-        let cost = self.cost(chosen).0;
-        let lists: Vec<Vec<Vec<usize>>> = (0..self.blocks.len())
-            .map(|block| self.all_of_block(block, chosen))
+    /// Looks at every combination of all choices: the best `keep` with their costs. `None` where they are too
+    /// many, or where it is stopped.
+    pub(super) fn exhaust(
+        &self,
+        allowed: &[Vec<usize>],
+        keep: usize,
+        stop: Stop<'_>,
+    ) -> Option<Picks> {
+        let sizes: Vec<f64> = (0..self.blocks.len())
+            .map(|block| self.combinations(block, allowed))
             .collect();
-        if let Some((_, better)) = self.best_of_lists(&lists, cost) {
-            *chosen = better;
+        let all: f64 = sizes.iter().product();
+        if sizes.iter().sum::<f64>() > MOST_KEPT || all > MOST_TOGETHER {
+            return None;
         }
-        true
+        let lists: Vec<Vec<Member>> = (0..self.blocks.len())
+            .map(|block| self.members(block, allowed))
+            .collect();
+        let outer = (0..lists.len()).max_by_key(|&block| lists[block].len())?;
+        let found: Option<Vec<Picks>> = (0..lists[outer].len())
+            .into_par_iter()
+            .map(|first| match stop() {
+                true => None,
+                false => Some(self.best_with(&lists, outer, first, keep)),
+            })
+            .collect();
+        let mut best = Picks::new(keep);
+        for (cost, chosen) in found?.into_iter().flat_map(|picks| picks.entries) {
+            best.offer(cost, &chosen);
+        }
+        Some(best)
     }
 
-    /// All combinations of a block, the rest as chosen.
-    fn all_of_block(&self, block: usize, chosen: &[usize]) -> Vec<Vec<usize>> {
-        let mut all = vec![chosen.to_vec()];
-        for &part in &self.blocks[block].parts {
+    /// All combinations of a block.
+    fn members(&self, block: usize, allowed: &[Vec<usize>]) -> Vec<Member> {
+        let parts = &self.blocks[block].parts;
+        let mut all = vec![vec![0; self.movable.len()]];
+        for &part in parts {
             all = (all.into_iter())
                 .flat_map(|choice| {
-                    (0..self.movable[part].choices.len()).map(move |digit| {
+                    allowed[part].iter().map(move |&at| {
                         let mut choice = choice.clone();
-                        choice[part] = digit;
+                        choice[part] = at;
                         choice
                     })
                 })
                 .collect();
         }
-        all
-    }
-
-    /// Combinations of all choices of all parts.
-    fn combinations(&self) -> f64 {
-        self.blocks
-            .iter()
-            .map(|block| block.combinations(self.movable))
-            .product()
-    }
-
-    /// Whether every combination of everything can be looked at.
-    fn is_small(&self) -> bool {
-        let kept: f64 = self
-            .blocks
-            .iter()
-            .map(|block| block.combinations(self.movable))
-            .sum();
-        kept <= MOST_KEPT && self.combinations() <= MOST_TOGETHER
-    }
-
-    /// The best of all combinations of the lists, one member a block, where it is better than `cost`.
-    fn best_of_lists(&mut self, lists: &[Vec<Vec<usize>>], cost: f64) -> Option<(f64, Vec<usize>)> {
-        let together: f64 = lists.iter().map(|list| list.len() as f64).product();
-        self.looked_at += together as u64;
-        let this = &*self;
-        let responses: Vec<Vec<Response>> = (lists.iter().enumerate())
-            .map(|(block, list)| {
-                list.par_iter()
-                    .map(|choice| this.response(block, choice))
-                    .collect()
+        (all.into_par_iter())
+            .map(|chosen| Member {
+                response: self.response(block, &chosen),
+                extra: parts
+                    .iter()
+                    .map(|&part| self.extras[part][chosen[part]])
+                    .sum(),
+                chosen,
             })
-            .collect();
-        let penalties: Vec<Vec<f64>> = (lists.iter().enumerate())
-            .map(|(block, list)| {
-                list.iter()
-                    .map(|choice| this.penalty(block, choice))
-                    .collect()
-            })
-            .collect();
-        let outer = (0..lists.len()).max_by_key(|&block| lists[block].len())?;
-        let found: Vec<Option<(f64, Vec<usize>)>> = (0..lists[outer].len())
-            .into_par_iter()
-            .map(|first| {
-                let mut best: Option<(f64, Vec<usize>)> = None;
-                let mut limit = cost - 1e-9 * cost.max(1.0);
-                let mut at = vec![0; lists.len()];
-                at[outer] = first;
-                loop {
-                    let penalty: f64 = at.iter().zip(&penalties).map(|(&i, list)| list[i]).sum();
-                    let members: Vec<(&[usize], &Response)> = (this.blocks.iter().zip(&responses))
-                        .zip(&at)
-                        .map(|((block, list), &i)| (block.ways.as_slice(), &list[i]))
-                        .collect();
-                    let cost = penalty + evaluate(&this.tables, &members, limit - penalty);
-                    if cost < limit {
-                        let mut choice = vec![0; this.movable.len()];
-                        for (block, &i) in at.iter().enumerate() {
-                            for &part in &this.blocks[block].parts {
-                                choice[part] = lists[block][i][part];
-                            }
-                        }
-                        let all = (0..choice.len()).map(|number| this.choice(number, &choice));
-                        let cost = cost + this.limits.shortage(all);
-                        if cost < limit {
-                            limit = cost;
-                            best = Some((cost, choice));
-                        }
-                    }
-                    // The next one, like an odometer.
-                    let mut block = 0;
-                    loop {
-                        if block == lists.len() {
-                            return best;
-                        }
-                        if block != outer {
-                            at[block] += 1;
-                            if at[block] < lists[block].len() {
-                                break;
-                            }
-                            at[block] = 0;
-                        }
-                        block += 1;
+            .collect()
+    }
+
+    /// The best combinations of the lists that have member number `first` of the list `outer`.
+    fn best_with(&self, lists: &[Vec<Member>], outer: usize, first: usize, keep: usize) -> Picks {
+        let mut best = Picks::new(keep);
+        let mut at = vec![0; lists.len()];
+        at[outer] = first;
+        let mut chosen = vec![0; self.movable.len()];
+        loop {
+            let members = || lists.iter().zip(&at).map(|(list, &i)| &list[i]);
+            let extra: f64 = members().map(|member| member.extra).sum();
+            let whole: Vec<(&[usize], &Response)> = (self.blocks.iter().zip(members()))
+                .map(|(block, member)| (block.ways.as_slice(), &member.response))
+                .collect();
+            let cost = extra + evaluate(&self.tables, &whole, best.limit() - extra);
+            if cost < best.limit() {
+                for (block, member) in self.blocks.iter().zip(members()) {
+                    for &part in &block.parts {
+                        chosen[part] = member.chosen[part];
                     }
                 }
-            })
-            .collect();
-        (found.into_iter().flatten()).min_by(|a, b| a.0.total_cmp(&b.0))
+                best.offer(cost + self.shortage(&chosen), &chosen);
+            }
+            // The next one, like an odometer.
+            let mut others = (0..lists.len()).filter(|&block| block != outer);
+            let next = others.find(|&block| {
+                at[block] = (at[block] + 1) % lists[block].len();
+                at[block] > 0
+            });
+            if next.is_none() {
+                return best;
+            }
+        }
     }
 }
 

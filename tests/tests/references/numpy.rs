@@ -145,7 +145,7 @@ impl Solved {
 
 #[test]
 fn random_networks_have_the_voltages_that_numpy_finds() {
-    let text = include_str!("../fixtures/numpy_networks.json");
+    let text = include_str!("../../fixtures/numpy_networks.json");
     let fixture: Fixture = serde_json::from_str(text).unwrap();
     assert!(fixture.origin.contains("numpy"), "{}", fixture.origin);
     assert!(fixture.networks.len() >= 12);

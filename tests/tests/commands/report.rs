@@ -1,9 +1,10 @@
 //! `report` as a whole command: the page as text. What a browser makes of it is in
-//! `command_report_shown`.
+//! `report_shown`.
 
 use std::path::{Path, PathBuf};
 
 use tests::command::{Outcome, handover};
+use tests::made::{REPORT, TWO_WAY};
 use tests::markup::{Element, read};
 
 struct Folder(tempfile::TempDir);
@@ -74,14 +75,12 @@ const BARE: &str = "title = \"Bare <b>&\\\"\"\n\
 
 #[test]
 fn the_demo_s_page_is_whole_and_names_every_part_and_node() {
-    let folder = Folder::demo();
-    let outcome = handover(&["report", &folder.at("network.toml")]);
-    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    let (outcome, folder) = (&REPORT.outcome, Folder::demo());
     assert!(outcome.out.is_empty(), "the page is a file");
     assert!(outcome.err.contains("network.html"), "{}", outcome.err);
-    let page = folder.text("network.html");
-    let elements = well_formed(&page);
-    fetches_nothing(&page);
+    let page = REPORT.text("network.html");
+    let elements = well_formed(page);
+    fetches_nothing(page);
 
     let project = netlist::project::load(Path::new(&folder.at("network.toml"))).unwrap();
     let network = project.project.network.unwrap();
@@ -113,9 +112,7 @@ fn the_demo_s_page_is_whole_and_names_every_part_and_node() {
 
 #[test]
 fn headings_tables_and_pictures_are_told_to_who_cannot_see_them() {
-    let folder = Folder::demo();
-    assert_eq!(handover(&["report", &folder.at("network.toml")]).status, 0);
-    let elements = well_formed(&folder.text("network.html"));
+    let elements = well_formed(REPORT.text("network.html"));
     let levels: Vec<u32> = (elements.iter())
         .filter_map(|e| {
             e.name
@@ -167,8 +164,7 @@ fn headings_tables_and_pictures_are_told_to_who_cannot_see_them() {
 fn the_values_under_the_pointer_are_those_of_the_sweep() {
     let folder = Folder::demo();
     let design = folder.at("network.toml");
-    assert_eq!(handover(&["report", &design]).status, 0);
-    let elements = well_formed(&folder.text("network.html"));
+    let elements = well_formed(REPORT.text("network.html"));
     let data = elements
         .iter()
         .find(|e| e.attribute("id") == Some("data"))
@@ -211,9 +207,7 @@ fn the_values_under_the_pointer_are_those_of_the_sweep() {
 
 #[test]
 fn findings_and_cautions_come_first() {
-    let folder = Folder::demo();
-    assert_eq!(handover(&["report", &folder.at("network.toml")]).status, 0);
-    let page = folder.text("network.html");
+    let page = REPORT.text("network.html");
     let place = |words: &str| page.find(words).unwrap_or_else(|| panic!("{words}"));
     for caution in [
         "Never run one without a load",
@@ -290,7 +284,11 @@ fn what_is_there_is_not_overwritten_unasked() {
     assert_eq!(folder.text("network.html"), "mine");
     assert_eq!(folder.names(), before);
     assert_eq!(handover(&["report", &design, "--force"]).status, 0);
-    assert!(folder.text("network.html").starts_with("<!DOCTYPE html>"));
+    // The page says where its design is; all else is the same.
+    let page = folder.text("network.html").replace(&folder.at(""), "");
+    let before = REPORT.text("network.html");
+    let before = before.replace(&format!("{}/", REPORT.folder), "");
+    assert!(page == before, "the same design gives the same page");
 
     // One picture that is there keeps all of them, and the page, from being written.
     let pictures = folder.at("pictures");
@@ -308,11 +306,6 @@ fn what_is_there_is_not_overwritten_unasked() {
 
 #[test]
 fn pictures_are_files_of_their_own() {
-    let folder = Folder::demo();
-    let pictures = folder.at("pictures");
-    let design = folder.at("network.toml");
-    let outcome = handover(&["report", &design, "--pictures", &pictures]);
-    assert_eq!(outcome.status, 0, "{}", outcome.err);
     for name in [
         "response",
         "phase",
@@ -321,8 +314,8 @@ fn pictures_are_files_of_their_own() {
         "group-delay",
         "schematic",
     ] {
-        let svg = folder.text(&format!("pictures/{name}.svg"));
-        let elements = well_formed(&svg);
+        let svg = REPORT.text(&format!("pictures/{name}.svg"));
+        let elements = well_formed(svg);
         assert_eq!(elements[0].name, "svg");
         assert_eq!(
             elements[0].attribute("xmlns"),
@@ -342,38 +335,18 @@ fn a_brief_has_no_page_and_is_told_the_way() {
 }
 
 #[test]
-fn the_same_design_gives_the_same_page() {
-    let folder = Folder::demo();
-    let design = folder.at("network.toml");
-    let page = |name: &str| {
-        assert_eq!(
-            handover(&["report", &design, "-o", &folder.at(name)]).status,
-            0
-        );
-        folder.text(name)
-    };
-    assert_eq!(page("a.html"), page("b.html"));
-}
-
-#[test]
 fn design_writes_the_page_beside_the_design() {
-    let folder = Folder::demo();
+    let (err, folder) = (&TWO_WAY.outcome.err, Folder(TWO_WAY.copy()));
     let brief = folder.at("two-way.toml");
-    let outcome = handover(&["design", &brief, "--starts", "1", "--seed", "7"]);
-    assert!(outcome.status < 2, "{}", outcome.err);
-    assert!(
-        outcome.err.contains("two-way-design.html"),
-        "{}",
-        outcome.err
-    );
-    let page = folder.text("two-way-design.html");
-    well_formed(&page);
-    fetches_nothing(&page);
+    assert!(err.contains("two-way-design.html"), "{err}");
+    let page = TWO_WAY.text("two-way-design.html");
+    well_formed(page);
+    fetches_nothing(page);
     assert!(page.contains("--seed 7"), "how to repeat it");
 
     // The page alone is enough to keep the design from being overwritten.
     std::fs::remove_file(folder.path("two-way-design.toml")).unwrap();
-    let again = handover(&["design", &brief, "--starts", "1"]);
+    let again = handover(&["design", &brief]);
     assert_eq!(again.status, 2);
     assert!(again.err.contains("two-way-design.html"), "{}", again.err);
     assert!(!folder.path("two-way-design.toml").exists());
@@ -383,9 +356,7 @@ fn design_writes_the_page_beside_the_design() {
 #[test]
 fn the_effect_of_coupled_coils_is_that_of_a_network_with_the_coupling() {
     let folder = Folder::demo();
-    let design = folder.at("network.toml");
-    assert_eq!(handover(&["report", &design]).status, 0);
-    let page = folder.text("network.html");
+    let page = REPORT.text("network.html");
     // The row of L1 and L3, its second cell: on one axis, 10 cm apart.
     let row = page
         .split("L1 and L3</th>")

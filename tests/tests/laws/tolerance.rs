@@ -7,9 +7,11 @@ use std::path::Path;
 use netlist::project::Project;
 use netlist::quantity::{Decibels, Fraction};
 use solver::judge::Speaker;
+use solver::judge::check::assess;
 use solver::judge::tolerance::{
     Amount, Distribution, Tolerance, ToleranceError, ToleranceOptions, tolerance,
 };
+use tests::flat::flat_project;
 
 fn demo() -> Project {
     let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo/network.toml");
@@ -143,6 +145,78 @@ fn without_tolerance_every_build_is_the_design() {
     assert!((found.load.high_ohm - found.load.lowest_ohm).abs() < 1e-12);
     assert!(found.contributors.iter().all(|c| c.share.abs() < 1e-12));
     assert!((found.all.shares[0].of_design - 1.0).abs() < 1e-12);
+}
+
+/// What has no tolerance is as far from the aim as the design, and no nearer.
+#[test]
+fn builds_are_held_against_the_aim_and_not_against_the_design() {
+    let mut speaker = speaker(Some(0.0));
+    let exact = ToleranceOptions {
+        driver_level_db: 0.0,
+        ..options(20)
+    };
+    let project = demo();
+    let found = assess(&project, project.network.as_ref().unwrap()).unwrap();
+    let off_db = found.figures.max_db;
+    assert!(off_db > 0.5, "something to see: {off_db}");
+    let all = made(&speaker, &exact).all;
+    assert!(
+        (all.within_of_aim_db - off_db).abs() < 0.01,
+        "{all:?} {off_db}"
+    );
+    // And 3 dB more where the aim names a level that is 3 dB away from its own.
+    speaker.aim.level = Some(Decibels(found.figures.level_db + 3.0));
+    let all = made(&speaker, &exact).all;
+    assert!(all.within_of_aim_db > 3.0, "{all:?}");
+    assert!(all.within_db < 1e-12, "{all:?}");
+    let [within, beyond] = [0, 2].map(|i: usize| all.shares[i]);
+    assert!(
+        (within.of_design - 1.0).abs() < 1e-12 && beyond.of_aim.abs() < 1e-12,
+        "{all:?}"
+    );
+}
+
+/// A coil before a resistor: V = R/(R + r + jωL), so that a relative change δ of L, which takes the resistance
+/// of its wire along as L^0.6, moves the level by −8.686·(0.6·r·(R + r) + (ωL)²)/|Z|² dB for each neper: both
+/// pull the same way, and neither may be taken for the other's opposite.
+#[test]
+fn the_wire_of_a_coil_adds_to_what_its_inductance_does() {
+    let text = r#"
+[aim]
+from = "100 Hz"
+to = "4 kHz"
+level = "90 dB"
+[parts]
+L1 = { inductor = "1 mH", between = ["in", "l"], dcr = "4 ohm", tolerance = "1 %" }
+LOW = { driver = "low", between = ["l", "gnd"] }
+"#;
+    let project = flat_project(text);
+    let network = project.network.clone().unwrap();
+    let grid = Speaker::aim_grid(&project.aim).unwrap();
+    let speaker = Speaker::new(&project, network, grid).unwrap();
+    let exact = ToleranceOptions {
+        driver_level_db: 0.0,
+        ..options(4000)
+    };
+    let found = made(&speaker, &exact);
+    // Spread evenly over ± 1 % the standard deviation is 1/√3 %.
+    let sigma = 0.01 / 3f64.sqrt();
+    for (i, &f_hz) in found.frequency_hz.iter().enumerate() {
+        let reactance = std::f64::consts::TAU * f_hz * 1e-3;
+        let moved = 0.6 * 4.0 * (8.0 + 4.0) + reactance.powi(2);
+        let slope = 20.0 / 10f64.ln() * moved / (12f64.powi(2) + reactance.powi(2));
+        let expected = sigma * slope;
+        let first = found.first_order_db[i];
+        assert!(
+            (first / expected - 1.0).abs() < 1e-3,
+            "{f_hz}: {first} {expected}"
+        );
+        let builds = found.deviation_db[i];
+        assert!(
+            (builds / expected - 1.0).abs() < 0.04,
+            "{f_hz}: {builds} {expected}"
+        );
+    }
 }
 
 #[test]

@@ -2,13 +2,10 @@
 
 use tests::browser::{Measured, measure, print};
 use tests::command::handover;
+use tests::made::REPORT;
 
-fn demo_page() -> String {
-    let folder = tempfile::tempdir().unwrap();
-    let page = folder.path().join("page.html");
-    let outcome = handover(&["report", "--demo", "-o", page.to_str().unwrap()]);
-    assert_eq!(outcome.status, 0, "{}", outcome.err);
-    std::fs::read_to_string(page).unwrap()
+fn demo_page() -> &'static str {
+    REPORT.text("network.html")
 }
 
 fn sound(measured: &Measured) {
@@ -38,14 +35,14 @@ fn sound(measured: &Measured) {
 
 #[test]
 fn on_a_desk_screen() {
-    let measured = measure(&demo_page(), 1280);
+    let measured = measure(demo_page(), 1280);
     assert!((measured.width - 1280.0).abs() < 20.0, "{}", measured.width);
     sound(&measured);
 }
 
 #[test]
 fn on_a_telephone() {
-    let measured = measure(&demo_page(), 390);
+    let measured = measure(demo_page(), 390);
     assert!((measured.width - 390.0).abs() < 1.0, "{}", measured.width);
     sound(&measured);
 }
@@ -111,7 +108,7 @@ fn a_bad_page_is_seen_to_be_bad() {
 
 #[test]
 fn on_paper_it_is_a4_and_a_handful_of_pages() {
-    let pdf = print(&demo_page());
+    let pdf = print(demo_page());
     let text = String::from_utf8_lossy(&pdf);
     assert!(text.starts_with("%PDF"));
     let boxes: Vec<&str> = text

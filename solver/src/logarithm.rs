@@ -11,7 +11,7 @@ const TWO_52: f64 = 4_503_599_627_370_496.0;
 ///
 /// `x = m·2^k` with `m` between √½ and √2, and `ln m = 2 artanh((m − 1)/(m + 1))` by its series.
 #[inline(always)]
-pub(super) fn ln(x: &Real) -> Real {
+pub(crate) fn ln(x: &Real) -> Real {
     let mut out = [0.0; LANES];
     for q in (0..LANES).step_by(QUAD) {
         for i in q..q + QUAD {
@@ -28,6 +28,20 @@ pub(super) fn ln(x: &Real) -> Real {
         }
     }
     out
+}
+
+/// The same of every number of a slice, in its place.
+#[inline(always)]
+pub(crate) fn ln_each(x: &mut [f64]) {
+    let mut chunks = x.chunks_exact_mut(LANES);
+    for chunk in &mut chunks {
+        let lanes: &mut Real = chunk.try_into().expect("chunks of that length");
+        *lanes = ln(lanes);
+    }
+    let rest = chunks.into_remainder();
+    let mut lanes = [1.0; LANES];
+    lanes[..rest.len()].copy_from_slice(rest);
+    rest.copy_from_slice(&ln(&lanes)[..rest.len()]);
 }
 
 #[cfg(test)]

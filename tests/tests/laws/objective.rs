@@ -9,7 +9,7 @@ use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Family};
 use netlist::quantity::{Decibels, Hertz};
 use num_complex::Complex64;
 use proptest::prelude::*;
-use solver::goal::{Objective, Setting, Targets, ValueLaw, Variable, Weights};
+use solver::goal::{Objective, Protected, Setting, Targets, ValueLaw, Variable, Weights};
 use solver::grid::Grid;
 use solver::nodal::Drive;
 use solver::search::JOINT_WEIGHTS;
@@ -165,6 +165,12 @@ fn problem(draw: &Draw) -> (Objective, Vec<f64>) {
         },
         level_db: draw.level_db,
         loudest_db: 89.0,
+        protected: vec![Protected {
+            way: 1,
+            resonance_hz: 700.0,
+            crossover_hz: CROSSOVER_HZ,
+            most_db: -6.0,
+        }],
     };
     let objective = Objective::new(&network, &variables, setting).unwrap();
     let mut x = objective.start(88.3);

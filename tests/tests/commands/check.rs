@@ -4,6 +4,7 @@ use serde_json::Value;
 use tests::check::{FEW, checked, demo};
 use tests::command::handover;
 use tests::document::{FIGURES, codes, document};
+use tests::made::WIRED_TWO_WAY;
 
 #[test]
 fn the_document_holds_what_the_contract_names() {
@@ -49,22 +50,11 @@ fn the_document_holds_what_the_contract_names() {
 /// The figures have one definition: those of `check` are those that `design` gave.
 #[test]
 fn check_repeats_what_design_said() {
-    let folder = tempfile::tempdir().unwrap();
-    assert_eq!(
-        handover(&["demo", folder.path().to_str().unwrap()]).status,
-        0
-    );
-    let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    let (brief, design) = (at("two-way.toml"), at("made.toml"));
-    // With wire, which design takes into drivers and amplifier, and check into the network.
-    let text = std::fs::read_to_string(&brief).unwrap();
-    let wire = "{ length = \"6 m\", gauge = \"0.75 mm2\" }";
-    let wiring = format!("[wiring]\ncable = {wire}\ninternal = {{ low = {wire} }}\n\n[stock]");
-    std::fs::write(&brief, text.replace("[stock]", &wiring)).unwrap();
-    let made = handover(&["design", &brief, "-o", &design, "--json", "--starts", "1"]);
-    assert_eq!(made.status, 0, "{}", made.err);
-    let made = document(&made);
-    let found = document(&handover(&["check", &design, "--json", FEW[0], FEW[1]]));
+    let (made, folder) = (WIRED_TWO_WAY.document(), WIRED_TWO_WAY.copy());
+    // Design takes wire into drivers and amplifier, and check into the network.
+    let design = folder.path().join("new/there.toml");
+    let design = design.to_str().unwrap();
+    let found = document(&handover(&["check", design, "--json", FEW[0], FEW[1]]));
     assert!(
         found["wiring"]["leads"][0]["ohm"].as_f64().unwrap() > 0.2,
         "the file keeps its wire"

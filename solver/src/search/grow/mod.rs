@@ -1,0 +1,29 @@
+//! Networks that grow: from ladders to whatever the drivers need, one section at a time.
+//!
+//! | file | what |
+//! |---|---|
+//! | `problem` | what is asked of a network, and the fit of its values |
+//! | `section` | the sections that a network may grow by, in all sizes |
+//! | `place` | where a network can change, and the change made in it |
+//! | `scan` | what every move would come to, without solving anew |
+//! | `population` | the best networks of every size |
+//! | `growth` | up and down through the sizes until nothing changes |
+//! | `start` | ladders to begin with, ways joined |
+
+mod growth;
+mod place;
+mod population;
+mod problem;
+mod scan;
+mod section;
+mod start;
+
+pub use growth::{Effort, Pace, evolve};
+
+
+pub use place::{Move, Place, block_of, moved, nodes_of, places, signature};
+pub use population::{EARNS, Member, Population};
+pub use problem::{Fitted, Free, JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH, Problem, USUAL_TOLERANCE};
+pub use scan::{Promise, Scan};
+pub use section::{Catalogue, Joining, Losses, Section};
+pub use start::{in_best_polarity, join, ladders, sets, way_start};

@@ -1,0 +1,429 @@
+//! Where a network can change, and the change itself made in the network.
+
+use netlist::network::{Network, NodeId, Part, PartKind};
+
+use super::section::{Joining, Losses, Section};
+
+/// A place for a section.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Place {
+    /// Across two nodes.
+    Across([NodeId; 2]),
+    /// In the common lead of some parts (positions in the network) at a node.
+    InLead {
+        /// The node.
+        node: NodeId,
+        /// The parts whose ends at that node move behind the section.
+        parts: Vec<usize>,
+    },
+}
+
+impl Place {
+    /// How the parts of a section are joined here.
+    #[must_use]
+    pub fn joining(&self) -> Joining {
+        match self {
+            Place::Across(_) => Joining::InSeries,
+            Place::InLead { .. } => Joining::SideBySide,
+        }
+    }
+}
+
+/// What may be done to a network besides moving its values.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Move {
+    /// A section more.
+    Add(Place, Section),
+    /// A part replaced by one part of another kind.
+    Exchange(usize, Section),
+    /// A part taken out.
+    Open(usize),
+    /// A part replaced by a wire.
+    Short(usize),
+}
+
+impl Move {
+    /// Parts more, or less.
+    #[must_use]
+    pub fn parts_more(&self) -> isize {
+        match self {
+            Move::Add(_, section) => section.part_count() as isize,
+            Move::Exchange(..) => 0,
+            Move::Open(_) | Move::Short(_) => -1,
+        }
+    }
+}
+
+/// The nodes of every part of one way: for each part of the network whether it belongs to the way's
+/// block, everything that hangs together with the driver without passing `in` or `gnd`.
+#[must_use]
+pub fn block_of(network: &Network, driver: &str) -> Vec<bool> {
+    let nodes: Vec<Vec<NodeId>> = network.parts().values().map(nodes_of).collect();
+    let mut reached = vec![false; network.node_count()];
+    let mut inside = vec![false; nodes.len()];
+    let feeds = |part: &Part| matches!(&part.kind, PartKind::Driver { driver: d, .. } if d == driver);
+    for (index, part) in network.parts().values().enumerate() {
+        inside[index] = feeds(part);
+    }
+    loop {
+        let mut more = false;
+        for (index, nodes) in nodes.iter().enumerate() {
+            let inner = || nodes.iter().filter(|node| node.0 > NodeId::IN.0);
+            if !inside[index] && inner().any(|node| reached[node.0]) {
+                inside[index] = true;
+                more = true;
+            }
+            if inside[index] {
+                for node in inner() {
+                    more |= !reached[node.0];
+                    reached[node.0] = true;
+                }
+            }
+        }
+        if !more {
+            return inside;
+        }
+    }
+}
+
+/// All nodes of a part.
+#[must_use]
+pub fn nodes_of(part: &Part) -> Vec<NodeId> {
+    let mut nodes: Vec<NodeId> = part.kind.between().into_iter().flatten().collect();
+    if let PartKind::Autoformer { taps, .. } = &part.kind {
+        nodes.extend(taps.iter().map(|tap| tap.node));
+    }
+    nodes
+}
+
+/// Most parts at a node whose groups are told apart.
+const MOST_AT_A_NODE: usize = 5;
+
+/// All places of one way's block.
+#[must_use]
+pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
+    let parts: Vec<&Part> = network.parts().values().collect();
+    let mut nodes: Vec<NodeId> = Vec::new();
+    for (index, part) in parts.iter().enumerate() {
+        if inside[index] {
+            nodes.extend(nodes_of(part));
+        }
+    }
+    nodes.sort_unstable();
+    nodes.dedup();
+    let mut places = Vec::new();
+    for (i, &a) in nodes.iter().enumerate() {
+        for &b in &nodes[..i] {
+            // Across the amplifier a part does nothing for the sound.
+            if (a, b) != (NodeId::IN, NodeId::GND) {
+                places.push(Place::Across([a, b]));
+            }
+        }
+    }
+    let mut alone = vec![false; parts.len()];
+    for &node in nodes.iter().filter(|&&node| node != NodeId::GND) {
+        let at: Vec<usize> = (0..parts.len())
+            .filter(|&index| inside[index] && nodes_of(parts[index]).contains(&node))
+            .collect();
+        // The ends of windings stay where they are.
+        let (movable, held): (Vec<usize>, Vec<usize>) =
+            at.iter().partition(|&&index| !matches!(parts[index].kind, PartKind::Autoformer { .. }));
+        let movable = &movable[..movable.len().min(MOST_AT_A_NODE)];
+        // A section between two groups at a node is the same seen from either.
+        let from_either = node != NodeId::IN && held.is_empty() && at.len() == movable.len();
+        for mask in 1usize..1 << movable.len() {
+            if from_either && mask & 1 != 0 {
+                continue;
+            }
+            let group: Vec<usize> = (0..movable.len())
+                .filter(|i| mask >> i & 1 == 1)
+                .map(|i| movable[i])
+                .collect();
+            if let [single] = group[..] {
+                if alone[single] {
+                    continue;
+                }
+                alone[single] = true;
+            }
+            places.push(Place::InLead { node, parts: group });
+        }
+    }
+    places
+}
+
+/// A name for a new part that the network does not use yet.
+fn free_name(network: &Network, kind: &PartKind) -> String {
+    let letter = match kind {
+        PartKind::Resistor { .. } => 'R',
+        PartKind::Inductor { .. } => 'L',
+        PartKind::Capacitor { .. } => 'C',
+        _ => 'X',
+    };
+    (1..)
+        .map(|number| format!("{letter}{number}"))
+        .find(|name| !network.parts().contains_key(name))
+        .expect("numbers do not end")
+}
+
+fn free_node(network: &mut Network) -> NodeId {
+    let name = (1..)
+        .map(|number| format!("n{number}"))
+        .find(|name| network.find_node(name).is_none())
+        .expect("numbers do not end");
+    network.node(&name)
+}
+
+/// Moves the ends of a part that are at `from` to `to`.
+fn reconnect(kind: &mut PartKind, from: NodeId, to: NodeId) {
+    match kind {
+        PartKind::Resistor { between, .. }
+        | PartKind::Inductor { between, .. }
+        | PartKind::Capacitor { between, .. }
+        | PartKind::Driver { between, .. } => {
+            for node in between {
+                if *node == from {
+                    *node = to;
+                }
+            }
+        }
+        PartKind::Autoformer { between, taps, .. } => {
+            for node in between.iter_mut().chain(taps.iter_mut().map(|tap| &mut tap.node)) {
+                if *node == from {
+                    *node = to;
+                }
+            }
+        }
+        PartKind::Coupling { .. } => {}
+    }
+}
+
+fn set_between(kind: &mut PartKind, ends: [NodeId; 2]) {
+    match kind {
+        PartKind::Resistor { between, .. }
+        | PartKind::Inductor { between, .. }
+        | PartKind::Capacitor { between, .. } => *between = ends,
+        _ => {}
+    }
+}
+
+/// The network after a move; `None` where nothing sensible is left.
+pub fn moved(network: &Network, step: &Move, losses: &Losses) -> Option<Network> {
+    let mut next = network.clone();
+    match step {
+        Move::Add(place, section) => add(&mut next, place, *section, losses),
+        Move::Exchange(part, section) => {
+            let own = &mut next.parts_mut()[*part];
+            let ends = own.kind.between()?;
+            let mut kind = section.kinds(losses).into_iter().next()?;
+            set_between(&mut kind, ends);
+            let name = free_name(&next, &kind);
+            let (position, _) = (part, next.parts_mut().shift_remove_index(*part));
+            next.parts_mut()
+                .shift_insert(*position, name, Part::new(kind));
+        }
+        Move::Open(part) => {
+            next.parts_mut().shift_remove_index(*part);
+        }
+        Move::Short(part) => {
+            let (_, own) = next.parts_mut().shift_remove_index(*part)?;
+            let [a, b] = own.kind.between()?;
+            // A terminal stays a terminal.
+            let (from, to) = if a.0 > b.0 { (a, b) } else { (b, a) };
+            if from.0 <= NodeId::IN.0 {
+                return None;
+            }
+            for part in next.parts_mut().values_mut() {
+                reconnect(&mut part.kind, from, to);
+            }
+        }
+    }
+    tidy(&mut next).then_some(next)
+}
+
+fn add(network: &mut Network, place: &Place, section: Section, losses: &Losses) {
+    let kinds = section.kinds(losses);
+    match place {
+        Place::Across([a, b]) => {
+            let last = kinds.len() - 1;
+            let mut from = *a;
+            for (i, mut kind) in kinds.into_iter().enumerate() {
+                let to = if i == last { *b } else { free_node(network) };
+                set_between(&mut kind, [from, to]);
+                let name = free_name(network, &kind);
+                network.insert(name, Part::new(kind));
+                from = to;
+            }
+        }
+        Place::InLead { node, parts } => {
+            let behind = free_node(network);
+            for &part in parts {
+                reconnect(&mut network.parts_mut()[part].kind, *node, behind);
+            }
+            for mut kind in kinds {
+                set_between(&mut kind, [*node, behind]);
+                let name = free_name(network, &kind);
+                network.insert(name, Part::new(kind));
+            }
+        }
+    }
+}
+
+/// Takes out what carries no current and joins parts of one kind that act as one; says whether every
+/// driver is still fed.
+pub(super) fn tidy(network: &mut Network) -> bool {
+    while drop_idle(network) || join_alike(network) {}
+    network.parts().values().all(|part| match part.kind {
+        PartKind::Driver { between: [a, b], .. } => a != b,
+        _ => true,
+    })
+}
+
+fn degrees(network: &Network) -> Vec<usize> {
+    let mut degrees = vec![0; network.node_count()];
+    for part in network.parts().values() {
+        for node in nodes_of(part) {
+            degrees[node.0] += 1;
+        }
+    }
+    degrees
+}
+
+fn coupled(network: &Network, name: &str) -> bool {
+    network.parts().values().any(|part| {
+        matches!(&part.kind, PartKind::Coupling { inductors, .. } if inductors.iter().any(|i| i == name))
+    })
+}
+
+/// A part that is shorted, or hangs on one end; one at a time.
+fn drop_idle(network: &mut Network) -> bool {
+    let degrees = degrees(network);
+    let idle = network.parts().iter().position(|(name, part)| {
+        let two_ended = matches!(
+            part.kind,
+            PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Capacitor { .. }
+        );
+        let Some([a, b]) = part.kind.between().filter(|_| two_ended) else {
+            return false;
+        };
+        let loose = |node: NodeId| node.0 > NodeId::IN.0 && degrees[node.0] < 2;
+        let across_amplifier = a.0 <= NodeId::IN.0 && b.0 <= NodeId::IN.0;
+        (a == b || loose(a) || loose(b) || across_amplifier) && !part.fixed && !coupled(network, name)
+    });
+    if let Some(index) = idle {
+        network.parts_mut().shift_remove_index(index);
+    }
+    idle.is_some()
+}
+
+/// Two parts of one kind side by side, or one after the other with nothing between.
+fn join_alike(network: &mut Network) -> bool {
+    let degrees = degrees(network);
+    let count = network.parts().len();
+    for i in 0..count {
+        for j in 0..i {
+            let (Some((name, a)), Some((other, b))) =
+                (network.parts().get_index(i), network.parts().get_index(j))
+            else {
+                continue;
+            };
+            if a.fixed || b.fixed || coupled(network, name) || coupled(network, other) {
+                continue;
+            }
+            let (Some([p, q]), Some([r, s])) = (a.kind.between(), b.kind.between()) else {
+                continue;
+            };
+            let side_by_side = (p, q) == (r, s) || (p, q) == (s, r);
+            let shared = [p, q].into_iter().find(|node| {
+                node.0 > NodeId::IN.0 && degrees[node.0] == 2 && (*node == r || *node == s)
+            });
+            let Some(joined) = joined(&a.kind, &b.kind, side_by_side) else {
+                continue;
+            };
+            let ends = match (side_by_side, shared) {
+                (true, _) => [r, s],
+                (false, Some(node)) => {
+                    [if r == node { s } else { r }, if p == node { q } else { p }]
+                }
+                (false, None) => continue,
+            };
+            let mut joined = joined;
+            set_between(&mut joined, ends);
+            network.parts_mut()[j].kind = joined;
+            network.parts_mut().shift_remove_index(i);
+            return true;
+        }
+    }
+    false
+}
+
+/// One part that acts as two of its kind; its loss is worked out anew by the next fit.
+fn joined(a: &PartKind, b: &PartKind, side_by_side: bool) -> Option<PartKind> {
+    let adds = |a: f64, b: f64, plainly: bool| if plainly { a + b } else { a * b / (a + b) };
+    let mut kind = a.clone();
+    match (&mut kind, b) {
+        (PartKind::Resistor { resistance: x, .. }, PartKind::Resistor { resistance: y, .. }) => {
+            x.0 = adds(x.0, y.0, !side_by_side);
+        }
+        (PartKind::Inductor { inductance: x, dcr, .. }, PartKind::Inductor { inductance: y, dcr: other, .. }) => {
+            x.0 = adds(x.0, y.0, !side_by_side);
+            dcr.0 = dcr.0.min(other.0);
+        }
+        (PartKind::Capacitor { capacitance: x, .. }, PartKind::Capacitor { capacitance: y, .. }) => {
+            x.0 = adds(x.0, y.0, side_by_side);
+        }
+        _ => return None,
+    }
+    Some(kind)
+}
+
+/// What tells one shape of network from another, whatever the names and values: the same for networks
+/// whose parts of the same kinds are joined in the same way.
+#[must_use]
+pub fn signature(network: &Network) -> u64 {
+    let kind = |part: &Part| -> u64 {
+        match &part.kind {
+            PartKind::Resistor { .. } => 1,
+            PartKind::Inductor { .. } => 2,
+            PartKind::Capacitor { .. } => 3,
+            PartKind::Autoformer { .. } => 4,
+            PartKind::Coupling { .. } => 5,
+            PartKind::Driver { driver, inverted, .. } => {
+                let bytes = driver.bytes().fold(6, |hash, byte| mix(hash, u64::from(byte)));
+                mix(bytes, u64::from(*inverted))
+            }
+        }
+    };
+    let mut label: Vec<u64> = (0..network.node_count()).map(|i| if i < 2 { i as u64 } else { 9 }).collect();
+    let ended: Vec<(u64, [usize; 2])> = network
+        .parts()
+        .values()
+        .filter_map(|part| {
+            let [a, b] = part.kind.between()?;
+            Some((kind(part), [a.0, b.0]))
+        })
+        .collect();
+    for _ in 0..ROUNDS {
+        let mut sums = label.clone();
+        for &(kind, [a, b]) in &ended {
+            // Sums do not depend on the order of the parts.
+            sums[a] = sums[a].wrapping_add(mix(mix(7, kind), label[b]));
+            sums[b] = sums[b].wrapping_add(mix(mix(7, kind), label[a]));
+        }
+        label = sums.into_iter().map(|sum| mix(11, sum)).collect();
+    }
+    ended.iter().fold(0, |sum, &(kind, [a, b])| {
+        let ends = label[a].wrapping_add(label[b]);
+        sum.wrapping_add(mix(mix(13, kind), ends))
+    })
+}
+
+/// Rounds in which nodes learn of their neighbours: as far as a way reaches.
+const ROUNDS: usize = 6;
+
+/// A 64-bit mix (the finaliser of D. Stafford's variant 13 of MurmurHash3's).
+fn mix(hash: u64, value: u64) -> u64 {
+    let mut x = hash.wrapping_mul(0x9e37_79b9_7f4a_7c15).wrapping_add(value);
+    x = (x ^ (x >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+    x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+    x ^ (x >> 31)
+}

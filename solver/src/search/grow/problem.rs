@@ -1,0 +1,255 @@
+//! What is asked of a network: all ways together, or one way alone.
+
+use netlist::network::Network;
+
+use crate::goal::{Objective, Setting, Targets, Variable, Weights};
+use crate::nodal::{Drive, Plan, Values};
+use crate::search::job::Job;
+use crate::search::least_squares::{Residuals, Settings, minimise};
+use crate::search::values::{put_values, variables};
+use crate::sound::DB_PER_NEPER;
+
+/// What is just acceptable when the ways are judged together.
+pub const JOINT_WEIGHTS: Weights = Weights {
+    sum_db: 0.35,
+    match_db: 0.8,
+    phase_deg: 25.0,
+    load: 0.01,
+    level_db: 2.0,
+    protection_db: 3.0,
+};
+
+/// The search aims a little above the least load, so that values of the stock still meet it.
+pub const LOAD_MARGIN: f64 = 1.02;
+
+/// A part more must gain this much of the goal to be chosen.
+pub const PART_WORTH: f64 = 0.25;
+
+/// A value at an end of what can be bought is not the value that is wanted: so much worse.
+const AT_BOUND: f64 = 0.1;
+
+/// Tolerance of a part whose stock states none (common practice).
+pub const USUAL_TOLERANCE: f64 = 0.05;
+
+/// A goal for networks that feed the drivers of some ways of a job.
+#[derive(Debug, Clone)]
+pub struct Problem<'a> {
+    /// The job, on the grid of the search.
+    pub job: &'a Job,
+    /// The ways that the networks feed, in order.
+    pub ways: Vec<usize>,
+    targets: Targets,
+    weights: Weights,
+    drive: Drive,
+    level_db: Option<f64>,
+    /// How far the level may move from where it starts, dB.
+    level_within_db: f64,
+}
+
+/// A network with its values fitted.
+#[derive(Debug, Clone)]
+pub struct Fitted {
+    /// The network.
+    pub network: Network,
+    /// The goal with these values.
+    pub cost: f64,
+    /// What the tolerance of the parts adds to it on average, to second order.
+    pub spread: f64,
+    /// Values at an end of what can be bought.
+    pub at_bound: usize,
+    /// Aim level, dB SPL.
+    pub level_db: f64,
+}
+
+impl Fitted {
+    /// Number of parts, drivers not counted.
+    #[must_use]
+    pub fn part_count(&self) -> usize {
+        self.network.parts().len() - self.network.driver_names().count()
+    }
+
+    /// What it is judged by among networks of as many parts.
+    #[must_use]
+    pub fn expected(&self) -> f64 {
+        self.cost + self.spread + AT_BOUND * self.at_bound as f64
+    }
+
+    /// Error and parts in one number.
+    #[must_use]
+    pub fn rank(&self) -> f64 {
+        self.expected() + PART_WORTH * self.part_count() as f64
+    }
+}
+
+impl<'a> Problem<'a> {
+    /// All ways together.
+    #[must_use]
+    pub fn whole(job: &'a Job, targets: &Targets) -> Self {
+        Self {
+            job,
+            ways: (0..job.ways.len()).collect(),
+            targets: targets.clone(),
+            weights: JOINT_WEIGHTS,
+            drive: job.drive,
+            level_db: job.aim.level.map(|level| level.0),
+            level_within_db: f64::INFINITY,
+        }
+    }
+
+    /// One way alone on a stiff amplifier, against its own target at `level_db`. What the ways do to
+    /// each other is for the whole.
+    #[must_use]
+    pub fn of_way(job: &'a Job, targets: &Targets, way: usize, level_db: f64) -> Self {
+        let sets_level = way == job.weakest() && job.aim.level.is_none();
+        Self {
+            job,
+            ways: vec![way],
+            targets: Targets {
+                ways: vec![targets.ways[way].clone()],
+                tilt_db: targets.tilt_db.clone(),
+                judged: targets.judged.clone(),
+                near_crossover: Vec::new(),
+                between: Vec::new(),
+            },
+            weights: Weights {
+                sum_db: f64::INFINITY,
+                load: 0.03,
+                level_db: f64::INFINITY,
+                ..JOINT_WEIGHTS
+            },
+            drive: Drive {
+                output_impedance_ohm: 0.0,
+                ..job.drive
+            },
+            level_db: (!sets_level).then_some(level_db),
+            // Lower is easier to match for every network, and worth nothing.
+            level_within_db: 0.8,
+        }
+    }
+
+    fn setting(&self) -> Setting<'a> {
+        let job = self.job;
+        let ways = || self.ways.iter().map(|&way| &job.ways[way]);
+        let protected = job.protected().into_iter().filter_map(|protected| {
+            let way = self.ways.iter().position(|&way| way == protected.way)?;
+            Some(crate::goal::Protected { way, ..protected })
+        });
+        Setting {
+            grid: &job.grid,
+            drive: self.drive,
+            loads_z_ohm: ways().map(|way| &way.z_ohm).collect(),
+            sound: ways().map(|way| &way.sound).collect(),
+            targets: self.targets.clone(),
+            // The cable helps the load; where the load is least it is nearly a resistance, as the cable is.
+            least_load_ohm: (LOAD_MARGIN * job.least_load_ohm - job.cable_ohm).max(0.0),
+            weights: self.weights,
+            level_db: self.level_db,
+            loudest_db: job.loudest_db(),
+            protected: protected.collect(),
+        }
+    }
+
+    /// The goal of a network with the values that may be moved; `None` where it cannot be solved.
+    #[must_use]
+    pub fn objective(&self, network: &Network) -> Option<Free> {
+        let (variables, lower, upper) = variables(self.job, network);
+        let objective = Objective::new(network, &variables, self.setting()).ok()?;
+        Some(Free {
+            objective,
+            variables,
+            lower,
+            upper,
+        })
+    }
+
+    /// Fits the values of `network`, from those that it has, in at most `steps` steps.
+    #[must_use]
+    pub fn fit(&self, network: &Network, level_db: f64, steps: usize) -> Option<Fitted> {
+        self.fit_while(network, level_db, steps, 1e-5)
+    }
+
+    /// The same; stops when a step gains less than `gain` of the cost.
+    #[must_use]
+    pub fn fit_while(
+        &self,
+        network: &Network,
+        level_db: f64,
+        steps: usize,
+        gain: f64,
+    ) -> Option<Fitted> {
+        let mut free = self.objective(network)?;
+        let start = free.objective.start(level_db);
+        let (lower, upper) = free.bounds(self, level_db);
+        let settings = Settings {
+            max_steps: steps,
+            gain_tolerance: gain,
+            step_tolerance: 1e-6,
+        };
+        let fit = minimise(&mut free.objective, &start, &lower, &upper, settings);
+        if !fit.cost.is_finite() {
+            return None;
+        }
+        let values = free.objective.values_at(&fit.x);
+        let mut network = network.clone();
+        put_values(&mut network, &values);
+        let at_bound = (0..free.variables.len())
+            .filter(|&k| fit.x[k] <= lower[k] + 1e-6 || fit.x[k] >= upper[k] - 1e-6)
+            .count();
+        Some(Fitted {
+            spread: self.spread(&network, &free, &fit.curvature),
+            network,
+            cost: fit.cost,
+            at_bound,
+            level_db: free.objective.level_at(&fit.x),
+        })
+    }
+
+    /// `Σ (∂r/∂ln x)² σ²`: the mean that the parts' tolerance adds, a tolerance taken as the half width
+    /// of an even spread, σ² = t²/3.
+    fn spread(&self, network: &Network, free: &Free, curvature: &[f64]) -> f64 {
+        let of = free.variables.iter().zip(curvature).map(|(v, curvature)| {
+            let part = &network.parts()[v.part];
+            let kind = crate::search::values::stock_kind(&part.kind);
+            let usual = kind.and_then(|kind| self.job.stock.range(kind).tolerance);
+            let tolerance = part.tolerance.or(usual).map_or(USUAL_TOLERANCE, |t| t.0);
+            curvature * tolerance * tolerance / 3.0
+        });
+        of.sum()
+    }
+}
+
+/// A goal with its variables and their bounds, natural logarithms of SI values.
+#[derive(Debug)]
+pub struct Free {
+    /// The goal.
+    pub objective: Objective,
+    /// Its variables.
+    pub variables: Vec<Variable>,
+    lower: Vec<f64>,
+    upper: Vec<f64>,
+}
+
+impl Free {
+    /// Bounds of all variables, the level among them where it is one.
+    fn bounds(&self, problem: &Problem<'_>, level_db: f64) -> (Vec<f64>, Vec<f64>) {
+        let (mut lower, mut upper) = (self.lower.clone(), self.upper.clone());
+        if problem.level_db.is_none() {
+            lower.push((level_db - problem.level_within_db).max(0.0) / DB_PER_NEPER);
+            upper.push((level_db + problem.level_within_db).min(200.0) / DB_PER_NEPER);
+        }
+        (lower, upper)
+    }
+
+    /// The goal with the values of the network as they are, at the best level.
+    pub fn cost(&mut self, level_db: f64) -> f64 {
+        let x = self.objective.start(level_db);
+        let mut room = vec![0.0; self.objective.residuals()];
+        self.objective.evaluate(&x, &mut room, false);
+        room.iter().map(|r| r * r).sum()
+    }
+}
+
+/// Whether a network can be solved at all.
+pub(super) fn solvable(network: &Network) -> bool {
+    Plan::compile(network).is_ok() && Values::of(network).value.iter().all(|v| v.is_finite())
+}

@@ -1,0 +1,421 @@
+//! What every possible move would do to the goal, without solving the network again.
+//!
+//! From one solution with its transfer impedances each move is a bilinear law ([`Transfers`]). Because the other
+//! values are fitted anew afterwards, a move is judged by what is left of the residuals `r'` after the
+//! best small step of all present values: `‖r'‖² − (Jᵀr')ᵀ (JᵀJ + λ diag)⁻¹ Jᵀr'`.
+
+use nalgebra::{Cholesky, DMatrix, DVector, Dyn};
+use netlist::network::Network;
+
+use super::place::{Move, Place, block_of, places};
+use super::problem::Problem;
+use super::section::{Catalogue, Section};
+use crate::goal::{Heard, Objective};
+use crate::nodal::{Change, Output, Plan, Transfers, Values, Workspace};
+use crate::search::least_squares::{Residuals, dots};
+use crate::spectrum::Spectrum;
+
+/// A move with what it is expected to come to.
+#[derive(Debug, Clone)]
+pub struct Promise {
+    /// The move.
+    pub step: Move,
+    /// Goal to be expected after the other values have followed.
+    pub cost: f64,
+}
+
+/// Damping of the step that the present values are expected to take.
+const DAMPING: f64 = 0.05;
+
+/// A network prepared to look at moves.
+pub struct Scan<'a> {
+    problem: &'a Problem<'a>,
+    network: &'a Network,
+    objective: Objective,
+    transfers: Transfers,
+    outputs: Vec<Output>,
+    /// Voltage of each driver for one volt at `in`.
+    unit: Vec<Spectrum>,
+    input: Spectrum,
+    residuals: Vec<f64>,
+    jacobian: Vec<f64>,
+    /// Part of each column of the slopes; the level has none.
+    parts: Vec<Option<usize>>,
+    normal: DMatrix<f64>,
+    gradient: DVector<f64>,
+    level_db: f64,
+}
+
+/// The block of a way, and the values that follow a move in it.
+struct Block {
+    /// Ways that it feeds.
+    ways: Vec<usize>,
+    /// For each part of the network whether it is in it.
+    inside: Vec<bool>,
+    /// Columns of the slopes that belong to its parts, and to the level.
+    columns: Vec<usize>,
+    normal: Option<Cholesky<f64, Dyn>>,
+    gradient: DVector<f64>,
+}
+
+impl std::fmt::Debug for Scan<'_> {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        f.debug_struct("Scan").field("network", &self.network).finish_non_exhaustive()
+    }
+}
+
+/// Room for one candidate.
+struct Trial {
+    voltage: Vec<Spectrum>,
+    pressure: Vec<Spectrum>,
+    input: Spectrum,
+    /// `q / (1 + d q)`.
+    factor: Spectrum,
+    residuals: Vec<f64>,
+    along: DVector<f64>,
+}
+
+impl<'a> Scan<'a> {
+    /// Solves `network`, whose values are fitted, at an aim of `level_db`.
+    #[must_use]
+    pub fn new(problem: &'a Problem<'a>, network: &'a Network, level_db: f64) -> Option<Self> {
+        let free = problem.objective(network)?;
+        let mut objective = free.objective;
+        let x = objective.start(level_db);
+        let (rows, columns) = (objective.residuals(), objective.variables());
+        let mut residuals = vec![0.0; rows];
+        let mut jacobian = vec![0.0; rows * columns];
+        objective.evaluate(&x, &mut residuals, true);
+        objective.slopes(&mut jacobian);
+        let level_db = objective.level_at(&x);
+        let (mut normal, gradient) =
+            crate::search::least_squares::normal_equations(&jacobian, &residuals, columns);
+        for k in 0..columns {
+            normal[(k, k)] += DAMPING * normal[(k, k)] + 1e-9;
+        }
+        let plan = Plan::compile(network).ok()?;
+        let loads: Vec<&Spectrum> = problem.ways.iter().map(|&way| &problem.job.ways[way].z_ohm).collect();
+        let mut workspace = Workspace::new(&plan, &problem.job.grid, &loads).ok()?;
+        let transfers = Transfers::new(&plan, &Values::of(network), &mut workspace);
+        let outputs: Vec<Output> = plan.driver_outputs().map(|(output, _)| output).collect();
+        Some(Self {
+            unit: outputs.iter().map(|&output| transfers.output(output)).collect(),
+            input: transfers.input_admittance(),
+            transfers,
+            outputs,
+            problem,
+            network,
+            objective,
+            residuals,
+            jacobian,
+            parts: free
+                .variables
+                .iter()
+                .map(|variable| Some(variable.part))
+                .chain(std::iter::repeat(None))
+                .take(columns)
+                .collect(),
+            normal,
+            gradient,
+            level_db,
+        })
+    }
+
+    fn block(&self, way: usize) -> Block {
+        let driver = &self.problem.job.ways[self.problem.ways[way]].name;
+        let inside = block_of(self.network, driver);
+        let columns: Vec<usize> = (0..self.parts.len())
+            .filter(|&k| self.parts[k].is_none_or(|part| inside[part]))
+            .collect();
+        let n = columns.len();
+        let normal = DMatrix::from_fn(n, n, |i, j| self.normal[(columns[i], columns[j])]);
+        Block {
+            ways: self.ways_of(&inside),
+            inside,
+            normal: normal.cholesky(),
+            gradient: DVector::from_fn(n, |i, _| self.gradient[columns[i]]),
+            columns,
+        }
+    }
+
+    fn trial(&self, block: &Block) -> Trial {
+        let heard = self.objective.heard();
+        Trial {
+            voltage: heard.voltage.to_vec(),
+            pressure: heard.pressure.to_vec(),
+            input: self.input.clone(),
+            factor: Spectrum::zeros(self.input.len()),
+            residuals: self.residuals.clone(),
+            along: block.gradient.clone(),
+        }
+    }
+
+    /// The ways that one block feeds.
+    fn ways_of(&self, inside: &[bool]) -> Vec<usize> {
+        let drivers = self.network.parts().values().enumerate().filter_map(|(index, part)| {
+            let driver = matches!(part.kind, netlist::network::PartKind::Driver { .. });
+            driver.then_some(inside[index])
+        });
+        drivers.enumerate().filter(|(_, inside)| *inside).map(|(way, _)| way).collect()
+    }
+
+    /// All sections of the catalogue at all places of the block that feeds way number `way` of the
+    /// problem: of every place and kind of section the best sizes.
+    #[must_use]
+    pub fn additions(&self, way: usize, catalogue: &Catalogue) -> Vec<Promise> {
+        let block = self.block(way);
+        let mut trial = self.trial(&block);
+        let mut promises = Vec::new();
+        for place in places(self.network, &block.inside) {
+            let change = self.change(&place);
+            let mut best: [Option<(f64, Section)>; 8] = [None; 8];
+            for (section, q) in catalogue.joined(place.joining()) {
+                let cost = self.promise(&block, &change, q, &mut trial);
+                let kind = kind_of(*section);
+                if best[kind].is_none_or(|(least, _)| cost < least) {
+                    best[kind] = Some((cost, *section));
+                }
+            }
+            for (cost, section) in best.into_iter().flatten() {
+                promises.push(Promise { step: Move::Add(place.clone(), section), cost });
+            }
+        }
+        promises
+    }
+
+    /// Every part of the block of `way` taken out, shorted, or exchanged for a part of another kind.
+    #[must_use]
+    pub fn reductions(&self, way: usize, catalogue: &Catalogue) -> Vec<Promise> {
+        let block = self.block(way);
+        let mut trial = self.trial(&block);
+        let mut promises = Vec::new();
+        for (index, branch) in self.transfers.branches().iter().enumerate() {
+            let part = &self.network.parts()[branch.part];
+            let Some(own) = crate::search::values::stock_kind(&part.kind) else { continue };
+            if !block.inside[branch.part] || part.fixed {
+                continue;
+            }
+            let change = self.transfers.across(branch.nodes, &self.outputs);
+            let y = self.transfers.branch_admittance(index);
+            let out = Spectrum::from_fn(y.len(), |i| -y.at(i));
+            let cost = self.promise(&block, &change, &out, &mut trial);
+            promises.push(Promise { step: Move::Open(branch.part), cost });
+            // An admittance that is large beside all others, and not so large that digits are lost.
+            let wire = Spectrum::from_fn(y.len(), |i| change.divisor.at(i).inv() * WIRE);
+            let cost = self.promise(&block, &change, &wire, &mut trial);
+            promises.push(Promise { step: Move::Short(branch.part), cost });
+            let mut best: [Option<(f64, Section)>; 8] = [None; 8];
+            for (section, q) in &catalogue.in_series {
+                let kind = kind_of(*section);
+                let same = matches!((own, kind),
+                    (netlist::project::StockKind::Resistor, 1)
+                    | (netlist::project::StockKind::Inductor, 2)
+                    | (netlist::project::StockKind::Capacitor, 4));
+                if section.part_count() != 1 || same {
+                    continue;
+                }
+                let difference = Spectrum::from_fn(y.len(), |i| q.at(i) - y.at(i));
+                let cost = self.promise(&block, &change, &difference, &mut trial);
+                if best[kind].is_none_or(|(least, _)| cost < least) {
+                    best[kind] = Some((cost, *section));
+                }
+            }
+            for (cost, section) in best.into_iter().flatten() {
+                promises.push(Promise { step: Move::Exchange(branch.part, section), cost });
+            }
+        }
+        promises
+    }
+
+    /// What a quantity at a place does.
+    fn change(&self, place: &Place) -> Change {
+        match place {
+            Place::Across(nodes) => self.transfers.across(*nodes, &self.outputs),
+            Place::InLead { node, parts } => {
+                let branches = self.transfers.branches();
+                let of = |part: &usize| branches.iter().position(|branch| branch.part == *part);
+                let group: Vec<usize> = parts.iter().filter_map(of).collect();
+                self.transfers.in_series(*node, &group, &self.outputs)
+            }
+        }
+    }
+
+    /// Goal to be expected with `q` in a block that feeds `ways`.
+    fn promise(&self, block: &Block, change: &Change, q: &Spectrum, trial: &mut Trial) -> f64 {
+        let only = self.respond(&block.ways, change, q, trial);
+        let heard = Heard {
+            voltage: &trial.voltage,
+            pressure: &trial.pressure,
+            admittance: (&trial.input.re, &trial.input.im),
+            level_db: self.level_db,
+        };
+        self.objective.measure.fill(&heard, only, &mut trial.residuals);
+        self.remains(block, only, trial)
+    }
+
+    /// The sound and the admittance with `q`; gives the way whose residuals alone have moved, if it is
+    /// just one.
+    fn respond(&self, ways: &[usize], change: &Change, q: &Spectrum, trial: &mut Trial) -> Option<usize> {
+        bilinear(change, q, &self.input, &mut trial.factor, &mut trial.input);
+        let drive = self.objective.drive();
+        let stiff = drive.output_impedance_ohm <= 0.0;
+        for way in 0..self.outputs.len() {
+            let within = ways.contains(&way);
+            if stiff && !within {
+                continue;
+            }
+            let own = within.then(|| &change.output[way]);
+            apply(
+                &self.unit[way],
+                own,
+                &trial.factor,
+                &trial.input,
+                (drive.open_circuit_v, drive.output_impedance_ohm),
+                &self.objective.sound[way],
+                &mut trial.voltage[way],
+                &mut trial.pressure[way],
+            );
+        }
+        match ways {
+            [way] if stiff => Some(*way),
+            _ => None,
+        }
+    }
+
+    /// What is left of the residuals after the best step of the present values.
+    fn remains(&self, block: &Block, only: Option<usize>, trial: &mut Trial) -> f64 {
+        let rows = self.residuals.len();
+        let measure = &self.objective.measure;
+        let ranges = only.map_or_else(|| vec![0..rows], |way| measure.touched(way));
+        let mut square = dots(&self.residuals, [&self.residuals])[0];
+        trial.along.copy_from(&block.gradient);
+        for range in ranges {
+            let (before, after) = (&self.residuals[range.clone()], &mut trial.residuals[range.clone()]);
+            square -= dots(before, [before])[0];
+            square += dots(after, [after])[0];
+            for (after, before) in after.iter_mut().zip(before) {
+                *after -= before;
+            }
+            let after = &trial.residuals[range.clone()];
+            let column = |k: usize| &self.jacobian[block.columns[k] * rows..][range.clone()];
+            let columns = block.columns.len();
+            let fours = columns / 4 * 4;
+            for k in (0..fours).step_by(4) {
+                let four = dots(after, [column(k), column(k + 1), column(k + 2), column(k + 3)]);
+                for (i, product) in four.into_iter().enumerate() {
+                    trial.along[k + i] += product;
+                }
+            }
+            for k in fours..columns {
+                trial.along[k] += dots(after, [column(k)])[0];
+            }
+        }
+        if let Some(normal) = &block.normal {
+            let lower = normal.l_dirty();
+            solve_lower(lower, &mut trial.along);
+            square -= trial.along.norm_squared();
+        }
+        if square.is_finite() { square.max(0.0) } else { f64::INFINITY }
+    }
+
+    /// Voltage of each driver and admittance at `in`, for one volt there, with a section at a place: what the
+    /// scan goes by.
+    #[must_use]
+    pub fn predicted(&self, place: &Place, q: &Spectrum) -> (Vec<Spectrum>, Spectrum) {
+        let change = self.change(place);
+        let points = self.input.len();
+        let factor = |i: usize| q.at(i) / (1.0 + change.divisor.at(i) * q.at(i));
+        let outputs = self.unit.iter().zip(&change.output).map(|(unit, n)| {
+            Spectrum::from_fn(points, |i| unit.at(i) - n.at(i) * factor(i))
+        });
+        let outputs = outputs.collect();
+        let input = Spectrum::from_fn(points, |i| self.input.at(i) + change.input.at(i) * factor(i));
+        (outputs, input)
+    }
+}
+
+/// A wire's admittance over that of what it bridges.
+const WIRE: f64 = 1e6;
+
+/// Which kinds of parts a section has, as bits.
+fn kind_of(section: Section) -> usize {
+    usize::from(section.r_ohm.is_some())
+        | usize::from(section.l_h.is_some()) << 1
+        | usize::from(section.c_f.is_some()) << 2
+}
+
+/// `L y = b` in place of `b`.
+fn solve_lower(lower: &DMatrix<f64>, b: &mut DVector<f64>) {
+    for i in 0..b.len() {
+        let mut sum = b[i];
+        for j in 0..i {
+            sum -= lower[(i, j)] * b[j];
+        }
+        b[i] = sum / lower[(i, i)];
+    }
+}
+
+/// `factor = q / (1 + d q)`, `input = before + M factor`
+#[multiversion::multiversion(targets("x86_64+avx2"))]
+fn bilinear(change: &Change, q: &Spectrum, before: &Spectrum, factor: &mut Spectrum, input: &mut Spectrum) {
+    let n = q.len();
+    let (q_re, q_im) = (&q.re[..n], &q.im[..n]);
+    let (d_re, d_im) = (&change.divisor.re[..n], &change.divisor.im[..n]);
+    let (m_re, m_im) = (&change.input.re[..n], &change.input.im[..n]);
+    let (b_re, b_im) = (&before.re[..n], &before.im[..n]);
+    let (f_re, f_im) = (&mut factor.re[..n], &mut factor.im[..n]);
+    let (i_re, i_im) = (&mut input.re[..n], &mut input.im[..n]);
+    for i in 0..n {
+        let re = 1.0 + d_re[i] * q_re[i] - d_im[i] * q_im[i];
+        let im = d_re[i] * q_im[i] + d_im[i] * q_re[i];
+        let size = 1.0 / (re * re + im * im);
+        let (re, im) = (re * size, -im * size);
+        let (a, b) = (q_re[i] * re - q_im[i] * im, q_re[i] * im + q_im[i] * re);
+        f_re[i] = a;
+        f_im[i] = b;
+        i_re[i] = b_re[i] + m_re[i] * a - m_im[i] * b;
+        i_im[i] = b_im[i] + m_re[i] * b + m_im[i] * a;
+    }
+}
+
+/// Voltage and sound of a way: `(u − N factor) E / (1 + Z₀ D)`, and that times its sound for one volt.
+#[multiversion::multiversion(targets("x86_64+avx2"))]
+#[expect(clippy::too_many_arguments, reason = "plain arrays for the vector unit")]
+fn apply(
+    unit: &Spectrum,
+    own: Option<&Spectrum>,
+    factor: &Spectrum,
+    input: &Spectrum,
+    (open_circuit_v, output_impedance_ohm): (f64, f64),
+    sound: &Spectrum,
+    voltage: &mut Spectrum,
+    pressure: &mut Spectrum,
+) {
+    let n = unit.len();
+    let (v_re, v_im) = (&mut voltage.re[..n], &mut voltage.im[..n]);
+    v_re.copy_from_slice(&unit.re[..n]);
+    v_im.copy_from_slice(&unit.im[..n]);
+    if let Some(own) = own {
+        let (n_re, n_im) = (&own.re[..n], &own.im[..n]);
+        let (f_re, f_im) = (&factor.re[..n], &factor.im[..n]);
+        for i in 0..n {
+            v_re[i] -= n_re[i] * f_re[i] - n_im[i] * f_im[i];
+            v_im[i] -= n_re[i] * f_im[i] + n_im[i] * f_re[i];
+        }
+    }
+    let (i_re, i_im) = (&input.re[..n], &input.im[..n]);
+    let (s_re, s_im) = (&sound.re[..n], &sound.im[..n]);
+    let (p_re, p_im) = (&mut pressure.re[..n], &mut pressure.im[..n]);
+    for i in 0..n {
+        let re = 1.0 + output_impedance_ohm * i_re[i];
+        let im = output_impedance_ohm * i_im[i];
+        let size = open_circuit_v / (re * re + im * im);
+        let (re, im) = (re * size, -im * size);
+        let (a, b) = (v_re[i] * re - v_im[i] * im, v_re[i] * im + v_im[i] * re);
+        v_re[i] = a;
+        v_im[i] = b;
+        p_re[i] = a * s_re[i] - b * s_im[i];
+        p_im[i] = a * s_im[i] + b * s_re[i];
+    }
+}
+

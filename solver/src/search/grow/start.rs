@@ -1,0 +1,195 @@
+//! What growing begins with: ladders from closed forms, and ways joined into a loudspeaker.
+
+use netlist::network::{Network, NodeId, Part, PartKind};
+
+use super::population::Population;
+use super::problem::{Fitted, PART_WORTH, Problem};
+use crate::search::job::Job;
+use crate::search::values::set_losses;
+use crate::synthesis::{PadForm, WayShape, WayStart};
+
+/// What the closed-form values of `way` are worked out from, for an aim of `level_db`.
+#[must_use]
+pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
+    let data = &job.ways[way];
+    let (from_hz, to_hz) = job.band_hz(way);
+    let near = |f_hz: f64| {
+        let after = job.grid.f_hz().partition_point(|f| *f < f_hz);
+        data.z_ohm.at(after.min(job.grid.len() - 1)).norm()
+    };
+    WayStart {
+        from_hz,
+        to_hz,
+        load_ohm: if way == 0 { near(to_hz) } else { near(from_hz * 1.5) },
+        attenuation_db: (data.level_db - level_db).max(0.5),
+        autoformer: job.stock.autoformers,
+    }
+}
+
+/// Attenuation from which a way is begun with a pad, dB.
+const PAD_FROM_DB: f64 = 1.5;
+
+/// Ladders of one to three parts on each side, with and without a pad.
+#[must_use]
+pub fn ladders(job: &Job, way: usize, level_db: f64) -> Vec<Network> {
+    let start = way_start(job, way, level_db);
+    let last = job.ways.len() - 1;
+    let high = if way == 0 { 0..=0 } else { 1..=3 };
+    let mut pads = vec![PadForm::None];
+    if job.ways[way].level_db - level_db > PAD_FROM_DB {
+        pads.extend([PadForm::Series, PadForm::After]);
+        pads.extend(taps(job, way, level_db).map(|steps| PadForm::Autoformer { steps }));
+    }
+    let mut networks = Vec::new();
+    for high_pass in high {
+        let low = if way == last { 0..=0 } else { 1..=3 };
+        for low_pass in low {
+            for &pad in &pads {
+                let shape = WayShape { high_pass, low_pass, pad };
+                let mut network = Network::new();
+                let built = shape.build(&mut network, &job.ways[way].name, false, &start);
+                if built.is_ok() {
+                    set_losses(job, &mut network);
+                    networks.push(network);
+                }
+            }
+        }
+    }
+    networks
+}
+
+/// Taps of the stock's autoformers that take away what is too much, and their neighbours.
+fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
+    let range = job.stock.autoformers;
+    let wanted = range.map(|range| (job.ways[way].level_db - level_db) / range.step.0);
+    let most = range.map_or(0, |range| range.taps());
+    [-1.0, 0.0, 1.0].into_iter().filter_map(move |by| {
+        let steps = (wanted? + by).round();
+        (steps >= 1.0 && steps <= f64::from(most)).then_some(steps as u8)
+    })
+}
+
+/// Most sets of ways that are begun with.
+const SETS: usize = 80;
+
+/// Networks of the ways put together, from the simplest of each to the best: for every number of parts
+/// that set whose ways alone are best.
+#[must_use]
+pub fn sets(ways: &[Population]) -> Vec<Vec<&Fitted>> {
+    let fronts: Vec<Vec<&Fitted>> = ways.iter().map(|way| way.members().map(|member| &member.fitted).collect()).collect();
+    let mut sets: Vec<Vec<&Fitted>> = vec![Vec::new()];
+    for front in &fronts {
+        sets = (sets.iter())
+            .flat_map(|head| {
+                front.iter().map(move |fitted| {
+                    let mut set = head.clone();
+                    set.push(*fitted);
+                    set
+                })
+            })
+            .collect();
+        sets.sort_by(|a, b| set_rank(a).total_cmp(&set_rank(b)));
+        sets = of_every_size(sets);
+    }
+    sets.sort_by(|a, b| set_rank(a).total_cmp(&set_rank(b)));
+    sets.truncate(SETS);
+    sets
+}
+
+fn set_size(set: &[&Fitted]) -> usize {
+    set.iter().map(|fitted| fitted.part_count()).sum()
+}
+
+fn set_rank(set: &[&Fitted]) -> f64 {
+    let expected: f64 = set.iter().map(|fitted| fitted.expected()).sum();
+    expected + PART_WORTH * set_size(set) as f64
+}
+
+/// Sets of every size that are begun with.
+const OF_A_SIZE: usize = 6;
+
+/// The best sets of every size.
+fn of_every_size(sets: Vec<Vec<&Fitted>>) -> Vec<Vec<&Fitted>> {
+    let mut counts = std::collections::BTreeMap::new();
+    sets.into_iter()
+        .filter(|set| {
+            let count: &mut usize = counts.entry(set_size(set)).or_default();
+            *count += 1;
+            *count <= OF_A_SIZE
+        })
+        .collect()
+}
+
+/// One network of several, each with its own nodes, and the wires of the drivers swapped as said.
+#[must_use]
+pub fn join(networks: &[&Network], inverted: &[bool]) -> Network {
+    let mut whole = Network::new();
+    let mut numbers = [0usize; 4];
+    for (number, (network, &swapped)) in networks.iter().zip(inverted).enumerate() {
+        let names: Vec<String> = network.node_names().map(String::from).collect();
+        let mut at = |node: NodeId| match node {
+            NodeId::GND | NodeId::IN => node,
+            _ => whole.node(&format!("w{number}{}", names[node.0])),
+        };
+        let mut parts: Vec<(String, Part)> = Vec::new();
+        for (name, part) in network.parts() {
+            let mut part = part.clone();
+            let mut name = name.clone();
+            let letter = match &mut part.kind {
+                PartKind::Resistor { between, .. } => {
+                    *between = between.map(&mut at);
+                    Some((0, 'R'))
+                }
+                PartKind::Inductor { between, .. } => {
+                    *between = between.map(&mut at);
+                    Some((1, 'L'))
+                }
+                PartKind::Capacitor { between, .. } => {
+                    *between = between.map(&mut at);
+                    Some((2, 'C'))
+                }
+                PartKind::Autoformer { between, taps, .. } => {
+                    *between = between.map(&mut at);
+                    for tap in taps {
+                        tap.node = at(tap.node);
+                    }
+                    Some((3, 'T'))
+                }
+                PartKind::Driver { between, inverted, .. } => {
+                    *between = between.map(&mut at);
+                    *inverted = swapped;
+                    None
+                }
+                PartKind::Coupling { .. } => None,
+            };
+            if let Some((kind, letter)) = letter {
+                numbers[kind] += 1;
+                name = format!("{letter}{}", numbers[kind]);
+            }
+            parts.push((name, part));
+        }
+        for (name, part) in parts {
+            whole.insert(name, part);
+        }
+    }
+    whole
+}
+
+/// Every set in its best polarity, fitted for a few steps.
+#[must_use]
+pub fn in_best_polarity(problem: &Problem<'_>, set: &[&Fitted], level_db: f64, steps: usize) -> Option<Fitted> {
+    let networks: Vec<&Network> = set.iter().map(|fitted| &fitted.network).collect();
+    let upper = set.len() - 1;
+    let mut best: Option<Fitted> = None;
+    for mask in 0..1usize << upper {
+        let inverted: Vec<bool> = (0..set.len()).map(|way| way > 0 && mask >> (way - 1) & 1 == 1).collect();
+        let network = join(&networks, &inverted);
+        let fitted = problem.fit_while(&network, level_db, steps, 1e-3);
+        if let Some(fitted) = fitted
+            && best.as_ref().is_none_or(|best| fitted.cost < best.cost)
+        {
+            best = Some(fitted);
+        }
+    }
+    best
+}

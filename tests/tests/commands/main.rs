@@ -1,0 +1,18 @@
+//! Whole commands: a command line, what it prints, its files and its status.
+
+mod broken_input;
+mod check;
+mod check_findings;
+mod demo;
+mod design;
+mod files;
+mod mistakes;
+mod pad;
+mod pad_findings;
+mod pad_mistakes;
+mod process;
+mod report;
+mod report_shown;
+mod snap;
+mod sweep;
+mod sweep_cases;

@@ -1,0 +1,12 @@
+//! Laws that must hold for every network, project and pad, as properties; two solutions by different means agree.
+
+mod drivers;
+mod faults;
+mod nodal;
+mod objective;
+mod pad;
+mod pad_place;
+mod power;
+mod project_roundtrip;
+mod tolerance;
+mod wiring;

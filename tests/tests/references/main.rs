@@ -1,0 +1,21 @@
+//! Published values, each with its source, and solutions by general-purpose numerics.
+
+mod coil;
+mod correction;
+mod figures;
+mod ladder;
+mod load;
+mod load_alignments;
+mod load_laws;
+mod load_measured;
+mod numpy;
+mod pad;
+mod pad_command;
+mod pad_nodal;
+mod pad_place;
+mod pad_shapes;
+mod pad_steps;
+mod programme;
+mod series;
+mod sound;
+mod stress;
