@@ -17,7 +17,7 @@ pub const REFERENCE_V: f64 = 2.83;
 
 /// A level that is this little out of reach is not: ripple in the band is more, dB.
 const WITHIN_RIPPLE_DB: f64 = 0.5;
-/// A level further out of reach than this is a mistake, not a wish, dB: half the power.
+/// A level further out of reach than this is a mistake, dB: half the power.
 const HOPELESS_DB: f64 = 3.0;
 
 /// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
