@@ -1,5 +1,6 @@
 //! What is typed: commands and options.
 
+mod improve;
 mod pad;
 mod snap;
 mod value;
@@ -9,14 +10,20 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
+pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
 
-use value::{quantity, whole};
+use value::{price, quantity, whole};
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
-#[command(name = "handover", version, arg_required_else_help = true)]
+#[command(
+    name = "handover",
+    version,
+    arg_required_else_help = true,
+    disable_help_subcommand = true
+)]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub(crate) command: Command,
@@ -30,6 +37,8 @@ pub(crate) enum Command {
     Design(Design),
     /// Move the values of a design onto parts that can be bought, so that the loudspeaker changes least
     Snap(Snap),
+    /// Make a network that exists better: values, wires of drivers, needless parts; --grow adds sections
+    Improve(Improve),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
     Check(Check),
     /// Size or check a pad on a resistor or on a driver's real impedance
@@ -38,6 +47,14 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)
+    Help(Help),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Help {
+    /// A command, files, or json
+    pub(crate) topic: Option<String>,
 }
 
 #[derive(Debug, Args)]
@@ -73,17 +90,26 @@ pub(crate) struct Design {
     /// Write the ideal values instead of those of the stock
     #[arg(long)]
     pub(crate) ideal: bool,
-    /// Write another of the alternatives
-    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=9))]
-    pub(crate) pick: u32,
+    /// Write another of the alternatives, by its number in the list
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
+    pub(crate) pick: Option<u32>,
+    /// Take the best network with at most N parts
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
+    pub(crate) parts: Option<u32>,
+    /// Take the best network whose parts cost no more (the catalogue must have prices)
+    #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
+    pub(crate) budget: Option<f64>,
     /// Seed of the search; the same seed gives the same design
     #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
     pub(crate) seed: u64,
     /// Show notes too
     #[arg(long)]
     pub(crate) full: bool,
-    /// Starts for each shape; more take longer and find little more
-    #[arg(long, value_name = "N", default_value_t = 8, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
+    /// A quick look: fewer networks, a second or two
+    #[arg(long)]
+    pub(crate) quick: bool,
+    /// Starts for each ladder that networks grow from; more take longer and find little more
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
     pub(crate) starts: u32,
     /// Print one JSON document
     #[arg(long)]

@@ -10,7 +10,7 @@ use tempfile::TempDir;
 use crate::command::{Outcome, handover};
 
 /// A search short enough for tests that are not about what it finds.
-pub const SHORT: [&str; 4] = ["--starts", "1", "--seed", "7"];
+pub const SHORT: [&str; 3] = ["--quick", "--seed", "7"];
 
 /// What a command printed, and the files that were in its folder afterwards.
 #[derive(Debug)]

@@ -6,7 +6,7 @@ use clap::Args;
 use netlist::series::Series;
 
 use super::Source;
-use super::value::{not_an_option, whole};
+use super::value::{price, whole};
 
 #[derive(Debug, Args)]
 pub(crate) struct Snap {
@@ -43,12 +43,4 @@ pub(crate) struct Snap {
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,
-}
-
-fn price(text: &str) -> Result<f64, String> {
-    not_an_option(text)?;
-    match text.trim().parse::<f64>() {
-        Ok(price) if price.is_finite() && price > 0.0 => Ok(price),
-        _ => Err("a price is a number above 0, such as 120 or 99.50".to_owned()),
-    }
 }

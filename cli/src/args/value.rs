@@ -24,7 +24,7 @@ pub(super) fn number(text: &str) -> Result<f64, String> {
         } else {
             ""
         };
-        format!("this is no number; write it with digits{comma}, such as 0.5")
+        format!("this is not a number; write it with digits{comma}, such as 0.5")
     })
 }
 
@@ -43,6 +43,15 @@ where
                 _ => format!("it takes a whole number from {least} to {most}"),
             }
         })
+    }
+}
+
+/// A price, in the money of the catalogue.
+pub(super) fn price(text: &str) -> Result<f64, String> {
+    not_an_option(text)?;
+    match text.trim().parse::<f64>() {
+        Ok(price) if price.is_finite() && price > 0.0 => Ok(price),
+        _ => Err("a price is a number above 0, such as 120 or 99.50".to_owned()),
     }
 }
 

@@ -1,7 +1,7 @@
 //! Where the data come from, and how to repeat the design.
 
 use maud::{Markup, html};
-use netlist::project::{Driver, Source};
+use netlist::project::{Driver, Source, Wired};
 
 use super::{Report, page};
 use crate::words;
@@ -14,7 +14,7 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
             thead { tr { th scope="col" { "Driver" } th scope="col" { "Data" } } }
             tbody { @for (name, driver) in &report.project.drivers { tr {
                 th scope="row" { (name) }
-                td { (origin(driver)) }
+                td { (several(driver)) (origin(driver)) }
             } } }
         }
         @if let Some(note) = &report.project.note { p { (note) } }
@@ -38,6 +38,18 @@ pub(super) fn section(report: &Report<'_>) -> Markup {
         p { "Version " (env!("CARGO_PKG_VERSION")) " of handover. The same file and version give the same page." }
     };
     page::section("about", "Data and repeating", content)
+}
+
+/// How many of one driver play the way, where it is not one.
+fn several(driver: &Driver) -> String {
+    let wired = match driver.wired {
+        Wired::Parallel => "parallel",
+        Wired::Series => "series",
+    };
+    match driver.count {
+        0 | 1 => String::new(),
+        count => format!("{count} in {wired}; each "),
+    }
 }
 
 fn origin(driver: &Driver) -> String {

@@ -117,7 +117,7 @@ pub struct MadeOf {
     pub values: Vec<f64>,
 }
 
-/// How several bought parts are joined into one.
+/// How several are joined into one: bought pieces into a part, drivers into a way.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Joined {
     /// Side by side.

@@ -1,23 +1,36 @@
 //! What is known of a driver.
 
+pub use crate::network::Joined as Wired;
 use crate::quantity::{
     CubicMetres, Decibels, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts, Watts,
 };
 use crate::table::Table;
 
-/// A driver of the project.
+/// A driver of the project, or several of the same that play as one way.
 #[derive(Debug, Clone)]
 pub struct Driver {
-    /// Where its impedance and response come from.
+    /// Where impedance and response of one come from.
     pub source: Source,
+    /// How many of them play this way, 1 to 12; 1 when not said.
+    pub count: u32,
+    /// How they are wired to each other; parallel when not said, and for one without meaning.
+    pub wired: Wired,
     /// Band in which the builder trusts it, from and to.
     pub usable: Option<[Hertz; 2]>,
     /// Main resonance; found from the impedance when absent.
     pub resonance: Option<Hertz>,
-    /// Rated power.
+    /// Rated power of one.
     pub power: Option<Watts>,
-    /// Where its acoustic centre is.
+    /// Where its acoustic centre is; that of all where there are several.
     pub position: Position,
+}
+
+impl Driver {
+    /// Rated power of all of them together; each takes the same share of what they get.
+    #[must_use]
+    pub fn rated_power(&self) -> Option<Watts> {
+        self.power.map(|one| Watts(f64::from(self.count) * one.0))
+    }
 }
 
 /// Place of an acoustic centre; all 0 when not said.
@@ -27,8 +40,10 @@ pub struct Position {
     pub right: Metres,
     /// Above the origin.
     pub up: Metres,
-    /// Behind the plane of the origin.
+    /// Behind the plane of the origin; where it is open the end nearest to the front.
     pub back: Metres,
+    /// How far back it can be set; `None` where `back` is fixed.
+    pub back_to: Option<Metres>,
 }
 
 impl Default for Position {
@@ -37,6 +52,7 @@ impl Default for Position {
             right: Metres(0.0),
             up: Metres(0.0),
             back: Metres(0.0),
+            back_to: None,
         }
     }
 }

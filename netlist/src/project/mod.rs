@@ -12,10 +12,13 @@ mod json_form;
 mod load;
 mod mend;
 mod read;
+mod read_crossovers;
 mod read_driver;
+mod read_open;
 mod read_parts;
 mod read_stock;
 mod read_wiring;
+mod settle;
 mod stock;
 #[cfg(test)]
 mod tests;
@@ -30,10 +33,11 @@ pub use alignment::AlignmentError;
 
 pub use driver::{
     Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
-    Source, Top,
+    Source, Top, Wired,
 };
 pub use files::{Disk, Files};
 pub use load::{Form, Loaded, load, load_from};
+pub use settle::{Settled, write_settled};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
 pub use wiring::{Wire, Wiring};
 pub use write::{WriteError, rename_files, write_parts};
@@ -148,10 +152,22 @@ pub struct Listener {
 pub struct Crossover {
     /// The lower and the upper driver, by name.
     pub between: [String; 2],
-    /// Crossover frequency.
+    /// Crossover frequency. Where it is [`open`](Crossover::open) only a place to begin: the geometric middle of
+    /// the range, or of what the drivers on both sides can do.
     pub frequency: Hertz,
+    /// How far the builder leaves the frequency open; `None` where it is fixed.
+    pub open: Option<OpenFrequency>,
     /// Acoustic targets of the two sides; `None` is `"auto"`.
     pub alignment: Option<AlignmentPair>,
+}
+
+/// A crossover frequency that is to be found.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum OpenFrequency {
+    /// Between these ends, the first below the second.
+    Range([Hertz; 2]),
+    /// Wherever both drivers can do it: `"auto"`.
+    Auto,
 }
 
 /// The acoustic targets on the two sides of a crossover.

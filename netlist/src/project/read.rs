@@ -1,12 +1,12 @@
-//! The tree to a [`Project`]: top level, amplifier, aim, listener, crossovers.
+//! The tree to a [`Project`]: top level, amplifier, aim, listener.
 
 use indexmap::IndexMap;
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Alignment, AlignmentPair, Amplifier, Crossover, Driver, LEAST_SHARE_OF_RATED_LOAD,
-    Listener, Project, Stock, Wiring, read_driver, read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Driver, LEAST_SHARE_OF_RATED_LOAD, Listener, Project, Stock, Wiring,
+    read_crossovers, read_driver, read_parts, read_stock, read_wiring,
 };
 use crate::quantity::{Decibels, Hertz, Metres, Ohms};
 
@@ -57,8 +57,13 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         None => Wiring::default(),
     };
     let network = parts_node.and_then(|node| read_parts::network(context, node, &names));
-    let crossovers = crossovers(context, crossovers_node, &drivers, parts_node.is_some());
+    let has_parts = parts_node.is_some();
+    let mut crossovers = read_crossovers::crossovers(context, crossovers_node, &drivers, has_parts);
     fields.finish(context);
+    // Mistakes leave no project, and drivers or an order that say nothing.
+    if context.mistakes() == 0 {
+        read_crossovers::place_auto(&mut crossovers, &drivers, &aim);
+    }
     Some(Project {
         title,
         note,
@@ -164,9 +169,9 @@ fn listener(context: &mut Context<'_>, node: &Node) -> Option<Listener> {
 }
 
 /// The drivers by name; `None` for one with mistakes, so that its name is known all the same.
-struct Drivers {
-    list: IndexMap<String, Option<Driver>>,
-    span: std::ops::Range<usize>,
+pub(super) struct Drivers {
+    pub(super) list: IndexMap<String, Option<Driver>>,
+    pub(super) span: std::ops::Range<usize>,
 }
 
 fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
@@ -199,173 +204,4 @@ fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
         drivers.list.insert(entry.key.clone(), driver);
     }
     drivers
-}
-
-fn crossovers(
-    context: &mut Context<'_>,
-    node: Option<&Node>,
-    drivers: &Drivers,
-    has_parts: bool,
-) -> Vec<Crossover> {
-    let items = match node {
-        Some(node) => context
-            .list(
-                "crossovers",
-                node,
-                "[{ between = [\"low\", \"mid\"], frequency = \"650 Hz\" }]",
-            )
-            .unwrap_or(&[]),
-        None => &[],
-    };
-    let mut crossovers: Vec<Crossover> = Vec::new();
-    let mut whole = true;
-    for item in items {
-        match crossover(context, item, drivers) {
-            Some(crossover) => {
-                check_chain(context, &crossovers, &crossover, item);
-                crossovers.push(crossover);
-            }
-            None => whole = false,
-        }
-    }
-    // A network speaks for itself; a brief must say where every driver hands over.
-    if whole && !has_parts && drivers.list.len() > 1 {
-        for name in drivers.list.keys() {
-            let used = crossovers.iter().any(|one| one.between.contains(name));
-            if !used {
-                let span = node.map_or(drivers.span.clone(), |node| node.span.clone());
-                context.problem(
-                    &span,
-                    format!("driver '{name}' is in no crossover"),
-                    "add [[crossovers]] with between, frequency and alignment, or remove the driver"
-                        .to_owned(),
-                );
-            }
-        }
-    }
-    crossovers
-}
-
-fn crossover(context: &mut Context<'_>, node: &Node, drivers: &Drivers) -> Option<Crossover> {
-    const PAIR: &str = "[\"low\", \"mid\"]";
-    let mut fields = context.fields("[[crossovers]]", node, "[[crossovers]]")?;
-    let between = fields
-        .need(context, "between", PAIR)
-        .and_then(|node| context.pair("between", node, PAIR));
-    let frequency = fields.need_quantity(context, "frequency", Limit::Positive);
-    let alignment_node = fields.take("alignment");
-    let alignment = match alignment_node {
-        Some(node) => alignment(context, node),
-        None => Some(None),
-    };
-    fields.finish(context);
-    let [lower, upper] = between?;
-    let mut known = true;
-    for (name, span) in [&lower, &upper] {
-        if !drivers.list.contains_key(name) {
-            known = false;
-            let message = format!("there is no driver '{name}'");
-            let names = drivers.list.keys().map(String::as_str);
-            let help = match suggestion(name, names.clone()) {
-                Some(name) => format!("did you mean '{name}'?"),
-                None => format!("the drivers are {}", names.collect::<Vec<_>>().join(", ")),
-            };
-            context.problem(span, message, help);
-        }
-    }
-    if lower.0 == upper.0 {
-        known = false;
-        let message = format!("a crossover of '{}' with itself", lower.0);
-        context.problem(
-            upper.1,
-            message,
-            "name the lower and the upper driver".to_owned(),
-        );
-    }
-    if !known {
-        return None;
-    }
-    Some(Crossover {
-        between: [lower.0, upper.0],
-        frequency: frequency?,
-        alignment: alignment?,
-    })
-}
-
-/// Lowest first, and the upper driver of one is the lower of the next.
-fn check_chain(context: &mut Context<'_>, before: &[Crossover], this: &Crossover, item: &Node) {
-    let Some(last) = before.last() else { return };
-    if this.frequency <= last.frequency {
-        let message = format!(
-            "this crossover at {} is not above the one before it, at {}",
-            this.frequency, last.frequency
-        );
-        context.problem(
-            &item.span,
-            message,
-            "list the crossovers from the lowest to the highest".to_owned(),
-        );
-    }
-    let [_, upper] = &last.between;
-    let [lower, next] = &this.between;
-    if upper != lower {
-        context.problem(
-            &item.span,
-            format!("the crossovers make no chain: the one before ends at '{upper}', this one begins at '{lower}'"),
-            format!("write between = [\"{upper}\", \"{next}\"], or put the crossovers in order"),
-        );
-    } else if before.iter().any(|one| one.between.contains(next)) {
-        context.problem(
-            &item.span,
-            format!("driver '{next}' is already in a crossover further down"),
-            "each driver has one place in the chain".to_owned(),
-        );
-    }
-}
-
-/// Outer `None`: a mistake; inner `None`: `"auto"`.
-fn alignment(context: &mut Context<'_>, node: &Node) -> Option<Option<AlignmentPair>> {
-    match &node.value {
-        Value::Text(text) if text.trim() == "auto" => Some(None),
-        Value::Text(_) => {
-            let both = one_alignment(context, "alignment", node)?;
-            Some(Some(AlignmentPair {
-                lower: both,
-                upper: both,
-            }))
-        }
-        Value::Table(_) => {
-            let mut fields = context.fields("alignment", node, "alignment = \"LR4\"")?;
-            let lower = fields
-                .need(context, "lower", "\"LR4\"")
-                .and_then(|node| one_alignment(context, "lower", node));
-            let upper = fields
-                .need(context, "upper", "\"LR4\"")
-                .and_then(|node| one_alignment(context, "upper", node));
-            fields.finish(context);
-            Some(Some(AlignmentPair {
-                lower: lower?,
-                upper: upper?,
-            }))
-        }
-        other => {
-            let message = format!("alignment is {}, but a name is needed", other.a_what());
-            let help =
-                "write alignment = \"LR4\", \"auto\", or { lower = \"LR4\", upper = \"BW3\" }";
-            context.problem(&node.span, message, help.to_owned());
-            None
-        }
-    }
-}
-
-fn one_alignment(context: &mut Context<'_>, name: &str, node: &Node) -> Option<Alignment> {
-    let text = context.text(name, node)?;
-    match text.parse::<Alignment>() {
-        Ok(alignment) => Some(alignment),
-        Err(error) => {
-            let help = "the number is the acoustic order, 6 dB per octave each";
-            context.problem(&node.span, error.to_string(), help.to_owned());
-            None
-        }
-    }
 }

@@ -1,11 +1,12 @@
 //! The tree to a [`Driver`]: measured, or modelled from its data sheet.
 
-use super::fields::{Context, Fields, Limit};
+use super::fields::{Context, Fields, Limit, suggestion};
 use super::read::band;
-use super::tree::Node;
+use super::read_open::open_value;
+use super::tree::{Node, Value};
 use super::{
     Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
-    Source, Top,
+    Source, Top, Wired,
 };
 use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms, Volts};
 use crate::table::{Table, TableKind};
@@ -37,6 +38,7 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
             None
         }
     };
+    let (count, wired) = several(context, &mut fields);
     let usable = fields.take("usable").and_then(|node| usable(context, node));
     let resonance = fields.quantity(context, "resonance", Limit::Positive);
     let power = fields.quantity(context, "power", Limit::Positive);
@@ -47,11 +49,61 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
     fields.finish(context);
     Some(Driver {
         source: source?,
+        count,
+        wired,
         usable,
         resonance,
         power,
         position,
     })
+}
+
+/// Most drivers of one way.
+const MOST_OF_ONE_WAY: u32 = 12;
+
+/// `count` and `wired`.
+fn several(context: &mut Context<'_>, fields: &mut Fields<'_>) -> (u32, Wired) {
+    let before = context.mistakes();
+    let count = match fields.take("count") {
+        Some(node) => context.whole("count", node, 1, MOST_OF_ONE_WAY),
+        None => Some(1),
+    };
+    let count = count.unwrap_or(1);
+    let Some(node) = fields.take("wired") else {
+        return (count, Wired::Parallel);
+    };
+    let wired = wired(context, node);
+    if count < 2 && context.mistakes() == before {
+        let message = format!(
+            "{} says how it is wired to others, but it is alone",
+            fields.name
+        );
+        let help = "say how many there are, like count = 2, or leave wired out".to_owned();
+        context.problem(&node.span, message, help);
+    }
+    (count, wired.unwrap_or(Wired::Parallel))
+}
+
+fn wired(context: &mut Context<'_>, node: &Node) -> Option<Wired> {
+    const WAYS: &str = "write wired = \"parallel\" or \"series\"";
+    let Value::Text(text) = &node.value else {
+        let message = format!("wired is {}, but text is needed", node.value.a_what());
+        context.problem(&node.span, message, WAYS.to_owned());
+        return None;
+    };
+    match text.trim() {
+        "parallel" => Some(Wired::Parallel),
+        "series" => Some(Wired::Series),
+        other => {
+            let help = match suggestion(other, ["parallel", "series"].into_iter()) {
+                Some(name) => format!("did you mean \"{name}\"?"),
+                None => WAYS.to_owned(),
+            };
+            let message = format!("drivers are not wired '{other}'");
+            context.problem(&node.span, message, help);
+            None
+        }
+    }
 }
 
 fn usable(context: &mut Context<'_>, node: &Node) -> Option<[Hertz; 2]> {
@@ -83,13 +135,24 @@ fn position(context: &mut Context<'_>, node: &Node) -> Position {
             .quantity(context, key, Limit::Any)
             .unwrap_or(Metres(0.0))
     };
-    let position = Position {
-        right: side("right"),
-        up: side("up"),
-        back: side("back"),
+    let (right, up) = (side("right"), side("up"));
+    let (back, back_to) = match fields.take("back") {
+        Some(node) if matches!(node.value, Value::Table(_)) => {
+            match open_value(context, "back", node, Limit::Any) {
+                Some([from, to]) => (Some(from), Some(to)),
+                None => (None, None),
+            }
+        }
+        Some(node) => (context.quantity("back", node, Limit::Any), None),
+        None => (None, None),
     };
     fields.finish(context);
-    position
+    Position {
+        right,
+        up,
+        back: back.unwrap_or(Metres(0.0)),
+        back_to,
+    }
 }
 
 fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {

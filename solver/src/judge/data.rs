@@ -289,8 +289,8 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         ));
     }
     let anywhere = |way: &Way| {
-        let back = project.drivers[way.name.as_str()].position.back;
-        back.si() == 0.0
+        let position = project.drivers[way.name.as_str()].position;
+        position.back.si() == 0.0 && position.back_to.is_none()
     };
     if job.ways.iter().all(anywhere) && project.listener.is_none() {
         findings.push(Finding::note(

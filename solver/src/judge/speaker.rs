@@ -44,7 +44,7 @@ pub struct SpeakerDriver {
     pub z_ohm: Spectrum,
     /// Sound at the listener for one volt at the driver, pascal; polarity is the network's.
     pub sound: Spectrum,
-    /// Rated power, W.
+    /// Rated power, W; of several together.
     pub rated_w: Option<f64>,
     /// Main resonance, Hz.
     pub resonance_hz: Option<f64>,
@@ -63,7 +63,7 @@ impl SpeakerDriver {
             name: name.to_owned(),
             z_ohm: load.z_ohm,
             sound: Spectrum::from_fn(grid.len(), |i| load.pressure_pa_per_v.at(i) * path.at(i)),
-            rated_w: driver.power.map(Quantity::si),
+            rated_w: driver.rated_power().map(Quantity::si),
             resonance_hz: driver_resonance(driver).map(Quantity::si),
             delicate: is_delicate(driver),
         }

@@ -2,7 +2,7 @@
 //!
 //! [`driver_load`] gives, over a grid, the impedance between the driver's terminals and the pressure in
 //! pascal per volt at those terminals at 1 m. Both are for the driver alone: its place and the
-//! listener's are added in `sound`.
+//! listener's are added in `sound`. Several of the same driver in one way are one load.
 //!
 //! # Time reference
 //!
@@ -26,11 +26,12 @@ mod figures;
 mod measured;
 pub mod minimum_phase;
 mod resonance;
+mod several;
 mod tail;
 mod voice_coil;
 
 pub use cone::ConeMechanics;
-pub use figures::{LeastImpedance, least_impedance, main_resonance, mean_level_db};
+pub use figures::{LeastImpedance, least_impedance, main_resonance};
 pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
@@ -53,14 +54,15 @@ pub struct Conditions {
     pub air: Air,
 }
 
-/// A driver over a grid.
+/// A driver over a grid, or several of the same as one.
 #[derive(Debug, Clone, PartialEq)]
 pub struct DriverLoad {
     /// Impedance between the terminals, in ohm; the real part is above 0.
     pub z_ohm: Spectrum,
     /// Pressure at 1 m, in pascal per volt at the terminals, in the driver's own time reference.
     pub pressure_pa_per_v: Spectrum,
-    /// Resistance of the voice coil, hot where it is; for a measured driver an estimate from above.
+    /// Resistance of the voice coil, hot where it is, between the terminals: that of all of several; for a
+    /// measured driver an estimate from above.
     pub re_ohm: f64,
     /// What the builder must know about where the curves come from.
     pub notes: Vec<Note>,
@@ -139,21 +141,22 @@ pub enum Note {
     },
     /// The voice coil's resistance was estimated from the measured impedance, to warm it.
     ReEstimated {
-        /// The estimate, cold.
+        /// The estimate, cold, for one driver.
         re_ohm: f64,
     },
 }
 
-/// Impedance and sound of a driver over the grid.
+/// Impedance and sound of a driver over the grid; of all of them where `count` says that there are several.
 ///
 /// Tables and parameters are taken to be valid, as the project file's reader leaves them.
 #[must_use]
 pub fn driver_load(driver: &Driver, grid: &Grid, conditions: &Conditions) -> DriverLoad {
-    match &driver.source {
+    let one = match &driver.source {
         Source::Measured(measured) => measured::measured_load(measured, grid, conditions),
         Source::Cone(cone) => cone::cone_load(cone, grid, conditions),
         Source::Compression(compression) => {
             compression::compression_load(compression, grid, conditions)
         }
-    }
+    };
+    several::together(one, driver.count, driver.wired)
 }

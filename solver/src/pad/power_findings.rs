@@ -1,5 +1,6 @@
 //! What the builder must know of a pad's heat, and of the core of its autoformer.
 
+use netlist::project::Driver;
 use netlist::quantity::{Hertz, Quantity, Volts, Watts};
 
 use super::findings::Case;
@@ -59,7 +60,7 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
         }
     }
     core(case, findings);
-    let Some(rated) = case.driver.and_then(|driver| driver.power) else {
+    let Some(rated) = case.driver.and_then(Driver::rated_power) else {
         return;
     };
     let heat = case.heat.driver;

@@ -1,18 +1,20 @@
-//! From a brief to networks: every way grown towards its own target, the ways joined and grown together,
-//! the best of every size moved onto the stock.
+//! From a brief to networks: what is left open decided, networks grown, the best of every size fitted on all
+//! frequencies and moved onto the stock.
 
-use netlist::project::AlignmentPair;
+use netlist::project::{AlignmentPair, Project};
 use rayon::prelude::*;
 
-use super::assess::{AudioLoads, judge};
-use super::depth::{Depth, alignment_choices, depths};
+use super::assess::{AudioLoads, audio_loads, judge};
+use super::depth::{Depth, depths};
 use super::grow::{
-    Effort, Fitted, Pace, Population, Problem, evolve, in_best_polarity, ladders, sets,
+    Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem,
+    in_reading_order, pass,
 };
-use super::grow::{Catalogue, EARNS, PART_WORTH};
 use super::job::{BriefError, Job};
-use super::snap::{Selection, SnapGoal, SnapSettings, snap_best, snap_quickly};
+use super::open::{Variant, decide};
+use super::snap::{SnapGoal, SnapSettings, snap_best, snap_quickly};
 use super::stated;
+use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
 use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
@@ -26,6 +28,8 @@ pub struct DesignSettings {
     pub most_parts: Option<usize>,
     /// Most that all its parts may cost.
     pub budget: Option<f64>,
+    /// A quick look in place of a thorough search.
+    pub quick: bool,
 }
 
 impl Default for DesignSettings {
@@ -35,34 +39,9 @@ impl Default for DesignSettings {
             starts: 1,
             most_parts: None,
             budget: None,
+            quick: false,
         }
     }
-}
-
-/// What is being done, for those who wait.
-#[derive(Debug, Clone, PartialEq)]
-pub enum Progress {
-    /// A way was grown alone.
-    Way {
-        /// Name of the way.
-        name: String,
-        /// Networks fitted.
-        fits: usize,
-        /// Best cost so far.
-        cost: f64,
-    },
-    /// The whole is growing.
-    Growing {
-        /// Parts of the best so far.
-        parts: usize,
-        /// Its goal.
-        cost: f64,
-    },
-    /// Networks are moved onto the stock.
-    Snapping {
-        /// How many.
-        networks: usize,
-    },
 }
 
 /// A network with its figures before and after it was moved onto the stock.
@@ -78,246 +57,252 @@ pub struct Proposal {
     pub figures: Figures,
     /// Load with values of the stock.
     pub load: LoadFigures,
+    /// Price of all parts; `None` where one has none.
+    pub price: Option<f64>,
+    /// How much flatter it is than the proposal before it, dB rms; `None` of the first.
+    pub bought_db: Option<f64>,
+}
+
+impl Proposal {
+    /// Number of parts, drivers not counted.
+    #[must_use]
+    pub fn part_count(&self) -> usize {
+        self.snapped.part_count()
+    }
+}
+
+/// Why a proposal is the one that is taken.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Reason {
+    /// A part more gains less than it is worth, a part less loses more.
+    Balanced,
+    /// The best with so many parts or fewer.
+    Parts(usize),
+    /// The best that costs no more than this.
+    Budget(f64),
+    /// Nothing is within the number of parts or the budget: the nearest.
+    OutOfReach,
+}
+
+/// What a limit of load costs.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LimitCost {
+    /// The least load asked for, ohm.
+    pub least_ohm: f64,
+    /// Rms deviation that the same network would have with a limit 10 % lower, dB.
+    pub rms_db: f64,
+    /// Its level then, dB.
+    pub level_db: f64,
 }
 
 /// Outcome of a design.
 #[derive(Debug, Clone)]
 pub struct Outcome {
+    /// The project with everything decided that the brief leaves open.
+    pub project: Project,
     /// The prepared brief.
     pub job: Job,
+    /// Impedances for the load.
+    pub audio: AudioLoads,
     /// Slopes in use, one pair a crossover.
     pub alignments: Vec<AlignmentPair>,
     /// Depth at each crossover.
     pub depths: Vec<Depth>,
+    /// What was tried where the brief leaves something open, best first; empty where it does not.
+    pub variants: Vec<Variant>,
     /// Proposals from the fewest parts to the most, none beaten in everything by another.
     pub proposals: Vec<Proposal>,
     /// Position of the one that is taken when nobody chooses.
     pub chosen: usize,
+    /// Why.
+    pub reason: Reason,
+    /// What the least load costs, where it binds.
+    pub limit_cost: Option<LimitCost>,
     /// What was searched.
     pub effort: Effort,
     /// The search was ended early.
     pub interrupted: bool,
 }
 
-/// Of the grid of a job, every so many frequencies are enough to grow a network.
-const COARSE: usize = 2;
-
-/// Pace of one way alone.
-const WAY_PACE: Pace = Pace {
-    breadth: 3,
-    tried: 12,
-    kept: 4,
-    exchanged: 0,
-    short_steps: 8,
-    long_steps: 40,
-    rounds: 2,
-    most_parts: 9,
-};
-
-/// Pace of the whole.
-const WHOLE_PACE: Pace = Pace {
-    breadth: 2,
-    tried: 14,
-    kept: 5,
-    exchanged: 6,
-    short_steps: 6,
-    long_steps: 25,
-    rounds: 2,
-    most_parts: 34,
-};
-
-/// Designs a network for `job`. `stop` is asked now and then; when it says yes the best so far is
+/// Designs networks for a brief. `stop` is asked at least ten times a second; when it says yes the best so far is
 /// returned.
 ///
 /// # Errors
-/// If no network could be found at all, or the audio band is no grid.
+/// If the brief cannot be designed, or no network could be found at all.
 pub fn design(
-    job: Job,
-    audio: &AudioLoads,
+    project: &Project,
     settings: DesignSettings,
     stop: &(dyn Fn() -> bool + Sync),
     progress: &mut dyn FnMut(Progress),
 ) -> Result<Outcome, BriefError> {
-    let alignments = alignment_choices(&job).swap_remove(0);
-    
     let mut effort = Effort::default();
-    let coarse = job.thinned(COARSE);
-    let targets = coarse.targets(&alignments);
-    let catalogue = Catalogue::new(&coarse);
-    let (ways, level_db) = grow_ways(&coarse, &targets, &catalogue, stop, &mut effort, progress);
-    let whole = Problem::whole(&coarse, &targets);
-    let mut population = Population::new(WHOLE_PACE.breadth);
-    let sets = sets(&ways);
-    let begun: Vec<Option<Fitted>> = sets
-        .par_iter()
-        .enumerate()
-        .map(|(number, set)| {
-            if number > 0 && stop() {
-                return None;
-            }
-            in_best_polarity(&whole, set, level_db, 12)
-        })
-        .collect();
-    effort.fits += sets.len() << (job.ways.len() - 1);
-    for fitted in begun.into_iter().flatten() {
-        population.offer(fitted);
-    }
-    let mut watch = |population: &Population| {
-        if let Some(best) = population.best() {
-            progress(Progress::Growing {
-                parts: best.part_count(),
-                cost: best.cost,
-            });
-        }
+    let decided = decide(project, stop, &mut effort, progress)?;
+    let job = Job::new(&decided.project)?;
+    let audio = audio_loads(&decided.project, &job);
+    let how = Thoroughness {
+        starts: settings.starts,
+        seed: settings.seed,
+        ..if settings.quick { QUICK } else { FULL }
     };
-    effort += evolve(&whole, &catalogue, &mut population, WHOLE_PACE, stop, &mut watch);
-
-    // On the whole grid, from the best of every size downwards once more.
+    let alignments = decided.alignments;
+    let (population, spent) = grow_variant(&job, &alignments, how, stop, progress);
+    effort += spent;
     let targets = job.targets(&alignments);
     let whole = Problem::whole(&job, &targets);
-    let front: Vec<Fitted> = population.front().into_iter().cloned().collect();
-    let fine: Vec<Option<Fitted>> = front
-        .par_iter()
-        .map(|fitted| {
-            if stop() {
-                return whole.fit(&fitted.network, fitted.level_db, 1);
-            }
-            whole.fit(&fitted.network, fitted.level_db, 80)
-        })
-        .collect();
-    let mut population = Population::new(1);
-    for fitted in fine.into_iter().flatten() {
-        population.offer(fitted);
-    }
-    let front: Vec<Fitted> = population.front().into_iter().cloned().collect();
+    let refined = refine(&whole, &population, stop, &mut effort, progress);
+    let front: Vec<Fitted> = refined.front().into_iter().cloned().collect();
     progress(Progress::Snapping {
         networks: front.len(),
     });
-    let proposals: Vec<Proposal> = front
+    let snap_settings = SnapSettings {
+        goal: SnapGoal::Aim,
+        budget: settings.budget,
+        seed: settings.seed,
+        ..SnapSettings::default()
+    };
+    let proposals: Vec<Option<Proposal>> = front
         .into_par_iter()
-        .map(|mut ideal| {
-            stated::round_parts(&mut ideal.network);
-            let settings = towards_the_aim();
-            let selection =
-                snap_quickly(&job, &targets, &ideal.network, ideal.level_db, settings)?;
-            let snapped = on_stock(&ideal, selection);
-            let (ideal_figures, _) = judge(&job, &ideal.network, &targets, audio)?;
-            let (figures, load) = judge(&job, &snapped.network, &targets, audio)?;
-            Some(Proposal {
-                ideal,
-                ideal_figures,
-                snapped,
-                figures,
-                load,
-            })
+        .enumerate()
+        .map(|(number, ideal)| {
+            if number > 0 && stop() {
+                return None;
+            }
+            propose(&whole, &targets, &audio, ideal, snap_settings)
         })
-        .collect::<Vec<_>>()
-        .into_iter()
-        .flatten()
         .collect();
+    let mut proposals = front_of(proposals.into_iter().flatten().collect());
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
-    let mut proposals = front_of(proposals);
-    let chosen = choose(&proposals);
-    look_closer(&job, &targets, audio, &mut proposals[chosen], stop);
+    let (chosen, reason) = choose(&proposals, settings);
+    if !stop() && !settings.quick {
+        let thorough = snap_best(
+            &job,
+            &targets,
+            &proposals[chosen].ideal.network,
+            proposals[chosen].ideal.level_db,
+            snap_settings,
+            stop,
+        );
+        if let Some(selection) = thorough
+            && let Some(better) =
+                with_values(&whole, &targets, &audio, &proposals[chosen], selection)
+            && better.snapped.expected() < proposals[chosen].snapped.expected()
+        {
+            proposals[chosen] = better;
+        }
+    }
+    for i in 1..proposals.len() {
+        let gained = proposals[i - 1].figures.rms_db - proposals[i].figures.rms_db;
+        proposals[i].bought_db = Some(gained);
+    }
     Ok(Outcome {
+        limit_cost: limit_cost(&job, &alignments, &targets, &audio, &proposals[chosen]),
+        project: decided.project,
+        variants: decided.variants,
         depths: depths(&job, &alignments),
         job,
+        audio,
         alignments,
         proposals,
         chosen,
+        reason,
         effort,
         interrupted: stop(),
     })
 }
 
-fn towards_the_aim() -> SnapSettings {
-    SnapSettings {
-        goal: SnapGoal::Aim,
-        ..SnapSettings::default()
-    }
-}
+/// Pace of the last look at what could be left out.
+const REFINING: Pace = Pace {
+    breadth: 1,
+    tried: 8,
+    kept: 3,
+    exchanged: 0,
+    short_steps: 8,
+    long_steps: 40,
+    rounds: 1,
+    most_parts: usize::MAX,
+};
 
-/// A network with values of the stock.
-fn on_stock(ideal: &Fitted, selection: Selection) -> Fitted {
-    Fitted {
-        spread: selection.cost - selection.nominal,
-        cost: selection.nominal,
-        network: selection.network,
-        level_db: selection.level_db,
-        ..ideal.clone()
-    }
-}
-
-/// Takes what a thorough search among the values of the stock finds where that is better than what a quick one
-/// has found.
-fn look_closer(
-    job: &Job,
-    targets: &Targets,
-    audio: &AudioLoads,
-    proposal: &mut Proposal,
-    stop: &(dyn Fn() -> bool + Sync),
-) {
-    let ideal = &proposal.ideal;
-    let (network, level_db) = (&ideal.network, ideal.level_db);
-    let Some(best) = snap_best(job, targets, network, level_db, towards_the_aim(), stop) else {
-        return;
-    };
-    let known = &proposal.snapped;
-    if best.cost >= known.cost + known.spread {
-        return;
-    }
-    let Some((figures, load)) = judge(job, &best.network, targets, audio) else {
-        return;
-    };
-    proposal.snapped = on_stock(ideal, best);
-    (proposal.figures, proposal.load) = (figures, load);
-}
-
-/// Every way grown alone, and the level that they aim at.
-fn grow_ways(
-    job: &Job,
-    targets: &Targets,
-    catalogue: &Catalogue,
+/// The best of every size fitted on all frequencies, and once more looked at for parts that do too little.
+fn refine(
+    whole: &Problem<'_>,
+    population: &Population,
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
     progress: &mut dyn FnMut(Progress),
-) -> (Vec<Population>, f64) {
-    let weakest = job.weakest();
-    // A coil in front of the weakest way costs a few tenths of a decibel.
-    let mut level_db = job
-        .aim
-        .level
-        .map_or(job.ways[weakest].level_db - 0.3, |level| level.0);
-    let mut ways: Vec<Option<Population>> = vec![None; job.ways.len()];
-    let order = std::iter::once(weakest).chain((0..job.ways.len()).filter(|&w| w != weakest));
-    for way in order {
-        let problem = Problem::of_way(job, targets, way, level_db);
-        let starts = ladders(job, way, level_db);
-        let fits: Vec<Option<Fitted>> = starts
-            .par_iter()
-            .map(|network| problem.fit(network, level_db, 40))
-            .collect();
-        effort.fits += fits.len();
-        let mut population = Population::new(WAY_PACE.breadth);
-        for fitted in fits.into_iter().flatten() {
-            population.offer(fitted);
-        }
-        *effort += evolve(&problem, catalogue, &mut population, WAY_PACE, stop, &mut |_| {});
-        if let Some(best) = population.best() {
-            progress(Progress::Way {
-                name: job.ways[way].name.clone(),
-                fits: effort.fits,
-                cost: best.cost,
-            });
-            if way == weakest && job.aim.level.is_none() {
-                level_db = best.level_db;
-            }
-        }
-        ways[way] = Some(population);
+) -> Population {
+    let front: Vec<&Fitted> = population.front();
+    progress(Progress::Refining {
+        networks: front.len(),
+    });
+    let fine: Vec<Option<Fitted>> = front
+        .par_iter()
+        .map(|fitted| {
+            let steps = if stop() { 1 } else { 60 };
+            whole.fit(&fitted.network, fitted.level_db, steps)
+        })
+        .collect();
+    effort.fits += fine.len();
+    let mut refined = Population::new(REFINING.breadth);
+    for fitted in fine.into_iter().flatten() {
+        refined.offer(fitted);
     }
-    (ways.into_iter().flatten().collect(), level_db)
+    let catalogue = Catalogue::new(whole.job);
+    let down = Direction::Down;
+    *effort += pass(
+        whole,
+        &catalogue,
+        &mut refined,
+        REFINING,
+        down,
+        stop,
+        &mut |_, _| {},
+    );
+    refined
+}
+
+/// A network moved onto the stock, with its figures.
+fn propose(
+    whole: &Problem<'_>,
+    targets: &Targets,
+    audio: &AudioLoads,
+    mut ideal: Fitted,
+    settings: SnapSettings,
+) -> Option<Proposal> {
+    ideal.network = in_reading_order(&ideal.network);
+    stated::round_parts(&mut ideal.network);
+    let selection = snap_quickly(whole.job, targets, &ideal.network, ideal.level_db, settings)?;
+    let (ideal_figures, load) = judge(whole.job, &ideal.network, targets, audio)?;
+    let bare = Proposal {
+        snapped: ideal.clone(),
+        figures: ideal_figures.clone(),
+        ideal,
+        ideal_figures,
+        load,
+        price: None,
+        bought_db: None,
+    };
+    with_values(whole, targets, audio, &bare, selection)
+}
+
+/// The same with other values of the stock.
+fn with_values(
+    whole: &Problem<'_>,
+    targets: &Targets,
+    audio: &AudioLoads,
+    proposal: &Proposal,
+    selection: super::snap::Selection,
+) -> Option<Proposal> {
+    let snapped = whole.rate(&selection.network, selection.level_db)?;
+    let (figures, load) = judge(whole.job, &snapped.network, targets, audio)?;
+    Some(Proposal {
+        snapped,
+        figures,
+        load,
+        price: selection.price,
+        ..proposal.clone()
+    })
 }
 
 /// Those that no smaller one beats with values of the stock.
@@ -325,8 +310,9 @@ fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
     let mut front: Vec<Proposal> = Vec::new();
     for proposal in proposals {
         let pays = |smaller: &Proposal| {
-            let more = proposal.snapped.part_count() - smaller.snapped.part_count();
-            proposal.snapped.expected() <= smaller.snapped.expected() - EARNS * PART_WORTH * more as f64
+            let more = (proposal.part_count() - smaller.part_count()) as f64;
+            let expected = proposal.snapped.expected();
+            expected <= smaller.snapped.expected() - EARNS * PART_WORTH * more
         };
         if front.iter().all(pays) {
             front.push(proposal);
@@ -335,11 +321,69 @@ fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
     front
 }
 
-fn choose(proposals: &[Proposal]) -> usize {
-    (0..proposals.len())
-        .min_by(|&a, &b| {
-            let rank = |i: usize| proposals[i].snapped.rank();
-            rank(a).total_cmp(&rank(b))
-        })
-        .unwrap_or(0)
+fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
+    let best_of = |allowed: &dyn Fn(&Proposal) -> bool, by: &dyn Fn(&Proposal) -> f64| {
+        (0..proposals.len())
+            .filter(|&i| allowed(&proposals[i]))
+            .min_by(|&a, &b| by(&proposals[a]).total_cmp(&by(&proposals[b])))
+    };
+    let fits_parts = |p: &Proposal| {
+        settings
+            .most_parts
+            .is_none_or(|most| p.part_count() <= most)
+    };
+    let fits_budget = |p: &Proposal| {
+        (settings.budget).is_none_or(|most| p.price.is_some_and(|price| price <= most))
+    };
+    let rank = |p: &Proposal| p.snapped.rank();
+    let expected = |p: &Proposal| p.snapped.expected();
+    let fits = |p: &Proposal| fits_parts(p) && fits_budget(p);
+    let limited = settings.most_parts.is_some() || settings.budget.is_some();
+    let by: &dyn Fn(&Proposal) -> f64 = if limited { &expected } else { &rank };
+    match best_of(&fits, by) {
+        Some(chosen) => {
+            let reason = match (settings.most_parts, settings.budget) {
+                (_, Some(budget)) => Reason::Budget(budget),
+                (Some(parts), None) => Reason::Parts(parts),
+                (None, None) => Reason::Balanced,
+            };
+            (chosen, reason)
+        }
+        None => {
+            let least = |p: &Proposal| {
+                p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6
+            };
+            let by: &dyn Fn(&Proposal) -> f64 = &least;
+            (best_of(&|_| true, by).unwrap_or(0), Reason::OutOfReach)
+        }
+    }
+}
+
+/// A load this much above the limit is not held up by it.
+const BINDS_WITHIN: f64 = 1.05;
+
+/// What 10 % less load would give to the same network, where the limit binds.
+fn limit_cost(
+    job: &Job,
+    alignments: &[AlignmentPair],
+    targets: &Targets,
+    audio: &AudioLoads,
+    proposal: &Proposal,
+) -> Option<LimitCost> {
+    if proposal.load.least_ohm > BINDS_WITHIN * job.least_load_ohm {
+        return None;
+    }
+    let easier = Job {
+        least_load_ohm: 0.9 * job.least_load_ohm,
+        ..job.clone()
+    };
+    let targets_there = easier.targets(alignments);
+    let problem = Problem::whole(&easier, &targets_there);
+    let fitted = problem.fit(&proposal.ideal.network, proposal.ideal.level_db, 60)?;
+    let (figures, _) = judge(job, &fitted.network, targets, audio)?;
+    Some(LimitCost {
+        least_ohm: job.least_load_ohm,
+        rms_db: figures.rms_db,
+        level_db: figures.level_db,
+    })
 }

@@ -520,23 +520,3 @@ fn a_demo_that_is_there_is_kept_unless_forced() {
             .all(|name| name.ends_with(".toml") || name.ends_with(".txt"))
     );
 }
-
-/// The example in the README is what the program says today.
-#[test]
-fn the_example_in_the_readme_is_current() {
-    let file = Path::new(env!("CARGO_MANIFEST_DIR")).join("../README.md");
-    let readme = fs::read_to_string(file).unwrap();
-    let command = "    $ handover sweep --demo --points 12\n";
-    let (_, after) = readme.split_once(command).expect("the example");
-    let shown: Vec<&str> = (after.lines())
-        .take_while(|line| line.is_empty() || line.starts_with("    "))
-        .map(str::trim)
-        .filter(|line| !line.is_empty())
-        .collect();
-    let ran = handover(&["sweep", "--demo", "--points", "12"]);
-    let said: Vec<&str> = (ran.out.lines().chain(ran.err.lines()))
-        .map(str::trim)
-        .filter(|line| !line.is_empty())
-        .collect();
-    assert_eq!(shown, said);
-}

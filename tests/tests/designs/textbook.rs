@@ -1,5 +1,5 @@
-//! The search finds the published ladders on its own: with resistive, flat drivers every order is
-//! searched from random starts to its target, and must end at the singly-terminated values.
+//! Growing finds the published ladders on its own: with resistive, flat drivers every alignment must end at the
+//! singly-terminated values of its order, though growth begins with Butterworth ladders of one to three parts.
 //!
 //! Where the figures are from: the Butterworth values are the standard singly-terminated low-pass
 //! prototypes, the Linkwitz–Riley ones follow from the squared Butterworth polynomial by continued
@@ -14,9 +14,10 @@
 use std::io;
 use std::path::Path;
 
+use netlist::network::Network;
 use netlist::project::{Project, load_from};
-use solver::search::{Job, choose_alignments, fit_shape};
-use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
+use solver::search::grow::block_of;
+use solver::search::{DesignSettings, design};
 
 /// Alignment; low pass and high pass from the amplifier to the driver, in mH and µF in turn.
 type Published = (&'static str, u8, &'static [f64], &'static [f64]);
@@ -88,20 +89,24 @@ inductors = {{ series = "E192", from = "10 uH", to = "100 mH" }}
     load_from(&files, Path::new("brief.toml")).unwrap().project
 }
 
-fn ladder(high_pass: u8, low_pass: u8) -> WayShape {
-    WayShape {
-        high_pass,
-        low_pass,
-        damped: false,
-        pad: PadForm::None,
-        equaliser: EqualiserForm::None,
-        correction: CorrectionForm::None,
-        notch: false,
-    }
+/// Values of the parts of a driver's way, from the amplifier on.
+fn values_of(network: &Network, driver: &str) -> Vec<f64> {
+    let inside = block_of(network, driver);
+    let parts = network.parts().values().zip(inside);
+    parts
+        .filter(|(_, inside)| *inside)
+        .filter_map(|(part, _)| part.value_si())
+        .collect()
 }
 
+/// In reading order what lies across a node comes before what leads on, so that a ladder is read as it is
+/// printed.
 fn assert_recovered(alignment: &str, side: &str, found_si: &[f64], published: &[f64], first: f64) {
-    assert_eq!(found_si.len(), published.len(), "{alignment} {side}");
+    assert_eq!(
+        found_si.len(),
+        published.len(),
+        "{alignment} {side}: {found_si:?}"
+    );
     let mut unit = first;
     for (found, published) in found_si.iter().zip(published) {
         let ratio = found / (published * unit);
@@ -115,47 +120,39 @@ fn assert_recovered(alignment: &str, side: &str, found_si: &[f64], published: &[
 }
 
 #[test]
-fn random_starts_end_at_the_published_ladders() {
+fn growing_ends_at_the_published_ladders() {
     for (alignment, order, low, high) in PUBLISHED {
-        let job = Job::new(&flat_project(alignment)).unwrap();
-        let targets = job.targets(&choose_alignments(&job));
-        let fit = |way: usize, shape: WayShape| {
-            // Start 0 has closed-form Butterworth values and is left out: it would give half of
-            // the answers away.
-            let fit = fit_shape(&job, way, &targets, shape, 90.0, 7, 1..9).unwrap();
-            assert!(
-                fit.cost.sqrt() < 0.01,
-                "{alignment}: {} dB",
-                fit.cost.sqrt()
-            );
-            fit.values
+        let settings = DesignSettings {
+            quick: true,
+            ..DesignSettings::default()
         };
-        assert_recovered(alignment, "low pass", &fit(0, ladder(0, order)), low, 1e-3);
+        let project = flat_project(alignment);
+        let outcome = design(&project, settings, &|| false, &mut |_| {}).unwrap();
+        let parts = 2 * usize::from(order);
+        let found = outcome.proposals.iter().find(|p| p.part_count() == parts);
+        let found = found.unwrap_or_else(|| {
+            let sizes: Vec<usize> = outcome.proposals.iter().map(|p| p.part_count()).collect();
+            panic!("{alignment}: {sizes:?}")
+        });
+        // Nothing is gained by more.
+        assert_eq!(
+            outcome.proposals[outcome.chosen].part_count(),
+            parts,
+            "{alignment}"
+        );
+        assert!(
+            found.ideal_figures.rms_db < 0.02,
+            "{alignment}: {:?}",
+            found.ideal_figures
+        );
+        let network = &found.ideal.network;
+        assert_recovered(alignment, "low pass", &values_of(network, "low"), low, 1e-3);
         assert_recovered(
             alignment,
             "high pass",
-            &fit(1, ladder(order, 0)),
+            &values_of(network, "high"),
             high,
             1e-6,
         );
     }
-}
-
-/// One start has to be lucky; how many are shows how safe eight of them are.
-#[test]
-fn most_single_starts_end_there_too() {
-    let (mut there, mut all) = (0, 0);
-    for (alignment, order, ..) in PUBLISHED {
-        let job = Job::new(&flat_project(alignment)).unwrap();
-        let targets = job.targets(&choose_alignments(&job));
-        for start in 1..17 {
-            for (way, shape) in [(0, ladder(0, order)), (1, ladder(order, 0))] {
-                let range = start..start + 1;
-                let fit = fit_shape(&job, way, &targets, shape, 90.0, 7, range).unwrap();
-                all += 1;
-                there += usize::from(fit.cost.sqrt() < 0.01);
-            }
-        }
-    }
-    assert!(there * 2 > all, "{there} of {all}");
 }

@@ -2,6 +2,7 @@
 
 mod drivers;
 mod faults;
+mod growing;
 mod nodal;
 mod objective;
 mod pad;

@@ -38,6 +38,7 @@ fn targets(tilt_db: f64, grid: &Grid) -> Targets {
     let crossover = Crossover {
         between: ["low".to_owned(), "high".to_owned()],
         frequency: Hertz(CROSSOVER_HZ),
+        open: None,
         alignment: None,
     };
     let pair = AlignmentPair {

@@ -7,7 +7,7 @@
 
 use std::f64::consts::TAU;
 
-use netlist::project::{Box, Cone, Driver, LossyInductance, MeasuredDriver, Position, Source};
+use netlist::project::{Box, Cone, Driver, LossyInductance, MeasuredDriver, Position, Source, Wired};
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts};
 use netlist::table::Table;
 use num_complex::Complex64;
@@ -23,17 +23,14 @@ const NONE: LossyInductance = LossyInductance::SeriesParallel {
 };
 
 fn driver(source: Source) -> Driver {
-    let position = Position {
-        right: Metres(0.0),
-        up: Metres(0.0),
-        back: Metres(0.0),
-    };
     Driver {
         source,
+        count: 1,
+        wired: Wired::Parallel,
         usable: None,
         resonance: None,
         power: None,
-        position,
+        position: Position::default(),
     }
 }
 

@@ -5,7 +5,7 @@
 //! the acoustic circuit, the rows computed from it apart from this program, to 5 decimals.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use netlist::project::{Box as Enclosure, Cone, Driver, LossyInductance, Position, Source};
+use netlist::project::{Box as Enclosure, Cone, Driver, LossyInductance, Position, Source, Wired};
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Ohms, SquareMetres};
 use num_complex::Complex64;
 use solver::air::Air;
@@ -42,6 +42,8 @@ fn cone(qt: f64, enclosure: Option<Enclosure>) -> Cone {
 fn load_at(cone: &Cone, f_hz: &[f64], rise_k: f64) -> DriverLoad {
     let driver = Driver {
         source: Source::Cone(cone.clone()),
+        count: 1,
+        wired: Wired::Parallel,
         usable: None,
         resonance: None,
         power: None,

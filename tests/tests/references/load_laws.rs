@@ -5,7 +5,7 @@ use std::f64::consts::FRAC_1_SQRT_2;
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use netlist::project::{
     Box as Enclosure, Compression, Cone, Driver, Horn, LossyInductance, Position, Resonance,
-    Source, Top,
+    Source, Top, Wired,
 };
 use netlist::quantity::{CubicMetres, Decibels, Henries, Hertz, Kelvins, Ohms, SquareMetres};
 use proptest::prelude::*;
@@ -16,6 +16,8 @@ use solver::load::{Conditions, DriverLoad, driver_load};
 fn load(source: Source, grid: &Grid, rise_k: f64) -> DriverLoad {
     let driver = Driver {
         source,
+        count: 1,
+        wired: Wired::Parallel,
         usable: None,
         resonance: None,
         power: None,

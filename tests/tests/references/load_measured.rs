@@ -8,7 +8,7 @@
 use std::path::Path;
 
 use approx::assert_abs_diff_eq;
-use netlist::project::{Driver, MeasuredDriver, Position, Source, load};
+use netlist::project::{Driver, MeasuredDriver, Position, Source, Wired, load};
 use netlist::quantity::{Metres, Volts};
 use netlist::table::Table;
 use num_complex::Complex64;
@@ -48,6 +48,8 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
             reliable_from: None,
             trust: false,
         })),
+        count: 1,
+        wired: Wired::Parallel,
         usable: None,
         resonance: None,
         power: None,

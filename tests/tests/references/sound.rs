@@ -158,6 +158,7 @@ fn position(right: f64, up: f64, back: f64) -> Position {
         right: Metres(right),
         up: Metres(up),
         back: Metres(back),
+        back_to: None,
     }
 }
 

@@ -4,7 +4,7 @@ use std::path::Path;
 
 use serde_json::{Value, json};
 use solver::judge::Finding;
-use solver::search::{Merit, Outcome};
+use solver::search::{Outcome, Proposal};
 
 use crate::figures;
 
@@ -15,16 +15,10 @@ pub(super) fn document(
     seconds: f64,
     file: Option<&Path>,
 ) -> Value {
-    let (_, chosen) = &outcome.proposals[pick - 1];
+    let chosen = &outcome.proposals[pick - 1];
     let mut document = figures::json(&outcome.job, &chosen.figures, &chosen.load);
     let alternatives: Vec<Value> = (outcome.proposals.iter().enumerate())
-        .map(|(i, (merit, proposal))| {
-            let mut alternative = figures::json(&outcome.job, &proposal.figures, &proposal.load);
-            alternative["pick"] = json!(i + 1);
-            alternative["merit"] = json!(merit_code(*merit));
-            alternative["parts"] = json!(proposal.snapped.part_count());
-            alternative
-        })
+        .map(|(i, proposal)| alternative(outcome, i, proposal))
         .collect();
     document["ideal"] = json!({
         "level_db": chosen.ideal_figures.level_db,
@@ -32,7 +26,7 @@ pub(super) fn document(
             "max_at_hz": chosen.ideal_figures.max_at_hz },
     });
     document["findings"] = json!(findings);
-    document["shapes_tried"] = json!(outcome.shapes_tried);
+    document["shapes_tried"] = json!(outcome.effort.fits);
     document["seconds"] = json!(seconds);
     document["interrupted"] = json!(outcome.interrupted);
     document["alternatives"] = json!(alternatives);
@@ -40,12 +34,21 @@ pub(super) fn document(
     document
 }
 
-fn merit_code(merit: Merit) -> &'static str {
-    match merit {
-        Merit::Balanced => "balanced",
-        Merit::BestFit => "best_fit",
-        Merit::FewestParts => "fewest_parts",
-        Merit::KindestLoad => "kindest_load",
-        Merit::RunnerUp => "runner_up",
-    }
+fn alternative(outcome: &Outcome, i: usize, proposal: &Proposal) -> Value {
+    let mut alternative = figures::json(&outcome.job, &proposal.figures, &proposal.load);
+    let phases = proposal.figures.crossovers.iter();
+    let merit = match i {
+        _ if i == outcome.chosen => "balanced",
+        0 => "fewest_parts",
+        _ if i + 1 == outcome.proposals.len() => "best_fit",
+        _ => "trade_off",
+    };
+    alternative["pick"] = json!(i + 1);
+    alternative["merit"] = json!(merit);
+    alternative["chosen"] = json!(i == outcome.chosen);
+    alternative["parts"] = json!(proposal.part_count());
+    alternative["price"] = json!(proposal.price);
+    alternative["phase_match_deg"] = json!(phases.map(|c| c.phase_match_deg).collect::<Vec<f64>>());
+    alternative["bought_db"] = json!(proposal.bought_db);
+    alternative
 }

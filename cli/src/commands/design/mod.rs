@@ -2,14 +2,17 @@
 
 mod document;
 mod page;
+mod purpose;
 mod screen;
+mod trade_off;
 
 use std::io::Write;
 use std::sync::atomic::Ordering;
 
-use netlist::project::Project;
+use netlist::project::{Project, Settled};
+use netlist::quantity::Metres;
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{Effort, Job, Progress, audio_loads, design};
+use solver::search::{BriefError, DesignSettings, Job, Outcome, Progress, design};
 
 use screen::Screen;
 
@@ -38,47 +41,22 @@ pub(crate) fn run(
     };
     let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
     let file = loaded.path.display().to_string();
-    let unusable = |error: solver::search::BriefError| Failure::Unusable {
+    let unusable = |error: BriefError| Failure::Unusable {
         message: format!("{file}: {error}"),
         help: "change the brief as said above; see the README for what a brief holds".to_owned(),
     };
     let started = std::time::Instant::now();
-    let job = Job::new(&loaded.project).map_err(unusable)?;
-    let audio = audio_loads(&loaded.project, &job);
-    let mut findings = brief_findings(&loaded.project, &job);
-    let stop = interrupt::flag();
-    let asked = || stop.load(Ordering::Relaxed);
-    let effort = Effort {
-        seed: args.seed,
-        starts: args.starts as usize,
-        ..Effort::default()
-    };
-    let quiet = !interrupt::someone_watches();
-    let mut progress = |step: Progress| {
-        if !quiet {
-            let seconds = started.elapsed().as_secs_f64();
-            let _ = writeln!(err, "{seconds:5.1} s  {}", progress_words(&step));
-        }
-    };
-    let outcome = design(job, &audio, effort, &asked, &mut progress).map_err(unusable)?;
+    // Mistakes first, before the work.
+    Job::new(&loaded.project).map_err(unusable)?;
+    let outcome = search(args, &loaded.project, started, err).map_err(unusable)?;
     let seconds = started.elapsed().as_secs_f64();
-    let there_are = outcome.proposals.len();
-    let pick = match args.pick as usize {
-        // The search is done, and its best is worth more than a refusal.
-        beyond if beyond > there_are => {
-            writeln!(
-                err,
-                "--pick {beyond}, but there are {there_are} alternatives: 1 is taken; pick 1 to {there_are}"
-            )?;
-            1
-        }
-        pick => pick,
-    };
-    let (_, proposal) = &outcome.proposals[pick - 1];
+    let pick = picked(args, &outcome, err)?;
+    let proposal = &outcome.proposals[pick - 1];
     let designed = Project {
         network: Some(proposal.snapped.network.clone()),
-        ..loaded.project.clone()
+        ..outcome.project.clone()
     };
+    let mut findings = brief_findings(&outcome.project, &outcome.job);
     findings.extend(design_findings(
         &designed,
         &outcome.job,
@@ -91,17 +69,17 @@ pub(crate) fn run(
         .iter()
         .any(|finding| finding.severity == Severity::Danger);
 
-    let network = &proposal.snapped.network;
     // All of it is worked out before any of it is written.
     let files = match &target {
         Some(target) => {
             let written = if args.ideal {
                 &proposal.ideal.network
             } else {
-                network
+                &proposal.snapped.network
             };
-            let text = target.text(&args.source, &loaded, written)?;
-            let page = page::page(args, &loaded, &outcome, &target.path)?;
+            let settled = settled(&outcome);
+            let text = target.text(&args.source, &loaded, written, settled.as_ref())?;
+            let page = page::page(args, &loaded, &outcome, pick, &target.path)?;
             Some((target, text, page))
         }
         None => None,
@@ -114,7 +92,7 @@ pub(crate) fn run(
         writeln!(out, "{document}")?;
     } else {
         let screen = Screen {
-            project: &loaded.project,
+            project: &outcome.project,
             outcome: &outcome,
             pick,
             findings: &findings,
@@ -132,36 +110,91 @@ pub(crate) fn run(
     Ok(danger)
 }
 
+fn search(
+    args: &Design,
+    project: &Project,
+    started: std::time::Instant,
+    err: &mut dyn Write,
+) -> Result<Outcome, BriefError> {
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    let settings = DesignSettings {
+        seed: args.seed,
+        starts: args.starts as usize,
+        most_parts: args.parts.map(|parts| parts as usize),
+        budget: args.budget,
+        quick: args.quick,
+    };
+    let quiet = !interrupt::someone_watches();
+    let mut last = f64::NEG_INFINITY;
+    let mut progress = |step: Progress| {
+        let seconds = started.elapsed().as_secs_f64();
+        // Growing tells of itself many times a second.
+        let often = matches!(step, Progress::Growing { .. }) && seconds < last + 0.5;
+        if !quiet && !often {
+            last = seconds;
+            let _ = writeln!(err, "{seconds:5.1} s  {}", progress_words(&step));
+        }
+    };
+    design(project, settings, &asked, &mut progress)
+}
+
+/// What the brief left open, as it was decided.
+fn settled(outcome: &Outcome) -> Option<Settled> {
+    let decided = outcome.variants.first()?;
+    let crossovers = outcome.job.crossovers.iter().zip(&outcome.alignments);
+    Some(Settled {
+        crossovers: crossovers.map(|(c, &pair)| (c.frequency, pair)).collect(),
+        backs: (decided.backs_m.iter())
+            .map(|(name, back_m)| (name.clone(), Metres(*back_m)))
+            .collect(),
+    })
+}
+
+/// The number of the alternative that is taken, from 1.
+fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize, Failure> {
+    let there_are = outcome.proposals.len();
+    let chosen = outcome.chosen + 1;
+    match args.pick.map(|pick| pick as usize) {
+        None => Ok(chosen),
+        // The search is done, and its best is worth more than a refusal.
+        Some(beyond) if beyond > there_are => {
+            writeln!(
+                err,
+                "--pick {beyond}, but there are {there_are} alternatives: {chosen} is taken; pick 1 to {there_are}"
+            )?;
+            Ok(chosen)
+        }
+        Some(pick) => Ok(pick),
+    }
+}
+
 fn progress_words(step: &Progress) -> String {
     match step {
-        Progress::Way {
-            name,
-            shapes,
-            match_db,
-        } => {
-            format!("{name}: {shapes} shapes tried, the best within {match_db:.2} dB of its target")
-        }
-        Progress::Joint { combinations } => {
-            format!("{combinations} combinations of the best, searched together")
-        }
-        Progress::Snapping {
-            networks,
-            flatness_db,
-        } => {
-            let best = flatness_db.map_or(String::new(), |db| {
-                format!("; the best so far is flat within {db:.2} dB rms with ideal values")
-            });
-            format!("{networks} networks moved onto the stock{best}")
-        }
-        Progress::Slopes {
+        Progress::Variant {
+            frequencies_hz,
             alignments,
-            flatness_db,
+            rank,
         } => {
             let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
+            let hz: Vec<String> = (frequencies_hz.iter())
+                .map(|&f| format!("{:.3}", netlist::quantity::Hertz(f)))
+                .collect();
             format!(
-                "slopes {}: flat within {flatness_db:.2} dB rms in a quick design",
+                "{} with {}: {rank:.1} in a quick design (error and parts, the less the better)",
+                hz.join(", "),
                 slopes.join(", ")
             )
         }
+        Progress::Way { name, fits, parts } => {
+            format!("{name}: grown alone to {parts} parts, {fits} networks fitted so far")
+        }
+        Progress::Growing { parts, rank, fits } => format!(
+            "all together: {parts} parts, {rank:.2} (error and parts), {fits} networks fitted so far"
+        ),
+        Progress::Refining { networks } => {
+            format!("{networks} networks fitted on all frequencies")
+        }
+        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
     }
 }

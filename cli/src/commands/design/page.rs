@@ -11,31 +11,32 @@ use crate::failure::Failure;
 use crate::report::{Made, Report};
 
 /// What is known of values from the stock.
-const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker changes least: from \
-    the nearest ones, one part at a time and two at a time, as long as the goal gained. So no exchange of \
-    one or two parts for their neighbours in the stock is better; that no other combination is, was not \
-    proven.";
+const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker comes as near to its aim as \
+    the stock allows, over the tolerance of the parts: from the nearest values and from others, with exchanges \
+    of one and two parts as long as the goal gained; that no other combination is better was not proven.";
 
 /// The page about the design that is picked.
 pub(super) fn page(
     args: &Design,
     loaded: &Loaded,
     outcome: &Outcome,
+    pick: usize,
     design: &Path,
 ) -> Result<String, Failure> {
-    let (_, chosen) = &outcome.proposals[args.pick as usize - 1];
+    let chosen = &outcome.proposals[pick - 1];
     let ideal = &chosen.ideal_figures;
     let what = match &args.source.file {
         Some(file) => file.display().to_string(),
         None => "--demo".to_owned(),
     };
-    let (seed, starts, pick) = (args.seed, args.starts, args.pick);
+    let (seed, starts) = (args.seed, args.starts);
     let made = Made {
         command: (!outcome.interrupted).then(|| {
-            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}")
+            let quick = if args.quick { " --quick" } else { "" };
+            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}{quick}")
         }),
         seed: Some(seed),
-        shapes_tried: Some(outcome.shapes_tried),
+        shapes_tried: Some(outcome.effort.fits),
         snapping: (!args.ideal).then(|| SNAPPING.to_owned()),
         ideal_db: (!args.ideal).then_some([ideal.rms_db, ideal.max_db]),
     };
@@ -45,7 +46,7 @@ pub(super) fn page(
         } else {
             chosen.snapped.network.clone()
         }),
-        ..loaded.project.clone()
+        ..outcome.project.clone()
     };
     let name = report::name(design);
     let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {

@@ -6,9 +6,9 @@ use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
 use solver::judge::{Finding, Severity};
-use solver::search::{Merit, Outcome, Proposal, WayFit, stock_kind};
-use solver::synthesis::{CorrectionForm, EqualiserForm, PadForm, WayShape};
+use solver::search::{Outcome, Proposal, purposes, stock_kind};
 
+use super::{purpose, trade_off};
 use crate::{figures, findings, words};
 
 /// What is shown.
@@ -25,13 +25,14 @@ pub(super) struct Screen<'a> {
 
 impl Screen<'_> {
     pub(super) fn print(&self, out: &mut dyn Write) -> Result<()> {
-        let chosen = &self.outcome.proposals[self.pick - 1].1;
+        let chosen = &self.outcome.proposals[self.pick - 1];
         let mut above = Vec::new();
         self.heading(&mut above)?;
+        self.decided(&mut above)?;
         self.ways(chosen, &mut above)?;
         parts_table(&chosen.snapped.network, &chosen.ideal.network, &mut above)?;
         figures_table(self.outcome, chosen, &mut above)?;
-        self.alternatives(&mut above)?;
+        trade_off::print(self.outcome, self.pick, self.full, &mut above)?;
         out.write_all(&above)?;
         if self.full {
             return findings::whole(self.findings, out);
@@ -62,130 +63,73 @@ impl Screen<'_> {
         if let Some(note) = &self.project.note {
             words::folded(note, 0, out)?;
         }
-        let (shapes, seconds) = (self.outcome.shapes_tried, self.seconds);
-        writeln!(out, "{shapes} shapes tried in {seconds:.1} s\n")
+        let effort = self.outcome.effort;
+        writeln!(
+            out,
+            "{} moves looked at, {} networks fitted in {:.1} s\n",
+            effort.moves, effort.fits, self.seconds
+        )
     }
 
-    fn ways(&self, chosen: &Proposal, out: &mut dyn Write) -> Result<()> {
-        for (way, data) in self.outcome.job.ways.iter().enumerate() {
-            let (from, to) = self.outcome.job.band_hz(way);
-            let swapped = if chosen.snapped.inverted[way] {
-                ", wires swapped"
-            } else {
-                ""
+    /// What the brief left open, and the next best.
+    fn decided(&self, out: &mut dyn Write) -> Result<()> {
+        const SHOWN: usize = 4;
+        let variants = &self.outcome.variants;
+        if variants.is_empty() {
+            return Ok(());
+        }
+        writeln!(
+            out,
+            "left open by the brief, best first (error and parts in a quick design)"
+        )?;
+        for variant in variants.iter().take(SHOWN) {
+            let crossovers: Vec<String> = (variant.frequencies_hz.iter().zip(&variant.alignments))
+                .map(|(&f_hz, &pair)| format!("{:.3} {}", Hertz(f_hz), words::slopes(pair)))
+                .collect();
+            let backs: Vec<String> = (variant.backs_m.iter())
+                .map(|(name, back_m)| format!("{name} {:.0} mm back", 1000.0 * back_m))
+                .collect();
+            let backs = match backs.is_empty() {
+                true => String::new(),
+                false => format!("; {}", backs.join(", ")),
             };
-            let text = format!(
-                "{:<8} {:.3} to {:.3}, bare {:.1} dB: {}{swapped}",
-                data.name,
-                Hertz(from),
-                Hertz(to),
-                data.level_db,
-                shape_words(chosen.snapped.shapes[way]),
-            );
-            words::folded(&text, 9, out)?;
-            let why = why(&self.outcome.shortlists[way]);
-            words::folded(&format!("{:<9}{why}", ""), 9, out)?;
+            writeln!(
+                out,
+                "  {:>5.1}  {}{backs}",
+                variant.rank,
+                crossovers.join(", ")
+            )?;
         }
         writeln!(out)
     }
 
-    fn alternatives(&self, out: &mut dyn Write) -> Result<()> {
-        writeln!(out, "\nalternatives (--pick)")?;
-        for (i, (merit, proposal)) in self.outcome.proposals.iter().enumerate() {
-            let mark = if i + 1 == self.pick { '*' } else { ' ' };
-            writeln!(
-                out,
-                "{mark}{} {:<13}{:>3} parts  {:.2} dB rms {:.2} dB most  {:>5.2} ohm least  {:.1} dB",
-                i + 1,
-                merit_words(*merit),
-                proposal.snapped.part_count(),
-                proposal.figures.rms_db,
-                proposal.figures.max_db,
-                proposal.load.least_ohm,
-                proposal.figures.level_db,
-            )?;
+    fn ways(&self, chosen: &Proposal, out: &mut dyn Write) -> Result<()> {
+        let job = &self.outcome.job;
+        let network = &chosen.snapped.network;
+        let targets = job.targets(&self.outcome.alignments);
+        let purposes = purposes(job, network, &targets).unwrap_or_default();
+        for (way, data) in job.ways.iter().enumerate() {
+            let (from, to) = job.band_hz(way);
+            let swapped = network.parts().values().any(|part| {
+                matches!(&part.kind, PartKind::Driver { driver, inverted: true, .. } if *driver == data.name)
+            });
+            let swapped = if swapped { ", wires swapped" } else { "" };
+            let sections: Vec<String> = (purposes.iter())
+                .filter(|purpose| purpose.way == way)
+                .map(|purpose| purpose::words(network, purpose))
+                .collect();
+            let text = format!(
+                "{:<8} {:.3} to {:.3}, bare {:.1} dB{swapped}: {}",
+                data.name,
+                Hertz(from),
+                Hertz(to),
+                data.level_db,
+                sections.join("; "),
+            );
+            words::folded(&text, 9, out)?;
         }
-        Ok(())
+        writeln!(out)
     }
-}
-
-fn merit_words(merit: Merit) -> &'static str {
-    match merit {
-        Merit::Balanced => "balanced",
-        Merit::BestFit => "best fit",
-        Merit::FewestParts => "fewest parts",
-        Merit::KindestLoad => "kindest load",
-        Merit::RunnerUp => "runner-up",
-    }
-}
-
-/// What speaks for a shape: how near the way comes to its target alone, for more and more parts.
-fn why(shortlist: &[WayFit]) -> String {
-    let mut tried: Vec<(usize, f64)> = (shortlist.iter())
-        .map(|fit| (fit.shape.part_count(), fit.cost.sqrt()))
-        .collect();
-    tried.sort_by(|a, b| (a.0.cmp(&b.0)).then(a.1.total_cmp(&b.1)));
-    // More parts that do no better say nothing.
-    let mut least = f64::INFINITY;
-    let mut words = Vec::new();
-    for (parts, match_db) in tried {
-        if match_db < least - 0.005 {
-            least = match_db;
-            words.push(format!("{match_db:.2} dB with {parts} parts"));
-        }
-    }
-    // The simplest, the next and the best say enough.
-    if words.len() > 3 {
-        words.drain(2..words.len() - 1);
-    }
-    format!("alone off its target by {}", words.join(", "))
-}
-
-fn shape_words(shape: WayShape) -> String {
-    const ORDINAL: [&str; 5] = [
-        "no",
-        "first-order",
-        "second-order",
-        "third-order",
-        "fourth-order",
-    ];
-    let mut words = Vec::new();
-    if shape.high_pass > 0 {
-        words.push(format!(
-            "{} high pass",
-            ORDINAL[usize::from(shape.high_pass)]
-        ));
-    }
-    if shape.low_pass > 0 {
-        let damped = if shape.damped { ", damped" } else { "" };
-        words.push(format!(
-            "{} low pass{damped}",
-            ORDINAL[usize::from(shape.low_pass)]
-        ));
-    }
-    match shape.pad {
-        PadForm::None => {}
-        PadForm::After => words.push("L-pad at the driver".into()),
-        PadForm::Series => words.push("series resistor".into()),
-        PadForm::Before => words.push("L-pad before the filter".into()),
-        PadForm::Autoformer { .. } => words.push("autoformer".into()),
-    }
-    match shape.equaliser {
-        EqualiserForm::None => {}
-        EqualiserForm::Capacitor => words.push("bypassed by a capacitor for the top".into()),
-        EqualiserForm::Resonant => {
-            words.push("bypassed by a capacitor and coil for the top".into())
-        }
-    }
-    if shape.notch {
-        words.push("parallel trap".into());
-    }
-    match shape.correction {
-        CorrectionForm::None => {}
-        CorrectionForm::Zobel => words.push("impedance correction".into()),
-        CorrectionForm::Resonant => words.push("resonance evened out".into()),
-    }
-    words.join(", ")
 }
 
 fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> Result<()> {

@@ -133,7 +133,7 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
     }
     let rated = work.request.project().and_then(|project| {
         let name = work.request.driver.as_deref()?;
-        project.drivers[name].power.map(Quantity::si)
+        project.drivers[name].rated_power().map(Quantity::si)
     });
     let to_buy: Vec<String> = (parts.iter())
         .map(|(name, heat)| match (name == work.name(), rated) {

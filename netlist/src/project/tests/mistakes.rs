@@ -26,7 +26,7 @@ fn place_of(text: &str, at: &str) -> (usize, usize) {
 
 /// Replaces `from` by `to` in [`PROJECT`]; the file then has exactly one mistake, which begins at
 /// `at`, and whose printed form holds all of `words`. The same in JSON.
-fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
+pub(super) fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
     assert!(PROJECT.contains(from), "'{from}' is not in the project");
     let text = PROJECT.replacen(from, to, 1);
     let found = problems("p.toml", &text);
@@ -481,7 +481,7 @@ fn crossovers() {
         "\"LR4\"\n",
         "\"LR3\"\n",
         "\"LR3\"",
-        &["'LR3' is no alignment; there are LR2, LR4, LR6, LR8, BW1 to BW8"],
+        &["'LR3' is not an alignment; there are LR2, LR4, LR6, LR8, BW1 to BW8"],
     );
     for name in [
         "LR0", "LR10", "BW9", "BE0", "XX2", "LR", "4", "BW2.0", "LR4 ",
@@ -646,7 +646,7 @@ fn forgotten_units() {
         "\"1.25 mm\"",
         "1.25",
         "1.25 }",
-        &["a wire of 1.25 m is no wire"],
+        &["a wire of 1.25 m is not a wire"],
     );
     assert!(
         read(

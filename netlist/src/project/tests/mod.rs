@@ -6,6 +6,7 @@
 
 mod files_mistakes;
 mod mistakes;
+mod open;
 mod wiring;
 mod writing;
 

@@ -18,7 +18,7 @@ pub struct DriverStress {
     pub noise: NoiseStress,
     /// Under the worst sine.
     pub sine: SineStress,
-    /// Its rated power, W, where stated.
+    /// Its rated power, W, where stated; of several together.
     pub rated_w: Option<f64>,
     /// What it gets at and below its resonance; `None` for the lowest way, and where no resonance is known.
     pub excursion: Option<Excursion>,
@@ -88,7 +88,7 @@ pub(super) fn driver_stress(
         driver: name.to_owned(),
         noise,
         sine,
-        rated_w: driver.power.map(Quantity::si),
+        rated_w: driver.rated_power().map(Quantity::si),
         excursion: excursion(project, name, meter, flow),
     }
 }

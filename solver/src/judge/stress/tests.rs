@@ -226,6 +226,31 @@ fn drivers_against_their_rating() {
     assert!(findings(&stress).is_empty());
 }
 
+/// Two drivers share what their way gets: both together are held against twice the rating of one.
+#[test]
+fn several_drivers_bear_several_times_the_power() {
+    let with = |more: &str| {
+        let power = format!("power = \"50 W\"\n{more}");
+        let project = Brief::default().with("power_low", &power).with("parts", PARTS);
+        stress(&project.project()).unwrap().unwrap()
+    };
+    let one = &with("").drivers[0];
+    assert_eq!(one.rated_w, Some(50.0));
+    for wired in ["parallel", "series"] {
+        let mut both = with(&format!("count = 2\nwired = \"{wired}\""));
+        assert_eq!(both.drivers[0].rated_w, Some(100.0));
+        // In parallel they draw more than one, in series less.
+        let more = both.drivers[0].noise.power_w > one.noise.power_w;
+        assert_eq!(more, wired == "parallel", "{both:?}");
+        // Each gets half: 99 W are not too much, 101 W are.
+        for (noise_w, over) in [(99.0, false), (101.0, true)] {
+            both.drivers[0].noise.power_w = noise_w;
+            both.drivers[0].sine.power_w.most = noise_w;
+            assert_eq!(has(&findings(&both), "driver-overloaded"), over);
+        }
+    }
+}
+
 #[test]
 fn diaphragms_are_kept_from_their_resonance() {
     let mut stress = of(PARTS);

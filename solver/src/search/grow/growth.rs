@@ -58,13 +58,23 @@ pub fn evolve(
     population: &mut Population,
     pace: Pace,
     stop: &(dyn Fn() -> bool + Sync),
-    watch: &mut dyn FnMut(&Population),
+    watch: &mut dyn FnMut(&Population, Effort),
 ) -> Effort {
     let mut effort = Effort::default();
     for _ in 0..pace.rounds {
-        let up = pass(problem, catalogue, population, pace, Direction::Up, stop, watch);
-        let down = pass(problem, catalogue, population, pace, Direction::Down, stop, watch);
+        let mut pass = |direction, effort: Effort| {
+            let mut watch = |population: &Population, spent: Effort| {
+                let mut all = effort;
+                all += spent;
+                watch(population, all);
+            };
+            pass(
+                problem, catalogue, population, pace, direction, stop, &mut watch,
+            )
+        };
+        let up = pass(Direction::Up, effort);
         effort += up;
+        let down = pass(Direction::Down, effort);
         effort += down;
         if up.fits + down.fits == 0 || stop() {
             break;
@@ -73,20 +83,24 @@ pub fn evolve(
     effort
 }
 
+/// Which way through the sizes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-enum Direction {
+pub enum Direction {
+    /// To more parts.
     Up,
+    /// To fewer.
     Down,
 }
 
-fn pass(
+/// Once through all sizes.
+pub fn pass(
     problem: &Problem<'_>,
     catalogue: &Catalogue,
     population: &mut Population,
     pace: Pace,
     direction: Direction,
     stop: &(dyn Fn() -> bool + Sync),
-    watch: &mut dyn FnMut(&Population),
+    watch: &mut dyn FnMut(&Population, Effort),
 ) -> Effort {
     let mut effort = Effort::default();
     let mut next = match direction {
@@ -122,7 +136,7 @@ fn pass(
                 population.offer(child);
             }
         }
-        watch(population);
+        watch(population, effort);
         next = match direction {
             Direction::Up => population.sizes().find(|&other| other > size),
             Direction::Down => population.sizes().rev().find(|&other| other < size),
@@ -142,7 +156,16 @@ fn children(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> (Vec<Fitted>, Effort) {
     let mut effort = Effort::default();
-    let mut found = step(problem, catalogue, parent, pace, direction, bars, stop, &mut effort);
+    let mut found = step(
+        problem,
+        catalogue,
+        parent,
+        pace,
+        direction,
+        bars,
+        stop,
+        &mut effort,
+    );
     if direction == Direction::Up {
         // What was added can make something else needless.
         let lighter = Pace {
@@ -155,7 +178,16 @@ fn children(
             .map(|child| {
                 let mut effort = Effort::default();
                 let down = Direction::Down;
-                let found = step(problem, catalogue, child, lighter, down, bars, stop, &mut effort);
+                let found = step(
+                    problem,
+                    catalogue,
+                    child,
+                    lighter,
+                    down,
+                    bars,
+                    stop,
+                    &mut effort,
+                );
                 (found, effort)
             })
             .collect();
@@ -230,7 +262,10 @@ fn promising(
     let rank = |promise: &Promise| promise.cost + PART_WORTH * promise.step.parts_more() as f64;
     promises.retain(|promise| {
         let target = size as isize + promise.step.parts_more();
-        let bar = bars.get(target.max(0) as usize).copied().unwrap_or(f64::INFINITY);
+        let bar = bars
+            .get(target.max(0) as usize)
+            .copied()
+            .unwrap_or(f64::INFINITY);
         promise.cost.is_finite() && promise.cost < bar
     });
     promises.sort_by(|a, b| rank(a).total_cmp(&rank(b)));

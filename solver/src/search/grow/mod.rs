@@ -8,9 +8,11 @@
 //! | `scan` | what every move would come to, without solving anew |
 //! | `population` | the best networks of every size |
 //! | `growth` | up and down through the sizes until nothing changes |
+//! | `naming` | parts and nodes named in reading order |
 //! | `start` | ladders to begin with, ways joined |
 
 mod growth;
+mod naming;
 mod place;
 mod population;
 mod problem;
@@ -18,9 +20,9 @@ mod scan;
 mod section;
 mod start;
 
-pub use growth::{Effort, Pace, evolve};
+pub use growth::{Direction, Effort, Pace, evolve, pass};
 
-
+pub use naming::in_reading_order;
 pub use place::{Move, Place, block_of, moved, nodes_of, places, signature};
 pub use population::{EARNS, Member, Population};
 pub use problem::{Fitted, Free, JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH, Problem, USUAL_TOLERANCE};

@@ -3,7 +3,7 @@
 use netlist::network::Network;
 
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
-use crate::nodal::{Drive, Plan, Values};
+use crate::nodal::Drive;
 use crate::search::job::Job;
 use crate::search::least_squares::{Residuals, Settings, minimise};
 use crate::search::values::{put_values, variables};
@@ -204,6 +204,47 @@ impl<'a> Problem<'a> {
         })
     }
 
+    /// The goal of a network with the values that it has, at a level.
+    #[must_use]
+    pub fn cost(&self, network: &Network, level_db: f64) -> Option<f64> {
+        let mut free = self.objective(network)?;
+        let x = free.objective.start(level_db);
+        Some(free.objective.cost(&x, &mut Vec::new()))
+    }
+
+    /// A network with the values that it has, at the level that suits it best.
+    #[must_use]
+    pub fn rate(&self, network: &Network, level_db: f64) -> Option<Fitted> {
+        let mut free = self.objective(network)?;
+        let (rows, columns) = (free.objective.residuals(), free.objective.variables());
+        let (mut residuals, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * columns]);
+        let mut level_db = level_db;
+        // The goal is nearly a parabola in the level.
+        for _ in 0..3 {
+            let x = free.objective.start(level_db);
+            free.objective.evaluate(&x, &mut residuals, true);
+            free.objective.slopes(&mut jacobian);
+            if columns == free.variables.len() {
+                break;
+            }
+            let column = &jacobian[(columns - 1) * rows..];
+            let along: f64 = column.iter().zip(&residuals).map(|(c, r)| c * r).sum();
+            let square: f64 = column.iter().map(|c| c * c).sum();
+            level_db -= along / square * DB_PER_NEPER;
+        }
+        let curvature: Vec<f64> = (0..free.variables.len())
+            .map(|k| jacobian[k * rows..][..rows].iter().map(|j| j * j).sum())
+            .collect();
+        let cost: f64 = residuals.iter().map(|r| r * r).sum();
+        cost.is_finite().then(|| Fitted {
+            spread: self.spread(network, &free, &curvature),
+            network: network.clone(),
+            cost,
+            at_bound: 0,
+            level_db,
+        })
+    }
+
     /// `Σ (∂r/∂ln x)² σ²`: the mean that the parts' tolerance adds, a tolerance taken as the half width
     /// of an even spread, σ² = t²/3.
     fn spread(&self, network: &Network, free: &Free, curvature: &[f64]) -> f64 {
@@ -239,17 +280,4 @@ impl Free {
         }
         (lower, upper)
     }
-
-    /// The goal with the values of the network as they are, at the best level.
-    pub fn cost(&mut self, level_db: f64) -> f64 {
-        let x = self.objective.start(level_db);
-        let mut room = vec![0.0; self.objective.residuals()];
-        self.objective.evaluate(&x, &mut room, false);
-        room.iter().map(|r| r * r).sum()
-    }
-}
-
-/// Whether a network can be solved at all.
-pub(super) fn solvable(network: &Network) -> bool {
-    Plan::compile(network).is_ok() && Values::of(network).value.iter().all(|v| v.is_finite())
 }

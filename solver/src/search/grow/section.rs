@@ -65,7 +65,8 @@ impl Section {
     }
 
     /// Admittance of the parts in series, or impedance of the parts side by side, at `omega`.
-    fn immittance(self, joining: Joining, losses: &Losses, omega: f64) -> Complex64 {
+    #[must_use]
+    pub fn immittance(self, joining: Joining, losses: &Losses, omega: f64) -> Complex64 {
         let z = [
             self.r_ohm.map(|r| Complex64::new(r, 0.0)),
             self.l_h
@@ -89,6 +90,14 @@ pub struct Losses {
 }
 
 impl Losses {
+    /// None at all.
+    pub const NONE: Losses = Losses {
+        law: crate::goal::ValueLaw::FixedLoss,
+        esr_ohm: 0.0,
+    };
+
+    /// Those that the stock of a job states, or what is usual.
+    #[must_use]
     pub fn of(job: &Job) -> Self {
         Self {
             law: job.law(StockKind::Inductor),
@@ -109,7 +118,9 @@ impl Losses {
 /// side) over the grid.
 #[derive(Debug)]
 pub struct Catalogue {
+    /// In series, with their admittances in siemens.
     pub in_series: Vec<(Section, Spectrum)>,
+    /// Side by side, with their impedances in ohm.
     pub side_by_side: Vec<(Section, Spectrum)>,
 }
 
@@ -125,6 +136,8 @@ const DAMPING_OHM: [f64; 1] = [7.0];
 const RESONANCES_HZ: (f64, f64) = (25.0, 22_000.0);
 
 impl Catalogue {
+    /// For the stock and the grid of a job.
+    #[must_use]
     pub fn new(job: &Job) -> Self {
         let losses = Losses::of(job);
         let (r, l, c) = (
@@ -155,18 +168,10 @@ impl Catalogue {
         for &r_ohm in &pair_ohm {
             let r_ohm = Some(r_ohm);
             for l_h in steps(l, PAIR_STEPS).into_iter().map(Some) {
-                sections.push(Section {
-                    r_ohm,
-                    l_h,
-                    ..none
-                });
+                sections.push(Section { r_ohm, l_h, ..none });
             }
             for c_f in steps(c, PAIR_STEPS).into_iter().map(Some) {
-                sections.push(Section {
-                    r_ohm,
-                    c_f,
-                    ..none
-                });
+                sections.push(Section { r_ohm, c_f, ..none });
             }
         }
         let (least_l, most_l) = job.bounds(l);
@@ -200,6 +205,8 @@ impl Catalogue {
         }
     }
 
+    /// Those joined in one way.
+    #[must_use]
     pub fn joined(&self, joining: Joining) -> &[(Section, Spectrum)] {
         match joining {
             Joining::InSeries => &self.in_series,

@@ -5,8 +5,10 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
 use crate::search::job::Job;
-use crate::search::values::set_losses;
+use crate::search::values::{set_losses, set_value, stock_kind};
 use crate::synthesis::{PadForm, WayShape, WayStart};
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
 
 /// What the closed-form values of `way` are worked out from, for an aim of `level_db`.
 #[must_use]
@@ -20,7 +22,11 @@ pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
     WayStart {
         from_hz,
         to_hz,
-        load_ohm: if way == 0 { near(to_hz) } else { near(from_hz * 1.5) },
+        load_ohm: if way == 0 {
+            near(to_hz)
+        } else {
+            near(from_hz * 1.5)
+        },
         attenuation_db: (data.level_db - level_db).max(0.5),
         autoformer: job.stock.autoformers,
     }
@@ -29,9 +35,10 @@ pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
 /// Attenuation from which a way is begun with a pad, dB.
 const PAD_FROM_DB: f64 = 1.5;
 
-/// Ladders of one to three parts on each side, with and without a pad.
+/// Ladders of one to three parts on each side, with and without a pad; each in closed-form values and, with
+/// more than one start, in `starts - 1` random ones about them.
 #[must_use]
-pub fn ladders(job: &Job, way: usize, level_db: f64) -> Vec<Network> {
+pub fn ladders(job: &Job, way: usize, level_db: f64, starts: usize, seed: u64) -> Vec<Network> {
     let start = way_start(job, way, level_db);
     let last = job.ways.len() - 1;
     let high = if way == 0 { 0..=0 } else { 1..=3 };
@@ -45,7 +52,11 @@ pub fn ladders(job: &Job, way: usize, level_db: f64) -> Vec<Network> {
         let low = if way == last { 0..=0 } else { 1..=3 };
         for low_pass in low {
             for &pad in &pads {
-                let shape = WayShape { high_pass, low_pass, pad };
+                let shape = WayShape {
+                    high_pass,
+                    low_pass,
+                    pad,
+                };
                 let mut network = Network::new();
                 let built = shape.build(&mut network, &job.ways[way].name, false, &start);
                 if built.is_ok() {
@@ -55,8 +66,30 @@ pub fn ladders(job: &Job, way: usize, level_db: f64) -> Vec<Network> {
             }
         }
     }
+    let closed_forms = networks.len();
+    for number in 0..closed_forms {
+        for start in 1..starts {
+            let mut rng = ChaCha8Rng::seed_from_u64(seed);
+            rng.set_stream(((way as u64) << 48) | ((number as u64) << 24) | start as u64);
+            let mut network = networks[number].clone();
+            for part in network.parts_mut().values_mut() {
+                if let Some(kind) = stock_kind(&part.kind) {
+                    let (least, most) = job.bounds(kind);
+                    let spread = f64::exp(rng.random_range(-SPREAD..SPREAD));
+                    let value = part.value_si().unwrap_or(1.0) * spread;
+                    let loss = part.loss_ohm().unwrap_or(0.0);
+                    set_value(&mut part.kind, value.clamp(least, most), loss);
+                }
+            }
+            set_losses(job, &mut network);
+            networks.push(network);
+        }
+    }
     networks
 }
+
+/// Random starts lie within a factor of e to this power of the closed form.
+const SPREAD: f64 = 1.2;
 
 /// Taps of the stock's autoformers that take away what is too much, and their neighbours.
 fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
@@ -69,14 +102,14 @@ fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
     })
 }
 
-/// Most sets of ways that are begun with.
-const SETS: usize = 80;
-
 /// Networks of the ways put together, from the simplest of each to the best: for every number of parts
-/// that set whose ways alone are best.
+/// those sets whose ways alone are best, `most` in all.
 #[must_use]
-pub fn sets(ways: &[Population]) -> Vec<Vec<&Fitted>> {
-    let fronts: Vec<Vec<&Fitted>> = ways.iter().map(|way| way.members().map(|member| &member.fitted).collect()).collect();
+pub fn sets(ways: &[Population], most: usize) -> Vec<Vec<&Fitted>> {
+    let fronts: Vec<Vec<&Fitted>> = ways
+        .iter()
+        .map(|way| way.members().map(|member| &member.fitted).collect())
+        .collect();
     let mut sets: Vec<Vec<&Fitted>> = vec![Vec::new()];
     for front in &fronts {
         sets = (sets.iter())
@@ -92,7 +125,7 @@ pub fn sets(ways: &[Population]) -> Vec<Vec<&Fitted>> {
         sets = of_every_size(sets);
     }
     sets.sort_by(|a, b| set_rank(a).total_cmp(&set_rank(b)));
-    sets.truncate(SETS);
+    sets.truncate(most);
     sets
 }
 
@@ -155,7 +188,9 @@ pub fn join(networks: &[&Network], inverted: &[bool]) -> Network {
                     }
                     Some((3, 'T'))
                 }
-                PartKind::Driver { between, inverted, .. } => {
+                PartKind::Driver {
+                    between, inverted, ..
+                } => {
                     *between = between.map(&mut at);
                     *inverted = swapped;
                     None
@@ -177,12 +212,19 @@ pub fn join(networks: &[&Network], inverted: &[bool]) -> Network {
 
 /// Every set in its best polarity, fitted for a few steps.
 #[must_use]
-pub fn in_best_polarity(problem: &Problem<'_>, set: &[&Fitted], level_db: f64, steps: usize) -> Option<Fitted> {
+pub fn in_best_polarity(
+    problem: &Problem<'_>,
+    set: &[&Fitted],
+    level_db: f64,
+    steps: usize,
+) -> Option<Fitted> {
     let networks: Vec<&Network> = set.iter().map(|fitted| &fitted.network).collect();
     let upper = set.len() - 1;
     let mut best: Option<Fitted> = None;
     for mask in 0..1usize << upper {
-        let inverted: Vec<bool> = (0..set.len()).map(|way| way > 0 && mask >> (way - 1) & 1 == 1).collect();
+        let inverted: Vec<bool> = (0..set.len())
+            .map(|way| way > 0 && mask >> (way - 1) & 1 == 1)
+            .collect();
         let network = join(&networks, &inverted);
         let fitted = problem.fit_while(&network, level_db, steps, 1e-3);
         if let Some(fitted) = fitted

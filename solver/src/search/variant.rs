@@ -1,0 +1,244 @@
+//! One set of crossovers: the ways grown alone, joined, grown together.
+
+use netlist::project::AlignmentPair;
+use rayon::prelude::*;
+
+use super::grow::{
+    Catalogue, Effort, Fitted, Pace, Population, Problem, evolve, in_best_polarity, ladders, sets,
+};
+use super::job::Job;
+use crate::goal::Targets;
+
+/// How thoroughly a variant is searched.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) struct Thoroughness {
+    /// Of the grid of a job, every so many frequencies are enough.
+    pub(super) every: usize,
+    /// Pace of one way alone.
+    pub(super) way: Pace,
+    /// Pace of the whole.
+    pub(super) whole: Pace,
+    /// Sets of ways that are joined.
+    pub(super) sets: usize,
+    /// Starts of every ladder.
+    pub(super) starts: usize,
+    /// Seed of those after the first.
+    pub(super) seed: u64,
+}
+
+/// For the network that is to be built.
+pub(super) const FULL: Thoroughness = Thoroughness {
+    every: 2,
+    way: Pace {
+        breadth: 3,
+        tried: 12,
+        kept: 4,
+        exchanged: 0,
+        short_steps: 8,
+        long_steps: 40,
+        rounds: 2,
+        most_parts: 9,
+    },
+    whole: Pace {
+        breadth: 3,
+        tried: 16,
+        kept: 6,
+        exchanged: 6,
+        short_steps: 8,
+        long_steps: 30,
+        rounds: 3,
+        most_parts: 34,
+    },
+    sets: 80,
+    starts: 1,
+    seed: 1,
+};
+
+/// For telling crossovers apart.
+pub(super) const QUICK: Thoroughness = Thoroughness {
+    every: 4,
+    way: Pace {
+        breadth: 2,
+        tried: 6,
+        kept: 2,
+        exchanged: 0,
+        short_steps: 6,
+        long_steps: 20,
+        rounds: 1,
+        most_parts: 6,
+    },
+    whole: Pace {
+        breadth: 1,
+        tried: 6,
+        kept: 2,
+        exchanged: 2,
+        short_steps: 6,
+        long_steps: 15,
+        rounds: 1,
+        most_parts: 14,
+    },
+    sets: 16,
+    starts: 1,
+    seed: 1,
+};
+
+/// What is being done, for those who wait.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Progress {
+    /// A crossover left open was tried.
+    Variant {
+        /// Crossover frequencies, Hz.
+        frequencies_hz: Vec<f64>,
+        /// Slopes, one pair a crossover.
+        alignments: Vec<AlignmentPair>,
+        /// Error and parts together, the less the better.
+        rank: f64,
+    },
+    /// A way was grown alone.
+    Way {
+        /// Name of the way.
+        name: String,
+        /// Networks fitted.
+        fits: usize,
+        /// Parts of the best.
+        parts: usize,
+    },
+    /// The whole is growing.
+    Growing {
+        /// Parts of the best so far.
+        parts: usize,
+        /// Its error and parts together, the less the better.
+        rank: f64,
+        /// Networks fitted so far.
+        fits: usize,
+    },
+    /// Networks are fitted on all frequencies.
+    Refining {
+        /// How many.
+        networks: usize,
+    },
+    /// Networks are moved onto the stock.
+    Snapping {
+        /// How many.
+        networks: usize,
+    },
+}
+
+/// Networks of every size for one set of crossovers, on a coarse grid. Even when `stop` says yes at once
+/// there is one.
+pub(super) fn grow_variant(
+    job: &Job,
+    alignments: &[AlignmentPair],
+    how: Thoroughness,
+    stop: &(dyn Fn() -> bool + Sync),
+    progress: &mut dyn FnMut(Progress),
+) -> (Population, Effort) {
+    let coarse = job.thinned(how.every);
+    let targets = coarse.targets(alignments);
+    let catalogue = Catalogue::new(&coarse);
+    let mut effort = Effort::default();
+    let (ways, level_db) = grow_ways(
+        &coarse,
+        &targets,
+        &catalogue,
+        how,
+        stop,
+        &mut effort,
+        progress,
+    );
+    let whole = Problem::whole(&coarse, &targets);
+    let mut population = Population::new(how.whole.breadth);
+    let sets = sets(&ways, how.sets);
+    let begun: Vec<Option<Fitted>> = sets
+        .par_iter()
+        .enumerate()
+        .map(|(number, set)| {
+            if number > 0 && stop() {
+                return None;
+            }
+            in_best_polarity(&whole, set, level_db, 12)
+        })
+        .collect();
+    effort.fits += sets.len() << (job.ways.len() - 1);
+    for fitted in begun.into_iter().flatten() {
+        population.offer(fitted);
+    }
+    let so_far = effort.fits;
+    let mut watch = |population: &Population, spent: Effort| {
+        if let Some(best) = population.best() {
+            progress(Progress::Growing {
+                parts: best.part_count(),
+                rank: best.rank(),
+                fits: so_far + spent.fits,
+            });
+        }
+    };
+    effort += evolve(
+        &whole,
+        &catalogue,
+        &mut population,
+        how.whole,
+        stop,
+        &mut watch,
+    );
+    (population, effort)
+}
+
+/// Every way grown alone, and the level that they aim at.
+fn grow_ways(
+    job: &Job,
+    targets: &Targets,
+    catalogue: &Catalogue,
+    how: Thoroughness,
+    stop: &(dyn Fn() -> bool + Sync),
+    effort: &mut Effort,
+    progress: &mut dyn FnMut(Progress),
+) -> (Vec<Population>, f64) {
+    let weakest = job.weakest();
+    // A coil in front of the weakest way costs a few tenths of a decibel.
+    let mut level_db = job
+        .aim
+        .level
+        .map_or(job.ways[weakest].level_db - 0.3, |level| level.0);
+    let mut ways: Vec<Option<Population>> = vec![None; job.ways.len()];
+    let order = std::iter::once(weakest).chain((0..job.ways.len()).filter(|&w| w != weakest));
+    for way in order {
+        let problem = Problem::of_way(job, targets, way, level_db);
+        let starts = ladders(job, way, level_db, how.starts, how.seed);
+        let fits: Vec<Option<Fitted>> = starts
+            .par_iter()
+            .enumerate()
+            .map(|(number, network)| {
+                if number > 0 && stop() {
+                    return None;
+                }
+                problem.fit(network, level_db, 40)
+            })
+            .collect();
+        effort.fits += fits.len();
+        let mut population = Population::new(how.way.breadth);
+        for fitted in fits.into_iter().flatten() {
+            population.offer(fitted);
+        }
+        *effort += evolve(
+            &problem,
+            catalogue,
+            &mut population,
+            how.way,
+            stop,
+            &mut |_, _| {},
+        );
+        if let Some(best) = population.best() {
+            progress(Progress::Way {
+                name: job.ways[way].name.clone(),
+                fits: effort.fits,
+                parts: best.part_count(),
+            });
+            if way == weakest && job.aim.level.is_none() {
+                level_db = best.level_db;
+            }
+        }
+        ways[way] = Some(population);
+    }
+    (ways.into_iter().flatten().collect(), level_db)
+}
