@@ -1,6 +1,6 @@
 //! Reading and changing the values of parts without regard to their kind.
 
-use super::{Joined, Network, Part, PartKind};
+use super::{Network, Part, PartKind};
 use crate::quantity::{Farads, Henries, Ohms};
 
 /// Why a value cannot be set.
