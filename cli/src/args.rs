@@ -1,5 +1,6 @@
 //! What is typed: commands and options.
 
+mod improve;
 mod pad;
 mod snap;
 mod value;
@@ -9,6 +10,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
+pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
 
@@ -16,7 +18,12 @@ use value::{price, quantity, whole};
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
-#[command(name = "handover", version, arg_required_else_help = true)]
+#[command(
+    name = "handover",
+    version,
+    arg_required_else_help = true,
+    disable_help_subcommand = true
+)]
 pub(crate) struct Arguments {
     #[command(subcommand)]
     pub(crate) command: Command,
@@ -30,6 +37,8 @@ pub(crate) enum Command {
     Design(Design),
     /// Move the values of a design onto parts that can be bought, so that the loudspeaker changes least
     Snap(Snap),
+    /// Make a network that exists better: values, wires of drivers, needless parts; --grow adds sections
+    Improve(Improve),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
     Check(Check),
     /// Size or check a pad on a resistor or on a driver's real impedance
@@ -38,6 +47,14 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)
+    Help(Help),
+}
+
+#[derive(Debug, Args)]
+pub(crate) struct Help {
+    /// A command, files, or json
+    pub(crate) topic: Option<String>,
 }
 
 #[derive(Debug, Args)]

@@ -12,6 +12,7 @@ mod failure;
 mod figures;
 mod files;
 mod findings;
+mod help;
 mod interrupt;
 mod picture;
 mod project_file;
@@ -27,6 +28,13 @@ use clap::Parser;
 use args::{Arguments, Command};
 use failure::Failure;
 
+/// Fits running text to the terminal that stdout is, where it is one.
+pub fn fit_terminal() {
+    if let Some((width, _)) = terminal_size::terminal_size_of(std::io::stdout()) {
+        words::fit(usize::from(width.0));
+    }
+}
+
 /// Runs one command line, the program's name first.
 pub fn run<A>(
     args: impl IntoIterator<Item = A>,
@@ -41,9 +49,11 @@ where
             Command::Demo(demo) => commands::demo::run(demo, err).map(|()| false),
             Command::Design(design) => commands::design::run(design, out, err),
             Command::Snap(snap) => commands::snap::run(snap, out, err).map(|()| false),
+            Command::Improve(improve) => commands::improve::run(improve, out, err).map(|()| false),
             Command::Check(check) => commands::check::run(check, out, err),
             Command::Report(report) => commands::report::run(report, out, err),
             Command::Pad(pad) => commands::pad::run(pad, out, err),
+            Command::Help(help) => help::run(help, out).map(|()| false),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
         },
         // Help and version come as errors too, and go where data go.

@@ -3,6 +3,7 @@
 use std::process::ExitCode;
 
 fn main() -> ExitCode {
+    handover::fit_terminal();
     handover::run(
         std::env::args_os(),
         &mut std::io::stdout(),

@@ -6,7 +6,7 @@ use std::io::Write;
 use std::path::{Component, Path, PathBuf};
 
 use netlist::network::Network;
-use netlist::project::{Form, Loaded, rename_files, write_parts};
+use netlist::project::{Form, Loaded, Settled, rename_files, write_parts, write_settled};
 
 use crate::args::Source;
 use crate::demo;
@@ -106,7 +106,8 @@ impl ProjectFile {
         is_stdout(&self.path)
     }
 
-    /// Text of the project with this network, the names of its tables leading to where they are.
+    /// Text of the project with this network, and what was left open as it is `settled`, the names of its tables
+    /// leading to where they are.
     ///
     /// # Errors
     /// A network that cannot be written, and names that are no text.
@@ -115,6 +116,7 @@ impl ProjectFile {
         source: &Source,
         loaded: &Loaded,
         network: &Network,
+        settled: Option<&Settled>,
     ) -> Result<String, Failure> {
         let unusable = |message: String| Failure::Unusable {
             message,
@@ -124,6 +126,11 @@ impl ProjectFile {
             // Its tables come along, or are there already.
             true => loaded.text.clone(),
             false => named_from(loaded, &self.path)?,
+        };
+        let text = match settled {
+            Some(settled) => write_settled(&text, loaded.form, settled)
+                .map_err(|error| unusable(format!("what is decided cannot be written: {error}")))?,
+            None => text,
         };
         write_parts(&text, loaded.form, network)
             .map_err(|error| unusable(format!("the network cannot be written: {error}")))

@@ -1,6 +1,7 @@
 //! Words and numbers for people.
 
 use std::io::Write;
+use std::sync::atomic::{AtomicUsize, Ordering};
 
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{AlignmentPair, StockKind};
@@ -53,8 +54,18 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
     }
 }
 
-/// Widest line of running text.
-const WIDTH: usize = 100;
+/// Widest line of running text, and its width where nobody looks.
+const WIDEST: usize = 100;
+/// Narrower than this nothing can be read.
+const NARROWEST: usize = 60;
+
+/// Width of running text.
+static WIDTH: AtomicUsize = AtomicUsize::new(WIDEST);
+
+/// Folds running text to a terminal of so many columns from now on.
+pub(crate) fn fit(columns: usize) {
+    WIDTH.store(columns.clamp(NARROWEST, WIDEST), Ordering::Relaxed);
+}
 
 /// A power as it is read off a meter: in watt with two figures from 10 mW on, three from 10 W.
 pub(crate) fn watts(power_w: f64) -> String {
@@ -71,14 +82,15 @@ pub(crate) fn watts(power_w: f64) -> String {
     }
 }
 
-/// Running text, folded at the widest line; what follows the first line is indented.
+/// Running text, folded; what follows the first line is indented.
 pub(crate) fn folded(text: &str, indent: usize, out: &mut dyn Write) -> std::io::Result<()> {
+    let width = WIDTH.load(Ordering::Relaxed);
     let begin = text.len() - text.trim_start_matches(' ').len();
     let mut line = text[..begin].to_owned();
     // Whether the line has a word yet.
     let mut empty = true;
     for word in text[begin..].split(' ') {
-        if !empty && line.chars().count() + 1 + word.chars().count() > WIDTH {
+        if !empty && line.chars().count() + 1 + word.chars().count() > width {
             writeln!(out, "{}", line.trim_end())?;
             line = " ".repeat(indent);
         } else if !empty {
@@ -118,6 +130,23 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_plus_stands_only_where_values_add_up() {
+        let of = |kind, joined, values: [f64; 2]| {
+            let values = values.to_vec();
+            made_of(kind, 10.0 * values[0], Some(&MadeOf { joined, values }))
+        };
+        let capacitors = of(StockKind::Capacitor, Joined::Series, [27e-6, 47e-6]);
+        assert!(
+            capacitors.ends_with("27 µF in series with 47 µF"),
+            "{capacitors}"
+        );
+        let capacitors = of(StockKind::Capacitor, Joined::Parallel, [27e-6, 47e-6]);
+        assert!(capacitors.ends_with("27 µF ∥ 47 µF"), "{capacitors}");
+        let resistors = of(StockKind::Resistor, Joined::Series, [10.0, 1.0]);
+        assert!(resistors.ends_with("10 Ω + 1 Ω"), "{resistors}");
+    }
 
     #[test]
     fn powers_are_read_as_of_a_meter() {

@@ -32,7 +32,7 @@ const E192_EXCEPTION: (usize, u16) = (185, 920);
 
 /// A name that is no series.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("'{0}' is no series of preferred values; there are E3, E6, E12, E24, E48, E96 and E192")]
+#[error("'{0}' is not a series of preferred values; there are E3, E6, E12, E24, E48, E96 and E192")]
 pub struct SeriesError(pub String);
 
 impl Series {

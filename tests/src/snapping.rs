@@ -9,7 +9,7 @@ use netlist::quantity::{Farads, Henries, Ohms};
 use solver::goal::{Objective, Setting};
 use solver::judge::check::{Assessment, assess};
 use solver::search::{
-    Choice, JOINED_PART, JOINT_WEIGHTS, LOAD_MARGIN, PartChoices, SnapSettings, Snapped,
+    Choice, JOINED_PART, JOINT_WEIGHTS, LOAD_MARGIN, PartChoices, SnapGoal, SnapSettings, Snapped,
     snap_network,
 };
 
@@ -64,6 +64,16 @@ pub fn two_way(change: impl Fn(String) -> String) -> Project {
         .project
 }
 
+/// The goal at the values as printed, towards the aim: what [`plain_cost`] works out by other means.
+pub const AS_PRINTED: SnapSettings = SnapSettings {
+    goal: SnapGoal::Aim,
+    window: 3,
+    joined: true,
+    budget: None,
+    robust: false,
+    seed: 1,
+};
+
 /// Snaps a project.
 ///
 /// # Panics
@@ -74,7 +84,7 @@ pub fn snapped(project: &Project, settings: SnapSettings) -> (Assessment, Snappe
     let ideal = assess(project, network).expect("a network that can be judged");
     let targets = ideal.job.targets(&ideal.alignments);
     let level_db = ideal.figures.level_db;
-    let outcome = snap_network(&ideal.job, &targets, network, level_db, settings);
+    let outcome = snap_network(&ideal.job, &targets, network, level_db, settings, &|| false);
     (ideal, outcome.expect("a network that can be solved"))
 }
 
@@ -115,8 +125,30 @@ pub fn with_choices(
     network
 }
 
-/// The goal of a choice by solving the whole network anew, at the level that suits it best: the goal is a
-/// parabola in the level, so that three levels give its lowest point.
+/// The network with one part at so many times its value.
+fn scaled(network: &Network, part: usize, factor: f64) -> Network {
+    let mut network = network.clone();
+    match &mut network.parts_mut()[part].kind {
+        PartKind::Resistor { resistance, .. } => resistance.0 *= factor,
+        PartKind::Inductor { inductance, .. } => inductance.0 *= factor,
+        PartKind::Capacitor { capacitance, .. } => capacitance.0 *= factor,
+        other => panic!("{other:?} has no value of the stock"),
+    }
+    network
+}
+
+/// What the goal rises by where a part stands at an end of its tolerance, from the curvature between points
+/// at the ends of it shrunk by √0.6; not below 0.
+#[must_use]
+pub fn plain_blur(ideal: &Assessment, network: &Network, part: &PartChoices) -> f64 {
+    let tolerance = part.choices[part.nearest].tolerance.unwrap_or(0.05);
+    let by = tolerance * 0.6f64.sqrt();
+    let at = |factor: f64| plain_goal(ideal, &scaled(network, part.part, factor));
+    let rise = at(1.0 + by) + at(1.0 - by) - 2.0 * at(1.0);
+    (rise / 1.2).max(0.0)
+}
+
+/// The goal of a choice by solving the whole network anew, with what parts beyond the first cost.
 ///
 /// # Panics
 /// If the network cannot be solved.
@@ -126,8 +158,23 @@ pub fn plain_cost(
     network: &Network,
     chosen: &[(&PartChoices, &Choice)],
 ) -> f64 {
+    let beyond = |(part, choice): &(&PartChoices, &Choice)| {
+        let of = choice.made_of.as_ref()?;
+        let blur = plain_blur(ideal, network, part);
+        Some(JOINED_PART.max(blur) * (of.values.len() as f64 - 1.0))
+    };
+    let penalty: f64 = chosen.iter().filter_map(beyond).sum();
+    plain_goal(ideal, &with_choices(ideal, network, chosen)) + penalty
+}
+
+/// The goal of a network by solving it anew, at the level that suits it best: the goal is a parabola in the
+/// level, so that three levels give its lowest point.
+///
+/// # Panics
+/// If the network cannot be solved.
+#[must_use]
+pub fn plain_goal(ideal: &Assessment, network: &Network) -> f64 {
     let job = &ideal.job;
-    let network = with_choices(ideal, network, chosen);
     let setting = Setting {
         grid: &job.grid,
         drive: job.drive,
@@ -140,21 +187,17 @@ pub fn plain_cost(
         loudest_db: job.loudest_db(),
         protected: job.protected(),
     };
-    let mut goal = Objective::new(&network, &[], setting).expect("a network");
+    let mut goal = Objective::new(network, &[], setting).expect("a network");
     let mut room = Vec::new();
     let mut at = |level_db: f64| {
         let x = goal.start(level_db);
         goal.cost(&x, &mut room)
     };
-    let joined = chosen
-        .iter()
-        .filter_map(|(_, choice)| choice.made_of.as_ref());
-    let penalty = JOINED_PART * joined.map(|of| of.values.len() as f64 - 1.0).sum::<f64>();
     let middle = ideal.figures.level_db;
     if job.aim.level.is_some() {
-        return at(middle) + penalty;
+        return at(middle);
     }
-    let (a, b, c) = (at(middle - 1.0), at(middle), at(middle + 1.0));
+    let (a, b, c) = (at(middle - 0.1), at(middle), at(middle + 0.1));
     let (slope, bend) = ((c - a) / 2.0, a - 2.0 * b + c);
-    b - slope * slope / (2.0 * bend) + penalty
+    b - slope * slope / (2.0 * bend)
 }

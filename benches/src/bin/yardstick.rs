@@ -18,7 +18,20 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
     briefs.sort();
     println!(
         "{:<14} {:>5} {:>5} {:>5} {:>5} {:>6} {:>5} {:>6} {:>6} {:>6} | {:>5} {:>5} {:>6} {:>7}",
-        "brief", "rms", "most", "match", "phase", "least", "parts", "level", "cost", "spread", "ideal", "most", "s", "fits"
+        "brief",
+        "rms",
+        "most",
+        "match",
+        "phase",
+        "least",
+        "parts",
+        "level",
+        "cost",
+        "spread",
+        "ideal",
+        "most",
+        "s",
+        "fits"
     );
     for path in briefs {
         let project = netlist::project::load(&path)
@@ -41,14 +54,42 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
             println!("loudest {:.2}", outcome.job.loudest_db());
             for p in &outcome.proposals {
                 let f = &p.ideal_figures;
-                println!("{:>3} cost {:.2} spread {:.2} rms {:.2} level {:.2} match {:.2?} phase {:.1?} load {:.2}", p.snapped.part_count(), p.ideal.cost, p.ideal.spread, f.rms_db, f.level_db, f.match_db, f.crossovers.iter().map(|c| c.phase_match_deg).collect::<Vec<_>>(), p.load.least_ohm);
+                println!(
+                    "{:>3} cost {:.2} spread {:.2} rms {:.2} level {:.2} match {:.2?} phase {:.1?} load {:.2}",
+                    p.snapped.part_count(),
+                    p.ideal.cost,
+                    p.ideal.spread,
+                    f.rms_db,
+                    f.level_db,
+                    f.match_db,
+                    f.crossovers
+                        .iter()
+                        .map(|c| c.phase_match_deg)
+                        .collect::<Vec<_>>(),
+                    p.load.least_ohm
+                );
             }
             let mut shown = outcome.proposals[outcome.chosen].ideal.network.clone();
-            if let Some(n) = std::env::args().nth(3).and_then(|n| n.parse::<usize>().ok()) {
-                if let Some(p) = outcome.proposals.iter().find(|p| p.snapped.part_count() >= n) { shown = p.ideal.network.clone(); }
+            if let Some(n) = std::env::args()
+                .nth(3)
+                .and_then(|n| n.parse::<usize>().ok())
+            {
+                if let Some(p) = outcome
+                    .proposals
+                    .iter()
+                    .find(|p| p.snapped.part_count() >= n)
+                {
+                    shown = p.ideal.network.clone();
+                }
             }
             for (name, part) in shown.parts() {
-                let nodes: Vec<&str> = part.kind.between().into_iter().flatten().map(|n| shown.node_name(n)).collect();
+                let nodes: Vec<&str> = part
+                    .kind
+                    .between()
+                    .into_iter()
+                    .flatten()
+                    .map(|n| shown.node_name(n))
+                    .collect();
                 println!("{name:<5} {:?} {:?}", nodes, part.value_si());
             }
             continue;
@@ -58,13 +99,26 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 .filter(|p| p.snapped.part_count() >= 9)
                 .map(|p| format!("{}:{:.1}", p.snapped.part_count(), p.ideal.cost))
                 .collect();
-            println!("{name:<12} {:>6.1} s {:>6} fits  {}", seconds, outcome.effort.fits, sizes.join(" "));
+            println!(
+                "{name:<12} {:>6.1} s {:>6} fits  {}",
+                seconds,
+                outcome.effort.fits,
+                sizes.join(" ")
+            );
             continue;
         }
         for (number, proposal) in outcome.proposals.iter().enumerate() {
             if number == outcome.chosen || all {
                 let mark = if number == outcome.chosen { "*" } else { " " };
-                println!("{}", row(&format!("{mark}{name}"), proposal, seconds, outcome.effort.fits));
+                println!(
+                    "{}",
+                    row(
+                        &format!("{mark}{name}"),
+                        proposal,
+                        seconds,
+                        outcome.effort.fits
+                    )
+                );
             }
         }
     }

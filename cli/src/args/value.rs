@@ -24,7 +24,7 @@ pub(super) fn number(text: &str) -> Result<f64, String> {
         } else {
             ""
         };
-        format!("this is no number; write it with digits{comma}, such as 0.5")
+        format!("this is not a number; write it with digits{comma}, such as 0.5")
     })
 }
 

@@ -1,6 +1,7 @@
 //! `handover demo`: the demo project as files.
 
 use std::io::Write;
+use std::path::Path;
 
 use crate::args::Demo;
 use crate::demo::FILES;
@@ -8,7 +9,11 @@ use crate::failure::Failure;
 use crate::files::{can_be_written, write_whole};
 
 pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
-    let folder = &demo.folder;
+    // No name is the folder where the command is run.
+    let folder = match demo.folder.as_os_str().is_empty() {
+        true => Path::new("."),
+        false => &demo.folder,
+    };
     if folder.exists() && !folder.is_dir() {
         return Err(Failure::Unusable {
             message: format!("{} is a file, not a folder", folder.display()),
@@ -17,7 +22,7 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
         });
     }
     std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
-        path: folder.clone(),
+        path: folder.to_owned(),
         error,
     })?;
     // All or none: do not stop half-way because of one file.
@@ -27,15 +32,23 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
     for (name, text) in FILES {
         write_whole(&folder.join(name), text.as_bytes(), demo.force)?;
     }
-    let (brief, network) = (folder.join("brief.toml"), folder.join("network.toml"));
+    let at = |name: &str| folder.join(name).display().to_string();
+    let tables = FILES.iter().filter(|(name, _)| name.ends_with(".txt"));
     writeln!(
         err,
-        "{} files written to {}; all data are invented",
-        FILES.len(),
-        folder.display()
+        "written to {}, all data invented: the briefs brief.toml, two-way.toml and data-sheet.toml, the finished \
+         network network.toml, and {} measured tables",
+        folder.display(),
+        tables.count()
     )?;
-    writeln!(err, "try next: handover design {}", brief.display())?;
-    writeln!(err, "      or: handover check {}", network.display())?;
-    writeln!(err, "      or: handover sweep {}", network.display())?;
+    writeln!(
+        err,
+        "try next: handover design {}, which writes {} and its page {}",
+        at("brief.toml"),
+        at("brief-design.toml"),
+        at("brief-design.html")
+    )?;
+    writeln!(err, "      or: handover check {}", at("network.toml"))?;
+    writeln!(err, "      or: handover sweep {}", at("network.toml"))?;
     Ok(())
 }

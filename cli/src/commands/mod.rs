@@ -3,6 +3,7 @@
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod design;
+pub(crate) mod improve;
 pub(crate) mod pad;
 pub(crate) mod report;
 pub(crate) mod snap;

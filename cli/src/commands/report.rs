@@ -3,12 +3,10 @@
 use std::ffi::OsStr;
 use std::io::Write;
 use std::path::{Path, PathBuf};
-use std::process::{Command, Stdio};
 
 use netlist::project::Loaded;
 
 use super::design::Danger;
-use super::open;
 use crate::args::Report as Options;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, is_stdout, is_stream, write_out, write_whole};
@@ -22,7 +20,7 @@ pub(crate) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
-    let loaded = open(&options.source, "network.toml")?;
+    let loaded = super::open(&options.source, "network.toml")?;
     let page = match &options.output {
         Some(page) => page.clone(),
         None if options.source.demo => PathBuf::from(DEMO_PAGE),
@@ -103,25 +101,10 @@ fn write_pictures(
 
 /// Opens a page with whatever the desktop opens pages with.
 fn show(page: &Path, err: &mut dyn Write) -> Result<(), Failure> {
-    let opener: &[&str] = if cfg!(target_os = "macos") {
-        &["open"]
-    } else if cfg!(windows) {
-        &["cmd", "/C", "start", ""]
-    } else {
-        &["xdg-open"]
-    };
-    let started = Command::new(opener[0])
-        .args(&opener[1..])
-        .arg(page)
-        .stdin(Stdio::null())
-        .stdout(Stdio::null())
-        .stderr(Stdio::null())
-        .spawn();
-    if let Err(error) = started {
+    if let Err(error) = open::that_detached(page) {
         writeln!(
             err,
-            "note: the page could not be opened ({}: {error}); open it in a browser yourself",
-            opener[0]
+            "note: the page could not be opened ({error}); open it in a browser yourself"
         )?;
     }
     Ok(())

@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Groups, Network, NodeId, PartKind};
 
 use super::branch::{Branch, Terminal, Use, Winding};
 
@@ -30,35 +30,16 @@ const MOST_PARTS: usize = 400;
 
 /// The nodes of a part: its pair, then taps as listed.
 pub(super) fn nodes_of(network: &Network, index: usize) -> Vec<NodeId> {
-    let part = &network.parts()[index];
-    let mut nodes: Vec<NodeId> = part.kind.between().into_iter().flatten().collect();
-    if let PartKind::Autoformer { taps, .. } = &part.kind {
-        nodes.extend(taps.iter().map(|tap| tap.node));
-    }
-    nodes
+    network.parts()[index].kind.nodes().collect()
 }
 
 /// The ways of a network in the order of their first parts.
 pub(super) fn ways(network: &Network) -> Vec<Way> {
-    // The root of each node's group; nodes of one part share a root.
-    let mut root: Vec<usize> = (0..network.node_count()).collect();
-    fn find(root: &mut [usize], mut node: usize) -> usize {
-        while root[node] != node {
-            root[node] = root[root[node]];
-            node = root[node];
-        }
-        node
-    }
     let inner = |node: &NodeId| *node != NodeId::GND && *node != NodeId::IN;
-    for index in 0..network.parts().len() {
-        let nodes = nodes_of(network, index);
-        let mut nodes = nodes.iter().filter(|node| inner(node));
-        if let Some(first) = nodes.next() {
-            for other in nodes {
-                let (one, two) = (find(&mut root, first.0), find(&mut root, other.0));
-                root[one.max(two)] = one.min(two);
-            }
-        }
+    // Nodes of one part are of one group.
+    let mut joined = Groups::new(network.node_count());
+    for part in network.parts().values() {
+        joined.unite(part.kind.nodes().filter(inner).map(|node| node.0));
     }
     // What lies straight between the terminals has no node of its own, and goes together.
     let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
@@ -69,7 +50,7 @@ pub(super) fn ways(network: &Network) -> Vec<Way> {
             continue;
         }
         let key = match nodes.iter().find(|node| inner(node)) {
-            Some(node) => find(&mut root, node.0),
+            Some(node) => joined.of(node.0),
             None => NodeId::IN.0,
         };
         let first = *first_of.entry(key).or_insert(index);

@@ -6,8 +6,8 @@ use netlist::project::Project;
 use netlist::quantity::Quantity;
 use solver::judge::Loudness;
 use solver::pad::{
-    Candidate, Feed, PadHeat, PadInNetwork, PadLoad, Resistors, Step, StockResistor, Study, Wish,
-    find_pad, open_circuit_v, return_lead_first, shared_with, steps,
+    Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
+    StockResistor, Study, find_pad, open_circuit_v, return_lead_first, shared_with, steps,
 };
 use solver::synthesis::Pad;
 
@@ -59,7 +59,7 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
     let load = PadLoad::driver(project, driver, None, 0.0)?
         .beside(network, &place)
         .with_drivers_of(project, network, &place);
-    let feed = Feed::network(project, network, &place, &load).ok()?;
+    let feed = PadSource::network(project, network, &place, &load).ok()?;
     let loudness = Loudness::of(&project.amplifier);
     let volts = open_circuit_v(
         loudness.power_w,
@@ -67,7 +67,7 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
         project.amplifier.output_impedance.si(),
     );
     let design = Study::new(pad, &load, &feed);
-    let wish = Wish {
+    let target = PadTarget {
         kind: pad.kind(),
         attenuation_db: design.mean_db,
         kept_ohm: design.kept_ohm(&load),
@@ -79,7 +79,7 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
         driver: driver.to_owned(),
         parts: place.parts.clone(),
         heat: PadHeat::new(pad, &load, &feed, volts),
-        steps: steps(&design, &load, &feed, &wish, &resistors, volts, RANGE_DB),
+        steps: steps(&design, &load, &feed, &target, &resistors, volts, RANGE_DB),
         design,
     })
 }

@@ -30,15 +30,6 @@ pub fn check(network: &Network, drivers: &[&str]) -> Vec<Mistake> {
     mistakes
 }
 
-/// The nodes that a part joins; a driver's both terminals, an autoformer's taps too.
-fn nodes_of(part: &Part) -> Vec<NodeId> {
-    let mut nodes: Vec<NodeId> = part.kind.between().into_iter().flatten().collect();
-    if let PartKind::Autoformer { taps, .. } = &part.kind {
-        nodes.extend(taps.iter().map(|tap| tap.node));
-    }
-    nodes
-}
-
 /// Values outside these bounds (Ω, H, F) are no parts, and could overflow where a network is solved.
 pub const VALUE_RANGE_SI: std::ops::RangeInclusive<f64> = 1e-15..=1e15;
 
@@ -190,15 +181,8 @@ fn driver_names(network: &Network, drivers: &[&str], mistakes: &mut Vec<Mistake>
 }
 
 fn joints(network: &Network, mistakes: &mut Vec<Mistake>) {
-    let count = network.node_count();
-    // Parts at each node, each part once.
-    let mut at: Vec<Vec<usize>> = vec![Vec::new(); count];
-    for (index, (name, part)) in network.parts().iter().enumerate() {
-        for node in nodes_of(part) {
-            if at[node.0].last() != Some(&index) {
-                at[node.0].push(index);
-            }
-        }
+    let at = network.parts_at_nodes();
+    for (name, part) in network.parts() {
         if let Some([from, to]) = part.kind.between()
             && from == to
         {
@@ -215,7 +199,7 @@ fn joints(network: &Network, mistakes: &mut Vec<Mistake>) {
         mistakes.push(Mistake::GndUnused);
     }
     let loose = loose_ends(network, &at, mistakes);
-    let fed = reach(network, &at, NodeId::IN.0);
+    let fed = network.reached(NodeId::IN, &[NodeId::GND]);
     let gnd = NodeId::GND.0;
     if !fed[gnd] && !at[NodeId::IN.0].is_empty() && !at[gnd].is_empty() && loose.is_empty() {
         mistakes.push(Mistake::NoReturn);
@@ -272,27 +256,6 @@ fn loose_ends(network: &Network, at: &[Vec<usize>], mistakes: &mut Vec<Mistake>)
     loose.into_iter().map(|(node, _)| node).collect()
 }
 
-/// The nodes that are reached from `start` by parts, without passing through `gnd`.
-fn reach(network: &Network, at: &[Vec<usize>], start: usize) -> Vec<bool> {
-    let mut reached = vec![false; at.len()];
-    reached[start] = true;
-    let mut open = vec![start];
-    while let Some(node) = open.pop() {
-        if node == NodeId::GND.0 {
-            continue;
-        }
-        for part in &at[node] {
-            for next in nodes_of(&network.parts()[*part]) {
-                if !reached[next.0] {
-                    reached[next.0] = true;
-                    open.push(next.0);
-                }
-            }
-        }
-    }
-    reached
-}
-
 /// Groups of nodes that the amplifier does not reach; one with a loose end has been told already.
 fn cut_off(
     network: &Network,
@@ -306,7 +269,7 @@ fn cut_off(
         if seen[node] || at[node].is_empty() {
             continue;
         }
-        let group = reach(network, at, node);
+        let group = network.reached(NodeId(node), &[NodeId::GND]);
         let mut parts = BTreeSet::new();
         for (member, _) in group.iter().enumerate().filter(|(_, inside)| **inside) {
             seen[member] = true;

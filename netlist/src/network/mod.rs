@@ -2,6 +2,7 @@
 
 mod check;
 mod couplings;
+mod graph;
 mod mistake;
 mod part;
 #[cfg(test)]
@@ -9,6 +10,7 @@ mod tests;
 mod value;
 
 pub use check::{VALUE_RANGE_SI, check};
+pub use graph::Groups;
 pub use mistake::Mistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};
 pub use value::SetValueError;

@@ -10,7 +10,7 @@ const NAMES: &str = "LR2, LR4, LR6, LR8, BW1 to BW8, BE1 to BE8";
 
 /// A name that is no alignment.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("'{0}' is no alignment; there are {NAMES}")]
+#[error("'{0}' is not an alignment; there are {NAMES}")]
 pub struct AlignmentError(pub String);
 
 impl Family {

@@ -315,7 +315,7 @@ impl Reader<'_> {
                 let span = self.span_of(row, index);
                 self.wrong(
                     span,
-                    format!("'{text}' is no price"),
+                    format!("'{text}' is not a price"),
                     "a price is a number without currency and with a decimal point, like 3.50"
                         .to_owned(),
                 );
@@ -330,7 +330,7 @@ impl Reader<'_> {
             let span = self.span_of(row, index);
             self.wrong(
                 span,
-                format!("'{text}' is no count"),
+                format!("'{text}' is not a count"),
                 "a count is a whole number, like 4; leave it out when there are plenty".to_owned(),
             );
         }

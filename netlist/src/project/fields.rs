@@ -468,24 +468,6 @@ fn similar(written: &str, name: &str) -> bool {
 /// Edits between two names: letters put in, left out, changed, or swapped with the next; case does
 /// not count, nor does '-' for '_'.
 fn distance(one: &str, two: &str) -> usize {
-    let plain =
-        |text: &str| -> Vec<char> { text.to_lowercase().replace('-', "_").chars().collect() };
-    let (one, two) = (plain(one), plain(two));
-    let mut rows: Vec<Vec<usize>> = vec![(0..=two.len()).collect()];
-    for i in 1..=one.len() {
-        let mut row = vec![i];
-        for j in 1..=two.len() {
-            let change = usize::from(one[i - 1] != two[j - 1]);
-            let mut best = (rows[i - 1][j] + 1)
-                .min(row[j - 1] + 1)
-                .min(rows[i - 1][j - 1] + change);
-            let swapped = i > 1 && j > 1 && one[i - 1] == two[j - 2] && one[i - 2] == two[j - 1];
-            if swapped {
-                best = best.min(rows[i - 2][j - 2] + 1);
-            }
-            row.push(best);
-        }
-        rows.push(row);
-    }
-    rows[one.len()][two.len()]
+    let plain = |text: &str| text.to_lowercase().replace('-', "_");
+    strsim::osa_distance(&plain(one), &plain(two))
 }

@@ -227,7 +227,7 @@ impl Reader<'_> {
             "false" => Value::Switch(false),
             "null" => Value::Other("null"),
             word => {
-                let message = format!("'{word}' is no value");
+                let message = format!("'{word}' is not a value");
                 return Err(self.fail(message, Some("text stands between double quotes")));
             }
         };
@@ -266,7 +266,7 @@ impl Reader<'_> {
         match written.parse() {
             Ok(number) if fine => Ok(Value::Number(number)),
             _ => {
-                let message = format!("'{written}' is no number");
+                let message = format!("'{written}' is not a number");
                 self.at = start;
                 Err(self.fail(
                     message,

@@ -18,6 +18,7 @@ mod read_open;
 mod read_parts;
 mod read_stock;
 mod read_wiring;
+mod settle;
 mod stock;
 #[cfg(test)]
 mod tests;
@@ -36,6 +37,7 @@ pub use driver::{
 };
 pub use files::{Disk, Files};
 pub use load::{Form, Loaded, load, load_from};
+pub use settle::{Settled, write_settled};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
 pub use wiring::{Wire, Wiring};
 pub use write::{WriteError, rename_files, write_parts};

@@ -209,7 +209,7 @@ fn wire(context: &mut Context<'_>, node: &Node) -> Option<Metres> {
     if wire.0 > THICKEST_WIRE_M {
         context.problem(
             &node.span,
-            format!("a wire of {wire} is no wire of a coil"),
+            format!("a wire of {wire} is not a wire of a coil"),
             WIRE_HELP.to_owned(),
         );
         return None;

@@ -73,7 +73,7 @@ fn length(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<Metres> 
     if length.0 <= LONGEST_M {
         return Some(length);
     }
-    let message = format!("a wire of {length} is no wire of a loudspeaker");
+    let message = format!("a wire of {length} is not a wire of a loudspeaker");
     let help = format!("write its length from end to end, up to {LONGEST_M} m, like \"4 m\"");
     context.problem(&node.span, message, help);
     None
@@ -98,7 +98,7 @@ fn gauge(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<SquareMet
         return Some(gauge);
     }
     let mm2 = (gauge.0 * 1e10).round() / 1e4;
-    let message = format!("a gauge of {mm2} mm2 is no wire of a loudspeaker");
+    let message = format!("a gauge of {mm2} mm2 is not a wire of a loudspeaker");
     context.problem(&node.span, message, GAUGE_HELP.to_owned());
     None
 }

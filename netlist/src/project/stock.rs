@@ -109,7 +109,7 @@ pub struct CatalogueItem {
 
 /// A word that is no kind of stock.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-#[error("'{0}' is no kind of part; there are capacitor, inductor and resistor")]
+#[error("'{0}' is not a kind of part; there are capacitor, inductor and resistor")]
 pub struct StockKindError(pub String);
 
 impl FromStr for StockKind {

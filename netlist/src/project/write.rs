@@ -15,7 +15,7 @@ pub enum WriteError {
     #[error("the project file cannot be read any more: {0}")]
     Form(String),
     /// A number of the network is not finite.
-    #[error("'{0}' has a value that is no finite number and cannot be written")]
+    #[error("'{0}' has a value that is not a finite number and cannot be written")]
     NotFinite(String),
 }
 
@@ -346,7 +346,7 @@ fn into_json(text: &str, network: &Network) -> Result<String, WriteError> {
     let root =
         root.ok_or_else(|| broken(mistakes.first().map_or("", |mistake| &mistake.message)))?;
     let Value::Table(entries) = &root.value else {
-        return Err(broken("it is no table"));
+        return Err(broken("it is not a table"));
     };
     let style = Style(Form::Json);
     let mut parts = String::from("{");

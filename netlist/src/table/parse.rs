@@ -177,7 +177,7 @@ fn numbers_of(
         let shown: String = field.text.chars().take(40).collect();
         let (message, help) = match field.text.parse::<f64>() {
             Ok(value) if !value.is_finite() => (
-                format!("'{shown}' is no number to work with"),
+                format!("'{shown}' is not a number to work with"),
                 format!("{}; {REPAIR}", column_help(column, kind)),
             ),
             Ok(value) => {

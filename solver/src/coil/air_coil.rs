@@ -111,15 +111,6 @@ pub fn air_coil_dcr_ohm(l_h: f64, wire_m: f64) -> f64 {
     3.0 * PI * pitch_m * turns(l_h, wire_m).powf(1.5) * wire_ohm_per_m(wire_m)
 }
 
-/// Derivative of [`air_coil_dcr_ohm`] by the inductance, Ω/H.
-#[must_use]
-pub fn air_coil_dcr_slope_ohm_per_h(l_h: f64, wire_m: f64) -> f64 {
-    if !(l_h > 0.0 && wire_m > 0.0) {
-        return 0.0;
-    }
-    0.6 * air_coil_dcr_ohm(l_h, wire_m) / l_h
-}
-
 #[cfg(test)]
 mod tests {
     use approx::assert_relative_eq;
@@ -133,14 +124,6 @@ mod tests {
                 let coil = AirCoil::for_inductance(l_h, wire_m).unwrap();
                 let dcr_ohm = air_coil_dcr_ohm(l_h, wire_m);
                 assert_relative_eq!(coil.dcr_ohm, dcr_ohm, max_relative = 1e-12);
-                let step = 1e-5 * l_h;
-                let rise =
-                    air_coil_dcr_ohm(l_h + step, wire_m) - air_coil_dcr_ohm(l_h - step, wire_m);
-                assert_relative_eq!(
-                    air_coil_dcr_slope_ohm_per_h(l_h, wire_m),
-                    rise / (2.0 * step),
-                    max_relative = 1e-8
-                );
                 let mean_radius_m = coil.inner_radius_m + 0.5 * coil.depth_m;
                 assert_relative_eq!(
                     BROOKS_H_PER_M * mean_radius_m * coil.turns * coil.turns,
@@ -174,7 +157,6 @@ mod tests {
         assert!(error.to_string().contains("thinner wire"), "{error}");
         for (l_h, wire_m) in [(0.0, 0.0), (-1.0, 1e-3), (f64::NAN, 1e-3)] {
             assert!(air_coil_dcr_ohm(l_h, wire_m).abs() < f64::MIN_POSITIVE);
-            assert!(air_coil_dcr_slope_ohm_per_h(l_h, wire_m).abs() < f64::MIN_POSITIVE);
         }
     }
 }

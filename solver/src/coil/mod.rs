@@ -19,9 +19,7 @@ mod formulas;
 mod loops;
 mod winding;
 
-pub use air_coil::{
-    AirCoil, BROOKS_H_PER_M, PITCH_TO_BARE_DIAMETER, air_coil_dcr_ohm, air_coil_dcr_slope_ohm_per_h,
-};
+pub use air_coil::{AirCoil, BROOKS_H_PER_M, PITCH_TO_BARE_DIAMETER, air_coil_dcr_ohm};
 pub use elliptic::{complete_elliptic_e, complete_elliptic_k};
 pub use error::CoilError;
 pub use formulas::{current_sheet_h, wheeler_multilayer_h, wheeler_single_layer_h};

@@ -96,10 +96,7 @@ impl Terms {
     /// Adds the voltage of a delicate driver, see [`protection_scale`].
     pub(super) fn protect(&mut self, protected: &Protected, f_hz: &[f64], acceptable_db: f64) {
         let scales = protection_scale(protected, f_hz, acceptable_db);
-        self.push(
-            About::Protection(protected.way),
-            &scales,
-        );
+        self.push(About::Protection(protected.way), &scales);
     }
 
     /// Takes the frequencies from the first that counts to the last.
@@ -123,7 +120,11 @@ impl Terms {
 
 /// Residual for one dB of voltage too much at a delicate driver, one a frequency: an octave below its
 /// resonance counts in the mean, and whatever lies below as much.
-pub(crate) fn protection_scale(protected: &Protected, f_hz: &[f64], acceptable_db: f64) -> Vec<f64> {
+pub(crate) fn protection_scale(
+    protected: &Protected,
+    f_hz: &[f64],
+    acceptable_db: f64,
+) -> Vec<f64> {
     let resonance_hz = protected.resonance_hz;
     let octave = (f_hz.iter()).filter(|f| **f <= resonance_hz && **f >= 0.5 * resonance_hz);
     let scale = 1.0 / ((octave.count().max(1) as f64).sqrt() * acceptable_db);

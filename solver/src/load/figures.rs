@@ -1,9 +1,8 @@
-//! Figures read off a driver's curves: main resonance, least impedance, mean level.
+//! Figures read off a driver's curves: main resonance, least impedance.
 
 use netlist::quantity::Hertz;
 
 use super::DriverLoad;
-use crate::air::REFERENCE_PRESSURE_PA;
 use crate::grid::Grid;
 use crate::spectrum::{Spectrum, phase_deg};
 
@@ -106,32 +105,6 @@ pub fn least_impedance(
     least
 }
 
-/// Mean level over a band, in dB SPL: the energetic mean (of the squared pressure, in pascal) over
-/// log-frequency from `from_hz` to `to_hz`, trapezoids over the points of the grid within. `None` when
-/// no point is in that band or there is no sound in it.
-#[must_use]
-pub fn mean_level_db(grid: &Grid, pressure_pa: &Spectrum, from_hz: f64, to_hz: f64) -> Option<f64> {
-    let points: Vec<(f64, f64)> = grid
-        .f_hz()
-        .iter()
-        .zip(pressure_pa.iter())
-        .filter(|(f, _)| **f >= from_hz && **f <= to_hz)
-        .map(|(f, p)| (f.ln(), p.norm_sqr()))
-        .collect();
-    let (first, last) = (points.first()?, points.last()?);
-    let mean = if points.len() == 1 {
-        first.1
-    } else {
-        let area: f64 = points
-            .windows(2)
-            .map(|pair| 0.5 * (pair[0].1 + pair[1].1) * (pair[1].0 - pair[0].0))
-            .sum();
-        area / (last.0 - first.0)
-    };
-    let level = 10.0 * (mean / REFERENCE_PRESSURE_PA.powi(2)).log10();
-    level.is_finite().then_some(level)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -181,26 +154,5 @@ mod tests {
         let least = least_impedance(&grid, &load.z_ohm, 20.0, 100.0).unwrap();
         assert!((least.f_hz - 100.0).abs() < 1e-6 && (least.magnitude_ohm - 10.0).abs() < 1e-6);
         assert_eq!(least_impedance(&grid, &load.z_ohm, 2e3, 3e3), None);
-    }
-
-    #[test]
-    fn mean_level_is_energetic() {
-        let grid = Grid::log_spaced(100.0, 10_000.0, 2001).unwrap();
-        // Squared pressure 1 up to 1 kHz and 3 above: the mean is 2.
-        let pressure = Spectrum::from_fn(grid.len(), |i| {
-            Complex64::new(
-                if grid.f_hz()[i] < 1000.0 {
-                    1.0
-                } else {
-                    3f64.sqrt()
-                },
-                0.0,
-            )
-        });
-        let level = mean_level_db(&grid, &pressure, 100.0, 10_000.0).unwrap();
-        assert!((level - (93.9794 + 3.0103)).abs() < 0.01, "{level}");
-        let silence = Spectrum::zeros(grid.len());
-        assert_eq!(mean_level_db(&grid, &silence, 100.0, 10_000.0), None);
-        assert_eq!(mean_level_db(&grid, &pressure, 1.0, 2.0), None);
     }
 }

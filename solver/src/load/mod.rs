@@ -30,7 +30,7 @@ mod several;
 mod voice_coil;
 
 pub use cone::ConeMechanics;
-pub use figures::{LeastImpedance, least_impedance, main_resonance, mean_level_db};
+pub use figures::{LeastImpedance, least_impedance, main_resonance};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 

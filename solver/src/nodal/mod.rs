@@ -47,5 +47,5 @@ pub use sensitivity::Sensitivities;
 pub use solution::{Drive, RunReport, Solution, Workspace};
 pub use transfers::{Branch, Change, Transfers};
 pub use values::Values;
-pub(crate) use what_if::{Cascade, Standing};
 pub use what_if::WhatIf;
+pub(crate) use what_if::{Cascade, Standing};

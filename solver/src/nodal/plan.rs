@@ -129,12 +129,6 @@ impl Plan {
         &self.part_names
     }
 
-    /// Position of a part among [`Plan::part_names`].
-    #[must_use]
-    pub fn part_index(&self, name: &str) -> Option<usize> {
-        self.part_names.iter().position(|part| part == name)
-    }
-
     /// Names of the nodes; the position is the [`NodeId`].
     #[must_use]
     pub fn node_names(&self) -> &[String] {

@@ -5,7 +5,6 @@ use netlist::network::{Network, NodeId};
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::walk::nodes_mut;
 use crate::grid::Grid;
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::spectrum::Spectrum;
@@ -16,14 +15,14 @@ const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
 /// The filter between a pad and its driver as a chain matrix: V₁ = a·V₂ + b·I₂ and I₁ = c·V₂ + d·I₂,
 /// where 1 is the pad's output and 2 the driver.
 #[derive(Debug, Clone)]
-pub struct Chain {
+pub struct ChainMatrix {
     a: Spectrum,
     b: Spectrum,
     c: Spectrum,
     d: Spectrum,
 }
 
-impl Chain {
+impl ChainMatrix {
     /// Impedance at the pad's output with `z_ohm` behind the filter, at a place of the grid; ohm.
     pub(super) fn input_ohm(&self, i: usize, z_ohm: Complex64) -> Complex64 {
         (self.a.at(i) * z_ohm + self.b.at(i)) / (self.c.at(i) * z_ohm + self.d.at(i))
@@ -81,7 +80,7 @@ impl PadInNetwork {
         let mut alone = Network::new();
         for name in parts {
             let mut part = network.parts()[name].clone();
-            for node in nodes_mut(&mut part.kind) {
+            for node in part.kind.nodes_mut() {
                 *node = if *node == self.hot {
                     NodeId::IN
                 } else if *node == end {
@@ -110,7 +109,7 @@ impl PadInNetwork {
 
     /// What is between the pad and the driver, over a grid; `None` where the pad is right before the driver.
     #[must_use]
-    pub fn chain(&self, network: &Network, grid: &Grid) -> Option<Chain> {
+    pub fn chain(&self, network: &Network, grid: &Grid) -> Option<ChainMatrix> {
         if self.hot == self.driver_hot {
             return None;
         }
@@ -135,7 +134,7 @@ impl PadInNetwork {
             };
             if self.behind.contains(name) || *name == self.driver_part || coils_behind {
                 let mut part = part.clone();
-                for node in nodes_mut(&mut part.kind) {
+                for node in part.kind.nodes_mut() {
                     *node = place(*node);
                 }
                 parts.push((name.clone(), part));
@@ -183,6 +182,6 @@ impl PadInNetwork {
         };
         let [a, b] = line(&|i| over(va[i]), &|i| over(vb[i]));
         let [c, d] = line(&|i| ya[i] * over(va[i]), &|i| yb[i] * over(vb[i]));
-        Some(Chain { a, b, c, d })
+        Some(ChainMatrix { a, b, c, d })
     }
 }

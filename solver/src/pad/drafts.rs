@@ -1,8 +1,8 @@
-//! Pairs of the stock that are tried for a wish.
+//! Pairs of the stock that are tried for a target.
 
 use super::samples::Samples;
 use super::stock::{Resistors, StockResistor};
-use super::wish::Wish;
+use super::target::PadTarget;
 use crate::synthesis::{Pad, PadKind};
 
 /// Range in which resistors that several make are looked for, in ohm, and values for each decade.
@@ -17,10 +17,14 @@ pub(super) struct Draft {
     pub(super) shunt: Option<StockResistor>,
 }
 
-/// Pads that may come near to the wish: each single resistor with those that go with it.
-pub(super) fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
+/// Pads that may come near to the target: each single resistor with those that go with it.
+pub(super) fn drafts(
+    samples: &Samples<'_>,
+    target: &PadTarget,
+    resistors: &Resistors,
+) -> Vec<Draft> {
     let singles: Vec<StockResistor> = resistors.singles().collect();
-    let mut drafts = match wish.kind {
+    let mut drafts = match target.kind {
         PadKind::LPad => l_pads(samples, resistors, &singles),
         PadKind::Series => {
             let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
@@ -36,15 +40,19 @@ pub(super) fn drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) 
             let shunts: Vec<StockResistor> = near.chain(singles).collect();
             shunt_series(samples, resistors, &shunts)
         }
-        PadKind::Autoformer => autoformers(samples, wish, resistors),
+        PadKind::Autoformer => autoformers(samples, target, resistors),
     };
     // The drawer may hold too few for both.
     drafts.retain(|draft| resistors.enough([draft.series.as_ref(), draft.shunt.as_ref()]));
     drafts
 }
 
-/// Pads of which both resistors may be made of several, for a wish that [`drafts`] do not come near to.
-pub(super) fn more_drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
+/// Pads of which both resistors may be made of several, for a target that [`drafts`] do not come near to.
+pub(super) fn more_drafts(
+    samples: &Samples<'_>,
+    target: &PadTarget,
+    resistors: &Resistors,
+) -> Vec<Draft> {
     let [low, high] = JOINED_OHM;
     let values = ((high / low).log10() * JOINED_PER_DECADE).ceil() as i32;
     let mut joined: Vec<StockResistor> = (0..=values)
@@ -56,7 +64,7 @@ pub(super) fn more_drafts(samples: &Samples<'_>, wish: &Wish, resistors: &Resist
         by_value.then_with(|| a.count().cmp(&b.count()))
     });
     joined.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-9));
-    match wish.kind {
+    match target.kind {
         PadKind::LPad => l_pads(samples, resistors, &joined),
         PadKind::ShuntSeries => shunt_series(samples, resistors, &joined),
         PadKind::Series | PadKind::Autoformer => Vec::new(),
@@ -129,12 +137,12 @@ fn shunt_series(
     drafts
 }
 
-fn autoformers(samples: &Samples<'_>, wish: &Wish, resistors: &Resistors) -> Vec<Draft> {
-    let to_order = wish.taps.is_empty();
+fn autoformers(samples: &Samples<'_>, target: &PadTarget, resistors: &Resistors) -> Vec<Draft> {
+    let to_order = target.taps.is_empty();
     let taps = if to_order {
         vec![in_thousandths(samples.ratio_or_ideal(None))]
     } else {
-        wish.taps.clone()
+        target.taps.clone()
     };
     let mut drafts = Vec::new();
     for ratio in taps {

@@ -5,7 +5,7 @@
 
 use num_complex::Complex64;
 
-use super::feed::Feed;
+use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::study::Extent;
 use crate::sound::{FLOOR_DB, Side};
@@ -56,7 +56,7 @@ pub struct DriveChange {
 impl Drive {
     /// Of a driver behind a pad; `None` is a driver straight on the filter.
     #[must_use]
-    pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &Feed) -> Self {
+    pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Self {
         let level = |i: usize| {
             let ahead = feed.ahead_ohm.at(i);
             let (seen, transfer) = match pad {
@@ -76,7 +76,12 @@ impl Drive {
 
     /// The textbook's: the filter on a plain resistor, then so many decibels less.
     #[must_use]
-    pub fn on_resistor(filter_ohm: f64, attenuation_db: f64, load: &PadLoad, feed: &Feed) -> Self {
+    pub fn on_resistor(
+        filter_ohm: f64,
+        attenuation_db: f64,
+        load: &PadLoad,
+        feed: &PadSource,
+    ) -> Self {
         let level = |i: usize| {
             let divided = filter_ohm / (filter_ohm + feed.ahead_ohm.at(i));
             decibels((feed.emf.at(i) * divided).norm()) - attenuation_db
@@ -186,12 +191,12 @@ mod tests {
     use crate::synthesis::PadKind;
 
     /// A resistor of 8 Ω with a high pass at 650 Hz.
-    fn way() -> (PadLoad, Feed) {
+    fn way() -> (PadLoad, PadSource) {
         let mut load = PadLoad::resistor(8.0);
         load.crossovers = vec![(650.0, Side::Rising)];
         load.band_hz = [650.0, 20_000.0];
         load.filter_band_hz = [325.0, 20_000.0];
-        let feed = Feed::textbook(&load, 0.0, 8.0);
+        let feed = PadSource::textbook(&load, 0.0, 8.0);
         (load, feed)
     }
 

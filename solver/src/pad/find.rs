@@ -15,8 +15,7 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, nodes, reach,
-    touches,
+    JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, reach, touches,
 };
 use crate::synthesis::{Pad, Winding};
 
@@ -401,8 +400,7 @@ impl Way<'_> {
                 place.bridge.extend(group.parts);
             } else {
                 let network = self.network;
-                let at_hot =
-                    |name: &&String| nodes(&network.parts()[*name].kind).contains(&place.hot);
+                let at_hot = |name: &&String| touches(&network.parts()[*name].kind, place.hot);
                 place
                     .beside
                     .extend(group.parts.iter().find(at_hot).cloned());

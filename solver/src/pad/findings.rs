@@ -5,7 +5,7 @@ use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::candidate::TOLERANCE_DB;
 use super::drive::{Drive, DriveChange};
-use super::feed::FeedKind;
+use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
 use super::load_findings::load_findings;
 use super::power::PadHeat;
@@ -67,7 +67,7 @@ pub struct Case<'a> {
     /// What the core of an autoformer stands, rms volts for each hertz.
     pub core_v_per_hz: f64,
     /// What drives the pad.
-    pub feed: FeedKind,
+    pub feed: PadSourceKind,
     /// Parts at the driver's terminal that belong to no plain pad.
     pub beside: &'a [String],
 }
@@ -194,13 +194,13 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         PadKind::Autoformer => "put a resistor across the winding (--shunt)",
     };
     let way_out = match (case.feed, kind) {
-        (FeedKind::Network, _) => format!("{keep}, or design the filter again"),
+        (PadSourceKind::Network, _) => format!("{keep}, or design the filter again"),
         (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
         _ => "design the filter for this pad on this driver".to_owned(),
     };
     // Where nothing is built yet, an L-pad is what a filter can be designed for.
     let severity = match (case.feed, kind) {
-        (FeedKind::Network, _) | (_, PadKind::Series) => Severity::Caution,
+        (PadSourceKind::Network, _) | (_, PadKind::Series) => Severity::Caution,
         _ => Severity::Note,
     };
     findings.push(Finding::new(
@@ -255,7 +255,7 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
                     Hertz(low_hz)
                 ),
             ));
-        } else if case.feed == FeedKind::Network
+        } else if case.feed == PadSourceKind::Network
             && let Some((level_db, at_hz)) = loudest_below(case, from.si())
             && level_db > BELOW_BAND_DB
         {

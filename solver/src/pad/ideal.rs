@@ -4,11 +4,11 @@
 //! and a large shunt to small ones of both. Which of them is right the filter decides: it was, or will
 //! be, designed for a certain load.
 
-use super::feed::Feed;
+use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::samples::Samples;
 use super::study::Study;
-use super::wish::{Counted, Wish};
+use super::target::{Counted, PadTarget};
 use crate::synthesis::{Pad, PadKind, SynthesisError};
 
 /// Halvings of that range in the logarithm: enough for all digits of a number of the machine.
@@ -16,31 +16,31 @@ const HALVINGS: usize = 60;
 /// A shunt that is this many times the load is as good as none.
 const NO_SHUNT: f64 = 200.0;
 
-/// The ideal pad on this load: it has the wished attenuation in the mean over the driver's band, and where
-/// there are two values the load of the filter is in the mean the wished one. On a resistor that is the
+/// The ideal pad on this load: it has the asked attenuation in the mean over the driver's band, and where
+/// there are two values the load of the filter is in the mean the asked one. On a resistor that is the
 /// textbook's pad.
 ///
-/// Where no shunt is needed, because the driver with the series resistor is not above the wished load,
+/// Where no shunt is needed, because the driver with the series resistor is not above the asked load,
 /// the ideal is the series resistor alone.
 ///
 /// # Errors
 /// If the attenuation is not above 0 and at most 80 dB.
-pub fn ideal(load: &PadLoad, feed: &Feed, wish: &Wish) -> Result<Pad, SynthesisError> {
-    ideal_as(load, feed, wish, Counted::Attenuation)
+pub fn ideal(load: &PadLoad, feed: &PadSource, target: &PadTarget) -> Result<Pad, SynthesisError> {
+    ideal_as(load, feed, target, Counted::Attenuation)
 }
 
 /// The ideal pad with which the driver gets `insertion_db` less than straight on the feed, in the mean over its
-/// band; kind and load as wished. `None` where no pad does that.
+/// band; kind and load as asked. `None` where no pad does that.
 #[must_use]
 pub fn ideal_at_driver(
     load: &PadLoad,
-    feed: &Feed,
-    wish: &Wish,
+    feed: &PadSource,
+    target: &PadTarget,
     insertion_db: f64,
 ) -> Option<Study> {
     /// What is further off was not found.
     const NEAR_DB: f64 = 0.1;
-    let pad = ideal_as(load, feed, &wish.at(insertion_db), Counted::Insertion).ok()?;
+    let pad = ideal_as(load, feed, &target.at(insertion_db), Counted::Insertion).ok()?;
     let study = Study::new(pad, load, feed);
     let found = (study.insertion_db - insertion_db).abs() < NEAR_DB;
     (found && study.mean_db > 0.0).then_some(study)
@@ -48,15 +48,15 @@ pub fn ideal_at_driver(
 
 fn ideal_as(
     load: &PadLoad,
-    feed: &Feed,
-    wish: &Wish,
+    feed: &PadSource,
+    target: &PadTarget,
     counted: Counted,
 ) -> Result<Pad, SynthesisError> {
     // Closed forms check the attenuation, and stand where nothing is found.
-    let textbook = Pad::size(wish.kind, wish.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, feed, wish, counted, usize::MAX, HALVINGS);
+    let textbook = Pad::size(target.kind, target.attenuation_db, load.reference_ohm)?;
+    let samples = Samples::new(load, feed, target, counted, usize::MAX, HALVINGS);
     let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
-    let found = match wish.kind {
+    let found = match target.kind {
         PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
         PadKind::LPad => {
             let pad = |shunt_ohm: f64| {

@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId, Part, PartKind, Tap};
 use netlist::quantity::{Henries, Ohms};
 
-use super::walk::{couples_one_of, nodes_mut};
+use super::walk::couples_one_of;
 use crate::synthesis::{Pad, Winding, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
@@ -127,7 +127,7 @@ impl PadInNetwork {
             // Where there was no pad, only the driver moves to the new node.
             let moves = self.pad.is_some() || is_driver;
             let mut part = part.clone();
-            for node in nodes_mut(&mut part.kind) {
+            for node in part.kind.nodes_mut() {
                 let name = if *node == self.hot && moves {
                     hot_name
                 } else {
@@ -254,7 +254,7 @@ impl PadInNetwork {
             }
             let is_driver = *name == self.driver_part;
             let mut part = part.clone();
-            for node in nodes_mut(&mut part.kind) {
+            for node in part.kind.nodes_mut() {
                 let to_top = *node == self.hot || (is_driver && *node == self.driver_hot);
                 let from = if to_top { self.top } else { *node };
                 *node = out.node(&names[from.0]);

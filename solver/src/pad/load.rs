@@ -7,7 +7,7 @@ use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
-use super::beside::Chain;
+use super::beside::ChainMatrix;
 use super::in_network::PadInNetwork;
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
@@ -37,10 +37,10 @@ pub struct PadLoad {
     /// What bridges the series resistor of the pad, in siemens.
     pub bridge_siemens: Option<Spectrum>,
     /// What is between the pad and the driver, where the pad does not stand right before the driver.
-    pub chain: Option<Chain>,
+    pub chain: Option<ChainMatrix>,
     /// The rest of a larger pad between the pad and the driver, such as the third resistor of a T: it counts
     /// in the attenuation.
-    pub tail: Option<Chain>,
+    pub tail: Option<ChainMatrix>,
     /// Data of an autoformer; `None` where nothing is known of it, and it is taken as ideal.
     pub winding: Option<Winding>,
     /// Pressure at 1 m in pascal per volt; for a driver.
@@ -224,7 +224,7 @@ impl PadLoad {
     }
 
     /// What is between the pad and the driver, the tail of a larger pad or the filter.
-    fn onward_chain(&self) -> Option<&Chain> {
+    fn onward_chain(&self) -> Option<&ChainMatrix> {
         self.chain.as_ref().or(self.tail.as_ref())
     }
 

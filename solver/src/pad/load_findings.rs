@@ -53,7 +53,7 @@ fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
 
 /// The filter's load, or its source, far from what it was made for.
 fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let (wished, made_for) = case.kept_ohm;
+    let (asked, made_for) = case.kept_ohm;
     let kept = case.study.kept_ohm(case.load);
     let mean = |ohm: &[f64]| {
         let band = case.load.filter_band();
@@ -61,8 +61,8 @@ fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
             .mean_over(band, |i| ohm[i].max(f64::MIN_POSITIVE).ln())
             .exp()
     };
-    let (is_ohm, wished_ohm) = (mean(&kept), mean(wished));
-    let share = is_ohm / wished_ohm;
+    let (is_ohm, asked_ohm) = (mean(&kept), mean(asked));
+    let share = is_ohm / asked_ohm;
     if (1.0 - FAR_LOAD..=1.0 + FAR_LOAD).contains(&share) {
         return;
     }
@@ -76,22 +76,22 @@ fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
         format!(
             "the filter is driven from {:.3}, {times} {:.3}, {made_for} ({limit}): its corners move; take a pair with that source impedance, or design the filter for it",
             Ohms(is_ohm),
-            Ohms(wished_ohm)
+            Ohms(asked_ohm)
         )
     } else {
         format!(
             "{} sees {:.3} in the mean, {times} {:.3}, {made_for} ({limit}); {}",
             case.seen_by,
             Ohms(is_ohm),
-            Ohms(wished_ohm),
-            way_back(case, wished_ohm)
+            Ohms(asked_ohm),
+            way_back(case, asked_ohm)
         )
     };
     findings.push(Finding::caution("pad-load-far", message));
 }
 
 /// How a filter gets its load back.
-fn way_back(case: &Case<'_>, wished_ohm: f64) -> String {
+fn way_back(case: &Case<'_>, asked_ohm: f64) -> String {
     let mean_db = case.study.mean_db;
     let behind_ohm = case.load.reference_ohm;
     let kind = case.study.pad.kind();
@@ -101,8 +101,8 @@ fn way_back(case: &Case<'_>, wished_ohm: f64) -> String {
         .ratio()
         .map(|ratio| behind_ohm / (ratio * ratio));
     match (kind, seen_ohm) {
-        (PadKind::Autoformer, Some(seen_ohm)) if seen_ohm > wished_ohm => {
-            let shunt_ohm = 1.0 / (1.0 / wished_ohm - 1.0 / seen_ohm);
+        (PadKind::Autoformer, Some(seen_ohm)) if seen_ohm > asked_ohm => {
+            let shunt_ohm = 1.0 / (1.0 / asked_ohm - 1.0 / seen_ohm);
             return format!(
                 "put {:.2} across the winding (--shunt), or design the filter for it",
                 Ohms(shunt_ohm)
@@ -111,7 +111,7 @@ fn way_back(case: &Case<'_>, wished_ohm: f64) -> String {
         (PadKind::Autoformer, _) => return "design the filter for it".to_owned(),
         _ => {}
     }
-    match Pad::l_pad_seen_as(mean_db, behind_ohm, wished_ohm) {
+    match Pad::l_pad_seen_as(mean_db, behind_ohm, asked_ohm) {
         Ok(Pad::LPad {
             series_ohm,
             shunt_ohm,

@@ -8,11 +8,11 @@
 //! | `power` | the same, amplifier | heat in each part, rating to buy |
 //! | `drive` | voltage at the driver before and after | shift of the crossover, peak |
 //! | `stock` | stock | resistors near a value, several together |
-//! | `wish` | — | attenuation, kind and load that are wanted |
-//! | `samples` | load, wish | the load at a few frequencies, to try thousands of pads on |
-//! | `ideal` | load, wish | ideal values |
+//! | `target` | — | attenuation, kind and load that are wanted |
+//! | `samples` | load, target | the load at a few frequencies, to try thousands of pads on |
+//! | `ideal` | load, target | ideal values |
 //! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
-//! | `size` | load, wish, stock | pads from stock, best first |
+//! | `size` | load, target, stock | pads from stock, best first |
 //! | `drafts` | samples, stock | pairs of the stock that are tried |
 //! | `steps` | a pad | pads a decibel apart at the driver that keep the filter's load |
 //! | `walk` | network | parts that hang together; resistors that act as one |
@@ -30,7 +30,7 @@ mod beside;
 mod candidate;
 mod drafts;
 mod drive;
-mod feed;
+mod drive_source;
 mod find;
 mod findings;
 mod ideal;
@@ -47,13 +47,13 @@ mod size;
 mod steps;
 mod stock;
 mod study;
+mod target;
 mod walk;
-mod wish;
 
-pub use beside::Chain;
+pub use beside::ChainMatrix;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{CrossoverShift, Drive, DriveChange};
-pub use feed::{Feed, FeedKind};
+pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
 pub use findings::{Case, pad_findings};
 pub use ideal::{ideal, ideal_at_driver};
@@ -67,4 +67,4 @@ pub use size::sized;
 pub use steps::{Step, steps};
 pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};
-pub use wish::Wish;
+pub use target::PadTarget;

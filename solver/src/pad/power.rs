@@ -2,7 +2,7 @@
 
 use netlist::network::{Joined, MadeOf};
 
-use super::feed::Feed;
+use super::drive_source::PadSource;
 use super::load::PadLoad;
 use crate::judge::resistor_w;
 use crate::programme::power_weights;
@@ -75,7 +75,7 @@ impl PartHeat {
 impl PadHeat {
     /// For an amplifier of `open_circuit_v`, rms, both for programme of that voltage and for a sine of it.
     #[must_use]
-    pub fn new(pad: Pad, load: &PadLoad, feed: &Feed, open_circuit_v: f64) -> Self {
+    pub fn new(pad: Pad, load: &PadLoad, feed: &PadSource, open_circuit_v: f64) -> Self {
         let f_hz = load.grid.f_hz();
         let weights = power_weights(&load.grid);
         let mut heat = [PartHeat {
@@ -132,7 +132,7 @@ mod tests {
     #[test]
     fn rated_power_reaches_a_rated_load() {
         let load = PadLoad::resistor(8.0);
-        let feed = Feed::amplifier(&load, 1.8);
+        let feed = PadSource::amplifier(&load, 1.8);
         let pad = Pad::size(PadKind::LPad, 10.0, 8.0).unwrap();
         let heat = PadHeat::new(pad, &load, &feed, open_circuit_v(20.0, 8.0, 1.8));
         assert!((heat.input.programme_w - 20.0).abs() < 1e-5);
@@ -146,7 +146,7 @@ mod tests {
     fn heat_in_the_lead_is_not_the_driver_s() {
         let mut load = PadLoad::resistor(10.0);
         load.lead_ohm = 2.0;
-        let feed = Feed::amplifier(&load, 0.0);
+        let feed = PadSource::amplifier(&load, 0.0);
         let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed, 10.0);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9, "{heat:?}");
         assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");

@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
-use super::walk::{groups_at, is_driver, is_plain, nodes_mut, touches};
+use super::walk::{groups_at, is_driver, is_plain, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
@@ -57,7 +57,7 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
     for (name, part) in network.parts() {
         let mut part = part.clone();
         let (is_upper, is_lower) = (upper.contains(name), lower.contains(name));
-        for node in nodes_mut(&mut part.kind) {
+        for node in part.kind.nodes_mut() {
             let to = match *node {
                 at if is_upper && at == hot => back,
                 at if is_upper && at == back => NodeId::GND,

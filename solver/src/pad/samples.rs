@@ -4,10 +4,10 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
-use super::feed::Feed;
+use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::study::insertion;
-use super::wish::{Counted, Wish};
+use super::target::{Counted, PadTarget};
 use crate::synthesis::{Pad, PadOnLoad};
 
 /// Range in which an ideal resistor is looked for, in ohm.
@@ -30,7 +30,7 @@ pub(super) struct Point {
 /// Some points of the two bands, so that thousands of pads can be tried.
 pub(super) struct Samples<'a> {
     load: &'a PadLoad,
-    wish: &'a Wish,
+    target: &'a PadTarget,
     counted: Counted,
     halvings: usize,
     band: Vec<Point>,
@@ -41,8 +41,8 @@ pub(super) struct Samples<'a> {
 impl<'a> Samples<'a> {
     pub(super) fn new(
         load: &'a PadLoad,
-        feed: &Feed,
-        wish: &'a Wish,
+        feed: &PadSource,
+        target: &'a PadTarget,
         counted: Counted,
         most: usize,
         halvings: usize,
@@ -62,12 +62,12 @@ impl<'a> Samples<'a> {
         };
         Self {
             load,
-            wish,
+            target,
             counted,
             halvings,
             band: some(load.band()).map(point).collect(),
             filter: (some(load.filter_band()))
-                .map(|i| (point(i), wish.kept_ohm[i]))
+                .map(|i| (point(i), target.kept_ohm[i]))
                 .collect(),
         }
     }
@@ -85,7 +85,7 @@ impl<'a> Samples<'a> {
         }
     }
 
-    /// Mean over the driver's band, in dB, counted as it is wished.
+    /// Mean over the driver's band, in dB, counted as it is asked.
     pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
         let sum: f64 = (self.band.iter())
             .map(|at| {
@@ -99,39 +99,39 @@ impl<'a> Samples<'a> {
         sum / self.band.len() as f64
     }
 
-    /// Mean departure of what is kept from the wished one, in dB with its sign.
+    /// Mean departure of what is kept from the asked one, in dB with its sign.
     pub(super) fn load_db(&self, pad: Pad) -> f64 {
         let sum: f64 = (self.filter.iter())
-            .map(|(at, wished)| decibels(self.kept_ohm(&self.on(pad, at)) / wished))
+            .map(|(at, asked)| decibels(self.kept_ohm(&self.on(pad, at)) / asked))
             .sum();
         sum / self.filter.len() as f64
     }
 
-    /// Largest departure of what is kept from the wished one, and by how much the load is too low; in dB.
+    /// Largest departure of what is kept from the asked one, and by how much the load is too low; in dB.
     pub(super) fn off_db(&self, pad: Pad) -> (f64, f64) {
         let mut off: f64 = 0.0;
         let mut least = f64::INFINITY;
-        for (at, wished) in &self.filter {
+        for (at, asked) in &self.filter {
             let on = self.on(pad, at);
-            off = off.max(decibels(self.kept_ohm(&on) / wished).abs());
+            off = off.max(decibels(self.kept_ohm(&on) / asked).abs());
             least = least.min(on.seen_ohm.norm());
         }
-        (off, decibels(self.wish.least_ohm / least).max(0.0))
+        (off, decibels(self.target.least_ohm / least).max(0.0))
     }
 
-    /// The value at which `pad_of` has the wished attenuation, or the end of the range that comes nearest to
+    /// The value at which `pad_of` has the asked attenuation, or the end of the range that comes nearest to
     /// it; `rises` says whether the attenuation grows with the value.
     pub(super) fn nearest(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> f64 {
         let [low, high] = RANGE_OHM;
-        let too_much = self.attenuation_db(pad_of(low)) > self.wish.attenuation_db;
+        let too_much = self.attenuation_db(pad_of(low)) > self.target.attenuation_db;
         let end = if too_much == rises { low } else { high };
         self.value(rises, pad_of).unwrap_or(end)
     }
 
-    /// The value at which `pad_of` has the wished attenuation; `rises` says whether that grows with it.
+    /// The value at which `pad_of` has the asked attenuation; `rises` says whether that grows with it.
     pub(super) fn value(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> Option<f64> {
         self.crossing(|ohm| {
-            let off = self.attenuation_db(pad_of(ohm)) - self.wish.attenuation_db;
+            let off = self.attenuation_db(pad_of(ohm)) - self.target.attenuation_db;
             if rises { off } else { -off }
         })
     }
@@ -153,18 +153,18 @@ impl<'a> Samples<'a> {
         Some((low * high).sqrt())
     }
 
-    /// The tap with the wished attenuation beside a resistor across the winding; the ideal winding's where
+    /// The tap with the asked attenuation beside a resistor across the winding; the ideal winding's where
     /// the loss alone takes more.
     pub(super) fn ratio_or_ideal(&self, shunt_ohm: Option<f64>) -> f64 {
-        let ideal = || 10f64.powf(-self.wish.attenuation_db / 20.0).min(1.0);
+        let ideal = || 10f64.powf(-self.target.attenuation_db / 20.0).min(1.0);
         self.ratio(shunt_ohm).unwrap_or_else(ideal)
     }
 
-    /// The tap with the wished attenuation; `None` when no tap has it.
+    /// The tap with the asked attenuation; `None` when no tap has it.
     fn ratio(&self, shunt_ohm: Option<f64>) -> Option<f64> {
         let off = |ratio: f64| {
             let tap = Pad::Autoformer { ratio, shunt_ohm };
-            self.attenuation_db(tap) - self.wish.attenuation_db
+            self.attenuation_db(tap) - self.target.attenuation_db
         };
         let [mut low, mut high] = RANGE_RATIO;
         if off(low) < 0.0 || off(high) > 0.0 {
@@ -181,7 +181,7 @@ impl<'a> Samples<'a> {
         Some((low * high).sqrt())
     }
 
-    /// The L-pad of the wished attenuation with a given shunt.
+    /// The L-pad of the asked attenuation with a given shunt.
     pub(super) fn series_for(&self, shunt_ohm: f64) -> Option<f64> {
         self.value(true, |series_ohm| Pad::LPad {
             series_ohm,

@@ -2,13 +2,13 @@
 
 use super::candidate::{Candidate, Cost, TOLERANCE_DB, beyond, by_known_price, cost_step};
 use super::drafts::{Draft, drafts, more_drafts};
-use super::feed::Feed;
+use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::power::PadHeat;
 use super::samples::{Samples, decibels};
 use super::stock::{Resistors, StockResistor};
 use super::study::Study;
-use super::wish::{Counted, Wish};
+use super::target::{Counted, PadTarget};
 use crate::synthesis::Pad;
 
 /// Points of each band at which candidates are compared.
@@ -20,7 +20,7 @@ const PART_DB: f64 = 0.25;
 /// What a decibel of the filter's load below the least that is allowed costs, in dB.
 const TOO_LOW: f64 = 3.0;
 
-/// Pads from stock with the wished attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
+/// Pads from stock with the asked attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
 /// and at most `most` of them. When it does not, the nearest attenuations come first.
 ///
 /// Ranked by [`Candidate::cost`]; those whose costs are the same to a tenth of a dB are ranked by price
@@ -28,35 +28,35 @@ const TOO_LOW: f64 = 3.0;
 #[must_use]
 pub fn sized(
     load: &PadLoad,
-    feed: &Feed,
-    wish: &Wish,
+    feed: &PadSource,
+    target: &PadTarget,
     resistors: &Resistors,
     open_circuit_v: f64,
     most: usize,
 ) -> Vec<Candidate> {
     let counted = Counted::Attenuation;
-    sized_as(load, feed, wish, counted, resistors, open_circuit_v, most)
+    sized_as(load, feed, target, counted, resistors, open_circuit_v, most)
 }
 
 /// The same with the decibels counted as they are said.
 pub(super) fn sized_as(
     load: &PadLoad,
-    feed: &Feed,
-    wish: &Wish,
+    feed: &PadSource,
+    target: &PadTarget,
     counted: Counted,
     resistors: &Resistors,
     open_circuit_v: f64,
     most: usize,
 ) -> Vec<Candidate> {
-    let samples = Samples::new(load, feed, wish, counted, SAMPLES, FEW_HALVINGS);
-    let rated = |draft: Draft| rated(&samples, wish, draft);
-    let mut drafts: Vec<(f64, Cost, Draft)> = (drafts(&samples, wish, resistors).into_iter())
+    let samples = Samples::new(load, feed, target, counted, SAMPLES, FEW_HALVINGS);
+    let rated = |draft: Draft| rated(&samples, target, draft);
+    let mut drafts: Vec<(f64, Cost, Draft)> = (drafts(&samples, target, resistors).into_iter())
         .map(rated)
         .collect();
     let within = |drafts: &[(f64, Cost, Draft)]| drafts.iter().any(|d| d.0 <= TOLERANCE_DB);
     if !within(&drafts) {
         drafts.extend(
-            more_drafts(&samples, wish, resistors)
+            more_drafts(&samples, target, resistors)
                 .into_iter()
                 .map(rated),
         );
@@ -96,7 +96,7 @@ pub(super) fn sized_as(
             candidate
         })
         .collect();
-    let off = |c: &Candidate| (counted.of(&c.study) - wish.attenuation_db).abs();
+    let off = |c: &Candidate| (counted.of(&c.study) - target.attenuation_db).abs();
     candidates.sort_by(|a, b| {
         let far = |c: &Candidate| beyond(off(c));
         let by_price = || (cost_step(a).cmp(&cost_step(b))).then_with(|| by_known_price(a, b));
@@ -116,8 +116,8 @@ pub(super) fn sized_as(
 }
 
 /// A draft with how far it is off, in dB, and what speaks against it.
-fn rated(samples: &Samples<'_>, wish: &Wish, draft: Draft) -> (f64, Cost, Draft) {
-    let off = (samples.attenuation_db(draft.pad) - wish.attenuation_db).abs();
+fn rated(samples: &Samples<'_>, target: &PadTarget, draft: Draft) -> (f64, Cost, Draft) {
+    let off = (samples.attenuation_db(draft.pad) - target.attenuation_db).abs();
     let (load_off, too_low) = samples.off_db(draft.pad);
     let count = [&draft.series, &draft.shunt]
         .map(|r| r.as_ref().map_or(0, StockResistor::count))

@@ -1,12 +1,12 @@
 //! Steps about the design level, to adjust by ear and to return.
 
 use super::candidate::{Candidate, TOLERANCE_DB};
-use super::feed::{Feed, FeedKind};
+use super::drive_source::{PadSource, PadSourceKind};
 use super::load::PadLoad;
 use super::size::sized_as;
 use super::stock::Resistors;
 use super::study::Study;
-use super::wish::{Counted, Wish};
+use super::target::{Counted, PadTarget};
 use crate::synthesis::PadKind;
 
 /// Least attenuation that a step is sized for, in dB: below, the driver is better left without a pad.
@@ -51,28 +51,28 @@ impl Step {
 pub fn steps(
     design: &Study,
     load: &PadLoad,
-    feed: &Feed,
-    wish: &Wish,
+    feed: &PadSource,
+    target: &PadTarget,
     resistors: &Resistors,
     open_circuit_v: f64,
     range_db: u8,
 ) -> Vec<Step> {
     let range = i16::from(range_db);
     let kind = design.pad.kind();
-    let wish = Wish {
+    let target = PadTarget {
         kind,
         kept_ohm: design.kept_ohm(load),
         // A limit that the design does not keep is none for its steps: they stay near its load.
-        least_ohm: if design.seen.least < wish.least_ohm {
+        least_ohm: if design.seen.least < target.least_ohm {
             0.0
         } else {
-            wish.least_ohm
+            target.least_ohm
         },
-        ..wish.clone()
+        ..target.clone()
     };
     let counted = match feed.kind {
-        FeedKind::Network => Counted::Insertion,
-        FeedKind::Amplifier | FeedKind::Textbook => Counted::Attenuation,
+        PadSourceKind::Network => Counted::Insertion,
+        PadSourceKind::Amplifier | PadSourceKind::Textbook => Counted::Attenuation,
     };
     let design_db = counted.of(design);
     // A winding can match a filter to its driver and make it louder than straight on; resistors cannot.
@@ -86,11 +86,11 @@ pub fn steps(
             let wanted_db = design_db - level_db;
             let without_pad = level != 0 && wanted_db < least_db;
             let candidate = (level != 0 && !without_pad).then(|| {
-                let wish = wish.at(wanted_db);
+                let target = target.at(wanted_db);
                 let best = sized_as(
                     load,
                     feed,
-                    &wish,
+                    &target,
                     counted,
                     resistors,
                     open_circuit_v,

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
-use super::feed::Feed;
+use super::drive_source::PadSource;
 use super::load::PadLoad;
 use crate::sound::level_db;
 use crate::spectrum::Spectrum;
@@ -100,7 +100,7 @@ pub struct Study {
 impl Study {
     /// Studies a pad whose values are valid.
     #[must_use]
-    pub fn new(pad: Pad, load: &PadLoad, feed: &Feed) -> Self {
+    pub fn new(pad: Pad, load: &PadLoad, feed: &PadSource) -> Self {
         let points = load.grid.len();
         let mut curves = PadCurves {
             attenuation_db: Vec::with_capacity(points),

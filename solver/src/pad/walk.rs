@@ -58,32 +58,7 @@ pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
 }
 
 pub(super) fn touches(kind: &PartKind, node: NodeId) -> bool {
-    let taps = match kind {
-        PartKind::Autoformer { taps, .. } => taps.as_slice(),
-        _ => &[],
-    };
-    let ends = kind.between().is_some_and(|ends| ends.contains(&node));
-    ends || taps.iter().any(|tap| tap.node == node)
-}
-
-pub(super) fn nodes(kind: &PartKind) -> Vec<NodeId> {
-    let mut kind = kind.clone();
-    nodes_mut(&mut kind).into_iter().map(|node| *node).collect()
-}
-
-pub(super) fn nodes_mut(kind: &mut PartKind) -> Vec<&mut NodeId> {
-    match kind {
-        PartKind::Resistor { between, .. }
-        | PartKind::Inductor { between, .. }
-        | PartKind::Capacitor { between, .. }
-        | PartKind::Driver { between, .. } => between.iter_mut().collect(),
-        PartKind::Autoformer { between, taps, .. } => {
-            let ends = between.iter_mut();
-            ends.chain(taps.iter_mut().map(|tap| &mut tap.node))
-                .collect()
-        }
-        PartKind::Coupling { .. } => Vec::new(),
-    }
+    kind.nodes().any(|joined| joined == node)
 }
 
 /// Parts at a node.
@@ -118,7 +93,7 @@ pub(super) fn reach(
                 _ => Vec::new(),
             })
             .collect();
-        for node in nodes(kind) {
+        for node in kind.nodes() {
             if reached.nodes.contains(&node) {
                 continue;
             }
@@ -180,7 +155,7 @@ pub(super) fn conducts(network: &Network, parts: &[String], from: NodeId, to: No
                 PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Autoformer { .. }
             );
             if passes && touches(kind, nodes_met[place]) {
-                for node in nodes(kind) {
+                for node in kind.nodes() {
                     if !nodes_met.contains(&node) {
                         nodes_met.push(node);
                     }

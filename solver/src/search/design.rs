@@ -6,7 +6,10 @@ use rayon::prelude::*;
 
 use super::assess::{AudioLoads, audio_loads, judge};
 use super::depth::{Depth, depths};
-use super::grow::{Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem, in_reading_order, pass};
+use super::grow::{
+    Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem,
+    in_reading_order, pass,
+};
 use super::job::{BriefError, Job};
 use super::open::{Variant, decide};
 use super::snap::{SnapGoal, SnapSettings, snap_best, snap_quickly};
@@ -182,7 +185,8 @@ pub fn design(
             stop,
         );
         if let Some(selection) = thorough
-            && let Some(better) = with_values(&whole, &targets, &audio, &proposals[chosen], selection)
+            && let Some(better) =
+                with_values(&whole, &targets, &audio, &proposals[chosen], selection)
             && better.snapped.expected() < proposals[chosen].snapped.expected()
         {
             proposals[chosen] = better;
@@ -246,7 +250,15 @@ fn refine(
     }
     let catalogue = Catalogue::new(whole.job);
     let down = Direction::Down;
-    *effort += pass(whole, &catalogue, &mut refined, REFINING, down, stop, &mut |_, _| {});
+    *effort += pass(
+        whole,
+        &catalogue,
+        &mut refined,
+        REFINING,
+        down,
+        stop,
+        &mut |_, _| {},
+    );
     refined
 }
 
@@ -315,9 +327,14 @@ fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
             .filter(|&i| allowed(&proposals[i]))
             .min_by(|&a, &b| by(&proposals[a]).total_cmp(&by(&proposals[b])))
     };
-    let fits_parts = |p: &Proposal| settings.most_parts.is_none_or(|most| p.part_count() <= most);
-    let fits_budget =
-        |p: &Proposal| (settings.budget).is_none_or(|most| p.price.is_some_and(|price| price <= most));
+    let fits_parts = |p: &Proposal| {
+        settings
+            .most_parts
+            .is_none_or(|most| p.part_count() <= most)
+    };
+    let fits_budget = |p: &Proposal| {
+        (settings.budget).is_none_or(|most| p.price.is_some_and(|price| price <= most))
+    };
     let rank = |p: &Proposal| p.snapped.rank();
     let expected = |p: &Proposal| p.snapped.expected();
     let fits = |p: &Proposal| fits_parts(p) && fits_budget(p);
@@ -333,7 +350,9 @@ fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
             (chosen, reason)
         }
         None => {
-            let least = |p: &Proposal| p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6;
+            let least = |p: &Proposal| {
+                p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6
+            };
             let by: &dyn Fn(&Proposal) -> f64 = &least;
             (best_of(&|_| true, by).unwrap_or(0), Reason::OutOfReach)
         }

@@ -107,9 +107,13 @@ fn kinds(network: &Network, parts: &[usize]) -> [bool; 3] {
 /// Of one coil with one capacitor.
 fn resonance_hz(network: &Network, parts: &[usize]) -> Option<f64> {
     let value = |is: fn(&PartKind) -> bool| {
-        let mut all = parts.iter().filter(|&&part| is(&network.parts()[part].kind));
+        let mut all = parts
+            .iter()
+            .filter(|&&part| is(&network.parts()[part].kind));
         let first = all.next()?;
-        all.next().is_none().then(|| network.parts()[*first].value_si())?
+        all.next()
+            .is_none()
+            .then(|| network.parts()[*first].value_si())?
     };
     let l = value(|kind| matches!(kind, PartKind::Inductor { .. }))?;
     let c = value(|kind| matches!(kind, PartKind::Capacitor { .. }))?;
@@ -146,7 +150,11 @@ fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, Lies)> {
     groups
         .into_iter()
         .map(|(parts, ends)| {
-            let lies = if ends.contains(&NodeId::GND) { Lies::Across } else { Lies::InLead };
+            let lies = if ends.contains(&NodeId::GND) {
+                Lies::Across
+            } else {
+                Lies::InLead
+            };
             (parts, lies)
         })
         .collect()
@@ -157,7 +165,10 @@ fn same_ends([a, b]: [NodeId; 2], [c, d]: [NodeId; 2]) -> bool {
 }
 
 /// Two groups that act as one, the later first, and the ends of both together.
-fn joinable(groups: &[(Vec<usize>, [NodeId; 2])], degrees: &[usize]) -> Option<(usize, usize, [NodeId; 2])> {
+fn joinable(
+    groups: &[(Vec<usize>, [NodeId; 2])],
+    degrees: &[usize],
+) -> Option<(usize, usize, [NodeId; 2])> {
     for i in 0..groups.len() {
         for j in 0..i {
             let ([a, b], [c, d]) = (groups[i].1, groups[j].1);
@@ -165,9 +176,9 @@ fn joinable(groups: &[(Vec<usize>, [NodeId; 2])], degrees: &[usize]) -> Option<(
                 return Some((i, j, [c, d]));
             }
             let grounded = |ends: [NodeId; 2]| ends.contains(&NodeId::GND);
-            let between = [a, b]
-                .into_iter()
-                .find(|node| node.0 > NodeId::IN.0 && degrees[node.0] == 2 && [c, d].contains(node));
+            let between = [a, b].into_iter().find(|node| {
+                node.0 > NodeId::IN.0 && degrees[node.0] == 2 && [c, d].contains(node)
+            });
             // A chain counts as one section where it ends at the return.
             if let Some(node) = between
                 && (grounded([a, b]) || grounded([c, d]))
@@ -186,7 +197,9 @@ fn left_out(network: &Network, parts: &[usize], lies: Lies) -> Network {
     let mut without = network.clone();
     for &part in parts {
         let kind = &mut without.parts_mut()[part].kind;
-        let Some(between) = kind.between() else { continue };
+        let Some(between) = kind.between() else {
+            continue;
+        };
         let ohm = match lies {
             Lies::InLead => 1e-6,
             Lies::Across => 1e9,

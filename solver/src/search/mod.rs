@@ -3,9 +3,10 @@
 
 mod assess;
 mod depth;
-mod explain;
 mod design;
+mod explain;
 pub mod grow;
+mod improve;
 mod job;
 pub mod least_squares;
 mod open;
@@ -16,17 +17,18 @@ mod values;
 mod variant;
 
 pub use assess::{AudioLoads, audio_loads, judge};
-pub use explain::{Lies, Purpose, purposes};
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
-pub use open::Variant;
-pub use variant::Progress;
+pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
+pub use improve::{ChangeKind, Improved, Improvement, improve};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Way};
+pub use open::{Variant, both_can};
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_best, snap_network, snap_quickly,
 };
 pub use values::stock_kind;
+pub use variant::Progress;

@@ -137,7 +137,15 @@ pub(super) fn grow_variant(
     let targets = coarse.targets(alignments);
     let catalogue = Catalogue::new(&coarse);
     let mut effort = Effort::default();
-    let (ways, level_db) = grow_ways(&coarse, &targets, &catalogue, how, stop, &mut effort, progress);
+    let (ways, level_db) = grow_ways(
+        &coarse,
+        &targets,
+        &catalogue,
+        how,
+        stop,
+        &mut effort,
+        progress,
+    );
     let whole = Problem::whole(&coarse, &targets);
     let mut population = Population::new(how.whole.breadth);
     let sets = sets(&ways, how.sets);
@@ -165,7 +173,14 @@ pub(super) fn grow_variant(
             });
         }
     };
-    effort += evolve(&whole, &catalogue, &mut population, how.whole, stop, &mut watch);
+    effort += evolve(
+        &whole,
+        &catalogue,
+        &mut population,
+        how.whole,
+        stop,
+        &mut watch,
+    );
     (population, effort)
 }
 
@@ -205,7 +220,14 @@ fn grow_ways(
         for fitted in fits.into_iter().flatten() {
             population.offer(fitted);
         }
-        *effort += evolve(&problem, catalogue, &mut population, how.way, stop, &mut |_, _| {});
+        *effort += evolve(
+            &problem,
+            catalogue,
+            &mut population,
+            how.way,
+            stop,
+            &mut |_, _| {},
+        );
         if let Some(best) = population.best() {
             progress(Progress::Way {
                 name: job.ways[way].name.clone(),

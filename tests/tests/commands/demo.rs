@@ -38,6 +38,17 @@ fn every_file_is_written_and_each_project_can_be_read() {
     assert!(ran.err.contains("invented"));
     let next = format!("handover sweep {}", network.display());
     assert!(ran.err.contains(&next), "{}", ran.err);
+    // What it says that it writes is what is there, and what comes of the command that it names.
+    for name in names.iter().filter(|name| name.ends_with(".toml")) {
+        assert!(ran.err.contains(name.as_str()), "{}", ran.err);
+    }
+    assert!(ran.err.contains("6 measured tables"), "{}", ran.err);
+    let writes = new.join("brief-design.toml");
+    assert!(
+        ran.err.contains(&format!("writes {}", writes.display())),
+        "{}",
+        ran.err
+    );
 
     // What was written is what is inside the program.
     let written = handover(&["sweep", network.to_str().unwrap(), "--json"]);

@@ -393,7 +393,7 @@ fn a_picture_is_written_whole_and_not_over_another() {
     let other = other.to_str().unwrap();
     let plain = ["--load", "8", "--attenuation", "10", "--picture"];
     for (name, words) in [
-        (nowhere, &["no folder", "help:"][..]),
+        (nowhere, &["its folder is not there", "help:"][..]),
         (other, &["is SVG", "help:", "pad.svg"]),
         ("pad", &["is SVG", "help:", "pad.svg"]),
     ] {

@@ -39,6 +39,13 @@ fn the_document_holds_figures_parts_and_what_was_proven() {
         "/cost/in_file",
         "/in_file/flatness/rms_db",
         "/cost/nearest",
+        "/cost/best_as_printed",
+        "/change/rms_db",
+        "/change/max_db",
+        "/change/max_at_hz",
+        "/change/ways/low/rms_db",
+        "/change/crossovers/0/phase_deg",
+        "/nearest/change/rms_db",
         "/nearest/load/least_ohm",
         "/parts/0/in_file_si",
         "/parts/0/nearest_si",
@@ -66,6 +73,20 @@ fn the_document_holds_figures_parts_and_what_was_proven() {
     assert!((1..=5).contains(&alternatives.len()));
     let cost = |name: &str| document["cost"][name].as_f64().unwrap();
     assert!(cost("best") <= cost("nearest"));
+    assert!(cost("best_as_printed") < cost("best"), "tolerance counts");
+    assert_eq!(document["goal"], "least_change");
+    let share = document["removed_share"].as_f64().unwrap();
+    assert!((0.0..=1.0).contains(&share), "{share}");
+    assert!(document["in_file"].get("change").is_none());
+    // What is told of the choice and of the nearest is in their figures.
+    let than = &document["than_nearest"];
+    for (list, better) in [("better", true), ("worse", false)] {
+        for figure in than[list].as_array().unwrap() {
+            let [was, is] = ["was", "is"].map(|name| figure[name].as_f64().unwrap());
+            let less = figure["unit"] != "ohm";
+            assert_eq!((is < was) == less, better, "{figure}");
+        }
+    }
     // The coil's resistance follows the inductance that was chosen: 1.25 mm wire, not the file's.
     let coil = &document["parts"][0];
     assert_eq!(coil["name"], "L1");
@@ -97,8 +118,15 @@ fn the_file_keeps_the_builders_words_and_can_be_checked() {
     ] {
         assert!(outcome.out.contains(words), "{words}: {}", outcome.out);
     }
+    for words in [
+        "better than nearest",
+        "worse than nearest",
+        "change of the sum",
+    ] {
+        assert!(outcome.out.contains(words), "{words}: {}", outcome.out);
+    }
     let lines = outcome.out.lines();
-    assert!(lines.clone().count() <= 48, "{}", outcome.out);
+    assert!(lines.clone().count() <= 56, "{}", outcome.out);
     assert!(
         lines.clone().all(|line| line.chars().count() <= 100),
         "{}",
@@ -198,4 +226,45 @@ fn what_cannot_be_snapped_is_told_why() {
     let outcome = snap(|text| text, &["--series", "E7"]);
     assert_eq!(outcome.status, 2);
     assert!(outcome.err.contains("E7"), "{}", outcome.err);
+}
+
+#[test]
+fn least_change_and_the_aim_are_two_goals() {
+    // A design voiced by ear: its mid stands 1 dB below the aim.
+    let voiced = |text: String| {
+        let old = "R3 = { resistor = \"5.3 ohm\"";
+        assert!(text.contains(old));
+        text.replace(old, "R3 = { resistor = \"4.4 ohm\"")
+    };
+    let options = ["--json", "--window", "1"];
+    let kept = document(&snap(voiced, &options));
+    let to_aim = document(&snap(voiced, &[&options[..], &["--to-aim"]].concat()));
+    assert_eq!(to_aim["goal"], "aim");
+    let at = |document: &Value, pointer: &str| document.pointer(pointer).unwrap().as_f64().unwrap();
+    assert!(at(&kept, "/change/rms_db") <= at(&kept, "/nearest/change/rms_db") + 1e-9);
+    assert!(at(&kept, "/change/rms_db") < at(&to_aim, "/change/rms_db"));
+    assert!(at(&to_aim, "/flatness/rms_db") < at(&kept, "/flatness/rms_db"));
+    // What is needless is accepted, and changes nothing.
+    let robust = document(&snap(voiced, &[&options[..], &["--robust"]].concat()));
+    assert_eq!(robust["parts"], kept["parts"]);
+}
+
+#[test]
+fn a_load_below_the_limit_is_told_with_whose_doing_it_is() {
+    let text = |text: String| {
+        let old = "minimum_load = \"5.6 ohm\"";
+        assert!(text.contains(old), "{text}");
+        text.replace(old, "minimum_load = \"9 ohm\"")
+    };
+    let outcome = snap(text, &["--window", "1"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    for words in ["DANGER: the load falls to", "the values of the file have"] {
+        assert!(outcome.out.contains(words), "{words}: {}", outcome.out);
+    }
+    let found = document(&snap(text, &["--window", "1", "--json"]));
+    let codes = tests::document::codes(&found);
+    assert!(
+        codes.iter().any(|code| code.starts_with("load-")),
+        "{codes:?}"
+    );
 }

@@ -100,7 +100,9 @@ fn the_demo_reaches_what_is_asked_for_with_parts_from_stock() {
         best.load
     );
     let simple = DEMO.proposals.iter().filter(|p| p.part_count() <= 14);
-    let rms = simple.map(|p| p.figures.rms_db).fold(f64::INFINITY, f64::min);
+    let rms = simple
+        .map(|p| p.figures.rms_db)
+        .fold(f64::INFINITY, f64::min);
     assert!(rms <= 0.45, "{rms}");
     assert!(!DEMO.interrupted);
 }
@@ -177,7 +179,9 @@ fn what_tolerance_adds_is_what_builds_show() {
             let mut network = ideal.network.clone();
             for ((name, part), draw) in ideal.network.parts().iter().zip(&draw) {
                 if let (Some(value), true) = (part.value_si(), stock_kind(&part.kind).is_some()) {
-                    network.set_value(name, value * f64::exp(sign * draw)).unwrap();
+                    network
+                        .set_value(name, value * f64::exp(sign * draw))
+                        .unwrap();
                 }
             }
             *cost = whole.cost(&network, nominal.level_db).unwrap();
@@ -185,7 +189,10 @@ fn what_tolerance_adds_is_what_builds_show() {
         sum += 0.5 * (mirrored[0] + mirrored[1]) - nominal.cost;
     }
     let drawn = sum / builds as f64;
-    assert!((spread / drawn - 1.0).abs() < 0.05, "{spread} against {drawn}");
+    assert!(
+        (spread / drawn - 1.0).abs() < 0.05,
+        "{spread} against {drawn}"
+    );
 }
 
 #[test]
@@ -209,12 +216,21 @@ fn a_search_that_is_ended_at_once_still_gives_a_network() {
 
 #[test]
 fn a_number_of_parts_and_a_price_are_kept_to() {
-    let settings = DesignSettings { most_parts: Some(10), ..QUICK };
+    let settings = DesignSettings {
+        most_parts: Some(10),
+        ..QUICK
+    };
     let outcome = run(&plain("brief.toml"), settings);
     assert!(outcome.proposals[outcome.chosen].part_count() <= 10);
-    let none = DesignSettings { most_parts: Some(1), ..QUICK };
+    let none = DesignSettings {
+        most_parts: Some(1),
+        ..QUICK
+    };
     let outcome = run(&plain("brief.toml"), none);
-    assert_eq!(outcome.chosen, 0, "the nearest is the one with the fewest parts");
+    assert_eq!(
+        outcome.chosen, 0,
+        "the nearest is the one with the fewest parts"
+    );
 }
 
 /// Crossed ever higher above the resonance of its horn, the loudspeaker gets better or stays: no cliff where a
@@ -249,7 +265,10 @@ fn an_autoformer_pads_where_the_stock_has_one() {
     assert!(best.figures.rms_db <= 0.8, "{}", summary(&best.figures));
     for proposal in &outcome.proposals {
         for part in proposal.snapped.network.parts().values() {
-            if let PartKind::Autoformer { inductance, taps, .. } = &part.kind {
+            if let PartKind::Autoformer {
+                inductance, taps, ..
+            } = &part.kind
+            {
                 assert!((inductance.0 - 60e-3).abs() < 1e-12);
                 let steps = -20.0 * taps[0].ratio.log10();
                 // The ratio is written to a millionth.

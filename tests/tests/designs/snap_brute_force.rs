@@ -5,14 +5,14 @@ use netlist::series::Series;
 use rayon::prelude::*;
 use solver::judge::check::Assessment;
 use solver::search::{Choice, Known, PartChoices, SnapSettings, Snapped};
-use tests::snapping::{plain, plain_cost, snapped, two_way};
+use tests::snapping::{AS_PRINTED, plain, plain_cost, snapped, two_way};
 
 const ROUNDING: f64 = 1e-7;
 
 fn within(window: usize) -> SnapSettings {
     SnapSettings {
         window,
-        ..SnapSettings::default()
+        ..AS_PRINTED
     }
 }
 
@@ -120,6 +120,7 @@ fn each_way_of_the_three_way_is_snapped_as_brute_force_does() {
     }
     let (ideal, outcome) = snapped(&project, within(1));
     assert_eq!(outcome.known, Known::WayByWay);
+    assert!(outcome.best.cost <= outcome.nearest.cost);
     let network = project.network.as_ref().unwrap();
     let best = &outcome.best;
     let ways = [
@@ -149,8 +150,8 @@ fn each_way_of_the_three_way_is_snapped_as_brute_force_does() {
 fn one_thread_and_two_choose_the_same() {
     let project = plain("network.toml");
     let settings = SnapSettings {
-        robust: Some(7),
-        ..within(1)
+        robust: true,
+        ..within(2)
     };
     let [one, two] = [1, 2].map(|threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();

@@ -4,14 +4,12 @@ use netlist::project::{CatalogueItem, StockKind};
 use netlist::quantity::Ohms;
 use netlist::series::Series;
 use solver::nodal::Values;
-use solver::search::{DesignSettings, Job, SnapMerit, SnapSettings, Snapped, audio_loads, design};
-use tests::snapping::{plain, snapped, two_way};
+use solver::search::{SnapGoal, SnapMerit, SnapSettings, Snapped, snap_quickly};
+use tests::snapping::{AS_PRINTED, plain, snapped, two_way};
 
 const PLAIN: SnapSettings = SnapSettings {
     window: 2,
-    joined: true,
-    budget: None,
-    robust: None,
+    ..AS_PRINTED
 };
 
 fn item(kind: StockKind, value_si: f64, price: f64, count: Option<u32>) -> CatalogueItem {
@@ -36,16 +34,24 @@ fn taken(outcome: &Snapped, chosen: &[usize], item: usize) -> u32 {
         .sum()
 }
 
+/// The demo's three-way with every value moved off the stock, by up to a tenth either way, always the same.
+fn off_the_stock() -> netlist::project::Project {
+    let mut project = plain("network.toml");
+    let network = project.network.as_mut().unwrap();
+    let names: Vec<String> = network.parts().keys().cloned().collect();
+    for (i, name) in names.iter().enumerate() {
+        let Some(value_si) = network.parts()[name].value_si() else {
+            continue;
+        };
+        let by = 0.1 * (2.4 * i as f64).sin();
+        network.set_value(name, value_si * by.exp()).unwrap();
+    }
+    project
+}
+
 #[test]
-fn what_rounding_to_the_nearest_spoils_is_won_back() {
-    let mut project = plain("brief.toml");
-    let settings = DesignSettings {
-        quick: true,
-        ..DesignSettings::default()
-    };
-    let designed = design(&project, settings, &|| false, &mut |_| {}).unwrap();
-    let chosen = &designed.proposals[designed.chosen];
-    project.network = Some(chosen.ideal.network.clone());
+fn what_rounding_to_the_nearest_changes_is_won_back() {
+    let mut project = off_the_stock();
     for series in [Series::E6, Series::E12, Series::E24] {
         let stock = &mut project.stock;
         for range in [
@@ -56,14 +62,22 @@ fn what_rounding_to_the_nearest_spoils_is_won_back() {
             let range = range.as_mut().unwrap();
             (range.series, range.together) = (series, 1);
         }
-        let (_, outcome) = snapped(&project, PLAIN);
+        let settings = SnapSettings {
+            goal: SnapGoal::LeastChange,
+            ..PLAIN
+        };
+        let (_, outcome) = snapped(&project, settings);
         let (ideal, nearest, best) = (outcome.ideal_cost, outcome.nearest.cost, outcome.best.cost);
         let text = format!("{series}: ideal {ideal:.3}, nearest {nearest:.3}, chosen {best:.3}");
+        assert!(
+            ideal < 1e-9,
+            "nothing changes where nothing is moved: {text}"
+        );
         assert!(best <= nearest, "{text}");
-        assert!(nearest > ideal, "{text}");
-        if series != Series::E6 {
-            assert!(nearest - best >= 0.8 * (nearest - ideal), "{text}");
-        }
+        let share = outcome.removed_share().unwrap();
+        assert!((share - (1.0 - best / nearest)).abs() < 1e-6, "{text}");
+        let least = if series == Series::E6 { 0.5 } else { 0.7 };
+        assert!(share >= least, "{text}");
     }
 }
 
@@ -90,10 +104,20 @@ fn what_is_on_hand_limits_the_choice() {
             "the loss is that of the line"
         );
     }
+    let network = project.network.as_ref().unwrap();
+    let ideal = solver::judge::check::assess(&project, network).unwrap();
+    let targets = ideal.job.targets(&ideal.alignments);
+    let level_db = ideal.figures.level_db;
+    let quick = snap_quickly(&ideal.job, &targets, network, level_db, PLAIN).unwrap();
+    for (number, line) in project.stock.catalogue.iter().enumerate() {
+        assert!(taken(&outcome, &quick.chosen, number) <= line.count.unwrap());
+    }
     // Two coils are needed and one is there.
     project.stock.catalogue.truncate(1);
     let (_, outcome) = snapped(&project, PLAIN);
     assert!(outcome.best.cost.is_infinite(), "{}", outcome.best.cost);
+    let ideal = solver::judge::check::assess(&project, network).unwrap();
+    assert!(snap_quickly(&ideal.job, &targets, network, level_db, PLAIN).is_none());
 }
 
 #[test]

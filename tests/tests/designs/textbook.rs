@@ -14,10 +14,10 @@
 use std::io;
 use std::path::Path;
 
-use netlist::project::{Project, load_from};
 use netlist::network::Network;
-use solver::search::{DesignSettings, design};
+use netlist::project::{Project, load_from};
 use solver::search::grow::block_of;
+use solver::search::{DesignSettings, design};
 
 /// Alignment; low pass and high pass from the amplifier to the driver, in mH and µF in turn.
 type Published = (&'static str, u8, &'static [f64], &'static [f64]);
@@ -102,7 +102,11 @@ fn values_of(network: &Network, driver: &str) -> Vec<f64> {
 /// In reading order what lies across a node comes before what leads on, so that a ladder is read as it is
 /// printed.
 fn assert_recovered(alignment: &str, side: &str, found_si: &[f64], published: &[f64], first: f64) {
-    assert_eq!(found_si.len(), published.len(), "{alignment} {side}: {found_si:?}");
+    assert_eq!(
+        found_si.len(),
+        published.len(),
+        "{alignment} {side}: {found_si:?}"
+    );
     let mut unit = first;
     for (found, published) in found_si.iter().zip(published) {
         let ratio = found / (published * unit);
@@ -131,10 +135,24 @@ fn growing_ends_at_the_published_ladders() {
             panic!("{alignment}: {sizes:?}")
         });
         // Nothing is gained by more.
-        assert_eq!(outcome.proposals[outcome.chosen].part_count(), parts, "{alignment}");
-        assert!(found.ideal_figures.rms_db < 0.02, "{alignment}: {:?}", found.ideal_figures);
+        assert_eq!(
+            outcome.proposals[outcome.chosen].part_count(),
+            parts,
+            "{alignment}"
+        );
+        assert!(
+            found.ideal_figures.rms_db < 0.02,
+            "{alignment}: {:?}",
+            found.ideal_figures
+        );
         let network = &found.ideal.network;
         assert_recovered(alignment, "low pass", &values_of(network, "low"), low, 1e-3);
-        assert_recovered(alignment, "high pass", &values_of(network, "high"), high, 1e-6);
+        assert_recovered(
+            alignment,
+            "high pass",
+            &values_of(network, "high"),
+            high,
+            1e-6,
+        );
     }
 }

@@ -53,7 +53,10 @@ fn solve(network: &Network, loads: &[(String, Spectrum)], grid: &Grid) -> Solved
 
 fn near(predicted: Complex64, anew: Complex64, scale: f64, what: &dyn std::fmt::Debug) {
     let error = (predicted - anew).norm();
-    assert!(error <= 1e-9 * (anew.norm() + scale), "{what:?}: {predicted} against {anew}");
+    assert!(
+        error <= 1e-9 * (anew.norm() + scale),
+        "{what:?}: {predicted} against {anew}"
+    );
 }
 
 #[test]
@@ -94,12 +97,15 @@ fn a_move_does_what_solving_anew_says() {
                     let factor = q / (1.0 + change.divisor.at(i) * q);
                     for ((name, own), n) in before.drivers.iter().zip(&change.output) {
                         let predicted = own.at(i) - n.at(i) * factor;
-                        let (_, found) =
-                            anew.drivers.iter().find(|(known, _)| known == name).unwrap();
+                        let (_, found) = anew
+                            .drivers
+                            .iter()
+                            .find(|(known, _)| known == name)
+                            .unwrap();
                         near(predicted, found.at(i), 1e-3, &(seed, &step, name, i));
                     }
-                    let predicted = before.transfers.input_admittance().at(i)
-                        + change.input.at(i) * factor;
+                    let predicted =
+                        before.transfers.input_admittance().at(i) + change.input.at(i) * factor;
                     let found = anew.transfers.input_admittance().at(i);
                     near(predicted, found, 1e-3, &(seed, &step, i));
                 }
@@ -129,7 +135,11 @@ fn what_a_move_leaves_is_a_network() {
                 continue;
             }
             let other = section(None, None, Some(1e-6));
-            for step in [Move::Open(index), Move::Short(index), Move::Exchange(index, other)] {
+            for step in [
+                Move::Open(index),
+                Move::Short(index),
+                Move::Exchange(index, other),
+            ] {
                 let Some(next) = moved(&network, &step, &Losses::NONE) else {
                     continue;
                 };

@@ -36,27 +36,21 @@ struct Draw {
 fn draws() -> impl Strategy<Value = Draw> {
     (
         (1u8..=4, 1u8..=4),
-        prop::sample::select(vec![
-            PadForm::None,
-            PadForm::After,
-            PadForm::Series,
-        ]),
+        prop::sample::select(vec![PadForm::None, PadForm::After, PadForm::Series]),
         (any::<bool>(), any::<bool>()),
         prop::collection::vec(-0.8f64..0.8, 24),
         prop::sample::select(vec![0.0, 1.8]),
         prop::option::of(84.0f64..92.0),
     )
         .prop_map(
-            |(orders, pad, (inverted, with_sum), moved, output_impedance_ohm, level_db)| {
-                Draw {
-                    orders: orders.into(),
-                    pad,
-                    inverted,
-                    moved,
-                    output_impedance_ohm,
-                    level_db,
-                    with_sum,
-                }
+            |(orders, pad, (inverted, with_sum), moved, output_impedance_ohm, level_db)| Draw {
+                orders: orders.into(),
+                pad,
+                inverted,
+                moved,
+                output_impedance_ohm,
+                level_db,
+                with_sum,
             },
         )
 }

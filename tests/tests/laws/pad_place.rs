@@ -5,7 +5,7 @@ use netlist::network::{Network, PartKind};
 use num_complex::Complex64;
 use solver::grid::Grid;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{Drive, Feed, FeedKind, PadInNetwork, PadLoad, find_pad};
+use solver::pad::{Drive, PadInNetwork, PadLoad, PadSource, PadSourceKind, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::solved;
@@ -27,7 +27,7 @@ fn at_driver(network: &Network, grid: &Grid, loads: &[Spectrum], number: usize) 
 }
 
 /// What drives the pad, from the network without it.
-fn feed(network: &Network, place: &PadInNetwork, grid: &Grid, loads: &[Spectrum]) -> Feed {
+fn feed(network: &Network, place: &PadInNetwork, grid: &Grid, loads: &[Spectrum]) -> PadSource {
     let bare = place.without_pad(network);
     let volts = TRIAL_OHM.map(|ohm| {
         let mut loads = loads.to_vec();
@@ -47,8 +47,8 @@ fn feed(network: &Network, place: &PadInNetwork, grid: &Grid, loads: &[Spectrum]
         let (va, vb) = (volts[0].at(i), volts[1].at(i));
         (vb - va) / (va / a - vb / b)
     };
-    Feed {
-        kind: FeedKind::Network,
+    PadSource {
+        kind: PadSourceKind::Network,
         emf: Spectrum::from_fn(grid.len(), |i| volts[0].at(i) * (1.0 + ahead(i) / a)),
         ahead_ohm: Spectrum::from_fn(grid.len(), ahead),
     }

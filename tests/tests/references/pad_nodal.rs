@@ -6,7 +6,7 @@ use netlist::project::Loaded;
 use netlist::quantity::Ohms;
 use num_complex::Complex64;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{Drive, Feed, PadLoad, Study, find_pad};
+use solver::pad::{Drive, PadLoad, PadSource, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::dense_oracle;
@@ -70,7 +70,7 @@ fn a_pad_on_a_measured_driver_is_what_the_nodal_solution_says() {
         open_circuit_v: 2.83,
         output_impedance_ohm: 1.8,
     };
-    let feed = Feed::amplifier(&load, 1.8);
+    let feed = PadSource::amplifier(&load, 1.8);
     for pad in PADS {
         let network = network(pad);
         let (plan, solution) = solved(&network, &load.grid, &[&load.z_ohm], amplifier);
@@ -121,7 +121,7 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let feed = PadSource::network(project, built, &place, &load).unwrap();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
         output_impedance_ohm: 1.8,
@@ -169,7 +169,7 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
     let load = PadLoad::driver(project, "mid", None, 0.0)
         .unwrap()
         .beside(built, &place);
-    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let feed = PadSource::network(project, built, &place, &load).unwrap();
     let others: Vec<PadLoad> = ["low", "high"]
         .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
         .into();
@@ -215,7 +215,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
     assert!(load.lead_ohm > 0.1, "{}", load.lead_ohm);
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let feed = PadSource::network(project, built, &place, &load).unwrap();
     let pad = PADS[0];
     let network = solver::wiring::wired(&place.with_pad(built, Some(pad)), &project.wiring);
     let (_, cold) = mid();
@@ -251,7 +251,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
 #[test]
 fn the_source_that_the_driver_sees_is_what_a_pushed_current_meets() {
     let (_, load) = mid();
-    let feed = Feed::amplifier(&load, 1.8);
+    let feed = PadSource::amplifier(&load, 1.8);
     for pad in PADS {
         let study = Study::new(pad, &load, &feed);
         let parallel = |a: f64, b: f64| a * b / (a + b);
@@ -278,7 +278,7 @@ fn an_autoformer_is_nearly_ideal_in_the_network() {
     let (loaded, load) = mid();
     let built = loaded.project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let feed = Feed::network(&loaded.project, built, &place, &load).unwrap();
+    let feed = PadSource::network(&loaded.project, built, &place, &load).unwrap();
     let pad = Pad::Autoformer {
         ratio: 0.28,
         shunt_ohm: Some(15.0),

@@ -2,7 +2,7 @@
 
 use netlist::network::NodeId;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{Drive, Feed, PadHeat, PadInNetwork, PadLoad, Study, find_pad};
+use solver::pad::{Drive, PadHeat, PadInNetwork, PadLoad, PadSource, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::{DemoFiles, document, number, running_text, solved};
@@ -41,7 +41,7 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
     let place = find_pad(built, "mid").unwrap();
     let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
     let load = cold("mid").beside(built, &place);
-    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let feed = PadSource::network(project, built, &place, &load).unwrap();
     let [low, mid, high] = ["low", "mid", "high"].map(|name| cold(name).z_ohm);
     let loads: [&Spectrum; 3] = [&low, &mid, &high];
     for pad in others.iter().copied().chain(place.pad) {
@@ -220,7 +220,7 @@ fn source_holds(files: &DemoFiles) {
     let place = find_pad(built, "mid").unwrap();
     let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
     let load = cold("mid").beside(built, &place);
-    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let feed = PadSource::network(project, built, &place, &load).unwrap();
     let study = Study::new(place.pad.unwrap(), &load, &feed);
     let [low, high] = ["low", "high"].map(|name| cold(name).z_ohm);
     let volts = |ohm: f64| {

@@ -4,7 +4,9 @@
 use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::Ohms;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{Drive, Feed, PadHeat, PadLoad, Study, find_pad, return_lead_first, shared_with};
+use solver::pad::{
+    Drive, PadHeat, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
+};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::{DemoFiles, document, number, refused, running_text, solved};
@@ -44,7 +46,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     let load = cold("mid")
         .beside(network, &place)
         .with_drivers_of(project, network, &place);
-    let feed = Feed::network(project, network, &place, &load).unwrap();
+    let feed = PadSource::network(project, network, &place, &load).unwrap();
     let loads = ["low", "mid", "high"].map(|name| cold(name).z_ohm);
     let loads: Vec<&Spectrum> = loads.iter().collect();
     let pad = place.pad.unwrap();

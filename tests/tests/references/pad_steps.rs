@@ -6,7 +6,7 @@ use netlist::project::{SeriesRange, Stock, StockKind};
 use netlist::series::Series;
 use serde_json::Value;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{Feed, PadLoad, Resistors, Study, Wish, find_pad, sized, steps};
+use solver::pad::{PadLoad, PadSource, PadTarget, Resistors, Study, find_pad, sized, steps};
 use solver::spectrum::Spectrum;
 use solver::synthesis::{Pad, PadKind};
 use tests::pad::{DemoFiles, document, finding, screen, solved};
@@ -38,7 +38,7 @@ fn a_step_is_that_step_at_the_driver() {
     let load = PadLoad::driver(project, "mid", None, 0.0)
         .unwrap()
         .beside(built, &place);
-    let feed = Feed::network(project, built, &place, &load).unwrap();
+    let feed = PadSource::network(project, built, &place, &load).unwrap();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
         output_impedance_ohm: 1.8,
@@ -59,15 +59,15 @@ fn a_step_is_that_step_at_the_driver() {
     let resistors = Resistors::new(&Stock::default());
     for pad in DESIGNS {
         let design = Study::new(pad, &load, &feed);
-        let wish = |least_ohm: f64| Wish {
+        let target = |least_ohm: f64| PadTarget {
             kind: pad.kind(),
             attenuation_db: 0.0,
             kept_ohm: vec![8.0; load.grid.len()],
             least_ohm,
             taps: Vec::new(),
         };
-        let of = |wish: &Wish| steps(&design, &load, &feed, wish, &resistors, 12.0, 3);
-        let found = of(&wish(0.0));
+        let of = |target: &PadTarget| steps(&design, &load, &feed, target, &resistors, 12.0, 3);
+        let found = of(&target(0.0));
         let design_db = mean_db(pad);
         for step in &found {
             let Some(candidate) = &step.candidate else {
@@ -88,7 +88,7 @@ fn a_step_is_that_step_at_the_driver() {
             "{pad:?}"
         );
         // A limit that the design itself does not keep draws no step away from it.
-        for (one, other) in found.iter().zip(of(&wish(100.0))) {
+        for (one, other) in found.iter().zip(of(&target(100.0))) {
             let pad = |candidate: &Option<solver::pad::Candidate>| {
                 candidate.as_ref().map(|candidate| candidate.study.pad)
             };
@@ -101,7 +101,7 @@ fn a_step_is_that_step_at_the_driver() {
 #[test]
 fn outside_the_tolerance_the_nearest_comes_first() {
     let load = PadLoad::resistor(8.0);
-    let feed = Feed::amplifier(&load, 0.0);
+    let feed = PadSource::amplifier(&load, 0.0);
     for (series, from_si, together, db) in [
         (Series::E24, 50.0, 1, 10.0),
         (Series::E24, 0.47, 1, 0.1),
@@ -118,14 +118,14 @@ fn outside_the_tolerance_the_nearest_comes_first() {
             resistors: Some(range),
             ..Stock::default()
         });
-        let wish = Wish {
+        let target = PadTarget {
             kind: PadKind::LPad,
             attenuation_db: db,
             kept_ohm: vec![8.0; load.grid.len()],
             least_ohm: 0.0,
             taps: Vec::new(),
         };
-        let found = sized(&load, &feed, &wish, &resistors, 12.0, 5);
+        let found = sized(&load, &feed, &target, &resistors, 12.0, 5);
         let off = |pad: Pad| (Study::new(pad, &load, &feed).mean_db - db).abs();
         let singles: Vec<f64> = resistors.singles().map(|single| single.ohm).collect();
         let mut all = singles.clone();

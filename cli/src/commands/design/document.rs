@@ -48,8 +48,7 @@ fn alternative(outcome: &Outcome, i: usize, proposal: &Proposal) -> Value {
     alternative["chosen"] = json!(i == outcome.chosen);
     alternative["parts"] = json!(proposal.part_count());
     alternative["price"] = json!(proposal.price);
-    alternative["phase_match_deg"] =
-        json!(phases.map(|c| c.phase_match_deg).collect::<Vec<f64>>());
+    alternative["phase_match_deg"] = json!(phases.map(|c| c.phase_match_deg).collect::<Vec<f64>>());
     alternative["bought_db"] = json!(proposal.bought_db);
     alternative
 }

@@ -9,7 +9,8 @@ mod trade_off;
 use std::io::Write;
 use std::sync::atomic::Ordering;
 
-use netlist::project::Project;
+use netlist::project::{Project, Settled};
+use netlist::quantity::Metres;
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
 use solver::search::{BriefError, DesignSettings, Job, Outcome, Progress, design};
 
@@ -76,7 +77,8 @@ pub(crate) fn run(
             } else {
                 &proposal.snapped.network
             };
-            let text = target.text(&args.source, &loaded, written)?;
+            let settled = settled(&outcome);
+            let text = target.text(&args.source, &loaded, written, settled.as_ref())?;
             let page = page::page(args, &loaded, &outcome, pick, &target.path)?;
             Some((target, text, page))
         }
@@ -135,6 +137,18 @@ fn search(
         }
     };
     design(project, settings, &asked, &mut progress)
+}
+
+/// What the brief left open, as it was decided.
+fn settled(outcome: &Outcome) -> Option<Settled> {
+    let decided = outcome.variants.first()?;
+    let crossovers = outcome.job.crossovers.iter().zip(&outcome.alignments);
+    Some(Settled {
+        crossovers: crossovers.map(|(c, &pair)| (c.frequency, pair)).collect(),
+        backs: (decided.backs_m.iter())
+            .map(|(name, back_m)| (name.clone(), Metres(*back_m)))
+            .collect(),
+    })
 }
 
 /// The number of the alternative that is taken, from 1.

@@ -78,19 +78,27 @@ impl Screen<'_> {
         if variants.is_empty() {
             return Ok(());
         }
-        writeln!(out, "left open by the brief, best first (error and parts in a quick design)")?;
+        writeln!(
+            out,
+            "left open by the brief, best first (error and parts in a quick design)"
+        )?;
         for variant in variants.iter().take(SHOWN) {
             let crossovers: Vec<String> = (variant.frequencies_hz.iter().zip(&variant.alignments))
                 .map(|(&f_hz, &pair)| format!("{:.3} {}", Hertz(f_hz), words::slopes(pair)))
                 .collect();
-            let backs: Vec<String> = (self.outcome.job.ways.iter().zip(&variant.back_m))
-                .map(|(way, back)| format!("{} {:.0} mm back", way.name, 1000.0 * back))
+            let backs: Vec<String> = (variant.backs_m.iter())
+                .map(|(name, back_m)| format!("{name} {:.0} mm back", 1000.0 * back_m))
                 .collect();
             let backs = match backs.is_empty() {
                 true => String::new(),
                 false => format!("; {}", backs.join(", ")),
             };
-            writeln!(out, "  {:>5.1}  {}{backs}", variant.rank, crossovers.join(", "))?;
+            writeln!(
+                out,
+                "  {:>5.1}  {}{backs}",
+                variant.rank,
+                crossovers.join(", ")
+            )?;
         }
         writeln!(out)
     }

@@ -79,7 +79,10 @@ fn shown(count: usize, pick: usize, chosen: usize, full: bool) -> Vec<usize> {
 fn why(outcome: &Outcome, pick: usize) -> String {
     let parts = outcome.proposals[pick - 1].part_count();
     if pick != outcome.chosen + 1 {
-        return format!("* is what was asked for; {} would be taken", outcome.chosen + 1);
+        return format!(
+            "* is what was asked for; {} would be taken",
+            outcome.chosen + 1
+        );
     }
     match outcome.reason {
         Reason::Balanced => format!(
@@ -88,7 +91,8 @@ fn why(outcome: &Outcome, pick: usize) -> String {
         Reason::Parts(most) => format!("* is the best with at most {most} parts"),
         Reason::Budget(most) => format!("* is the best that costs no more than {most:.2}"),
         Reason::OutOfReach => {
-            "* is the nearest: nothing keeps to the number of parts or the price asked for".to_owned()
+            "* is the nearest: nothing keeps to the number of parts or the price asked for"
+                .to_owned()
         }
     }
 }

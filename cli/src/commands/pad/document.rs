@@ -3,8 +3,8 @@
 use netlist::network::Joined;
 use serde_json::{Value, json};
 use solver::pad::{
-    Candidate, Criterion, DriveChange, Extent, FeedKind, LoudspeakerChange, LoudspeakerFigures,
-    PadHeat, PadInNetwork, PadLoad, PartHeat, StockResistor, Study, shares,
+    Candidate, Criterion, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadHeat,
+    PadInNetwork, PadLoad, PadSourceKind, PartHeat, StockResistor, Study, shares,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
@@ -29,9 +29,9 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         Origin::AsBuilt => "design",
     };
     let feed = match work.feed.kind {
-        FeedKind::Amplifier => "amplifier",
-        FeedKind::Textbook => "textbook filter",
-        FeedKind::Network => "network",
+        PadSourceKind::Amplifier => "amplifier",
+        PadSourceKind::Textbook => "textbook filter",
+        PadSourceKind::Network => "network",
     };
     let load = &work.load;
     document["origin"] = json!(origin);
@@ -71,7 +71,7 @@ pub(super) fn document(work: &Work<'_>) -> Value {
         None => Value::Null,
     };
     if !work.candidates.is_empty() {
-        let wanted_db = work.wish.attenuation_db;
+        let wanted_db = work.target.attenuation_db;
         let first = &work.candidates[0];
         let stock: Vec<Value> = (work.candidates.iter().enumerate())
             .map(|(i, other)| {

@@ -4,7 +4,7 @@ use netlist::network::Part;
 use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
 use solver::pad::{
-    Case, FeedKind, LoudspeakerFigures, Wish, ideal_at_driver, loudspeaker, pad_findings,
+    Case, LoudspeakerFigures, PadSourceKind, PadTarget, ideal_at_driver, loudspeaker, pad_findings,
 };
 use solver::search::Job;
 
@@ -24,11 +24,11 @@ fn level_off_db(
     let bare_db = job.ways[way].level_db;
     let aim_db = job.aim.level.map(Quantity::si);
     match (work.feed.kind, built) {
-        (FeedKind::Network, Some(built)) => {
+        (PadSourceKind::Network, Some(built)) => {
             let way_db = speaker?.way_level_db[way];
             Some(way_db - aim_db.unwrap_or(built.figures.level_db))
         }
-        (FeedKind::Textbook, _) if way != job.weakest() => {
+        (PadSourceKind::Textbook, _) if way != job.weakest() => {
             let reference_db = aim_db.unwrap_or(job.ways[job.weakest()].level_db);
             Some(bare_db - work.chosen.study.mean_db - reference_db)
         }
@@ -46,21 +46,21 @@ fn right_db(
     /// The way's level is taken over a band of its own: a few rounds find it.
     const ROUNDS: usize = 4;
     let chosen = &work.chosen.study;
-    if work.feed.kind != FeedKind::Network {
+    if work.feed.kind != PadSourceKind::Network {
         return Some(chosen.mean_db + off_db).filter(|right_db| *right_db > 0.0);
     }
     // The filter gives another level to another pad: it is solved anew.
     let (project, place) = work.request.project().zip(work.place.as_ref())?;
     let network = project.network.as_ref()?;
-    let wish = Wish {
+    let target = PadTarget {
         kind: chosen.pad.kind(),
-        ..work.wish.clone()
+        ..work.target.clone()
     };
     let mut insertion_db = chosen.insertion_db;
     let mut right_db = None;
     for _ in 0..ROUNDS {
         insertion_db += off_db;
-        let study = ideal_at_driver(&work.load, &work.feed, &wish, insertion_db)?;
+        let study = ideal_at_driver(&work.load, &work.feed, &target, insertion_db)?;
         right_db = Some(study.mean_db);
         let network = place.with_pad(network, Some(study.pad));
         let speaker = loudspeaker(project, job, &network).ok()?;
@@ -80,8 +80,8 @@ pub(super) fn findings(
     let [series_shares, shunt_shares] = ["series", "shunt"].map(|name| shares_of(work, name));
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
-        FeedKind::Network if work.built.is_some() => "against the pad in the file",
-        FeedKind::Network => "against the file, which has no pad",
+        PadSourceKind::Network if work.built.is_some() => "against the pad in the file",
+        PadSourceKind::Network => "against the file, which has no pad",
         _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
@@ -108,9 +108,9 @@ pub(super) fn findings(
         series_rating_w,
         shunt_rating_w,
         shares: [&series_shares, &shunt_shares],
-        kept_ohm: (&work.wish.kept_ohm, work.made_for()),
+        kept_ohm: (&work.target.kept_ohm, work.made_for()),
         seen_by: work.seen_by(),
-        least_ohm: work.wish.least_ohm,
+        least_ohm: work.target.least_ohm,
         speaker_load: (work.chosen.speaker.as_ref()).and_then(|speaker| speaker.load),
         core_v_per_hz: work.request.core_v_per_hz,
         feed: work.feed.kind,

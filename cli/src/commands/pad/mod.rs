@@ -7,8 +7,8 @@ mod pairs;
 mod picture;
 mod request;
 mod screen;
+mod target;
 mod text;
-mod wished;
 mod work;
 
 use std::io::Write;

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use netlist::network::Joined;
-use solver::pad::{Candidate, Criterion, FeedKind, StockResistor, Study, TOLERANCE_DB};
+use solver::pad::{Candidate, Criterion, PadSourceKind, StockResistor, Study, TOLERANCE_DB};
 use solver::synthesis::Pad;
 
 use super::text::{Written, folded, impedance, ohm, signed};
@@ -53,7 +53,7 @@ pub(super) fn pad_words(pad: Pad) -> String {
 fn kept(work: &Work<'_>) -> String {
     match (&work.load.chain, work.feed.kind) {
         (Some(_), _) => "source off".to_owned(),
-        (None, FeedKind::Network) => "off load now".to_owned(),
+        (None, PadSourceKind::Network) => "off load now".to_owned(),
         (None, _) => format!("off {}", ohm(work.load.rated_ohm)),
     }
 }
@@ -127,7 +127,7 @@ fn why_first(work: &Work<'_>) -> String {
     let [first, others @ ..] = work.candidates.as_slice() else {
         return String::new();
     };
-    let wanted_db = work.wish.attenuation_db;
+    let wanted_db = work.target.attenuation_db;
     let off = |c: &Candidate| (c.study.mean_db - wanted_db).abs();
     let within = if off(first) <= TOLERANCE_DB {
         format!("all within {TOLERANCE_DB} dB; ")

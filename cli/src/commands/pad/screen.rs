@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use solver::pad::{FeedKind, PadInNetwork};
+use solver::pad::{PadInNetwork, PadSourceKind};
 use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
@@ -101,11 +101,11 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
     }
     if work.request.driver.is_some() {
         let ahead = match work.feed.kind {
-            FeedKind::Network => "driven by the network of the file",
-            FeedKind::Textbook => {
+            PadSourceKind::Network => "driven by the network of the file",
+            PadSourceKind::Textbook => {
                 "no network yet: textbook filters (12 dB per octave) stand for it"
             }
-            FeedKind::Amplifier => "straight on the amplifier",
+            PadSourceKind::Amplifier => "straight on the amplifier",
         };
         let mut words = vec![
             format!("rated {}", ohm(load.rated_ohm)),
@@ -237,8 +237,8 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
     }
     if columns.iter().any(|(_, column)| column.change.is_some()) {
         let level = match (work.feed.kind, work.added()) {
-            (FeedKind::Network, true) => "level against no pad",
-            (FeedKind::Network, false) => "level at the driver",
+            (PadSourceKind::Network, true) => "level against no pad",
+            (PadSourceKind::Network, false) => "level at the driver",
             _ => "level off the textbook's",
         };
         row(level, &|c| match &c.change {

@@ -4,9 +4,9 @@ use netlist::network::Network;
 use netlist::project::Project;
 use solver::judge::{Finding, Severity};
 use solver::pad::{
-    Candidate, Drive, DriveChange, Feed, FeedKind, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadInNetwork, PadLoad, Resistors, Step, Study, Wish, find_pad, ideal, loudspeaker,
-    return_lead_first, shared_with, sized, steps,
+    Candidate, Drive, DriveChange, LoudspeakerChange, LoudspeakerFigures, PadHeat, PadInNetwork,
+    PadLoad, PadSource, PadSourceKind, PadTarget, Resistors, Step, Study, find_pad, ideal,
+    loudspeaker, return_lead_first, shared_with, sized, steps,
 };
 use solver::search::Job;
 use solver::sound::{FLOOR_DB, level_db};
@@ -15,7 +15,7 @@ use solver::wiring::cable_ohm;
 
 use super::judged::findings;
 use super::request::{Goal, Request};
-use super::wished::{power, winding, wish};
+use super::target::{power, target, winding};
 use crate::failure::Failure;
 
 /// Pads from stock that are offered: a document holds them all, a screen the first ones.
@@ -74,7 +74,7 @@ pub(crate) enum Origin {
 pub(crate) struct Work<'a> {
     pub(crate) request: &'a Request,
     pub(crate) load: PadLoad,
-    pub(crate) feed: Feed,
+    pub(crate) feed: PadSource,
     pub(crate) power: Power,
     pub(crate) origin: Origin,
     /// Place of the pad in the network.
@@ -90,7 +90,7 @@ pub(crate) struct Work<'a> {
     /// The ideal pad, when one was sized.
     pub(crate) ideal: Option<(Study, PadHeat)>,
     pub(crate) candidates: Vec<Candidate>,
-    pub(crate) wish: Wish,
+    pub(crate) target: PadTarget,
     pub(crate) steps: Vec<Step>,
     pub(crate) hot: Option<Hot>,
     pub(crate) findings: Vec<Finding>,
@@ -129,7 +129,7 @@ impl Work<'_> {
     pub(crate) fn seen_by(&self) -> &'static str {
         match &self.place {
             Some(place) if place.at_amplifier() => "the amplifier",
-            None if self.feed.kind == FeedKind::Amplifier && self.request.driver.is_some() => {
+            None if self.feed.kind == PadSourceKind::Amplifier && self.request.driver.is_some() => {
                 "the amplifier"
             }
             _ => "the filter",
@@ -139,7 +139,7 @@ impl Work<'_> {
     /// What the filter's load, or its source, should be.
     pub(crate) fn made_for(&self) -> &'static str {
         match self.feed.kind {
-            FeedKind::Network => "what it is in the file",
+            PadSourceKind::Network => "what it is in the file",
             _ => "the rated load",
         }
     }
@@ -219,19 +219,18 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         }),
         _ => None,
     };
-    let feed =
-        match &frame {
-            Some(frame) => Feed::network(frame.project, frame.network, frame.place, &load)
-                .map_err(|error| Failure::Unusable {
-                    message: format!("{}: {error}", path(request)),
-                    help: "change the parts named above".to_owned(),
-                })?,
-            None => Feed::textbook(&load, source_ohm, load.rated_ohm),
-        };
+    let feed = match &frame {
+        Some(frame) => PadSource::network(frame.project, frame.network, frame.place, &load)
+            .map_err(|error| Failure::Unusable {
+                message: format!("{}: {error}", path(request)),
+                help: "change the parts named above".to_owned(),
+            })?,
+        None => PadSource::textbook(&load, source_ohm, load.rated_ohm),
+    };
     let built_pad = place.as_ref().and_then(|place| place.pad);
 
     let resistors = Resistors::new(&project.map(|p| p.stock.clone()).unwrap_or_default());
-    let wish = wish(request, &load, &feed, place.as_ref());
+    let target = target(request, &load, &feed, place.as_ref());
     let mut candidates = Vec::new();
     let mut ideal_study = None;
     let (origin, pad) = match request.goal {
@@ -239,7 +238,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
             return Err(tail_takes_more(request, &load, place.as_ref()));
         }
         Goal::Size { .. } => {
-            let pad = ideal(&load, &feed, &wish).map_err(|error| Failure::Unusable {
+            let pad = ideal(&load, &feed, &target).map_err(|error| Failure::Unusable {
                 message: error.to_string(),
                 help: "ask for another attenuation".to_owned(),
             })?;
@@ -250,7 +249,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
             candidates = sized(
                 &load,
                 &feed,
-                &wish,
+                &target,
                 &resistors,
                 power.open_circuit_v,
                 OFFERED,
@@ -282,9 +281,11 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         }
     };
     let before = match feed.kind {
-        FeedKind::Network => Some(Drive::new(built_pad, &load, &feed)),
-        FeedKind::Textbook => Some(Drive::on_resistor(load.rated_ohm, wanted_db, &load, &feed)),
-        FeedKind::Amplifier => None,
+        PadSourceKind::Network => Some(Drive::new(built_pad, &load, &feed)),
+        PadSourceKind::Textbook => {
+            Some(Drive::on_resistor(load.rated_ohm, wanted_db, &load, &feed))
+        }
+        PadSourceKind::Amplifier => None,
     };
     let built_speaker = frame.as_ref().and_then(|frame| frame.speaker(built_pad));
     let column = |pad: Pad, as_built: bool| {
@@ -323,7 +324,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         &chosen.study,
         &load,
         &feed,
-        &wish,
+        &target,
         &resistors,
         power.open_circuit_v,
         request.steps_db,
@@ -332,9 +333,9 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         let on = beside(load.on_grid(named, grid));
         let feed = match &frame {
             // The same network was solved before.
-            Some(frame) => Feed::network(frame.project, frame.network, frame.place, &on)
-                .unwrap_or_else(|_| Feed::amplifier(&on, source_ohm)),
-            None => Feed::textbook(&on, source_ohm, load.rated_ohm),
+            Some(frame) => PadSource::network(frame.project, frame.network, frame.place, &on)
+                .unwrap_or_else(|_| PadSource::amplifier(&on, source_ohm)),
+            None => PadSource::textbook(&on, source_ohm, load.rated_ohm),
         };
         let study = Study::new(pad, &on, &feed);
         (on, study)
@@ -352,7 +353,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         textbook,
         ideal: ideal_study,
         candidates,
-        wish,
+        target,
         steps,
         hot,
         findings: Vec::new(),
@@ -426,7 +427,7 @@ fn no_pad(request: &Request, place: Option<&PadInNetwork>) -> Failure {
     }
 }
 
-fn warmed(pad: Pad, cold: &PadLoad, hot: &PadLoad, feed: &Feed, rise_k: f64) -> Hot {
+fn warmed(pad: Pad, cold: &PadLoad, hot: &PadLoad, feed: &PadSource, rise_k: f64) -> Hot {
     let change = |pad: Option<Pad>| {
         let [cold_db, hot_db] = [cold, hot].map(|load| {
             let drive = Drive::new(pad, load, feed);

@@ -31,6 +31,7 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
         Known::WayByWay => ("each_way", true),
         Known::OneOrTwoParts => ("one_or_two_parts", false),
         Known::Stopped => ("stopped", false),
+        Known::Unchanged => ("everything", true),
     };
     document["proven"] = json!(proven);
     document["scope"] = json!(scope);

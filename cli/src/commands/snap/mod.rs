@@ -21,8 +21,8 @@ use solver::search::{
 use super::open;
 use crate::args::Snap;
 use crate::failure::Failure;
-use crate::project_file::{Asked, ProjectFile};
 use crate::interrupt;
+use crate::project_file::{Asked, ProjectFile};
 
 /// A network with what it does.
 struct Judged {
@@ -191,7 +191,7 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         target: target.as_ref().map(|target| target.path.clone()),
     };
     let text = match &target {
-        Some(target) => Some(target.text(&args.source, &loaded, &taken.network)?),
+        Some(target) => Some(target.text(&args.source, &loaded, &taken.network, None)?),
         None => None,
     };
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {

@@ -187,6 +187,7 @@ pub(super) fn known(known: Known, window: u32) -> String {
              best of several searches, which no exchange of one or two parts betters"
         ),
         Known::Stopped => "ended early: the best so far".to_owned(),
+        Known::Unchanged => "every value is on the stock already: nothing changes".to_owned(),
     }
 }
 

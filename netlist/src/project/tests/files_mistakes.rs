@@ -145,7 +145,7 @@ fn broken_forms() {
         (
             "p.json",
             "garbage",
-            "p.json:1:1: this is not JSON: 'garbage' is no value",
+            "p.json:1:1: this is not JSON: 'garbage' is not a value",
         ),
         (
             "p.json",
@@ -170,10 +170,10 @@ fn broken_forms() {
         (
             "p.json",
             "{\"a\": 01}",
-            "p.json:1:7: this is not JSON: '01' is no number",
+            "p.json:1:7: this is not JSON: '01' is not a number",
         ),
-        ("p.json", "{\"a\": 1.}", "'1.' is no number"),
-        ("p.json", "{\"a\": -}", "'-' is no number"),
+        ("p.json", "{\"a\": 1.}", "'1.' is not a number"),
+        ("p.json", "{\"a\": -}", "'-' is not a number"),
         (
             "p.json",
             "{\"a\": \"x\ny\"}",
@@ -358,7 +358,7 @@ fn catalogues() {
         ),
         (
             "kind,value\nchoke,2 mH\n",
-            "stock.csv:2:1: 'choke' is no kind of part",
+            "stock.csv:2:1: 'choke' is not a kind of part",
         ),
         (
             "kind,value\n,2 mH\n",
@@ -382,19 +382,19 @@ fn catalogues() {
         ),
         (
             "kind,value,price\ncoil,1 mH,-3\n",
-            "stock.csv:2:11: '-3' is no price",
+            "stock.csv:2:11: '-3' is not a price",
         ),
         (
             "kind,value,price\ncoil,1 mH,3 EUR\n",
-            "stock.csv:2:11: '3 EUR' is no price",
+            "stock.csv:2:11: '3 EUR' is not a price",
         ),
         (
             "kind;value;price\ncoil;1 mH;3,5\n",
-            "stock.csv:2:11: '3,5' is no price",
+            "stock.csv:2:11: '3,5' is not a price",
         ),
         (
             "kind,value,count\ncoil,1 mH,1.5\n",
-            "stock.csv:2:11: '1.5' is no count",
+            "stock.csv:2:11: '1.5' is not a count",
         ),
         (
             "kind,value,tolerance\ncoil,1 mH,5\n",

@@ -481,7 +481,7 @@ fn crossovers() {
         "\"LR4\"\n",
         "\"LR3\"\n",
         "\"LR3\"",
-        &["'LR3' is no alignment; there are LR2, LR4, LR6, LR8, BW1 to BW8"],
+        &["'LR3' is not an alignment; there are LR2, LR4, LR6, LR8, BW1 to BW8"],
     );
     for name in [
         "LR0", "LR10", "BW9", "BE0", "XX2", "LR", "4", "BW2.0", "LR4 ",
@@ -646,7 +646,7 @@ fn forgotten_units() {
         "\"1.25 mm\"",
         "1.25",
         "1.25 }",
-        &["a wire of 1.25 m is no wire"],
+        &["a wire of 1.25 m is not a wire"],
     );
     assert!(
         read(

@@ -103,7 +103,7 @@ fn mistakes_in_wire_have_their_line_and_the_way_out() {
         ),
         (
             "cable = { length = \"4 m\", gauge = 1.5 }",
-            "a gauge of 1500000 mm2 is no wire",
+            "a gauge of 1500000 mm2 is not a wire",
         ),
         (
             "cable = { length = \"4 m\", gauge = \"thick\" }",
@@ -111,7 +111,7 @@ fn mistakes_in_wire_have_their_line_and_the_way_out() {
         ),
         (
             "cable = { length = \"2000 m\", gauge = \"1 mm2\" }",
-            "a wire of 2000 m is no wire of a loudspeaker / write its length",
+            "a wire of 2000 m is not a wire of a loudspeaker / write its length",
         ),
         (
             "cable = { length = \"4 m\", gauge = \"77 AWG\" }",
@@ -119,7 +119,7 @@ fn mistakes_in_wire_have_their_line_and_the_way_out() {
         ),
         (
             "cable = { length = \"4 m\", gauge = \"40 AWG\" }",
-            "a gauge of 0.005 mm2 is no wire",
+            "a gauge of 0.005 mm2 is not a wire",
         ),
         (
             "cable = { length = \"4 m\", gauge = \"1 mm2\", colour = \"red\" }",

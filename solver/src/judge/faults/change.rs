@@ -1,6 +1,6 @@
 //! A network with something opened or shorted: exactly, by taking parts out and joining nodes.
 
-use netlist::network::{Network, NodeId, Part, PartKind, Tap};
+use netlist::network::{Groups, Network, NodeId, Part, PartKind, Tap};
 use netlist::quantity::{Henries, Ohms};
 
 const GND: usize = NodeId::GND.0;
@@ -107,15 +107,6 @@ struct Sketch {
     dead_short: bool,
 }
 
-/// The terminals of a part.
-fn terminals(kind: &PartKind) -> Vec<usize> {
-    let mut nodes: Vec<usize> = kind.between().into_iter().flatten().map(|n| n.0).collect();
-    if let PartKind::Autoformer { taps, .. } = kind {
-        nodes.extend(taps.iter().map(|tap| tap.node.0));
-    }
-    nodes
-}
-
 impl Sketch {
     /// Takes a part out, with the couplings of a coil.
     fn take_out(&mut self, part: usize) {
@@ -135,20 +126,8 @@ impl Sketch {
 
     fn rename(&mut self, to: impl Fn(usize) -> usize) {
         for (_, part) in &mut self.parts {
-            match &mut part.kind {
-                PartKind::Resistor { between, .. }
-                | PartKind::Inductor { between, .. }
-                | PartKind::Capacitor { between, .. }
-                | PartKind::Driver { between, .. } => {
-                    *between = between.map(|node| NodeId(to(node.0)));
-                }
-                PartKind::Autoformer { between, taps, .. } => {
-                    *between = between.map(|node| NodeId(to(node.0)));
-                    for tap in taps {
-                        tap.node = NodeId(to(tap.node.0));
-                    }
-                }
-                PartKind::Coupling { .. } => {}
+            for node in part.kind.nodes_mut() {
+                *node = NodeId(to(node.0));
             }
         }
     }
@@ -230,12 +209,12 @@ impl Sketch {
                 || node == IN
                 || others
                     .filter(|(other, _)| *other != part)
-                    .any(|(_, (_, other))| terminals(&other.kind).contains(&node))
+                    .any(|(_, (_, other))| other.kind.nodes().any(|joined| joined.0 == node))
         };
         match &found.kind {
             PartKind::Coupling { .. } => false,
             PartKind::Autoformer { .. } => {
-                let mut held = terminals(&found.kind);
+                let mut held: Vec<usize> = found.kind.nodes().map(|node| node.0).collect();
                 held.sort_unstable();
                 held.dedup();
                 held.into_iter()
@@ -256,23 +235,11 @@ impl Sketch {
 
     /// For each node the lowest node that it is joined to by parts.
     fn connected(&self) -> Vec<usize> {
-        let mut lowest: Vec<usize> = (0..self.nodes).collect();
-        // As often as a name has to travel; networks are small.
-        let mut moved = true;
-        while moved {
-            moved = false;
-            for (_, part) in &self.parts {
-                let nodes = terminals(&part.kind);
-                let least = nodes.iter().map(|&node| lowest[node]).min();
-                for node in nodes {
-                    if least.is_some_and(|least| least < lowest[node]) {
-                        lowest[node] = least.unwrap_or_default();
-                        moved = true;
-                    }
-                }
-            }
+        let mut groups = Groups::new(self.nodes);
+        for (_, part) in &self.parts {
+            groups.unite(part.kind.nodes().map(|node| node.0));
         }
-        lowest
+        (0..self.nodes).map(|node| groups.of(node)).collect()
     }
 
     /// Joins one node of every part of the network that hangs in the air to `gnd`: through one
@@ -287,8 +254,8 @@ impl Sketch {
         let mut nodes: Vec<Option<NodeId>> = vec![None; of.node_count()];
         // In the order in which they are used, as when a builder writes them.
         for (_, part) in &self.parts {
-            for node in terminals(&part.kind) {
-                nodes[node] = Some(network.node(of.node_name(NodeId(node))));
+            for node in part.kind.nodes() {
+                nodes[node.0] = Some(network.node(of.node_name(node)));
             }
         }
         let mut sketch = self;

@@ -10,9 +10,7 @@ use num_complex::Complex64;
 use super::builds::Bench;
 use super::spread::{COIL_EXPONENT, What};
 use crate::nodal::{PlanError, Sensitivities, Solution, Workspace};
-
-/// dB for a relative change: 20 / ln 10.
-const DB_PER_NEPER: f64 = 8.685_889_638_065_037;
+use crate::sound::DB_PER_NEPER;
 
 /// Variance of the sum, to first order.
 #[derive(Debug, Clone)]

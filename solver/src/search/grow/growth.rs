@@ -68,7 +68,9 @@ pub fn evolve(
                 all += spent;
                 watch(population, all);
             };
-            pass(problem, catalogue, population, pace, direction, stop, &mut watch)
+            pass(
+                problem, catalogue, population, pace, direction, stop, &mut watch,
+            )
         };
         let up = pass(Direction::Up, effort);
         effort += up;
@@ -154,7 +156,16 @@ fn children(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> (Vec<Fitted>, Effort) {
     let mut effort = Effort::default();
-    let mut found = step(problem, catalogue, parent, pace, direction, bars, stop, &mut effort);
+    let mut found = step(
+        problem,
+        catalogue,
+        parent,
+        pace,
+        direction,
+        bars,
+        stop,
+        &mut effort,
+    );
     if direction == Direction::Up {
         // What was added can make something else needless.
         let lighter = Pace {
@@ -167,7 +178,16 @@ fn children(
             .map(|child| {
                 let mut effort = Effort::default();
                 let down = Direction::Down;
-                let found = step(problem, catalogue, child, lighter, down, bars, stop, &mut effort);
+                let found = step(
+                    problem,
+                    catalogue,
+                    child,
+                    lighter,
+                    down,
+                    bars,
+                    stop,
+                    &mut effort,
+                );
                 (found, effort)
             })
             .collect();
@@ -242,7 +262,10 @@ fn promising(
     let rank = |promise: &Promise| promise.cost + PART_WORTH * promise.step.parts_more() as f64;
     promises.retain(|promise| {
         let target = size as isize + promise.step.parts_more();
-        let bar = bars.get(target.max(0) as usize).copied().unwrap_or(f64::INFINITY);
+        let bar = bars
+            .get(target.max(0) as usize)
+            .copied()
+            .unwrap_or(f64::INFINITY);
         promise.cost.is_finite() && promise.cost < bar
     });
     promises.sort_by(|a, b| rank(a).total_cmp(&rank(b)));

@@ -22,7 +22,6 @@ mod start;
 
 pub use growth::{Direction, Effort, Pace, evolve, pass};
 
-
 pub use naming::in_reading_order;
 pub use place::{Move, Place, block_of, moved, nodes_of, places, signature};
 pub use population::{EARNS, Member, Population};

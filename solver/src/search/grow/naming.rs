@@ -39,7 +39,11 @@ pub fn in_reading_order(network: &Network) -> Network {
             };
             let rank = |node: NodeId| match node {
                 NodeId::GND => usize::MAX,
-                _ => order.nodes.iter().position(|&known| known == node).unwrap_or(usize::MAX),
+                _ => order
+                    .nodes
+                    .iter()
+                    .position(|&known| known == node)
+                    .unwrap_or(usize::MAX),
             };
             let letter = match &mut part.kind {
                 PartKind::Resistor { between, .. } => {

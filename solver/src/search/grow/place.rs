@@ -61,7 +61,8 @@ pub fn block_of(network: &Network, driver: &str) -> Vec<bool> {
     let nodes: Vec<Vec<NodeId>> = network.parts().values().map(nodes_of).collect();
     let mut reached = vec![false; network.node_count()];
     let mut inside = vec![false; nodes.len()];
-    let feeds = |part: &Part| matches!(&part.kind, PartKind::Driver { driver: d, .. } if d == driver);
+    let feeds =
+        |part: &Part| matches!(&part.kind, PartKind::Driver { driver: d, .. } if d == driver);
     for (index, part) in network.parts().values().enumerate() {
         inside[index] = feeds(part);
     }
@@ -126,8 +127,9 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
             .filter(|&index| inside[index] && nodes_of(parts[index]).contains(&node))
             .collect();
         // The ends of windings stay where they are.
-        let (movable, held): (Vec<usize>, Vec<usize>) =
-            at.iter().partition(|&&index| !matches!(parts[index].kind, PartKind::Autoformer { .. }));
+        let (movable, held): (Vec<usize>, Vec<usize>) = at
+            .iter()
+            .partition(|&&index| !matches!(parts[index].kind, PartKind::Autoformer { .. }));
         let movable = &movable[..movable.len().min(MOST_AT_A_NODE)];
         // A section between two groups at a node is the same seen from either.
         let from_either = node != NodeId::IN && held.is_empty() && at.len() == movable.len();
@@ -187,7 +189,10 @@ fn reconnect(kind: &mut PartKind, from: NodeId, to: NodeId) {
             }
         }
         PartKind::Autoformer { between, taps, .. } => {
-            for node in between.iter_mut().chain(taps.iter_mut().map(|tap| &mut tap.node)) {
+            for node in between
+                .iter_mut()
+                .chain(taps.iter_mut().map(|tap| &mut tap.node))
+            {
                 if *node == from {
                     *node = to;
                 }
@@ -273,7 +278,9 @@ fn add(network: &mut Network, place: &Place, section: Section, losses: &Losses) 
 pub(super) fn tidy(network: &mut Network) -> bool {
     while drop_idle(network) || join_alike(network) {}
     network.parts().values().all(|part| match part.kind {
-        PartKind::Driver { between: [a, b], .. } => a != b,
+        PartKind::Driver {
+            between: [a, b], ..
+        } => a != b,
         _ => true,
     })
 }
@@ -307,7 +314,9 @@ fn drop_idle(network: &mut Network) -> bool {
         };
         let loose = |node: NodeId| node.0 > NodeId::IN.0 && degrees[node.0] < 2;
         let across_amplifier = a.0 <= NodeId::IN.0 && b.0 <= NodeId::IN.0;
-        (a == b || loose(a) || loose(b) || across_amplifier) && !part.fixed && !coupled(network, name)
+        (a == b || loose(a) || loose(b) || across_amplifier)
+            && !part.fixed
+            && !coupled(network, name)
     });
     if let Some(index) = idle {
         network.parts_mut().shift_remove_index(index);
@@ -364,11 +373,23 @@ fn joined(a: &PartKind, b: &PartKind, side_by_side: bool) -> Option<PartKind> {
         (PartKind::Resistor { resistance: x, .. }, PartKind::Resistor { resistance: y, .. }) => {
             x.0 = adds(x.0, y.0, !side_by_side);
         }
-        (PartKind::Inductor { inductance: x, dcr, .. }, PartKind::Inductor { inductance: y, dcr: other, .. }) => {
+        (
+            PartKind::Inductor {
+                inductance: x, dcr, ..
+            },
+            PartKind::Inductor {
+                inductance: y,
+                dcr: other,
+                ..
+            },
+        ) => {
             x.0 = adds(x.0, y.0, !side_by_side);
             dcr.0 = dcr.0.min(other.0);
         }
-        (PartKind::Capacitor { capacitance: x, .. }, PartKind::Capacitor { capacitance: y, .. }) => {
+        (
+            PartKind::Capacitor { capacitance: x, .. },
+            PartKind::Capacitor { capacitance: y, .. },
+        ) => {
             x.0 = adds(x.0, y.0, side_by_side);
         }
         _ => return None,
@@ -387,13 +408,19 @@ pub fn signature(network: &Network) -> u64 {
             PartKind::Capacitor { .. } => 3,
             PartKind::Autoformer { .. } => 4,
             PartKind::Coupling { .. } => 5,
-            PartKind::Driver { driver, inverted, .. } => {
-                let bytes = driver.bytes().fold(6, |hash, byte| mix(hash, u64::from(byte)));
+            PartKind::Driver {
+                driver, inverted, ..
+            } => {
+                let bytes = driver
+                    .bytes()
+                    .fold(6, |hash, byte| mix(hash, u64::from(byte)));
                 mix(bytes, u64::from(*inverted))
             }
         }
     };
-    let mut label: Vec<u64> = (0..network.node_count()).map(|i| if i < 2 { i as u64 } else { 9 }).collect();
+    let mut label: Vec<u64> = (0..network.node_count())
+        .map(|i| if i < 2 { i as u64 } else { 9 })
+        .collect();
     let ended: Vec<(u64, [usize; 2])> = network
         .parts()
         .values()

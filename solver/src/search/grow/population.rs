@@ -74,9 +74,7 @@ impl Population {
     #[must_use]
     pub fn bar(&self, size: usize) -> f64 {
         match self.by_size.get(&size) {
-            Some(list) if list.len() >= self.breadth => {
-                list[self.breadth - 1].fitted.expected()
-            }
+            Some(list) if list.len() >= self.breadth => list[self.breadth - 1].fitted.expected(),
             _ => f64::INFINITY,
         }
     }
@@ -93,7 +91,9 @@ impl Population {
     }
 
     pub(super) fn of_size_mut(&mut self, size: usize) -> &mut [Member] {
-        self.by_size.get_mut(&size).map_or(&mut [], Vec::as_mut_slice)
+        self.by_size
+            .get_mut(&size)
+            .map_or(&mut [], Vec::as_mut_slice)
     }
 
     /// All networks, smallest first, best of their size first.

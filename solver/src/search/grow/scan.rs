@@ -60,7 +60,9 @@ struct Block {
 
 impl std::fmt::Debug for Scan<'_> {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        f.debug_struct("Scan").field("network", &self.network).finish_non_exhaustive()
+        f.debug_struct("Scan")
+            .field("network", &self.network)
+            .finish_non_exhaustive()
     }
 }
 
@@ -94,12 +96,19 @@ impl<'a> Scan<'a> {
             normal[(k, k)] += DAMPING * normal[(k, k)] + 1e-9;
         }
         let plan = Plan::compile(network).ok()?;
-        let loads: Vec<&Spectrum> = problem.ways.iter().map(|&way| &problem.job.ways[way].z_ohm).collect();
+        let loads: Vec<&Spectrum> = problem
+            .ways
+            .iter()
+            .map(|&way| &problem.job.ways[way].z_ohm)
+            .collect();
         let mut workspace = Workspace::new(&plan, &problem.job.grid, &loads).ok()?;
         let transfers = Transfers::new(&plan, &Values::of(network), &mut workspace);
         let outputs: Vec<Output> = plan.driver_outputs().map(|(output, _)| output).collect();
         Some(Self {
-            unit: outputs.iter().map(|&output| transfers.output(output)).collect(),
+            unit: outputs
+                .iter()
+                .map(|&output| transfers.output(output))
+                .collect(),
             input: transfers.input_admittance(),
             transfers,
             outputs,
@@ -152,11 +161,20 @@ impl<'a> Scan<'a> {
 
     /// The ways that one block feeds.
     fn ways_of(&self, inside: &[bool]) -> Vec<usize> {
-        let drivers = self.network.parts().values().enumerate().filter_map(|(index, part)| {
-            let driver = matches!(part.kind, netlist::network::PartKind::Driver { .. });
-            driver.then_some(inside[index])
-        });
-        drivers.enumerate().filter(|(_, inside)| *inside).map(|(way, _)| way).collect()
+        let drivers = self
+            .network
+            .parts()
+            .values()
+            .enumerate()
+            .filter_map(|(index, part)| {
+                let driver = matches!(part.kind, netlist::network::PartKind::Driver { .. });
+                driver.then_some(inside[index])
+            });
+        drivers
+            .enumerate()
+            .filter(|(_, inside)| *inside)
+            .map(|(way, _)| way)
+            .collect()
     }
 
     /// All sections of the catalogue at all places of the block that feeds way number `way` of the
@@ -177,7 +195,10 @@ impl<'a> Scan<'a> {
                 }
             }
             for (cost, section) in best.into_iter().flatten() {
-                promises.push(Promise { step: Move::Add(place.clone(), section), cost });
+                promises.push(Promise {
+                    step: Move::Add(place.clone(), section),
+                    cost,
+                });
             }
         }
         promises
@@ -191,7 +212,9 @@ impl<'a> Scan<'a> {
         let mut promises = Vec::new();
         for (index, branch) in self.transfers.branches().iter().enumerate() {
             let part = &self.network.parts()[branch.part];
-            let Some(own) = crate::search::values::stock_kind(&part.kind) else { continue };
+            let Some(own) = crate::search::values::stock_kind(&part.kind) else {
+                continue;
+            };
             if !block.inside[branch.part] || part.fixed {
                 continue;
             }
@@ -199,18 +222,26 @@ impl<'a> Scan<'a> {
             let y = self.transfers.branch_admittance(index);
             let out = Spectrum::from_fn(y.len(), |i| -y.at(i));
             let cost = self.promise(&block, &change, &out, &mut trial);
-            promises.push(Promise { step: Move::Open(branch.part), cost });
+            promises.push(Promise {
+                step: Move::Open(branch.part),
+                cost,
+            });
             // An admittance that is large beside all others, and not so large that digits are lost.
             let wire = Spectrum::from_fn(y.len(), |i| change.divisor.at(i).inv() * WIRE);
             let cost = self.promise(&block, &change, &wire, &mut trial);
-            promises.push(Promise { step: Move::Short(branch.part), cost });
+            promises.push(Promise {
+                step: Move::Short(branch.part),
+                cost,
+            });
             let mut best: [Option<(f64, Section)>; 8] = [None; 8];
             for (section, q) in &catalogue.in_series {
                 let kind = kind_of(*section);
-                let same = matches!((own, kind),
+                let same = matches!(
+                    (own, kind),
                     (netlist::project::StockKind::Resistor, 1)
-                    | (netlist::project::StockKind::Inductor, 2)
-                    | (netlist::project::StockKind::Capacitor, 4));
+                        | (netlist::project::StockKind::Inductor, 2)
+                        | (netlist::project::StockKind::Capacitor, 4)
+                );
                 if section.part_count() != 1 || same {
                     continue;
                 }
@@ -221,7 +252,10 @@ impl<'a> Scan<'a> {
                 }
             }
             for (cost, section) in best.into_iter().flatten() {
-                promises.push(Promise { step: Move::Exchange(branch.part, section), cost });
+                promises.push(Promise {
+                    step: Move::Exchange(branch.part, section),
+                    cost,
+                });
             }
         }
         promises
@@ -249,13 +283,21 @@ impl<'a> Scan<'a> {
             admittance: (&trial.input.re, &trial.input.im),
             level_db: self.level_db,
         };
-        self.objective.measure.fill(&heard, only, &mut trial.residuals);
+        self.objective
+            .measure
+            .fill(&heard, only, &mut trial.residuals);
         self.remains(block, only, trial)
     }
 
     /// The sound and the admittance with `q`; gives the way whose residuals alone have moved, if it is
     /// just one.
-    fn respond(&self, ways: &[usize], change: &Change, q: &Spectrum, trial: &mut Trial) -> Option<usize> {
+    fn respond(
+        &self,
+        ways: &[usize],
+        change: &Change,
+        q: &Spectrum,
+        trial: &mut Trial,
+    ) -> Option<usize> {
         bilinear(change, q, &self.input, &mut trial.factor, &mut trial.input);
         let drive = self.objective.drive();
         let stiff = drive.output_impedance_ohm <= 0.0;
@@ -290,7 +332,10 @@ impl<'a> Scan<'a> {
         let mut square = dots(&self.residuals, [&self.residuals])[0];
         trial.along.copy_from(&block.gradient);
         for range in ranges {
-            let (before, after) = (&self.residuals[range.clone()], &mut trial.residuals[range.clone()]);
+            let (before, after) = (
+                &self.residuals[range.clone()],
+                &mut trial.residuals[range.clone()],
+            );
             square -= dots(before, [before])[0];
             square += dots(after, [after])[0];
             for (after, before) in after.iter_mut().zip(before) {
@@ -301,7 +346,10 @@ impl<'a> Scan<'a> {
             let columns = block.columns.len();
             let fours = columns / 4 * 4;
             for k in (0..fours).step_by(4) {
-                let four = dots(after, [column(k), column(k + 1), column(k + 2), column(k + 3)]);
+                let four = dots(
+                    after,
+                    [column(k), column(k + 1), column(k + 2), column(k + 3)],
+                );
                 for (i, product) in four.into_iter().enumerate() {
                     trial.along[k + i] += product;
                 }
@@ -315,7 +363,11 @@ impl<'a> Scan<'a> {
             solve_lower(lower, &mut trial.along);
             square -= trial.along.norm_squared();
         }
-        if square.is_finite() { square.max(0.0) } else { f64::INFINITY }
+        if square.is_finite() {
+            square.max(0.0)
+        } else {
+            f64::INFINITY
+        }
     }
 
     /// Voltage of each driver and admittance at `in`, for one volt there, with a section at a place: what the
@@ -325,11 +377,15 @@ impl<'a> Scan<'a> {
         let change = self.change(place);
         let points = self.input.len();
         let factor = |i: usize| q.at(i) / (1.0 + change.divisor.at(i) * q.at(i));
-        let outputs = self.unit.iter().zip(&change.output).map(|(unit, n)| {
-            Spectrum::from_fn(points, |i| unit.at(i) - n.at(i) * factor(i))
-        });
+        let outputs = self
+            .unit
+            .iter()
+            .zip(&change.output)
+            .map(|(unit, n)| Spectrum::from_fn(points, |i| unit.at(i) - n.at(i) * factor(i)));
         let outputs = outputs.collect();
-        let input = Spectrum::from_fn(points, |i| self.input.at(i) + change.input.at(i) * factor(i));
+        let input = Spectrum::from_fn(points, |i| {
+            self.input.at(i) + change.input.at(i) * factor(i)
+        });
         (outputs, input)
     }
 }
@@ -357,7 +413,13 @@ fn solve_lower(lower: &DMatrix<f64>, b: &mut DVector<f64>) {
 
 /// `factor = q / (1 + d q)`, `input = before + M factor`
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn bilinear(change: &Change, q: &Spectrum, before: &Spectrum, factor: &mut Spectrum, input: &mut Spectrum) {
+fn bilinear(
+    change: &Change,
+    q: &Spectrum,
+    before: &Spectrum,
+    factor: &mut Spectrum,
+    input: &mut Spectrum,
+) {
     let n = q.len();
     let (q_re, q_im) = (&q.re[..n], &q.im[..n]);
     let (d_re, d_im) = (&change.divisor.re[..n], &change.divisor.im[..n]);
@@ -380,7 +442,10 @@ fn bilinear(change: &Change, q: &Spectrum, before: &Spectrum, factor: &mut Spect
 
 /// Voltage and sound of a way: `(u − N factor) E / (1 + Z₀ D)`, and that times its sound for one volt.
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-#[expect(clippy::too_many_arguments, reason = "plain arrays for the vector unit")]
+#[expect(
+    clippy::too_many_arguments,
+    reason = "plain arrays for the vector unit"
+)]
 fn apply(
     unit: &Spectrum,
     own: Option<&Spectrum>,
@@ -418,4 +483,3 @@ fn apply(
         p_im[i] = a * s_im[i] + b * s_re[i];
     }
 }
-

@@ -168,18 +168,10 @@ impl Catalogue {
         for &r_ohm in &pair_ohm {
             let r_ohm = Some(r_ohm);
             for l_h in steps(l, PAIR_STEPS).into_iter().map(Some) {
-                sections.push(Section {
-                    r_ohm,
-                    l_h,
-                    ..none
-                });
+                sections.push(Section { r_ohm, l_h, ..none });
             }
             for c_f in steps(c, PAIR_STEPS).into_iter().map(Some) {
-                sections.push(Section {
-                    r_ohm,
-                    c_f,
-                    ..none
-                });
+                sections.push(Section { r_ohm, c_f, ..none });
             }
         }
         let (least_l, most_l) = job.bounds(l);

@@ -6,9 +6,9 @@ use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
 use crate::search::job::Job;
 use crate::search::values::{set_losses, set_value, stock_kind};
+use crate::synthesis::{PadForm, WayShape, WayStart};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use crate::synthesis::{PadForm, WayShape, WayStart};
 
 /// What the closed-form values of `way` are worked out from, for an aim of `level_db`.
 #[must_use]
@@ -22,7 +22,11 @@ pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
     WayStart {
         from_hz,
         to_hz,
-        load_ohm: if way == 0 { near(to_hz) } else { near(from_hz * 1.5) },
+        load_ohm: if way == 0 {
+            near(to_hz)
+        } else {
+            near(from_hz * 1.5)
+        },
         attenuation_db: (data.level_db - level_db).max(0.5),
         autoformer: job.stock.autoformers,
     }
@@ -48,7 +52,11 @@ pub fn ladders(job: &Job, way: usize, level_db: f64, starts: usize, seed: u64) -
         let low = if way == last { 0..=0 } else { 1..=3 };
         for low_pass in low {
             for &pad in &pads {
-                let shape = WayShape { high_pass, low_pass, pad };
+                let shape = WayShape {
+                    high_pass,
+                    low_pass,
+                    pad,
+                };
                 let mut network = Network::new();
                 let built = shape.build(&mut network, &job.ways[way].name, false, &start);
                 if built.is_ok() {
@@ -98,7 +106,10 @@ fn taps(job: &Job, way: usize, level_db: f64) -> impl Iterator<Item = u8> {
 /// those sets whose ways alone are best, `most` in all.
 #[must_use]
 pub fn sets(ways: &[Population], most: usize) -> Vec<Vec<&Fitted>> {
-    let fronts: Vec<Vec<&Fitted>> = ways.iter().map(|way| way.members().map(|member| &member.fitted).collect()).collect();
+    let fronts: Vec<Vec<&Fitted>> = ways
+        .iter()
+        .map(|way| way.members().map(|member| &member.fitted).collect())
+        .collect();
     let mut sets: Vec<Vec<&Fitted>> = vec![Vec::new()];
     for front in &fronts {
         sets = (sets.iter())
@@ -177,7 +188,9 @@ pub fn join(networks: &[&Network], inverted: &[bool]) -> Network {
                     }
                     Some((3, 'T'))
                 }
-                PartKind::Driver { between, inverted, .. } => {
+                PartKind::Driver {
+                    between, inverted, ..
+                } => {
                     *between = between.map(&mut at);
                     *inverted = swapped;
                     None
@@ -199,12 +212,19 @@ pub fn join(networks: &[&Network], inverted: &[bool]) -> Network {
 
 /// Every set in its best polarity, fitted for a few steps.
 #[must_use]
-pub fn in_best_polarity(problem: &Problem<'_>, set: &[&Fitted], level_db: f64, steps: usize) -> Option<Fitted> {
+pub fn in_best_polarity(
+    problem: &Problem<'_>,
+    set: &[&Fitted],
+    level_db: f64,
+    steps: usize,
+) -> Option<Fitted> {
     let networks: Vec<&Network> = set.iter().map(|fitted| &fitted.network).collect();
     let upper = set.len() - 1;
     let mut best: Option<Fitted> = None;
     for mask in 0..1usize << upper {
-        let inverted: Vec<bool> = (0..set.len()).map(|way| way > 0 && mask >> (way - 1) & 1 == 1).collect();
+        let inverted: Vec<bool> = (0..set.len())
+            .map(|way| way > 0 && mask >> (way - 1) & 1 == 1)
+            .collect();
         let network = join(&networks, &inverted);
         let fitted = problem.fit_while(&network, level_db, steps, 1e-3);
         if let Some(fitted) = fitted

@@ -60,7 +60,7 @@ pub(super) const THOROUGH: Effort = Effort {
     starts: 8,
     steps: 30_000,
     exact: 40,
-    baths: 3,
+    baths: 5,
     bath_steps: 12,
     ranked: 24,
     combinations: 4e5,
@@ -89,6 +89,11 @@ const KEPT_OF_BLOCK: usize = 8;
 
 /// Parts that are to be other ones in a point away from those before.
 const APART: usize = 4;
+
+/// Annealings on the goal itself that begin at the best, and the first temperatures of all in turn, as shares of
+/// the goal at the start.
+const BATHS_FROM_BEST: usize = 3;
+const BATH_HEATS: [f64; 2] = [0.1, 0.3];
 
 /// Rounds of exchanges.
 const EXCHANGES: usize = 30;
@@ -267,7 +272,8 @@ impl Exploration<'_> {
     fn heat_baths(&mut self, seed: u64) {
         let mut starts: Vec<Vec<usize>> = Vec::new();
         for number in 0..self.effort.baths {
-            let apart = if number == 0 { 0 } else { APART };
+            // The ground is rough: several short ones find more than one long one.
+            let apart = if number < BATHS_FROM_BEST { 0 } else { APART };
             starts.extend(self.next_base(&starts, apart));
         }
         let (search, allowed) = (self.search, self.allowed);
@@ -277,7 +283,8 @@ impl Exploration<'_> {
             .map(|(number, start)| {
                 let mut rng = random_numbers(seed);
                 rng.set_stream(u64::MAX - number as u64);
-                search.heat_bath(allowed, start, steps, &mut rng, stop)
+                let heat = BATH_HEATS[number % 2];
+                search.heat_bath(allowed, start, (heat, steps), &mut rng, stop)
             })
             .collect();
         for (_, chosen) in found.into_iter().flat_map(|picks| picks.entries) {

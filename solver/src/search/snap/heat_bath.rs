@@ -11,9 +11,8 @@ use super::model::Picks;
 use super::point::Point;
 use super::search::Search;
 
-/// First temperature as a share of the goal at the start, its limits, and how much colder it ends.
-const HEAT_SHARE: f64 = 0.1;
-const HEAT: (f64, f64) = (0.01, 0.5);
+/// Limits of the first temperature, and how much colder it ends.
+const HEAT: (f64, f64) = (0.01, 1.0);
 const COLDER: f64 = 0.01;
 
 /// Choices whose goal is more temperatures above the least than this are never taken.
@@ -23,12 +22,12 @@ const NEVER: f64 = 25.0;
 const ANEW: usize = 200;
 
 impl Search<'_> {
-    /// Anneals from a choice; the best few of what it comes by.
+    /// Anneals from a choice, whose goal times `share` is the first temperature; the best few of what it comes by.
     pub(super) fn heat_bath(
         &self,
         allowed: &[Vec<usize>],
         start: &[usize],
-        steps: usize,
+        (share, steps): (f64, usize),
         rng: &mut ChaCha8Rng,
         stop: Stop<'_>,
     ) -> Picks {
@@ -36,7 +35,7 @@ impl Search<'_> {
         let mut chosen = start.to_vec();
         let mut point = Point::at(self, &chosen);
         let mut cost = point.cost().0 + self.extra(&chosen) + self.shortage(&chosen);
-        let first = (HEAT_SHARE * cost).clamp(HEAT.0, HEAT.1);
+        let first = (share * cost).clamp(HEAT.0, HEAT.1);
         let free: Vec<usize> = (0..chosen.len())
             .filter(|&part| allowed[part].len() > 1)
             .collect();

@@ -196,7 +196,8 @@ impl<'s> Model<'s> {
             .collect()
     }
 
-    fn cost(&self, pick: &[usize]) -> f64 {
+    /// The goal of a pick.
+    pub(super) fn cost(&self, pick: &[usize]) -> f64 {
         let numbers: Vec<usize> = self.first.iter().zip(pick).map(|(f, p)| f + p).collect();
         let mut cost = self.base;
         for (i, &a) in numbers.iter().enumerate() {

@@ -58,6 +58,8 @@ pub enum Known {
     OneOrTwoParts,
     /// The best so far of a search that was ended early.
     Stopped,
+    /// Every value is on the stock already, and nothing is to change.
+    Unchanged,
 }
 
 /// Choices of all parts that were moved.
@@ -122,6 +124,9 @@ impl Snapped {
         (added.is_finite() && added > NOTHING).then(|| (taken / added).clamp(0.0, 1.0))
     }
 }
+
+/// Values that differ by less are the same.
+const SAME_VALUE: f64 = 1e-6;
 
 /// A goal that rises by less has not risen.
 const NOTHING: f64 = 1e-3;
@@ -238,6 +243,25 @@ impl<'j> Task<'j> {
             rank,
             chosen: chosen.to_vec(),
         }
+    }
+
+    /// The choice that is what the network is already, where nothing is to change and there is one.
+    fn same(&self, search: &Search<'_>) -> Option<Vec<usize>> {
+        if self.settings.goal != SnapGoal::LeastChange {
+            return None;
+        }
+        let same = |part: &PartChoices| {
+            let made_of = &self.network.parts()[part.part].made_of;
+            (part.choices.iter()).position(|choice| {
+                (choice.value_si / part.ideal_si).ln().abs() < SAME_VALUE
+                    && choice.made_of == *made_of
+            })
+        };
+        let same: Option<Vec<usize>> = self.parts.iter().map(same).collect();
+        same.filter(|same| {
+            let cost = search.cost(same).0 - search.extra(same);
+            cost < NOTHING
+        })
     }
 
     /// The most parts that are joined into one in any choice.
@@ -383,6 +407,9 @@ pub fn snap_network(
     let (best, known, alternatives, looked_at) = if task.parts.is_empty() {
         let best = task.selection(&search, &nearest_ranked);
         (best, Known::Proven, Vec::new(), 0)
+    } else if let Some(same) = task.same(&search) {
+        let best = task.selection(&search, &task.ranked(&search, &same));
+        (best, Known::Unchanged, Vec::new(), 0)
     } else {
         let explorations = Explorations::run(&task, &search, &nearest, stop);
         let best = task.selection(&search, explorations.best(u32::MAX));

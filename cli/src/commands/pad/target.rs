@@ -2,7 +2,9 @@
 
 use netlist::project::{AutoformerRange, Project};
 use netlist::quantity::Quantity;
-use solver::pad::{Feed, FeedKind, PadInNetwork, PadLoad, Study, Wish, open_circuit_v};
+use solver::pad::{
+    PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Study, open_circuit_v,
+};
 use solver::synthesis::{Pad, PadKind, Winding};
 
 use super::request::{Goal, Request};
@@ -65,12 +67,12 @@ fn taps(request: &Request, place: Option<&PadInNetwork>) -> Vec<f64> {
     })
 }
 
-pub(super) fn wish(
+pub(super) fn target(
     request: &Request,
     load: &PadLoad,
-    feed: &Feed,
+    feed: &PadSource,
     place: Option<&PadInNetwork>,
-) -> Wish {
+) -> PadTarget {
     let built = place.and_then(|place| place.pad);
     let (kind, attenuation_db) = match request.goal {
         Goal::Size {
@@ -82,11 +84,11 @@ pub(super) fn wish(
     };
     // The filter of a design was made for what it sees now.
     let kept_ohm = match (feed.kind, built) {
-        (FeedKind::Network, Some(pad)) => Study::new(pad, load, feed).kept_ohm(load),
-        (FeedKind::Network, None) => load.z_ohm.magnitude(),
+        (PadSourceKind::Network, Some(pad)) => Study::new(pad, load, feed).kept_ohm(load),
+        (PadSourceKind::Network, None) => load.z_ohm.magnitude(),
         _ => vec![load.rated_ohm; load.grid.len()],
     };
-    Wish {
+    PadTarget {
         kind,
         attenuation_db,
         kept_ohm,

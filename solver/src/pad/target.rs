@@ -3,7 +3,7 @@
 use super::study::Study;
 use crate::synthesis::PadKind;
 
-/// What the decibels of a wish are counted from.
+/// What the decibels of a target are counted from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub(super) enum Counted {
     /// From the pad's input: [`Study::mean_db`].
@@ -24,7 +24,7 @@ impl Counted {
 
 /// What a pad should be.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Wish {
+pub struct PadTarget {
     /// How it is built.
     pub kind: PadKind,
     /// Mean attenuation over the driver's band, in dB.
@@ -38,7 +38,7 @@ pub struct Wish {
     pub taps: Vec<f64>,
 }
 
-impl Wish {
+impl PadTarget {
     /// The same for another attenuation.
     #[must_use]
     pub fn at(&self, attenuation_db: f64) -> Self {

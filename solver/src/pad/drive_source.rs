@@ -22,7 +22,7 @@ const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
 
 /// Where a feed comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum FeedKind {
+pub enum PadSourceKind {
     /// The amplifier alone.
     Amplifier,
     /// Textbook filters of second order (Butterworth) at the driver's crossovers.
@@ -33,22 +33,22 @@ pub enum FeedKind {
 
 /// What drives a pad.
 #[derive(Debug, Clone)]
-pub struct Feed {
+pub struct PadSource {
     /// Where it comes from.
-    pub kind: FeedKind,
+    pub kind: PadSourceKind,
     /// Open-circuit voltage at the pad's place for 1 V open circuit of the amplifier.
     pub emf: Spectrum,
     /// Impedance looking back from the pad, in ohm.
     pub ahead_ohm: Spectrum,
 }
 
-impl Feed {
+impl PadSource {
     /// The amplifier straight on the pad.
     #[must_use]
     pub fn amplifier(load: &PadLoad, output_impedance_ohm: f64) -> Self {
         let points = load.grid.len();
         Self {
-            kind: FeedKind::Amplifier,
+            kind: PadSourceKind::Amplifier,
             emf: Spectrum::from_fn(points, |_| Complex64::ONE),
             ahead_ohm: Spectrum::from_fn(points, |_| output_impedance_ohm.into()),
         }
@@ -65,7 +65,7 @@ impl Feed {
         if load.crossovers.is_empty() {
             return feed;
         }
-        feed.kind = FeedKind::Textbook;
+        feed.kind = PadSourceKind::Textbook;
         let root = std::f64::consts::SQRT_2;
         for &(crossover_hz, side) in &load.crossovers {
             for (i, f_hz) in load.grid.f_hz().iter().enumerate() {
@@ -131,7 +131,7 @@ impl Feed {
         }
         let [a, b] = TRIAL_OHM;
         let mut feed = Self {
-            kind: FeedKind::Network,
+            kind: PadSourceKind::Network,
             emf: Spectrum::zeros(load.grid.len()),
             ahead_ohm: Spectrum::zeros(load.grid.len()),
         };

@@ -1,0 +1,87 @@
+//! `handover improve`: a network that exists made better.
+
+mod document;
+mod screen;
+
+use std::io::Write;
+use std::sync::atomic::Ordering;
+
+use solver::judge::check::{assess, in_order_of_ways};
+use solver::search::{audio_loads, improve};
+
+use super::open;
+use crate::args::Improve;
+use crate::failure::Failure;
+use crate::interrupt;
+use crate::project_file::{Asked, ProjectFile};
+
+pub(crate) fn run(args: &Improve, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+    let loaded = open(&args.source, "network.toml")?;
+    let file = loaded.path.display().to_string();
+    let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {
+        message: format!("{file}: {message}"),
+        help: help.to_owned(),
+    };
+    let asked_for = Asked {
+        output: args.output.as_ref(),
+        force: args.force,
+        json: args.json,
+        page: false,
+        added: "improved",
+    };
+    let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
+    let project = &loaded.project;
+    let Some(network) = &project.network else {
+        return Err(unusable(
+            &"it has no [parts], so there is nothing to improve",
+            "design a network from it first: handover design",
+        ));
+    };
+    let assessment = assess(project, network).map_err(|error| {
+        unusable(
+            &error,
+            "complete the project: every driver of a crossover is fed by one part of the network",
+        )
+    })?;
+    let job = &assessment.job;
+    let network = &in_order_of_ways(job, network);
+    let targets = job.targets(&assessment.alignments);
+    let audio = audio_loads(project, job);
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    if interrupt::someone_watches() {
+        writeln!(err, "wires, values, needless parts: a few seconds")?;
+    }
+    let improved = improve(job, &targets, &audio, network, args.grow, &asked).ok_or_else(|| {
+        unusable(
+            &"its network cannot be solved",
+            "see what handover check says of it",
+        )
+    })?;
+    let text = match (&target, improved.network()) {
+        (Some(target), Some(network)) => Some(target.text(&args.source, &loaded, network, None)?),
+        _ => None,
+    };
+    if target.as_ref().is_some_and(ProjectFile::is_stdout) && text.is_some() {
+        // The file is what is asked for there.
+    } else if args.json {
+        let path = target.as_ref().map(|target| target.path.as_path());
+        let written = path.filter(|_| text.is_some());
+        writeln!(
+            out,
+            "{}",
+            document::document(job, network, &improved, written)
+        )?;
+    } else {
+        screen::print(project, &assessment, network, &improved, out)?;
+    }
+    if asked() {
+        writeln!(err, "ended early: this is the best found until then")?;
+    }
+    match (&target, &text) {
+        (Some(target), Some(text)) => target.write(text, None, "design", out, err)?,
+        (Some(_), None) => writeln!(err, "nothing written: nothing is better")?,
+        _ => {}
+    }
+    Ok(())
+}
