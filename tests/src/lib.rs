@@ -10,5 +10,6 @@ pub mod flat;
 pub mod l_pad;
 pub mod markup;
 pub mod pad;
+pub mod planted;
 pub mod random_network;
 pub mod snapping;
