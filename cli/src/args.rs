@@ -1,5 +1,6 @@
 //! What is typed: commands and options.
 
+mod built;
 mod pad;
 mod snap;
 mod value;
@@ -9,6 +10,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
+pub(crate) use built::{Built, Sweep as BuiltSweep};
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
 
@@ -38,6 +40,8 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Was it built as drawn? One impedance sweep at the terminals names the part that is wrong
+    Built(Built),
 }
 
 #[derive(Debug, Args)]

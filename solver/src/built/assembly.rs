@@ -148,15 +148,7 @@ impl Assembly {
         sigma: &[f64],
     ) -> Option<Curve> {
         let state = State::new(self, bench, set, u, sigma);
-        let loads: Vec<&Spectrum> = state.z_ohm.iter().collect();
-        let mut workspace = Workspace::new(&self.plan, &set.grid, &loads).ok()?;
-        let mut solution = Solution::new(&self.plan, &workspace);
-        let drive = Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: 0.0,
-        };
-        self.plan
-            .run(&state.values, drive, &mut workspace, &mut solution);
+        let solution = self.solved(&state, set)?;
         let points = set.grid.len();
         let mut curve = Curve {
             ln_z: Vec::with_capacity(points),
@@ -188,6 +180,76 @@ impl Assembly {
         }
         Some(curve)
     }
+
+    /// ln of the voltage at a driver's terminals over a set, for one volt at the terminals.
+    pub(super) fn ln_volts(
+        &self,
+        bench: &Bench,
+        set: &Set,
+        (u, sigma): (&[f64], &[f64]),
+        place: usize,
+    ) -> Option<Vec<f64>> {
+        let state = State::new(self, bench, set, u, sigma);
+        let solution = self.solved(&state, set)?;
+        let (output, _) = self.plan.driver_outputs().nth(place)?;
+        // What makes no sound is not below the noise of a room without end.
+        const LEAST_V: f64 = 1e-4;
+        let volts = (0..set.grid.len()).map(|i| solution.output_at(output, i).norm());
+        Some(volts.map(|v| v.max(LEAST_V).ln()).collect())
+    }
+
+    fn solved(&self, state: &State<'_>, set: &Set) -> Option<Solution> {
+        let loads: Vec<&Spectrum> = state.z_ohm.iter().collect();
+        let mut workspace = Workspace::new(&self.plan, &set.grid, &loads).ok()?;
+        let mut solution = Solution::new(&self.plan, &workspace);
+        let drive = Drive {
+            open_circuit_v: 1.0,
+            output_impedance_ohm: 0.0,
+        };
+        self.plan
+            .run(&state.values, drive, &mut workspace, &mut solution);
+        Some(solution)
+    }
+}
+
+/// The drawn network with changes as a builder would write it: without the drivers that nothing reaches.
+pub(super) fn as_written(bench: &Bench, changes: &[Change]) -> Network {
+    let (mut network, values, loads) =
+        changed(&bench.network, &bench.values, &bench.driver_of, changes);
+    let names: Vec<String> = bench.plan.drivers().to_vec();
+    let mut place = 0;
+    let mut gone = Vec::new();
+    let numbers = values.value.iter().zip(&values.loss);
+    for ((name, part), (value, loss)) in network.parts_mut().iter_mut().zip(numbers) {
+        match &mut part.kind {
+            PartKind::Resistor { resistance, .. } => resistance.0 = *value,
+            PartKind::Inductor {
+                inductance, dcr, ..
+            }
+            | PartKind::Autoformer {
+                inductance, dcr, ..
+            } => {
+                (inductance.0, dcr.0) = (*value, *loss);
+            }
+            PartKind::Capacitor {
+                capacitance, esr, ..
+            } => {
+                (capacitance.0, esr.0) = (*value, *loss);
+            }
+            PartKind::Coupling { .. } => {}
+            PartKind::Driver { driver, .. } => {
+                match loads[place].driver {
+                    Some(number) => *driver = names[number].clone(),
+                    None => gone.push(name.clone()),
+                }
+                place += 1;
+            }
+        }
+    }
+    for name in gone {
+        network.parts_mut().shift_remove(&name);
+    }
+    network
 }
 
 /// An assembly with its differences taken in.

@@ -68,11 +68,6 @@ pub(super) struct Set {
 }
 
 impl Set {
-    /// Rows: one a point, two where the phase was measured.
-    pub(super) fn rows(&self) -> usize {
-        self.ln_ohm.len() * if self.phase.is_some() { 2 } else { 1 }
-    }
-
     /// Every `step`-th point.
     pub(super) fn thinned(&self, step: usize) -> Set {
         let pick = |values: &[f64]| values.iter().copied().step_by(step).collect::<Vec<f64>>();

@@ -25,6 +25,8 @@ const HALVINGS: usize = 5;
 pub(super) struct Fit {
     /// The changes, with the numbers that were found.
     pub(super) changes: Vec<Change>,
+    /// The changes, with the numbers that `u` is about.
+    pub(super) start: Vec<Change>,
     /// Everything that may differ, in its deviations.
     pub(super) u: Vec<f64>,
     /// Deviations used.
@@ -202,6 +204,7 @@ fn finish(
     }
     ln_likelihood.is_finite().then_some(Fit {
         changes: found,
+        start: changes.to_vec(),
         u,
         sigma,
         ln_likelihood,

@@ -18,27 +18,40 @@
 //! | `fit` | one hypothesis fitted |
 //! | `rank` | all of them in order |
 //! | `named` | a found value by the name of the mistake that makes it |
+//! | `told` | the order in words, what cannot be told apart together |
+//! | `next` | which further measurement would tell most |
+//! | `findings` | what the builder must know, and what can hurt |
+//! | `expect` | what a meter should show before the first switch-on |
 
 mod assembly;
 mod bench;
 mod driver;
 mod evidence;
+mod expect;
+mod findings;
 mod fit;
 mod hypothesis;
 mod measurement;
 mod named;
+mod next;
 mod rank;
 mod screen;
+mod told;
 
 use netlist::project::Project;
 use serde::Serialize;
 
+pub use expect::{Expectation, Expected, expect};
+pub use findings::LIKELY;
 pub use hypothesis::{Change, Kind};
 pub use measurement::{LEAST_POINTS, Sweep, SweepError};
+pub use next::{Measure, Next};
 
+use crate::judge::{Finding, sort_findings};
 use crate::nodal::PlanError;
-use bench::{Bench, Target};
-use rank::{Candidate, Ranking, SAME_LN, rank};
+use bench::Bench;
+use rank::rank;
+use told::told;
 
 /// What is known beside the sweeps.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
@@ -105,6 +118,25 @@ pub struct Built {
     pub something_else: f64,
     /// Mistakes, the likeliest first.
     pub hypotheses: Vec<Hypothesis>,
+    /// What to measure next, what tells most first.
+    pub next: Vec<Next>,
+    /// What the builder must know.
+    pub findings: Vec<Finding>,
+    /// Each sweep beside its curves.
+    pub curves: Vec<SweepCurves>,
+}
+
+/// A sweep beside what it should be.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SweepCurves {
+    /// Frequencies, Hz.
+    pub f_hz: Vec<f64>,
+    /// As measured, ohm.
+    pub measured_ohm: Vec<f64>,
+    /// As drawn, nothing fitted, ohm.
+    pub designed_ohm: Vec<f64>,
+    /// The likeliest hypothesis, fitted, ohm.
+    pub best_ohm: Vec<f64>,
 }
 
 /// Looks at sweeps of a built loudspeaker; `None` for a brief.
@@ -121,178 +153,9 @@ pub fn built(
     };
     let bench = Bench::new(project, network, sweeps, options)?;
     let ranking = rank(&bench)?;
-    Ok(Some(told(project, &bench, &ranking)))
-}
-
-/// A ranking in words, what cannot be told apart together.
-fn told(project: &Project, bench: &Bench, ranking: &Ranking) -> Built {
-    let mut left: Vec<&Candidate> = ranking.candidates.iter().collect();
-    let (mut as_designed, mut unseen) = (0.0, Vec::new());
-    let mut hypotheses = Vec::new();
-    while !left.is_empty() {
-        let first = left.remove(0);
-        let near = |other: &&Candidate| other.ln_likelihood > first.ln_likelihood - SAME_LN;
-        let (same, rest): (Vec<&Candidate>, Vec<&Candidate>) = left.into_iter().partition(near);
-        left = rest;
-        let mut group = vec![first];
-        group.extend(same);
-        let share: f64 = group.iter().map(|candidate| candidate.share).sum();
-        let drawn = group.iter().any(|candidate| candidate.changes.is_empty());
-        let words = |candidate: &&Candidate| mistake(project, bench, &candidate.changes);
-        if drawn && first.changes.is_empty() {
-            as_designed = share;
-            unseen = group[1..].iter().map(words).collect();
-            continue;
-        }
-        if drawn {
-            // A mistake as good as the drawing is told, but the drawing keeps its own share.
-            as_designed = group
-                .iter()
-                .filter(|c| c.changes.is_empty())
-                .map(|c| c.share)
-                .sum();
-            group.retain(|candidate| !candidate.changes.is_empty());
-        }
-        hypotheses.push(Hypothesis {
-            mistake: words(&group[0]),
-            share: if drawn { share - as_designed } else { share },
-            same: group[1..].iter().map(words).collect(),
-            changes: group[0].changes.clone(),
-        });
-    }
-    Built {
-        measurement: measurement(bench, ranking),
-        as_designed,
-        unseen,
-        something_else: ranking.something_else,
-        hypotheses,
-    }
-}
-
-fn measurement(bench: &Bench, ranking: &Ranking) -> Measurement {
-    let best = ranking
-        .candidates
-        .first()
-        .map(|candidate| &ranking.fits[candidate.fit]);
-    let found = |target: Target| {
-        let place = bench.drift.iter().position(|drift| drift.target == target);
-        let (place, best) = (place.unwrap_or_default(), best);
-        best.map_or(0.0, |fit| {
-            bench.drift[place].mean + fit.sigma[place] * fit.u[place]
-        })
-    };
-    let ends = bench.sets.iter().map(|set| {
-        let f_hz = set.grid.f_hz();
-        (f_hz[0], f_hz[f_hz.len() - 1])
-    });
-    let (from_hz, to_hz) = ends.fold((0.0f64, f64::INFINITY), |all, ends| {
-        (all.0.max(ends.0), all.1.min(ends.1))
-    });
-    Measurement {
-        from_hz,
-        to_hz,
-        noise_share: ranking.noise,
-        leads_ohm: found(Target::Leads),
-        scale: found(Target::Scale).exp(),
-    }
-}
-
-/// Changes in words.
-fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
-    let network = &bench.network;
-    let name = |part: usize| {
-        network
-            .parts()
-            .get_index(part)
-            .map_or("", |(name, _)| name)
-            .to_owned()
-    };
-    let node = |node: usize| network.node_names().nth(node).unwrap_or("").to_owned();
-    let mut mistake = Mistake {
-        kind: Kind::Two,
-        parts: (changes.iter())
-            .flat_map(|change| change.parts())
-            .map(name)
-            .collect(),
-        between: None,
-        found_si: None,
-        named: String::new(),
-    };
-    if let [change] = changes {
-        mistake.kind = change.kind();
-        match *change {
-            Change::Move(_, to) => mistake.between = Some(to.map(node)),
-            Change::Value(_, x) | Change::Loss(_, x) | Change::Impedance(_, x) => {
-                mistake.found_si = Some(x);
-            }
-            _ => {}
-        }
-    }
-    let said: Vec<String> = changes
-        .iter()
-        .map(|change| say(project, bench, *change))
-        .collect();
-    mistake.named = said.join(", and ");
-    mistake
-}
-
-/// One change in words.
-fn say(project: &Project, bench: &Bench, change: Change) -> String {
-    let network = &bench.network;
-    let parts = network.parts();
-    let name = |part: usize| parts.get_index(part).map_or("", |(name, _)| name.as_str());
-    let driver = |part: usize| bench.driver_of[part].is_some();
-    let node = |node: usize| network.node_names().nth(node).unwrap_or("").to_owned();
-    match change {
-        Change::Open(part) if driver(part) => {
-            format!("{} is not connected, or its voice coil is dead", name(part))
-        }
-        Change::Open(part) => format!(
-            "{} carries no current: a joint, a wire, or the part",
-            name(part)
-        ),
-        Change::Short(part) => format!("{} is bridged", name(part)),
-        Change::Value(part, value) => {
-            let drawn = bench.values.value[part];
-            let words = named::words(&parts[part].kind, &project.stock, drawn, value);
-            format!("{} is {words}", name(part))
-        }
-        Change::Loss(part, ohm) => {
-            let drawn = bench.values.loss[part];
-            let why = if ohm > drawn {
-                "thinner wire"
-            } else {
-                "thicker wire, or a core"
-            };
-            format!(
-                "the wire of {} has about {ohm:.2} ohm where the drawing has {drawn:.2} ohm: {why}",
-                name(part)
-            )
-        }
-        Change::Impedance(part, factor) => format!(
-            "{} has about {factor:.2} times the impedance of its data: another version of the driver",
-            name(part)
-        ),
-        Change::Exchange(one, other) => format!(
-            "{} and {} are in each other's place",
-            name(one),
-            name(other)
-        ),
-        Change::Move(part, to) => {
-            let drawn = parts[part]
-                .kind
-                .between()
-                .unwrap_or_default()
-                .map(|n| node(n.0));
-            let to = to.map(node);
-            format!(
-                "{} lies between {} and {}, not between {} and {}",
-                name(part),
-                to[0],
-                to[1],
-                drawn[0],
-                drawn[1]
-            )
-        }
-    }
+    let mut found = told(project, &bench, &ranking);
+    found.next = next::next(&bench, &ranking);
+    found.findings = findings::findings(project, &bench, &ranking, &found)?;
+    sort_findings(&mut found.findings);
+    Ok(Some(found))
 }
