@@ -68,6 +68,17 @@ pub(super) struct Set {
 }
 
 impl Set {
+    /// A grid on which nothing was measured, all drivers connected.
+    pub(super) fn empty(bench: &Bench, grid: Grid) -> Set {
+        Set {
+            off: vec![false; bench.models.len()],
+            ln_ohm: vec![0.0; grid.len()],
+            phase: None,
+            dense: vec![1.0; grid.len()],
+            grid,
+        }
+    }
+
     /// Every `step`-th point.
     pub(super) fn thinned(&self, step: usize) -> Set {
         let pick = |values: &[f64]| values.iter().copied().step_by(step).collect::<Vec<f64>>();

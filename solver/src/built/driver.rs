@@ -13,8 +13,8 @@ use crate::spectrum::unwrap;
 
 /// Band over which a driver is known, Hz; a table's end slopes are held beyond it.
 const BAND_HZ: [f64; 2] = [5.0, 60e3];
-/// Points over that band: 96 to an octave.
-const POINTS: usize = 1300;
+/// Points over that band: 192 to an octave.
+const POINTS: usize = 2600;
 /// A peak or dip that stands out by less than this share is ripple.
 const LEAST_PROMINENCE: f64 = 0.08;
 /// Most knots of one driver.
@@ -128,7 +128,7 @@ impl DriverModel {
         let at = |i: usize| Complex64::new(self.ln_ohm[i], self.phase[i]);
         let (low, high) = (at(i), at(i + 1));
         // Over a few points: a measured table's noise is no slope.
-        const REACH: usize = 3;
+        const REACH: usize = 6;
         let (from, to) = (i.saturating_sub(REACH - 1), (i + REACH).min(POINTS - 1));
         let slope = (at(to) - at(from)) / ((to - from) as f64 * self.step_x);
         (low + (high - low) * part, slope)

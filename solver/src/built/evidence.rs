@@ -217,4 +217,46 @@ mod tests {
             assert!((pull - u[k]).abs() < 1e-9);
         }
     }
+
+    /// numpy 2.4.6: `numpy.linalg.lstsq` on the rows `[√W J; 1] u = [√W r; 0]`, half its sum of squared
+    /// residuals and half `numpy.linalg.slogdet` of the normal matrix; computed 2026-11-26.
+    #[test]
+    fn likelihoods_are_those_of_a_plain_least_squares() {
+        let (rows, size) = (13, 4);
+        let number = |k: usize| ((k * 7919 + 13) % 101) as f64 / 50.5 - 1.0;
+        let slopes: Vec<f64> = (0..rows * size).map(number).collect();
+        let weight: Vec<f64> = (0..rows).map(|k| 2.0 + number(k + 31)).collect();
+        let numpy = [
+            (
+                77,
+                -5.971417481932575,
+                [
+                    0.253492563292137,
+                    0.06367262832497939,
+                    0.1712584872142572,
+                    -0.5746075609744578,
+                ],
+            ),
+            (
+                5,
+                -8.593668176271809,
+                [
+                    0.37623420400562085,
+                    -0.07496182155125358,
+                    0.03367341591328653,
+                    -0.08986298463053342,
+                ],
+            ),
+        ];
+        for (from, right, parameters) in numpy {
+            let residual: Vec<f64> = (0..rows).map(|k| number(k + from)).collect();
+            let (found, u) = ln_likelihood(size, &slopes, &residual, &weight).unwrap();
+            assert!((found - right).abs() < 1e-12, "{found} {right}");
+            assert!(
+                u.iter()
+                    .zip(parameters)
+                    .all(|(u, right)| (u - right).abs() < 1e-12)
+            );
+        }
+    }
 }

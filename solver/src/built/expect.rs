@@ -72,13 +72,7 @@ pub fn expect(project: &Project, options: &BuiltOptions) -> Result<Option<Expect
     };
     let bench = Bench::new(project, network, &[], &options)?;
     let grid = Grid::new(NOMINAL_HZ.to_vec()).expect("they rise");
-    let set = Set {
-        off: vec![false; bench.models.len()],
-        ln_ohm: vec![0.0; grid.len()],
-        phase: None,
-        dense: vec![1.0; grid.len()],
-        grid,
-    };
+    let set = Set::empty(&bench, grid);
     let (none, sigma) = (vec![0.0; bench.drift.len()], bench.sigmas());
     let drawn = Assembly::new(&bench, &[])?;
     let Some(curve) = drawn.curve(&bench, &set, &none, &sigma) else {

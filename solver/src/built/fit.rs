@@ -33,6 +33,8 @@ pub(super) struct Fit {
     pub(super) sigma: Vec<f64>,
     /// Logarithm of the likelihood, all that was fitted integrated out; without the prior of the kind.
     pub(super) ln_likelihood: f64,
+    /// `−Φ(û)`: how well it fits, whatever the prior says of the number that was found.
+    pub(super) ln_fit: f64,
     /// `rᵀW r`
     pub(super) squares: f64,
     /// Residuals, set by set: logarithms of the magnitude, then phases.
@@ -208,6 +210,7 @@ fn finish(
         u,
         sigma,
         ln_likelihood,
+        ln_fit: -here.cost,
         squares: here.squares,
         residuals: here.residuals,
         curves: here.curves,

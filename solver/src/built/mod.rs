@@ -21,6 +21,7 @@
 //! | `told` | the order in words, what cannot be told apart together |
 //! | `next` | which further measurement would tell most |
 //! | `findings` | what the builder must know, and what can hurt |
+//! | `response` | what only a response shows: polarity, levels, the aim |
 //! | `expect` | what a meter should show before the first switch-on |
 
 mod assembly;
@@ -35,6 +36,7 @@ mod measurement;
 mod named;
 mod next;
 mod rank;
+mod response;
 mod screen;
 mod told;
 
@@ -47,10 +49,14 @@ pub use hypothesis::{Change, Kind};
 pub use measurement::{LEAST_POINTS, Sweep, SweepError};
 pub use next::{Measure, Next};
 
+pub use response::{Heard, PadStep, Response, SumHeard, WayHeard, heard};
+
+use crate::grid::Grid;
 use crate::judge::{Finding, sort_findings};
 use crate::nodal::PlanError;
-use bench::Bench;
+use bench::{Bench, Set};
 use rank::rank;
+use screen::Screen;
 use told::told;
 
 /// What is known beside the sweeps.
@@ -158,4 +164,27 @@ pub fn built(
     found.findings = findings::findings(project, &bench, &ranking, &found)?;
     sort_findings(&mut found.findings);
     Ok(Some(found))
+}
+
+/// Impedance at the terminals over a grid, in ohm, of a project's network with changes, by the law of
+/// changed branches, nothing differing from the drawing otherwise: what every hypothesis is screened with.
+/// `None` for a brief, and where the changes leave no network.
+///
+/// # Errors
+/// If the drawn network cannot be solved.
+pub fn hypothesis_curve(
+    project: &Project,
+    changes: &[Change],
+    grid: &Grid,
+) -> Result<Option<Vec<num_complex::Complex64>>, PlanError> {
+    let Some(network) = &project.network else {
+        return Ok(None);
+    };
+    let options = BuiltOptions {
+        leads_ohm: Some(0.0),
+    };
+    let bench = Bench::new(project, network, &[], &options)?;
+    let set = Set::empty(&bench, grid.clone());
+    let curves = Screen::new(&bench, vec![set])?.curves(changes);
+    Ok(curves.map(|curves| curves[0].ln_z.iter().map(|ln_z| ln_z.exp()).collect()))
 }

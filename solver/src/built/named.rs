@@ -38,8 +38,9 @@ const LOSS_DEVIATION: f64 = 1.2;
 const LEAST_IMPEDANCE: f64 = 0.15;
 /// Deviation of a wrong driver's impedance, over its logarithm (judgement).
 const IMPEDANCE_DEVIATION: f64 = 0.7;
-/// A found value this near to a name bears it.
-const BEARS_NAME: f64 = 0.12;
+/// A found value this near to a misread one, or to a neighbour, bears its name.
+const BEARS_NAME: f64 = 0.22;
+const IS_NEIGHBOUR: f64 = 0.06;
 
 /// Logarithm of a changed number over the drawn one.
 pub(super) fn off_drawn(bench: &Bench, change: Change) -> f64 {
@@ -112,7 +113,12 @@ pub(super) fn neighbours(series: Series, drawn: f64) -> Vec<(i64, f64)> {
 }
 
 /// A found value in words, beside the drawn one.
-pub(super) fn words(kind: &PartKind, stock: &Stock, drawn: f64, found: f64) -> String {
+pub(super) fn words(
+    kind: &PartKind,
+    stock: &Stock,
+    (drawn, tolerance): (f64, f64),
+    found: f64,
+) -> String {
     let stock_kind = match kind {
         PartKind::Resistor { .. } => StockKind::Resistor,
         PartKind::Capacitor { .. } => StockKind::Capacitor,
@@ -124,6 +130,9 @@ pub(super) fn words(kind: &PartKind, stock: &Stock, drawn: f64, found: f64) -> S
         StockKind::Capacitor => format!("{:.2}", netlist::quantity::Farads(value)),
     };
     let off = (found / drawn).ln();
+    if off.abs() < tolerance {
+        return "of a value that this measurement hardly sees".to_owned();
+    }
     let near = |times: f64| (off - times.ln()).abs() < BEARS_NAME;
     let about = format!(
         "about {} where the drawing has {}",
@@ -146,7 +155,7 @@ pub(super) fn words(kind: &PartKind, stock: &Stock, drawn: f64, found: f64) -> S
             let series = series_of(kind, Some(stock));
             let close = neighbours(series, drawn)
                 .into_iter()
-                .find(|(_, value)| (found / value).ln().abs() < 0.5 * BEARS_NAME);
+                .find(|(_, value)| (found / value).ln().abs() < IS_NEIGHBOUR);
             return match close {
                 Some((_, value)) => {
                     format!("{about}: {} of the series {series}", stock_kind.show(value))

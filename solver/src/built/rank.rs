@@ -21,7 +21,7 @@ const FITTED_TO_ALL: usize = 24;
 const SCREEN_NOISE: f64 = 0.03;
 /// Curves nearer than this are one: the share of the impedance, everywhere.
 const SAME_CURVE: f64 = 1e-3;
-/// Hypotheses as likely as the first, by a factor of 20, cannot be told from it.
+/// Hypotheses that fit as well as the first, by a factor of 20 in likelihood, cannot be told from it.
 pub(super) const SAME_LN: f64 = 3.0;
 /// Deviation of what is no loudspeaker of this design, alike within a third of an octave.
 const ELSE_DEVIATION: f64 = 0.2;
@@ -38,6 +38,8 @@ pub(super) struct Candidate {
     pub(super) changes: Vec<Change>,
     pub(super) ln_prior: f64,
     pub(super) ln_likelihood: f64,
+    /// How well it fits at its best.
+    pub(super) ln_fit: f64,
     /// Its fit, among all of them.
     pub(super) fit: usize,
     pub(super) share: f64,
@@ -270,6 +272,7 @@ fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -
             changes,
             ln_prior,
             ln_likelihood: fit.ln_likelihood,
+            ln_fit: fit.ln_fit,
             fit: number,
             share: 0.0,
         };

@@ -11,12 +11,14 @@ use super::{Built, Hypothesis, Measurement, Mistake, SweepCurves};
 
 /// A ranking in words, what cannot be told apart together.
 pub(super) fn told(project: &Project, bench: &Bench, ranking: &Ranking) -> Built {
+    // What is not explained makes all of it less sure.
+    let apart = SAME_LN * ranking.reduced.clamp(1.0, 4.0);
     let mut left: Vec<&Candidate> = ranking.candidates.iter().collect();
     let (mut as_designed, mut unseen) = (0.0, Vec::new());
     let mut hypotheses = Vec::new();
     while !left.is_empty() {
         let first = left.remove(0);
-        let near = |other: &&Candidate| other.ln_likelihood > first.ln_likelihood - SAME_LN;
+        let near = |other: &&Candidate| other.ln_fit > first.ln_fit - apart;
         let (same, rest): (Vec<&Candidate>, Vec<&Candidate>) = left.into_iter().partition(near);
         left = rest;
         let mut group = vec![first];
@@ -166,7 +168,7 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
         ),
         Change::Short(part) => format!("{} is bridged", name(part)),
         Change::Value(part, value) => {
-            let drawn = bench.values.value[part];
+            let drawn = (bench.values.value[part], bench.tolerance[part]);
             let words = named::words(&parts[part].kind, &project.stock, drawn, value);
             format!("{} is {words}", name(part))
         }

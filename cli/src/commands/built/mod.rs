@@ -10,8 +10,8 @@ use std::io::Write;
 
 use netlist::project::Loaded;
 use netlist::quantity::Quantity;
-use solver::built::{Built, BuiltOptions, built, expect};
-use solver::judge::Severity;
+use solver::built::{Built, BuiltOptions, Heard, Sweep, built, expect, heard};
+use solver::judge::{Finding, Severity, sort_findings};
 use solver::nodal::PlanError;
 
 use super::design::Danger;
@@ -62,25 +62,63 @@ pub(crate) fn run(
         can_be_written(page, args.force)?;
     }
     let sweeps = input::sweeps(args, &loaded.project)?;
-    let found = built(&loaded.project, &sweeps, &options).map_err(|e| unsolvable(&loaded, &e))?;
-    let Some(found) = found else {
-        return Err(no_parts(&loaded));
+    let responses = input::responses(args, &loaded.project)?;
+    if sweeps.is_empty() && args.output.is_some() {
+        return Err(Failure::Unusable {
+            message: "the page shows a measured impedance, and none is named".to_owned(),
+            help: "name the sweep with --impedance FILE".to_owned(),
+        });
+    }
+    let wrong = |error: PlanError| unsolvable(&loaded, &error);
+    let found = Found {
+        built: match sweeps.is_empty() {
+            true => None,
+            false => built(&loaded.project, &sweeps, &options).map_err(wrong)?,
+        },
+        heard: match responses.is_empty() {
+            true => None,
+            false => heard(&loaded.project, &responses).map_err(wrong)?,
+        },
+        sweeps,
     };
-    if let Some(path) = &args.output {
-        let text = page::page(&loaded.project, &sweeps, &found);
+    if let (Some(path), Some(built)) = (&args.output, &found.built) {
+        let text = page::page(&loaded.project, &found, built);
         write_whole(path, text.as_bytes(), args.force)?;
         writeln!(err, "page written to {}", path.display())?;
     }
     match args.json {
         true => writeln!(out, "{}", document::document(&loaded.project, &found))?,
-        false => screen::print(&loaded.project, &sweeps, &found, out)?,
+        false => screen::print(&loaded.project, &found, out)?,
     }
-    Ok(danger(&found))
+    Ok(found.danger())
 }
 
-fn danger(found: &Built) -> bool {
-    let mut findings = found.findings.iter();
-    findings.any(|finding| finding.severity == Severity::Danger)
+/// What was measured and what was found.
+struct Found {
+    sweeps: Vec<Sweep>,
+    /// `None` where no impedance was measured.
+    built: Option<Built>,
+    /// `None` where no response was measured.
+    heard: Option<Heard>,
+}
+
+impl Found {
+    /// All findings, the most severe first.
+    fn findings(&self) -> Vec<Finding> {
+        let built = self.built.iter().flat_map(|built| &built.findings);
+        let heard = self.heard.iter().flat_map(|heard| &heard.findings);
+        let has_sum = self.heard.as_ref().is_some_and(|heard| heard.sum.is_some());
+        // What a response has shown needs no hint.
+        let told = |finding: &&Finding| !(has_sum && finding.code == "polarity-not-seen");
+        let mut list: Vec<Finding> = built.filter(told).chain(heard).cloned().collect();
+        sort_findings(&mut list);
+        list
+    }
+
+    fn danger(&self) -> bool {
+        let mut findings = self.findings().into_iter();
+        findings.any(|finding| finding.severity == Severity::Danger)
+    }
 }
 
 fn no_parts(loaded: &Loaded) -> Failure {

@@ -5,6 +5,7 @@ use netlist::project::Project;
 use solver::built::{Built, Sweep, SweepCurves};
 use solver::judge::Finding;
 
+use super::Found;
 use super::screen::{percent, verdict, what_to_do};
 use crate::picture::{Axis, AxisSide, Chart, Ink, palette};
 use crate::report::page::{ALWAYS, POLICY, STYLE, figure, list, section};
@@ -12,7 +13,7 @@ use crate::report::page::{ALWAYS, POLICY, STYLE, figure, list, section};
 /// Hypotheses in the table.
 const SHOWN: usize = 8;
 
-pub(super) fn page(project: &Project, sweeps: &[Sweep], found: &Built) -> String {
+pub(super) fn page(project: &Project, all: &Found, found: &Built) -> String {
     let title = project
         .title
         .clone()
@@ -36,8 +37,8 @@ pub(super) fn page(project: &Project, sweeps: &[Sweep], found: &Built) -> String
                     @if let Some(note) = &project.note { p.origin { (note) } }
                 }
                 main {
-                    (what_was_found(found))
-                    (curves(sweeps, found))
+                    (what_was_found(all, found))
+                    (curves(&all.sweeps, found))
                     (hypotheses(found))
                     (section("before", "Before you touch it", html! {
                         ul.always { @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } } }
@@ -49,8 +50,9 @@ pub(super) fn page(project: &Project, sweeps: &[Sweep], found: &Built) -> String
     markup.into_string()
 }
 
-fn what_was_found(found: &Built) -> Markup {
-    let findings: Vec<&Finding> = found.findings.iter().collect();
+fn what_was_found(all: &Found, found: &Built) -> Markup {
+    let findings = all.findings();
+    let findings: Vec<&Finding> = findings.iter().collect();
     section(
         "found",
         "Found",

@@ -4,9 +4,10 @@ use std::io::{Result, Write};
 
 use netlist::project::Project;
 use netlist::quantity::Hertz;
-use solver::built::{Built, Hypothesis, Kind, LIKELY, Mistake, Sweep};
-use solver::judge::Finding;
+use solver::built::{Built, Heard, Hypothesis, Kind, LIKELY, Mistake, Sweep};
+use solver::judge::{Finding, Severity};
 
+use super::Found;
 use crate::{findings, words};
 
 /// Hypotheses in the table, and of one group those that are named.
@@ -17,40 +18,83 @@ const LEAST_SHARE: f64 = 0.0005;
 /// Further measurements that are named.
 const NEXT_SHOWN: usize = 3;
 
-pub(super) fn print(
-    project: &Project,
-    sweeps: &[Sweep],
-    found: &Built,
-    out: &mut dyn Write,
-) -> Result<()> {
+pub(super) fn print(project: &Project, found: &Found, out: &mut dyn Write) -> Result<()> {
     let mut above = Vec::new();
     if let Some(title) = &project.title {
         writeln!(above, "{title}")?;
     }
-    words::folded(&verdict(found), 0, &mut above)?;
-    measured(sweeps, found, &mut above)?;
-    table(found, &mut above)?;
+    if let Some(built) = &found.built {
+        impedance(&found.sweeps, built, &mut above)?;
+    }
+    if let Some(heard) = &found.heard {
+        response(heard, &mut above)?;
+    }
+    out.write_all(&above)?;
+    // The mistake itself is the first line already, unless it can hurt.
+    let said = ["built-wrong", "built-perhaps-wrong", "another-loudspeaker"];
+    let rest: Vec<Finding> = (found.findings().into_iter())
+        .filter(|finding| finding.severity == Severity::Danger || !said.contains(&finding.code))
+        .collect();
+    findings::on_screen(findings::lines(&above), &rest, out)?;
+    Ok(())
+}
+
+fn impedance(sweeps: &[Sweep], found: &Built, out: &mut dyn Write) -> Result<()> {
+    words::folded(&verdict(found), 0, out)?;
+    measured(sweeps, found, out)?;
+    table(found, out)?;
     if !found.next.is_empty() {
         let some: Vec<String> = (found.next.iter().take(NEXT_SHOWN))
             .map(|next| format!("{} ({:.1} bit)", next.words(), next.gain))
             .collect();
         let text = format!("\nmeasure next, what tells most first: {}", some.join("; "));
-        words::folded(&text, 2, &mut above)?;
+        words::folded(&text, 2, out)?;
     }
     if let Some(todo) = what_to_do(found) {
-        words::folded(&format!("\n{todo}"), 2, &mut above)?;
+        words::folded(&format!("\n{todo}"), 2, out)?;
     }
-    out.write_all(&above)?;
-    // The mistake itself is the first line already, unless it can hurt.
-    let rest: Vec<Finding> = (found.findings.iter())
-        .filter(|finding| !["built-perhaps-wrong", "another-loudspeaker"].contains(&finding.code))
-        .filter(|finding| {
-            finding.code != "built-wrong" || finding.severity == solver::judge::Severity::Danger
-        })
-        .cloned()
-        .collect();
-    findings::on_screen(findings::lines(&above), &rest, out)?;
     Ok(())
+}
+
+/// Ways and sum as they are heard.
+fn response(heard: &Heard, out: &mut dyn Write) -> Result<()> {
+    writeln!(out, "\n  way        level against the drawing    polarity")?;
+    for way in &heard.ways {
+        let level = way
+            .level_db
+            .map_or("not measured".to_owned(), |db| format!("{db:+.1} dB"));
+        let polarity = match (way.reversed, way.share) {
+            (Some(false), Some(share)) => format!("as drawn ({})", percent(share)),
+            (Some(true), Some(share)) => format!("the other ({})", percent(share)),
+            _ => "needs the sum".to_owned(),
+        };
+        writeln!(out, "  {:<11}{level:<29}{polarity}", way.driver)?;
+    }
+    let Some(sum) = &heard.sum else {
+        return Ok(());
+    };
+    let text = format!(
+        "sum from {:.3} to {:.3}: {:.2} dB rms off the aim, {:+.1} dB at {:.3}",
+        Hertz(sum.from_hz),
+        Hertz(sum.to_hz),
+        sum.rms_db,
+        sum.max_db,
+        Hertz(sum.max_at_hz)
+    );
+    words::folded(&text, 2, out)?;
+    let steps: Vec<String> = (sum.steps.iter())
+        .map(|step| format!("{} {:+.0} dB", step.driver, step.step_db))
+        .collect();
+    let text = match steps.is_empty() {
+        true => "no step of a pad brings it nearer".to_owned(),
+        false => format!(
+            "steps of the pads that bring it nearest: {}; then {:.2} dB rms (resistors: handover report, or \
+             handover pad FILE --driver NAME)",
+            steps.join(", "),
+            sum.after_rms_db
+        ),
+    };
+    words::folded(&text, 2, out)
 }
 
 /// What was found, in a sentence.
