@@ -3,7 +3,7 @@
 
 use netlist::network::PartKind;
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::{Henries, Ohms};
+use netlist::quantity::{Farads, Henries, Ohms};
 use netlist::series::Series;
 
 use super::bench::Bench;
@@ -112,6 +112,32 @@ pub(super) fn neighbours(series: Series, drawn: f64) -> Vec<(i64, f64)> {
         .collect()
 }
 
+/// A found value with two figures, in the unit in which the drawn one is written: `0.24 mH` beside `2.2 mH`.
+fn like(kind: StockKind, drawn: f64, found: f64) -> String {
+    let shown = kind.show(drawn);
+    let unit = shown.split(' ').nth(1).unwrap_or_default();
+    let prefix = match unit.chars().next() {
+        Some('p') => 1e-12,
+        Some('n') => 1e-9,
+        Some('µ') => 1e-6,
+        Some('m') => 1e-3,
+        Some('k') => 1e3,
+        Some('M') => 1e6,
+        _ => 1.0,
+    };
+    let number = found / prefix;
+    // Beyond these another prefix reads better.
+    if !(0.01..1000.0).contains(&number) {
+        return match kind {
+            StockKind::Resistor => format!("{:.2}", Ohms(found)),
+            StockKind::Inductor => format!("{:.2}", Henries(found)),
+            StockKind::Capacitor => format!("{:.2}", Farads(found)),
+        };
+    }
+    let decimals = (1.0 - number.log10().floor()).clamp(0.0, 3.0) as usize;
+    format!("{number:.decimals$} {unit}")
+}
+
 /// A found value in words, beside the drawn one.
 pub(super) fn words(
     kind: &PartKind,
@@ -124,11 +150,6 @@ pub(super) fn words(
         PartKind::Capacitor { .. } => StockKind::Capacitor,
         _ => StockKind::Inductor,
     };
-    let show = |value: f64| match stock_kind {
-        StockKind::Resistor => format!("{:.2}", Ohms(value)),
-        StockKind::Inductor => format!("{:.2}", Henries(value)),
-        StockKind::Capacitor => format!("{:.2}", netlist::quantity::Farads(value)),
-    };
     let off = (found / drawn).ln();
     if off.abs() < tolerance {
         return "of a value that this measurement hardly sees".to_owned();
@@ -136,7 +157,7 @@ pub(super) fn words(
     let near = |times: f64| (off - times.ln()).abs() < BEARS_NAME;
     let about = format!(
         "about {} where the drawing has {}",
-        show(found),
+        like(stock_kind, drawn, found),
         stock_kind.show(drawn)
     );
     let hint = match stock_kind {
@@ -165,4 +186,48 @@ pub(super) fn words(
         }
     };
     format!("{about}: {hint}")
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::NodeId;
+
+    use super::*;
+
+    #[test]
+    fn found_values_are_written_like_drawn_ones_and_bear_the_name_of_their_mistake() {
+        let between = [NodeId::IN, NodeId::GND];
+        let coil = PartKind::Inductor {
+            inductance: Henries(2.2e-3),
+            dcr: Ohms(0.5),
+            between,
+        };
+        let capacitor = PartKind::Capacitor {
+            capacitance: Farads(4.7e-6),
+            esr: Ohms(0.0),
+            between,
+        };
+        let stock = Stock::default();
+        let said =
+            |kind: &PartKind, drawn: f64, found: f64| words(kind, &stock, (drawn, 0.05), found);
+        let ten = said(&coil, 2.2e-3, 0.23e-3);
+        assert!(
+            ten.starts_with("about 0.23 mH where the drawing has 2.2 mH"),
+            "{ten}"
+        );
+        assert!(ten.contains("factor of ten"), "{ten}");
+        let nano = said(&capacitor, 4.7e-6, 4.6e-9);
+        assert!(
+            nano.starts_with("about 4.6 nF") && nano.ends_with("nF in place of µF"),
+            "{nano}"
+        );
+        let near = said(&capacitor, 4.7e-6, 5.55e-6);
+        assert!(
+            near.contains("about 5.5 µF") && near.contains("5.6 µF of the series E12"),
+            "{near}"
+        );
+        assert!(said(&coil, 2.2e-3, 2.25e-3).contains("hardly sees"));
+        let far = said(&coil, 2.2e-3, 6.2e-3);
+        assert_eq!(far, "about 6.2 mH where the drawing has 2.2 mH");
+    }
 }

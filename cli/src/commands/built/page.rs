@@ -2,11 +2,11 @@
 
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use netlist::project::Project;
-use solver::built::{Built, Sweep, SweepCurves};
-use solver::judge::Finding;
+use solver::built::{Built, Mistake, Sweep, SweepCurves};
+use solver::judge::{Finding, Severity};
 
 use super::Found;
-use super::screen::{percent, verdict, what_to_do};
+use super::screen::{SAID, percent, verdict, what_to_do};
 use crate::picture::{Axis, AxisSide, Chart, Ink, palette};
 use crate::report::page::{ALWAYS, POLICY, STYLE, figure, list, section};
 
@@ -52,7 +52,10 @@ pub(super) fn page(project: &Project, all: &Found, found: &Built) -> String {
 
 fn what_was_found(all: &Found, found: &Built) -> Markup {
     let findings = all.findings();
-    let findings: Vec<&Finding> = findings.iter().collect();
+    // The verdict says it already, unless it can hurt.
+    let findings: Vec<&Finding> = (findings.iter())
+        .filter(|finding| !SAID.contains(&finding.code) || finding.severity == Severity::Danger)
+        .collect();
     section(
         "found",
         "Found",
@@ -126,8 +129,9 @@ fn chart(number: usize, sweep: &Sweep, curves: &SweepCurves) -> Chart {
     chart.height = 400.0;
     for (name, ink, values) in [
         ("as designed", Ink::Way(0), &curves.designed_ohm),
-        ("best hypothesis", Ink::Way(1), &curves.best_ohm),
         ("measured", Ink::Sum, &curves.measured_ohm),
+        // On top: where it is right it would not be seen otherwise.
+        ("best hypothesis", Ink::Way(1), &curves.best_ohm),
     ] {
         if values.len() == curves.f_hz.len() {
             chart.curve(name, ink, AxisSide::Left, &curves.f_hz, values.clone());
@@ -137,6 +141,18 @@ fn chart(number: usize, sweep: &Sweep, curves: &SweepCurves) -> Chart {
 }
 
 fn hypotheses(found: &Built) -> Markup {
+    let mut rows: Vec<(f64, &str, &[Mistake])> = (found.hypotheses.iter().take(SHOWN))
+        .map(|hypothesis| {
+            (
+                hypothesis.share,
+                &*hypothesis.mistake.named,
+                &hypothesis.same[..],
+            )
+        })
+        .collect();
+    rows.push((found.as_designed, "as drawn, parts within tolerance", &[]));
+    rows.push((found.something_else, "none of these", &[]));
+    rows.sort_by(|a, b| b.0.total_cmp(&a.0));
     section(
         "hypotheses",
         "Hypotheses",
@@ -144,15 +160,10 @@ fn hypotheses(found: &Built) -> Markup {
             table {
                 caption { span { "The share of each, with what looks the same from the terminals" } }
                 thead { tr { th.number scope="col" { "Share" } th scope="col" { "Hypothesis" } } }
-                tbody {
-                    tr { td.number { (percent(found.as_designed)) } td { "as drawn, parts within tolerance" } }
-                    @for hypothesis in found.hypotheses.iter().take(SHOWN) { tr {
-                        td.number { (percent(hypothesis.share)) }
-                        td { (hypothesis.mistake.named)
-                            @for same in &hypothesis.same { br; span.quiet { "or " (same.named) } } }
-                    } }
-                    tr { td.number { (percent(found.something_else)) } td { "none of these" } }
-                }
+                tbody { @for (share, named, same) in rows { tr {
+                    td.number { (percent(share)) }
+                    td { (named) @for other in same { br; span.quiet { "or " (other.named) } } }
+                } } }
             }
         },
     )

@@ -10,6 +10,8 @@ use solver::judge::{Finding, Severity};
 use super::Found;
 use crate::{findings, words};
 
+/// Findings that the verdict says too.
+pub(super) const SAID: [&str; 3] = ["built-wrong", "built-perhaps-wrong", "another-loudspeaker"];
 /// Hypotheses in the table, and of one group those that are named.
 const SHOWN: usize = 5;
 const SAME_SHOWN: usize = 3;
@@ -31,9 +33,8 @@ pub(super) fn print(project: &Project, found: &Found, out: &mut dyn Write) -> Re
     }
     out.write_all(&above)?;
     // The mistake itself is the first line already, unless it can hurt.
-    let said = ["built-wrong", "built-perhaps-wrong", "another-loudspeaker"];
     let rest: Vec<Finding> = (found.findings().into_iter())
-        .filter(|finding| finding.severity == Severity::Danger || !said.contains(&finding.code))
+        .filter(|finding| finding.severity == Severity::Danger || !SAID.contains(&finding.code))
         .collect();
     findings::on_screen(findings::lines(&above), &rest, out)?;
     Ok(())
