@@ -106,11 +106,16 @@ pub(super) fn prior(change: Change, network: &Network) -> f64 {
 /// The prior of a build as drawn, on the same scale.
 pub(super) const PRIOR_AS_DESIGNED: f64 = 100.0;
 
-/// Factors by which values are tried: closely within a decade, then widely.
+/// Factors by which values are tried: closely within a decade, then widely, and closely about those of a
+/// misread marking, where a capacitor that is much too small may make a sharp resonance.
 fn value_factors() -> Vec<f64> {
     let fine = (1..=11).map(|k| 1.23f64.powi(k));
     let coarse = (1..=12).map(|k| 9.75 * 1.5f64.powi(k));
-    fine.chain(coarse).flat_map(|f| [f, 1.0 / f]).collect()
+    let misread = [10.0, 1000.0]
+        .into_iter()
+        .flat_map(|decade| (-2..=2).map(move |k| decade * 1.02f64.powi(k)));
+    let list = fine.chain(coarse).chain(misread);
+    list.flat_map(|f| [f, 1.0 / f]).collect()
 }
 
 /// Factors by which the DC resistance of coils is tried.
