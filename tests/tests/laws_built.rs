@@ -11,7 +11,8 @@ use solver::grid::Grid;
 use solver::load::{Conditions, driver_load};
 use solver::system::System;
 use tests::dense_oracle;
-use tests::planted::{Dice, Planted, Verdict, is_it, mistakes, random_loudspeaker, sweep};
+use tests::planted::{Dice, Planted, Verdict, is_it, mistakes, sweep};
+use tests::random_loudspeaker::random_loudspeaker;
 
 /// The demo's network with its tables.
 fn demo() -> Project {
@@ -101,10 +102,11 @@ fn agrees(project: &Project, changes: &[Change], allowed: f64) {
         let here: Vec<Complex64> = loads.iter().map(|load| load[i]).collect();
         let right = dense_oracle::solve(&network, &here, grid.omega()[i], 1.0, 0.0);
         let right = right.source_current.inv();
-        // The drivers are interpolated between 96 points an octave, and open is 1e8 ohm.
+        // The drivers are interpolated between 192 points an octave, which shows on the sharp peaks of a
+        // table; and open is 1e8 ohm.
         let off = (found - right).norm() / right.norm();
         assert!(
-            off < 2e-3,
+            off < allowed,
             "{changes:?} at {} Hz: {found} {right}",
             grid.f_hz()[i]
         );

@@ -10,8 +10,9 @@ use std::time::Instant;
 
 use netlist::project::Project;
 use rayon::prelude::*;
-use solver::built::{BuiltOptions, Kind, built};
-use tests::planted::{Dice, Planted, Verdict, mistakes, random_loudspeaker, sweep};
+use solver::built::{Built, BuiltOptions, Kind, Sweep, built};
+use tests::planted::{Dice, Planted, Verdict, mistakes, sweep};
+use tests::random_loudspeaker::random_loudspeaker;
 
 const POINTS: usize = 500;
 /// Sound builds of each loudspeaker.
@@ -40,59 +41,18 @@ fn main() -> std::io::Result<()> {
     let mut cases = Vec::new();
     let mut seconds = 0.0;
     for (speaker, project) in speakers.iter().enumerate() {
-        let network = project.network.as_ref().expect("a design");
-        let mut dice = Dice::new(1000 + speaker as u64 + offset);
-        let all = mistakes(network, &mut dice, 2);
-        let mut todo: Vec<Option<Planted>> = (all.into_iter())
-            .skip(speaker % every)
-            .step_by(every)
-            .map(Some)
-            .collect();
-        todo.extend((0..SOUND).map(|_| None));
-        let sweeps: Vec<_> = (todo.into_par_iter().enumerate())
-            .map(|(k, planted)| {
-                let mut dice = Dice::new((speaker * 10_000 + k) as u64 + offset);
-                let found = sweep(project, planted.as_ref(), POINTS, &mut dice);
-                (planted, found)
-            })
-            .collect();
-        for (planted, sweep) in sweeps {
+        for (planted, sweep) in sweeps(project, (speaker, every), offset) {
             let begun = Instant::now();
             let found = built(project, &[sweep], &BuiltOptions::default());
             let found = found
                 .expect("a network that can be solved")
                 .expect("a design");
             seconds += begun.elapsed().as_secs_f64();
-            let first = match found.hypotheses.first() {
-                Some(first) => format!(
-                    "{} {:.2}; as drawn {:.2}; else {:.2}",
-                    first.mistake.named, first.share, found.as_designed, found.something_else
-                ),
-                None => format!("as drawn {:.2}", found.as_designed),
-            };
-            cases.push(Case {
-                speaker,
-                verdict: Verdict::new(&found, planted.as_ref()),
-                planted,
-                first,
-            });
-        }
-    }
-    for case in &cases {
-        if case.verdict.place != Some(0) {
-            writeln!(
-                out,
-                "{:3} {:?} -> {:?}: {}",
-                case.speaker,
-                case.planted.as_ref().map(|p| (
-                    p.kind,
-                    p.parts.join("+"),
-                    p.value_si,
-                    p.between.clone()
-                )),
-                case.verdict.place,
-                case.first
-            )?;
+            let case = case(speaker, planted, &found);
+            if case.verdict.place != Some(0) {
+                missed(&case, out)?;
+            }
+            cases.push(case);
         }
     }
     summary(&cases, out)?;
@@ -101,6 +61,61 @@ fn main() -> std::io::Result<()> {
         "{:.3} s a sweep of {POINTS} points; {:.0} s in all",
         seconds / cases.len() as f64,
         started.elapsed().as_secs_f64()
+    )
+}
+
+/// Every so-manyth mistake of a loudspeaker, and sound builds, each with its sweep.
+fn sweeps(
+    project: &Project,
+    (speaker, every): (usize, usize),
+    offset: u64,
+) -> Vec<(Option<Planted>, Sweep)> {
+    let network = project.network.as_ref().expect("a design");
+    let mut dice = Dice::new(1000 + speaker as u64 + offset);
+    let all = mistakes(network, &mut dice, 2);
+    let some = all.into_iter().skip(speaker % every).step_by(every);
+    let mut todo: Vec<Option<Planted>> = some.map(Some).collect();
+    todo.extend((0..SOUND).map(|_| None));
+    (todo.into_par_iter().enumerate())
+        .map(|(k, planted)| {
+            let mut dice = Dice::new((speaker * 10_000 + k) as u64 + offset);
+            let found = sweep(project, planted.as_ref(), POINTS, &mut dice);
+            (planted, found)
+        })
+        .collect()
+}
+
+fn case(speaker: usize, planted: Option<Planted>, found: &Built) -> Case {
+    let first = match found.hypotheses.first() {
+        Some(first) => format!(
+            "{} {:.2}; as drawn {:.2}; else {:.2}",
+            first.mistake.named, first.share, found.as_designed, found.something_else
+        ),
+        None => format!("as drawn {:.2}", found.as_designed),
+    };
+    Case {
+        speaker,
+        verdict: Verdict::new(found, planted.as_ref()),
+        planted,
+        first,
+    }
+}
+
+fn missed(case: &Case, out: &mut dyn Write) -> std::io::Result<()> {
+    let planted = match &case.planted {
+        Some(planted) => format!(
+            "{:?} of {} {:?} {:?}",
+            planted.kind,
+            planted.parts.join(" and "),
+            planted.value_si,
+            planted.between
+        ),
+        None => "sound".to_owned(),
+    };
+    writeln!(
+        out,
+        "loudspeaker {}, {planted}, in place {:?}: {}",
+        case.speaker, case.verdict.place, case.first
     )
 }
 

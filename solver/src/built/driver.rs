@@ -23,10 +23,11 @@ const MOST_KNOTS: usize = 9;
 const SIGMA_ALL: f64 = 0.05 * EVENLY;
 /// The same for the frequency of a resonance.
 const SIGMA_SHIFT: f64 = 0.05 * EVENLY;
-/// The same for the height of a peak: a resonance's loss varies more than its frequency.
-const SIGMA_PEAK: f64 = 0.06;
+/// The same for the height of a peak: a resonance's loss varies more than its frequency, and of the two
+/// peaks of a vented box one grows at the cost of the other where driver and vent are tuned apart.
+const SIGMA_PEAK: f64 = 0.12;
 /// The same for a dip and for the ends, beyond what moves all of it.
-const SIGMA_DIP: f64 = 0.015;
+const SIGMA_DIP: f64 = 0.02;
 /// Standard deviation of what is evenly spread from −1 to 1.
 const EVENLY: f64 = 0.577_350_269;
 

@@ -2,8 +2,8 @@
 
 use netlist::project::Project;
 
-use super::assembly::as_written;
 use super::bench::Bench;
+use super::changed::as_written;
 use super::rank::Ranking;
 use super::{Built, Hypothesis};
 use crate::grid::Grid;

@@ -13,7 +13,8 @@
 //! | `bench` | the drawn loudspeaker and its sweeps, everything that may differ |
 //! | `hypothesis` | every single mistake, and how often it happens |
 //! | `screen` | their curves, all by the law of changed branches |
-//! | `assembly` | a build with a mistake, solved |
+//! | `changed` | the drawn network with a mistake in it |
+//! | `assembly` | such a build solved, and how its curve moves with all that may differ |
 //! | `evidence` | how well a curve explains a measurement |
 //! | `fit` | one hypothesis fitted |
 //! | `rank` | all of them in order |
@@ -22,10 +23,13 @@
 //! | `next` | which further measurement would tell most |
 //! | `findings` | what the builder must know, and what can hurt |
 //! | `response` | what only a response shows: polarity, levels, the aim |
+//! | `aim` | a measured sum against the aim, and steps of the pads |
 //! | `expect` | what a meter should show before the first switch-on |
 
+mod aim;
 mod assembly;
 mod bench;
+mod changed;
 mod driver;
 mod evidence;
 mod expect;

@@ -12,10 +12,9 @@
 
 use num_complex::Complex64;
 
-use super::assembly::{
-    Assembly, Curve, OPEN_OHM, SHORT_OHM, group_slopes, quadratic, simple_slope,
-};
+use super::assembly::{Assembly, Curve, group_slopes, quadratic, simple_slope};
 use super::bench::{Bench, Set, Target};
+use super::changed::{OPEN_OHM, SHORT_OHM};
 use super::hypothesis::Change;
 use crate::nodal::{Coupled, PlanError, Ports, Workspace, inverse};
 use crate::spectrum::Spectrum;
