@@ -221,7 +221,7 @@ mod tests {
             nano.starts_with("about 4.6 nF") && nano.ends_with("nF in place of µF"),
             "{nano}"
         );
-        let near = said(&capacitor, 4.7e-6, 5.55e-6);
+        let near = said(&capacitor, 4.7e-6, 5.52e-6);
         assert!(
             near.contains("about 5.5 µF") && near.contains("5.6 µF of the series E12"),
             "{near}"
