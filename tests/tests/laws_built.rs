@@ -270,7 +270,7 @@ fn a_second_sweep_adds_to_the_first() {
     let project = demo();
     let planted = one(Kind::Open, "C4");
     let whole = sweep(&project, Some(&planted), 200, &mut Dice::new(21));
-    let found = look(&project, &[whole.clone()]);
+    let found = look(&project, std::slice::from_ref(&whole));
     for next in &found.next {
         assert!(next.gain > 0.0 && next.gain < 4.0, "{next:?}");
     }
