@@ -1,5 +1,6 @@
 //! What is typed: commands and options.
 
+mod built;
 mod improve;
 mod pad;
 mod snap;
@@ -10,6 +11,7 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
+pub(crate) use built::{Built, Sweep as BuiltSweep};
 pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
@@ -47,6 +49,8 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Was it built as drawn? One impedance sweep at the terminals names the part that is wrong
+    Built(Built),
     /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)
     Help(Help),
 }

@@ -15,6 +15,7 @@
 //! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge`
 
 pub mod air;
+pub mod built;
 pub mod coil;
 pub mod goal;
 pub mod grid;

@@ -11,5 +11,7 @@ pub mod l_pad;
 pub mod made;
 pub mod markup;
 pub mod pad;
+pub mod planted;
+pub mod random_loudspeaker;
 pub mod random_network;
 pub mod snapping;

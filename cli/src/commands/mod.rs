@@ -1,5 +1,6 @@
 //! One file a command.
 
+pub(crate) mod built;
 pub(crate) mod check;
 pub(crate) mod demo;
 pub(crate) mod design;

@@ -19,7 +19,7 @@ mod charts;
 mod coils;
 mod facts;
 mod pads;
-mod page;
+pub(crate) mod page;
 mod purchase;
 mod stress;
 mod wiring;

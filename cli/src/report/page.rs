@@ -11,10 +11,11 @@ use super::{Report, about, build};
 use crate::picture::{AxisSide, Chart, Curve, Ink, Layout, palette};
 
 /// Nothing is fetched, whatever a name in the project may look like.
-const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
+pub(crate) const POLICY: &str =
+    "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
 
 /// What holds for every loudspeaker, in words that stand beside the findings.
-const ALWAYS: [(&str, &str); 5] = [
+pub(crate) const ALWAYS: [(&str, &str); 5] = [
     (
         "Valve amplifiers",
         "hold hundreds of volts inside, also for a while after they are switched off. Never run one \
@@ -49,7 +50,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 meta name="color-scheme" content="light dark";
                 title { (title) ": bench sheet" }
-                style { (PreEscaped(palette::STYLE)) (PreEscaped(include_str!("style.css"))) }
+                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) }
             }
             body {
                 a.skip href="#before" { "To the cautions" }
@@ -68,8 +69,11 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
     }
 }
 
+/// The style sheet of every page.
+pub(crate) const STYLE: &str = include_str!("style.css");
+
 /// A section with its name in the margin.
-pub(super) fn section(id: &str, name: &str, content: Markup) -> Markup {
+pub(crate) fn section(id: &str, name: &str, content: Markup) -> Markup {
     let heading = format!("{id}-heading");
     html! {
         section id=(id) aria-labelledby=(heading) {
@@ -194,7 +198,7 @@ fn before(report: &Report<'_>) -> Markup {
     )
 }
 
-fn list(findings: &[&Finding]) -> Markup {
+pub(crate) fn list(findings: &[&Finding]) -> Markup {
     html! {
         @if !findings.is_empty() {
             ul.findings {
@@ -303,7 +307,7 @@ fn curves(report: &Report<'_>) -> Markup {
     )
 }
 
-fn figure(chart: &Chart) -> Markup {
+pub(crate) fn figure(chart: &Chart) -> Markup {
     let heading = format!("{}-heading", chart.id);
     html! {
         figure.curves id=(chart.id) aria-labelledby=(heading) {

@@ -1,6 +1,7 @@
 //! Whole commands: a command line, what it prints, its files and its status.
 
 mod broken_input;
+mod built;
 mod check;
 mod check_findings;
 mod demo;

@@ -98,20 +98,24 @@ fn resonant<'a>(fault: &'a Fault, hazard: &Hazard) -> Option<&'a FilterResonance
 }
 
 fn what(fault: &Fault, hazard: &Hazard) -> String {
+    let made_by = match resonant(fault, hazard).and_then(|r| r.parts.as_ref()) {
+        Some([coil, capacitor]) => format!(" (resonance of {coil} and {capacitor})"),
+        None => String::new(),
+    };
+    hazard_words(hazard) + &made_by
+}
+
+/// A hazard for people: `the load falls to 2.1 Ω at 3.5 kHz`.
+#[must_use]
+pub fn hazard_words(hazard: &Hazard) -> String {
     match hazard {
         Hazard::DeadShort => "the amplifier is shorted".to_owned(),
         Hazard::NoLoad => "the amplifier has no load at all".to_owned(),
-        Hazard::LowLoad { least_ohm, at_hz } => {
-            let made_by = match resonant(fault, hazard).and_then(|r| r.parts.as_ref()) {
-                Some([coil, capacitor]) => format!(" (resonance of {coil} and {capacitor})"),
-                None => String::new(),
-            };
-            format!(
-                "the load falls to {:.2} at {:.3}{made_by}",
-                Ohms(*least_ohm),
-                Hertz(*at_hz)
-            )
-        }
+        Hazard::LowLoad { least_ohm, at_hz } => format!(
+            "the load falls to {:.2} at {:.3}",
+            Ohms(*least_ohm),
+            Hertz(*at_hz)
+        ),
         Hazard::TooMuchPower {
             driver,
             power_w,

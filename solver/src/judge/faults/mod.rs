@@ -31,7 +31,7 @@ mod zoom;
 
 use std::ops::ControlFlow;
 
-use netlist::network::PartKind;
+use netlist::network::{Network, PartKind};
 use rayon::prelude::*;
 use serde::Serialize;
 
@@ -43,7 +43,7 @@ use crate::load::LeastImpedance;
 use crate::nodal::PlanError;
 use crate::search::REFERENCE_V;
 
-pub use findings::fault_findings;
+pub use findings::{fault_findings, hazard_words};
 pub use hazard::Hazard;
 
 /// Share of the load of the sound network below which a dip is told as a series resonance.
@@ -199,6 +199,25 @@ pub fn faults(
         untried,
         faults,
     })
+}
+
+/// What is dangerous about `network` in the place of the loudspeaker's own, the worst first, and the least
+/// load that it is held against, ohm. It holds drivers of the loudspeaker, all or some.
+///
+/// # Errors
+/// If one of the networks cannot be solved.
+pub fn hazards_of(speaker: &Speaker, network: &Network) -> Result<(Vec<Hazard>, f64), PlanError> {
+    let bench = Bench::new(speaker);
+    let (sound, state) = (bench.state(&speaker.network)?, bench.state(network)?);
+    let limit_ohm = hazard::limit_ohm(speaker);
+    let lower = match (&state.zoom, &sound.zoom) {
+        (Some(now), Some(before)) => now.least_below(&speaker.grid, before, hazard::LOWER)?,
+        _ => state.least,
+    };
+    let drivers = drivers(&bench, &state, &sound);
+    let least = state.least.as_ref();
+    let found = hazard::hazards(speaker, limit_ohm, least, lower.as_ref(), &drivers);
+    Ok((found, limit_ohm))
 }
 
 /// Everything that can go wrong, part by part.

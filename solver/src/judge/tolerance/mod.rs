@@ -53,6 +53,7 @@ use crate::nodal::PlanError;
 pub use draws::Distribution;
 pub use figures::{Contributor, LoadSpread, Share, Yield};
 pub use findings::tolerance_findings;
+pub(crate) use spread::tolerance as part_tolerance;
 pub use spread::{Amount, Origin};
 
 /// Builds below which the band that 95 of 100 stay in is a guess: of so many only one in twenty, five, are

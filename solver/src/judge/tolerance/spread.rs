@@ -175,8 +175,8 @@ pub(super) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
     list
 }
 
-/// Tolerance of one bought piece of a part.
-fn tolerance(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
+/// Tolerance of one bought piece of a part, and where the figure comes from.
+pub(crate) fn tolerance(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
     let (found, origin) = stated(part, value_si, stock);
     (found.clamp(0.0, GREATEST), origin)
 }

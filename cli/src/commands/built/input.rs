@@ -1,0 +1,151 @@
+//! What was measured, read and looked at.
+
+use std::path::Path;
+
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use netlist::table::{Table, TableKind};
+use solver::built::{Response, Sweep};
+
+use crate::args;
+use crate::failure::Failure;
+
+/// Leads with more are no leads, ohm.
+pub(super) const MOST_LEADS_OHM: f64 = 10.0;
+
+/// The sweeps; all that is wrong with them is told at once.
+pub(super) fn sweeps(args: &args::Built, project: &Project) -> Result<Vec<Sweep>, Failure> {
+    if args.sweeps.0.is_empty() && args.response.is_empty() {
+        return Err(Failure::Unusable {
+            message: "there is no measurement to look at".to_owned(),
+            help: "name the sweep with --impedance FILE; --expect tells what a meter should show"
+                .to_owned(),
+        });
+    }
+    let fed: Vec<String> = match &project.network {
+        Some(network) => network.driver_names().map(String::from).collect(),
+        None => Vec::new(),
+    };
+    let mut list = Vec::new();
+    let mut mistakes = Vec::new();
+    for asked in &args.sweeps.0 {
+        let table = table(&asked.file, TableKind::Impedance)?;
+        let sweep = sweep(asked, table, &fed);
+        // A driver that is the only one must be one.
+        let unknown = asked.only.iter().filter(|name| !fed.contains(name));
+        mistakes.extend(unknown.map(|name| {
+            format!(
+                "the design's network has no driver '{name}'; it has {}",
+                fed.join(", ")
+            )
+        }));
+        mistakes.extend(sweep.mistakes(project).iter().map(ToString::to_string));
+        if fed.iter().all(|name| sweep.off.contains(name)) && !fed.is_empty() {
+            mistakes.push(format!(
+                "{}: no driver would have been connected",
+                sweep.file
+            ));
+        }
+        list.push(sweep);
+    }
+    if mistakes.is_empty() {
+        return Ok(list);
+    }
+    Err(Failure::Unusable {
+        message: mistakes.join("\nerror: "),
+        help: "measure the impedance at the loudspeaker's terminals from 20 Hz to 20 kHz, 200 points or \
+               more, in Hz and ohm"
+            .to_owned(),
+    })
+}
+
+fn sweep(asked: &args::BuiltSweep, table: Table, fed: &[String]) -> Sweep {
+    let mut off = asked.without.clone();
+    if !asked.only.is_empty() {
+        off.extend(
+            fed.iter()
+                .filter(|name| !asked.only.contains(name))
+                .cloned(),
+        );
+    }
+    Sweep {
+        file: table.file,
+        f_hz: table.f_hz,
+        ohm: table.magnitude,
+        phase_deg: table.phase_deg,
+        off,
+    }
+}
+
+/// The responses: of the sum, or `WAY=FILE`.
+pub(super) fn responses(args: &args::Built, project: &Project) -> Result<Vec<Response>, Failure> {
+    let fed: Vec<&str> = match &project.network {
+        Some(network) => network.driver_names().collect(),
+        None => Vec::new(),
+    };
+    let mut list: Vec<Response> = Vec::new();
+    for asked in &args.response {
+        // A file may have a name with such a sign in it.
+        let (way, file) = match asked.split_once('=') {
+            Some((way, file)) if fed.contains(&way) => (Some(way.to_owned()), file),
+            Some((way, _)) if !Path::new(asked).exists() => {
+                return Err(Failure::Unusable {
+                    message: format!(
+                        "--response: the design's network has no driver '{way}'; it has {}",
+                        fed.join(", ")
+                    ),
+                    help: format!(
+                        "write it like --response {}=FILE",
+                        fed.first().unwrap_or(&"low")
+                    ),
+                });
+            }
+            _ => (None, asked.as_str()),
+        };
+        let table = table(Path::new(file), TableKind::Response)?;
+        let (from, to) = (table.f_hz[0], table.f_hz[table.f_hz.len() - 1]);
+        let (aim_from, aim_to) = (project.aim.from.si(), project.aim.to.si());
+        if to < 2.0 * aim_from.max(from) || from > 0.5 * aim_to {
+            return Err(Failure::Unusable {
+                message: format!(
+                    "{file}: the response runs from {from} to {to} Hz, which is hardly any of the band from \
+                     {aim_from} to {aim_to} Hz in which the design is judged"
+                ),
+                help: "column 1 is the frequency in Hz, column 2 the level in dB".to_owned(),
+            });
+        }
+        if list.iter().any(|known| known.way == way) {
+            return Err(Failure::Unusable {
+                message: format!(
+                    "--response: {} is named twice",
+                    way.map_or("the sum".to_owned(), |way| format!("way {way}"))
+                ),
+                help: "name one file for the sum, and one for each way as WAY=FILE".to_owned(),
+            });
+        }
+        list.push(Response {
+            file: table.file,
+            f_hz: table.f_hz,
+            level_db: table.magnitude,
+            way,
+        });
+    }
+    Ok(list)
+}
+
+/// A measured table from a file.
+pub(super) fn table(path: &Path, kind: TableKind) -> Result<Table, Failure> {
+    let bytes = std::fs::read(path).map_err(|error| Failure::Unusable {
+        message: format!(
+            "{} cannot be read: {}",
+            path.display(),
+            match error.kind() {
+                std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
+                std::io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
+                _ => error.to_string(),
+            }
+        ),
+        help: "check the name and the folder".to_owned(),
+    })?;
+    Ok(Table::parse(&path.display().to_string(), &bytes, kind)?)
+}

@@ -1,0 +1,142 @@
+//! `handover built`: one impedance sweep of the built loudspeaker against the design.
+
+mod document;
+mod expected;
+mod input;
+mod page;
+mod screen;
+
+use std::io::Write;
+
+use netlist::project::Loaded;
+use netlist::quantity::Quantity;
+use solver::built::{Built, BuiltOptions, Heard, Sweep, built, expect, heard};
+use solver::judge::{Finding, Severity, sort_findings};
+use solver::nodal::PlanError;
+
+use super::design::Danger;
+use super::open;
+use crate::args;
+use crate::failure::Failure;
+use crate::files::{can_be_written, is_same, write_whole};
+
+pub(crate) fn run(
+    args: &args::Built,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Danger, Failure> {
+    let loaded = open(&args.source, "network.toml")?;
+    let options = BuiltOptions {
+        leads_ohm: args.lead.map(Quantity::si),
+    };
+    if options
+        .leads_ohm
+        .is_some_and(|ohm| !(0.0..=input::MOST_LEADS_OHM).contains(&ohm))
+    {
+        return Err(Failure::Unusable {
+            message: format!("--lead: leads have from 0 to {} ohm", input::MOST_LEADS_OHM),
+            help: "write it like --lead \"0.2 ohm\"".to_owned(),
+        });
+    }
+    if loaded.project.network.is_none() {
+        return Err(no_parts(&loaded));
+    }
+    if args.expect {
+        let found = expect(&loaded.project, &options).map_err(|e| unsolvable(&loaded, &e))?;
+        let Some(found) = found else {
+            return Err(no_parts(&loaded));
+        };
+        match args.json {
+            true => writeln!(out, "{}", expected::document(&loaded.project, &found))?,
+            false => expected::print(&loaded.project, &found, out)?,
+        }
+        return Ok(false);
+    }
+    if let Some(page) = &args.output {
+        if is_same(page, &loaded.path) {
+            return Err(Failure::Unusable {
+                message: format!("{} is the design itself", page.display()),
+                help: "name another file for the page with -o".to_owned(),
+            });
+        }
+        can_be_written(page, args.force)?;
+    }
+    let sweeps = input::sweeps(args, &loaded.project)?;
+    let responses = input::responses(args, &loaded.project)?;
+    if sweeps.is_empty() && args.output.is_some() {
+        return Err(Failure::Unusable {
+            message: "the page shows a measured impedance, and none is named".to_owned(),
+            help: "name the sweep with --impedance FILE".to_owned(),
+        });
+    }
+    let wrong = |error: PlanError| unsolvable(&loaded, &error);
+    let found = Found {
+        built: match sweeps.is_empty() {
+            true => None,
+            false => built(&loaded.project, &sweeps, &options).map_err(wrong)?,
+        },
+        heard: match responses.is_empty() {
+            true => None,
+            false => heard(&loaded.project, &responses).map_err(wrong)?,
+        },
+        sweeps,
+    };
+    if let (Some(path), Some(built)) = (&args.output, &found.built) {
+        let text = page::page(&loaded.project, &found, built);
+        write_whole(path, text.as_bytes(), args.force)?;
+        writeln!(err, "page written to {}", path.display())?;
+    }
+    match args.json {
+        true => writeln!(out, "{}", document::document(&loaded.project, &found))?,
+        false => screen::print(&loaded.project, &found, out)?,
+    }
+    Ok(found.danger())
+}
+
+/// What was measured and what was found.
+struct Found {
+    sweeps: Vec<Sweep>,
+    /// `None` where no impedance was measured.
+    built: Option<Built>,
+    /// `None` where no response was measured.
+    heard: Option<Heard>,
+}
+
+impl Found {
+    /// All findings, the most severe first.
+    fn findings(&self) -> Vec<Finding> {
+        let built = self.built.iter().flat_map(|built| &built.findings);
+        let heard = self.heard.iter().flat_map(|heard| &heard.findings);
+        let has_sum = self.heard.as_ref().is_some_and(|heard| heard.sum.is_some());
+        // What a response has shown needs no hint.
+        let told = |finding: &&Finding| !(has_sum && finding.code == "polarity-not-seen");
+        let mut list: Vec<Finding> = built.filter(told).chain(heard).cloned().collect();
+        sort_findings(&mut list);
+        list
+    }
+
+    fn danger(&self) -> bool {
+        let mut findings = self.findings().into_iter();
+        findings.any(|finding| finding.severity == Severity::Danger)
+    }
+}
+
+fn no_parts(loaded: &Loaded) -> Failure {
+    Failure::Unusable {
+        message: format!(
+            "{}: this project has no parts, so there is nothing that could be built otherwise",
+            loaded.path.display()
+        ),
+        help: "name the design that was built, not its brief".to_owned(),
+    }
+}
+
+fn unsolvable(loaded: &Loaded, error: &PlanError) -> Failure {
+    Failure::Unusable {
+        message: format!(
+            "{}: the network cannot be solved: {error}",
+            loaded.path.display()
+        ),
+        help: "change the parts as said above".to_owned(),
+    }
+}

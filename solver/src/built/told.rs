@@ -1,0 +1,213 @@
+//! The order of hypotheses in words, what cannot be told apart together.
+
+use netlist::project::Project;
+
+use super::assembly::{Assembly, Curve};
+use super::bench::{Bench, Target};
+use super::hypothesis::{Change, Kind};
+use super::named;
+use super::rank::{Candidate, Ranking, SAME_LN};
+use super::{Built, Hypothesis, Measurement, Mistake, SweepCurves};
+
+/// A ranking in words, what cannot be told apart together.
+pub(super) fn told(project: &Project, bench: &Bench, ranking: &Ranking) -> Built {
+    // What is not explained makes all of it less sure.
+    let apart = SAME_LN * ranking.reduced.clamp(1.0, 4.0);
+    let mut left: Vec<&Candidate> = ranking.candidates.iter().collect();
+    let (mut as_designed, mut unseen) = (0.0, Vec::new());
+    let mut hypotheses = Vec::new();
+    while !left.is_empty() {
+        let first = left.remove(0);
+        let near = |other: &&Candidate| other.ln_fit > first.ln_fit - apart;
+        let (same, rest): (Vec<&Candidate>, Vec<&Candidate>) = left.into_iter().partition(near);
+        left = rest;
+        let mut group = vec![first];
+        group.extend(same);
+        let share: f64 = group.iter().map(|candidate| candidate.share).sum();
+        let drawn = group.iter().any(|candidate| candidate.changes.is_empty());
+        let words = |candidate: &&Candidate| mistake(project, bench, &candidate.changes);
+        if drawn && first.changes.is_empty() {
+            as_designed = share;
+            unseen = group[1..].iter().map(words).collect();
+            continue;
+        }
+        if drawn {
+            // A mistake as good as the drawing is told, but the drawing keeps its own share.
+            as_designed = group
+                .iter()
+                .filter(|c| c.changes.is_empty())
+                .map(|c| c.share)
+                .sum();
+            group.retain(|candidate| !candidate.changes.is_empty());
+        }
+        hypotheses.push(Hypothesis {
+            mistake: words(&group[0]),
+            share: if drawn { share - as_designed } else { share },
+            same: group[1..].iter().map(words).collect(),
+            changes: group[0].changes.clone(),
+        });
+    }
+    Built {
+        measurement: measurement(bench, ranking),
+        as_designed,
+        unseen,
+        something_else: ranking.something_else,
+        hypotheses,
+        next: Vec::new(),
+        findings: Vec::new(),
+        curves: curves(bench, ranking),
+    }
+}
+
+/// Each sweep with the drawn curve and the fitted one.
+fn curves(bench: &Bench, ranking: &Ranking) -> Vec<SweepCurves> {
+    let best = (ranking.candidates.first()).and_then(|first| ranking.fits.get(first.fit));
+    let (none, sigma) = (vec![0.0; bench.drift.len()], bench.sigmas());
+    let drawn = Assembly::new(bench, &[]).ok();
+    let ohm = |curve: Option<&Curve>| -> Vec<f64> {
+        curve.map_or(Vec::new(), |curve| {
+            curve.ln_z.iter().map(|ln_z| ln_z.re.exp()).collect()
+        })
+    };
+    (bench.sets.iter().enumerate())
+        .map(|(number, set)| {
+            let drawn = drawn
+                .as_ref()
+                .and_then(|drawn| drawn.curve(bench, set, &none, &sigma));
+            SweepCurves {
+                f_hz: set.grid.f_hz().to_vec(),
+                measured_ohm: set.ln_ohm.iter().map(|ln| ln.exp()).collect(),
+                designed_ohm: ohm(drawn.as_ref()),
+                best_ohm: ohm(best.and_then(|fit| fit.curves.get(number))),
+            }
+        })
+        .collect()
+}
+
+fn measurement(bench: &Bench, ranking: &Ranking) -> Measurement {
+    let best = ranking
+        .candidates
+        .first()
+        .map(|candidate| &ranking.fits[candidate.fit]);
+    let found = |target: Target| {
+        let place = bench.drift.iter().position(|drift| drift.target == target);
+        let (place, best) = (place.unwrap_or_default(), best);
+        best.map_or(0.0, |fit| {
+            bench.drift[place].mean + fit.sigma[place] * fit.u[place]
+        })
+    };
+    let ends = bench.sets.iter().map(|set| {
+        let f_hz = set.grid.f_hz();
+        (f_hz[0], f_hz[f_hz.len() - 1])
+    });
+    let (from_hz, to_hz) = ends.fold((0.0f64, f64::INFINITY), |all, ends| {
+        (all.0.max(ends.0), all.1.min(ends.1))
+    });
+    Measurement {
+        from_hz,
+        to_hz,
+        noise_share: ranking.noise,
+        leads_ohm: found(Target::Leads),
+        scale: found(Target::Scale).exp(),
+    }
+}
+
+/// Changes in words.
+fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
+    let network = &bench.network;
+    let name = |part: usize| {
+        network
+            .parts()
+            .get_index(part)
+            .map_or("", |(name, _)| name)
+            .to_owned()
+    };
+    let node = |node: usize| network.node_names().nth(node).unwrap_or("").to_owned();
+    let mut mistake = Mistake {
+        kind: Kind::Two,
+        parts: (changes.iter())
+            .flat_map(|change| change.parts())
+            .map(name)
+            .collect(),
+        between: None,
+        found_si: None,
+        named: String::new(),
+    };
+    if let [change] = changes {
+        mistake.kind = change.kind();
+        match *change {
+            Change::Move(_, to) => mistake.between = Some(to.map(node)),
+            Change::Value(_, x) | Change::Loss(_, x) | Change::Impedance(_, x) => {
+                mistake.found_si = Some(x);
+            }
+            _ => {}
+        }
+    }
+    let said: Vec<String> = changes
+        .iter()
+        .map(|change| say(project, bench, *change))
+        .collect();
+    mistake.named = said.join(", and ");
+    mistake
+}
+
+/// One change in words.
+fn say(project: &Project, bench: &Bench, change: Change) -> String {
+    let network = &bench.network;
+    let parts = network.parts();
+    let name = |part: usize| parts.get_index(part).map_or("", |(name, _)| name.as_str());
+    let driver = |part: usize| bench.driver_of[part].is_some();
+    let node = |node: usize| network.node_names().nth(node).unwrap_or("").to_owned();
+    match change {
+        Change::Open(part) if driver(part) => {
+            format!("{} is not connected, or its voice coil is dead", name(part))
+        }
+        Change::Open(part) => format!(
+            "{} carries no current: a joint, a wire, or the part",
+            name(part)
+        ),
+        Change::Short(part) => format!("{} is bridged", name(part)),
+        Change::Value(part, value) => {
+            let drawn = (bench.values.value[part], bench.tolerance[part]);
+            let words = named::words(&parts[part].kind, &project.stock, drawn, value);
+            format!("{} is {words}", name(part))
+        }
+        Change::Loss(part, ohm) => {
+            let drawn = bench.values.loss[part];
+            let why = if ohm > drawn {
+                "thinner wire"
+            } else {
+                "thicker wire, or a core"
+            };
+            format!(
+                "the wire of {} has about {ohm:.2} ohm where the drawing has {drawn:.2} ohm: {why}",
+                name(part)
+            )
+        }
+        Change::Impedance(part, factor) => format!(
+            "{} has about {factor:.2} times the impedance of its data: another version of the driver",
+            name(part)
+        ),
+        Change::Exchange(one, other) => format!(
+            "{} and {} are in each other's place",
+            name(one),
+            name(other)
+        ),
+        Change::Move(part, to) => {
+            let drawn = parts[part]
+                .kind
+                .between()
+                .unwrap_or_default()
+                .map(|n| node(n.0));
+            let to = to.map(node);
+            format!(
+                "{} lies between {} and {}, not between {} and {}",
+                name(part),
+                to[0],
+                to[1],
+                drawn[0],
+                drawn[1]
+            )
+        }
+    }
+}

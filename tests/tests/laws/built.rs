@@ -1,0 +1,379 @@
+//! `built`: curves of hypotheses against the dense solution, and planted mistakes found.
+
+use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::project::Project;
+use netlist::quantity::Ohms;
+use num_complex::Complex64;
+use solver::built::{
+    BuiltOptions, Change, Kind, Response, Sweep, built, expect, heard, hypothesis_curve,
+};
+use solver::grid::Grid;
+use solver::load::{Conditions, driver_load};
+use solver::system::System;
+use tests::dense_oracle;
+use tests::planted::{Dice, Planted, Verdict, is_it, mistakes, sweep};
+use tests::random_loudspeaker::random_loudspeaker;
+
+/// The demo's network with its tables.
+fn demo() -> Project {
+    let folder = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo");
+    netlist::project::load(&folder.join("network.toml"))
+        .unwrap()
+        .project
+}
+
+/// What `changes` make of a network and its loads, by hand.
+fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[Change]) {
+    for change in changes {
+        let driver = |network: &Network, part: usize| {
+            let parts = network.parts().values().take(part + 1);
+            let drivers = parts
+                .filter(|p| matches!(p.kind, PartKind::Driver { .. }))
+                .count();
+            matches!(network.parts()[part].kind, PartKind::Driver { .. }).then(|| drivers - 1)
+        };
+        let names: Vec<String> = network.parts().keys().cloned().collect();
+        match *change {
+            Change::Open(part) => match driver(network, part) {
+                Some(driver) => loads[driver].fill(Complex64::new(1e9, 0.0)),
+                None => {
+                    let between = network.parts()[part].kind.between().unwrap();
+                    network.parts_mut()[part].kind = PartKind::Resistor {
+                        resistance: Ohms(1e9),
+                        between,
+                    };
+                }
+            },
+            Change::Short(part) => {
+                let between = network.parts()[part].kind.between().unwrap();
+                let resistance = Ohms(5e-3);
+                network.insert(
+                    "wire",
+                    Part::new(PartKind::Resistor {
+                        resistance,
+                        between,
+                    }),
+                );
+            }
+            Change::Value(part, value) => network.set_value(&names[part], value).unwrap(),
+            Change::Loss(part, ohm) => network.set_loss(&names[part], ohm).unwrap(),
+            Change::Impedance(part, factor) => {
+                let driver = driver(network, part).unwrap();
+                loads[driver].iter_mut().for_each(|z| *z *= factor);
+            }
+            Change::Exchange(one, other) => match (driver(network, one), driver(network, other)) {
+                (Some(one), Some(other)) => loads.swap(one, other),
+                _ => {
+                    let numbers = [one, other].map(|p| {
+                        let part = &network.parts()[p];
+                        (part.value_si().unwrap(), part.loss_ohm())
+                    });
+                    for (part, (value, loss)) in [(one, numbers[1]), (other, numbers[0])] {
+                        network.set_value(&names[part], value).unwrap();
+                        if let Some(loss) = loss {
+                            network.set_loss(&names[part], loss).unwrap();
+                        }
+                    }
+                }
+            },
+            Change::Move(part, to) => match &mut network.parts_mut()[part].kind {
+                PartKind::Resistor { between, .. }
+                | PartKind::Inductor { between, .. }
+                | PartKind::Capacitor { between, .. }
+                | PartKind::Driver { between, .. } => *between = to.map(NodeId),
+                _ => unreachable!("not moved here"),
+            },
+        }
+    }
+}
+
+fn agrees(project: &Project, changes: &[Change], allowed: f64) {
+    let grid = Grid::log_spaced(20.0, 20e3, 40).unwrap();
+    let found = hypothesis_curve(project, changes, &grid).unwrap().unwrap();
+    let mut network = project.network.clone().unwrap();
+    let mut loads: Vec<Vec<Complex64>> = (network.driver_names())
+        .map(|name| {
+            let load = driver_load(&project.drivers[name], &grid, &Conditions::default());
+            load.z_ohm.iter().collect()
+        })
+        .collect();
+    by_hand(&mut network, &mut loads, changes);
+    for (i, found) in found.iter().enumerate() {
+        let here: Vec<Complex64> = loads.iter().map(|load| load[i]).collect();
+        let right = dense_oracle::solve(&network, &here, grid.omega()[i], 1.0, 0.0);
+        let right = right.source_current.inv();
+        // The drivers are interpolated between 192 points an octave, which shows on the sharp peaks of a
+        // table; and open is 1e8 ohm.
+        let off = (found - right).norm() / right.norm();
+        assert!(
+            off < allowed,
+            "{changes:?} at {} Hz: {found} {right}",
+            grid.f_hz()[i]
+        );
+    }
+}
+
+#[test]
+fn every_change_of_every_part_is_that_of_the_dense_solution() {
+    for (project, allowed) in [(demo(), 6e-3), (random_loudspeaker(3), 5e-4)] {
+        let network = project.network.as_ref().unwrap();
+        agrees(&project, &[], allowed);
+        let nodes = network.node_count();
+        let count = network.parts().len();
+        for (part, found) in network.parts().values().enumerate() {
+            agrees(&project, &[Change::Open(part)], allowed);
+            agrees(&project, &[Change::Short(part)], allowed);
+            agrees(
+                &project,
+                &[Change::Move(part, [part % nodes, (part + 1) % nodes])],
+                allowed,
+            );
+            if let Some(value) = found.value_si() {
+                agrees(&project, &[Change::Value(part, 7.3 * value)], allowed);
+                agrees(&project, &[Change::Value(part, 1e-3 * value)], allowed);
+            } else {
+                agrees(&project, &[Change::Impedance(part, 2.0)], allowed);
+            }
+            if matches!(found.kind, PartKind::Inductor { .. }) {
+                agrees(&project, &[Change::Loss(part, 3.0)], allowed);
+            }
+            let other = (part + 1..count).find(|&other| {
+                let other = &network.parts()[other];
+                other.kind.word() == found.kind.word()
+            });
+            if let Some(other) = other {
+                agrees(&project, &[Change::Exchange(part, other)], allowed);
+                // Two mistakes.
+                agrees(
+                    &project,
+                    &[Change::Open(part), Change::Short(other)],
+                    allowed,
+                );
+            }
+        }
+    }
+}
+
+fn look(project: &Project, sweeps: &[Sweep]) -> solver::built::Built {
+    built(project, sweeps, &BuiltOptions::default())
+        .unwrap()
+        .unwrap()
+}
+
+/// A small share of what the study in `benches` does at length.
+#[test]
+fn planted_mistakes_are_found_and_sound_builds_are_called_sound() {
+    let (mut cases, mut first, mut in_three, mut surely_wrong) = (0, 0, 0, 0);
+    let (mut sound, mut called_sound) = (0, 0);
+    let speakers = [demo(), random_loudspeaker(1), random_loudspeaker(5)];
+    for (number, project) in speakers.iter().enumerate() {
+        let network = project.network.as_ref().unwrap();
+        let mut dice = Dice::new(77 + number as u64);
+        let all = mistakes(network, &mut dice, 1);
+        for planted in all.iter().skip(number).step_by(13) {
+            let found = look(project, &[sweep(project, Some(planted), 300, &mut dice)]);
+            let verdict = Verdict::new(&found, Some(planted));
+            cases += 1;
+            first += usize::from(verdict.place == Some(0));
+            in_three += usize::from(verdict.place.is_some_and(|place| place < 3));
+            surely_wrong += usize::from(verdict.sure && verdict.place != Some(0));
+        }
+        for _ in 0..3 {
+            let found = look(project, &[sweep(project, None, 300, &mut dice)]);
+            sound += 1;
+            called_sound += usize::from(Verdict::new(&found, None).sound);
+        }
+    }
+    assert!(cases > 20);
+    assert!(10 * first >= 9 * cases, "{first} of {cases}");
+    assert!(100 * in_three >= 97 * cases - 100, "{in_three} of {cases}");
+    assert!(surely_wrong <= 1, "{surely_wrong} of {cases}");
+    assert_eq!(called_sound, sound);
+}
+
+/// The same bits on any number of threads.
+#[test]
+fn the_order_of_threads_changes_nothing() {
+    let project = demo();
+    let planted = one(Kind::Open, "C3");
+    let measured = sweep(&project, Some(&planted), 120, &mut Dice::new(5));
+    let on = |threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
+        pool.install(|| look(&project, std::slice::from_ref(&measured)))
+    };
+    let (alone, many) = (on(1), on(4));
+    assert_eq!(format!("{alone:?}"), format!("{many:?}"));
+    assert!(
+        is_it(&planted, &alone.hypotheses[0].mistake),
+        "{:?}",
+        alone.hypotheses[0]
+    );
+}
+
+fn one(kind: Kind, part: &str) -> Planted {
+    Planted {
+        kind,
+        parts: vec![part.to_owned()],
+        value_si: None,
+        between: None,
+    }
+}
+
+/// Noise and leads come out as they were planted; noise follows when it is doubled by thinning nothing.
+#[test]
+fn the_measurement_is_known_for_what_it_is() {
+    let project = demo();
+    let found = look(&project, &[sweep(&project, None, 500, &mut Dice::new(9))]);
+    let share = found.measurement.noise_share;
+    assert!((share / tests::planted::NOISE - 1.0).abs() < 0.2, "{share}");
+    assert!((found.measurement.leads_ohm - tests::planted::LEADS_OHM).abs() < 0.25);
+    assert!((found.measurement.scale - 1.0).abs() < 0.05);
+    assert!(found.something_else < 0.01);
+}
+
+#[test]
+fn another_loudspeaker_is_told_as_another() {
+    let (project, other) = (demo(), random_loudspeaker(4));
+    let found = look(&project, &[sweep(&other, None, 300, &mut Dice::new(2))]);
+    assert!(found.something_else > 0.9, "{:?}", found.something_else);
+    assert!(
+        found
+            .findings
+            .iter()
+            .any(|finding| finding.code == "another-loudspeaker")
+    );
+}
+
+/// Two open parts in different ways: no single mistake makes that curve.
+#[test]
+fn two_mistakes_are_found_where_one_explains_nothing() {
+    let mut project = demo();
+    let drawn = project.clone();
+    let network = project.network.as_mut().unwrap();
+    network.set_value("L2", 0.22e-3).unwrap();
+    let planted = one(Kind::Open, "C5");
+    let measured = sweep(&project, Some(&planted), 300, &mut Dice::new(3));
+    let found = look(&drawn, &[measured]);
+    let first = &found.hypotheses[0].mistake;
+    assert_eq!(first.kind, Kind::Two, "{first:?}");
+    let mut parts = first.parts.clone();
+    parts.sort();
+    assert_eq!(parts, ["C5", "L2"], "{first:?}");
+}
+
+/// What a further sweep tells is less than what is not known, and the sweep tells it.
+#[test]
+fn a_second_sweep_adds_to_the_first() {
+    let project = demo();
+    let planted = one(Kind::Open, "C4");
+    let whole = sweep(&project, Some(&planted), 200, &mut Dice::new(21));
+    let found = look(&project, std::slice::from_ref(&whole));
+    for next in &found.next {
+        assert!(next.gain > 0.0 && next.gain < 4.0, "{next:?}");
+    }
+    assert!(
+        found
+            .next
+            .windows(2)
+            .all(|pair| pair[0].gain >= pair[1].gain)
+    );
+    // The same loudspeaker, its drivers and parts drawn from the same numbers, one driver off.
+    let both = look(&project, &[whole.clone(), whole]);
+    assert!(is_it(&planted, &both.hypotheses[0].mistake) || !both.hypotheses[0].same.is_empty());
+}
+
+/// A reading of a build within tolerance is inside its band; that of an open woofer is not.
+#[test]
+fn expected_readings_hold_sound_builds() {
+    let project = demo();
+    let found = expect(&project, &BuiltOptions::default()).unwrap().unwrap();
+    assert_eq!(found.readings.len(), 6);
+    assert!(
+        found.seen * 10 > found.mistakes * 9,
+        "{} of {}",
+        found.seen,
+        found.mistakes
+    );
+    let ohm_at = |measured: &Sweep, f_hz: f64| {
+        let near = |i: &usize| (measured.f_hz[*i] / f_hz).ln().abs();
+        let i = (0..measured.f_hz.len())
+            .min_by(|a, b| near(a).total_cmp(&near(b)))
+            .unwrap();
+        measured.ohm[i] - tests::planted::LEADS_OHM
+    };
+    let inside = |measured: &Sweep| {
+        found.readings[1..]
+            .iter()
+            .filter(|reading| {
+                let ohm = ohm_at(measured, reading.frequency_hz);
+                ohm > reading.least_ohm.unwrap() && ohm < reading.most_ohm.unwrap()
+            })
+            .count()
+    };
+    let builds = 20;
+    let mut held = 0;
+    for seed in 0..builds {
+        held += inside(&sweep(&project, None, 2000, &mut Dice::new(seed)));
+    }
+    assert!(held as f64 > 0.9 * 5.0 * builds as f64, "{held}");
+    let open = sweep(
+        &project,
+        Some(&one(Kind::Open, "LOW")),
+        2000,
+        &mut Dice::new(1),
+    );
+    assert!(inside(&open) < 5);
+}
+
+/// The drawn sum with one way the other way round, or louder.
+#[test]
+fn polarity_and_level_come_from_a_response() {
+    let project = demo();
+    let grid = Grid::log_spaced(40.0, 19e3, 300).unwrap();
+    let curves = System::new(&project, grid.clone())
+        .unwrap()
+        .unwrap()
+        .curves()
+        .unwrap();
+    let measured = |signs: [f64; 3]| {
+        let mut dice = Dice::new(8);
+        let level_db = (0..grid.len())
+            .map(|i| {
+                let ways = curves.ways.iter().zip(signs);
+                let sum: Complex64 = ways.map(|((_, sound), sign)| sound.at(i) * sign).sum();
+                20.0 * (sum.norm() / 20e-6).log10() - 7.0 + 0.3 * dice.normal()
+            })
+            .collect();
+        Response {
+            file: "sum".to_owned(),
+            f_hz: grid.f_hz().to_vec(),
+            level_db,
+            way: None,
+        }
+    };
+    let reversed = |signs: [f64; 3]| -> Vec<bool> {
+        let found = heard(&project, &[measured(signs)]).unwrap().unwrap();
+        found.ways.iter().map(|way| way.reversed.unwrap()).collect()
+    };
+    assert_eq!(reversed([1.0, 1.0, 1.0]), [false, false, false]);
+    assert_eq!(reversed([1.0, -1.0, 1.0]), [false, true, false]);
+    // Seen against the lowest way.
+    assert_eq!(reversed([-1.0, 1.0, 1.0]), [false, true, true]);
+    // Twice the pressure of the mid is 6 dB; the steps go down towards the aim.
+    let found = heard(&project, &[measured([1.0, 1.8, 1.0])])
+        .unwrap()
+        .unwrap();
+    let level = |way: usize| found.ways[way].level_db.unwrap();
+    assert!(
+        (level(1) - 0.5 * (level(0) + level(2)) - 5.1).abs() < 1.0,
+        "{:?}",
+        found.ways
+    );
+    let sum = found.sum.unwrap();
+    assert!(sum.after_rms_db < sum.rms_db);
+    let mid = sum.steps.iter().find(|step| step.driver == "mid").unwrap();
+    assert!(mid.step_db < -1.5, "{:?}", sum.steps);
+}
