@@ -338,7 +338,13 @@ fn good(name: &str, text: &str) -> Loaded {
 /// The whole project but its network, with all bits of its numbers.
 fn without_network(project: &Project) -> String {
     let network = None;
-    format!("{:?}", Project { network, ..project.clone() })
+    format!(
+        "{:?}",
+        Project {
+            network,
+            ..project.clone()
+        }
+    )
 }
 
 /// The whole design as JSON.

@@ -7,7 +7,9 @@
 
 use std::f64::consts::TAU;
 
-use netlist::project::{Box, Cone, Driver, LossyInductance, MeasuredDriver, Position, Source, Wired};
+use netlist::project::{
+    Box, Cone, Driver, LossyInductance, MeasuredDriver, Position, Source, Wired,
+};
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts};
 use netlist::table::Table;
 use num_complex::Complex64;

@@ -192,7 +192,9 @@ fn drivers_against_their_rating() {
 fn several_drivers_bear_several_times_the_power() {
     let with = |more: &str| {
         let power = format!("power = \"50 W\"\n{more}");
-        let project = Brief::default().with("power_low", &power).with("parts", PARTS);
+        let project = Brief::default()
+            .with("power_low", &power)
+            .with("parts", PARTS);
         stress(&project.project()).unwrap().unwrap()
     };
     let one = &with("").drivers[0];
