@@ -1,3 +1,4 @@
 //! What the benchmarks share: the networks they run.
 
 pub mod networks;
+pub mod random_brief;

@@ -13,10 +13,11 @@ use crate::failure::Failure;
 const FILES: &str = include_str!("help/files.txt");
 
 /// What holds for all documents, then one text a command.
-const JSON: [&str; 6] = [
+const JSON: [&str; 7] = [
     include_str!("help/json.txt"),
     include_str!("help/design.txt"),
     include_str!("help/snap.txt"),
+    include_str!("help/improve.txt"),
     include_str!("help/check.txt"),
     include_str!("help/pad.txt"),
     include_str!("help/sweep.txt"),

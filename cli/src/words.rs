@@ -26,7 +26,7 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
             table_to_hz,
             ..
         } => format!(
-            "{driver}: the {} is measured from {} to {}; beyond, its end slopes are held",
+            "{driver}: the {} is measured from {} to {}; beyond, it is continued from its end slopes",
             which(curve),
             hz(table_from_hz),
             hz(table_to_hz)

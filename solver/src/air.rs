@@ -37,3 +37,30 @@ impl Default for Air {
         Self::at_celsius(20.0)
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// c = 331.3·√(1 + T/273.15) (J. O. Smith), ρ of dry air at 101 325 Pa; recomputed to the digits shown.
+    #[test]
+    fn air_at_other_temperatures() {
+        for (celsius, c_m_per_s, rho_kg_per_m3) in [
+            (0.0, 331.300, 1.29228),
+            (10.0, 337.310, 1.24664),
+            (15.0, 340.275, 1.22501),
+            (20.0, 343.215, 1.20412),
+            (23.0, 344.966, 1.19192),
+            (25.0, 346.129, 1.18393),
+            (30.0, 349.019, 1.16440),
+        ] {
+            let air = Air::at_celsius(celsius);
+            assert!((air.c_m_per_s - c_m_per_s).abs() < 6e-4, "{celsius}");
+            assert!(
+                (air.rho_kg_per_m3 - rho_kg_per_m3).abs() < 6e-6,
+                "{celsius}"
+            );
+        }
+        assert!((SPEED_OF_SOUND_M_PER_S - Air::default().c_m_per_s).abs() < 1e-9);
+    }
+}

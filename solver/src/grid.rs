@@ -72,6 +72,20 @@ impl Grid {
         Self::new(f_hz).expect("between rising frequencies they rise")
     }
 
+    /// This grid with these frequencies too, which may come in any order; those that it has already, to a
+    /// part in 10⁹, and what is no frequency are left out.
+    ///
+    /// # Panics
+    /// Never: sorted frequencies rise.
+    #[must_use]
+    pub fn with(&self, more_hz: &[f64]) -> Self {
+        let mut f_hz = self.f_hz.clone();
+        f_hz.extend(more_hz.iter().filter(|f| **f > 0.0 && f.is_finite()));
+        f_hz.sort_by(f64::total_cmp);
+        f_hz.dedup_by(|b, a| *b <= *a * (1.0 + 1e-9));
+        Self::new(f_hz).expect("sorted frequencies rise")
+    }
+
     /// A grid of the given frequencies, in hertz.
     ///
     /// # Errors

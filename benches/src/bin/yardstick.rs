@@ -1,23 +1,36 @@
-//! A study of the search: every brief of a folder designed, and a row of figures for each.
+//! A study of the search: every brief of a folder designed, or random ones, and a row of figures for each.
 //!
 //!     cargo run --release -p benches --bin yardstick -- FOLDER
+//!     cargo run --release -p benches --bin yardstick -- --random 50
 //!
-//! FOLDER holds folders, each with a `brief.toml`.
+//! FOLDER holds folders, each with a `brief.toml`. `--all` prints all proposals, `--quick` looks quickly.
 
 use std::path::PathBuf;
 use std::time::Instant;
 
+use benches::random_brief::random_brief;
+use netlist::project::Project;
 use solver::search::{DesignSettings, Proposal, design};
 
-fn main() -> Result<(), Box<dyn std::error::Error>> {
-    let folder = std::env::args().nth(1).ok_or("name the folder of briefs")?;
-    let mut briefs: Vec<PathBuf> = std::fs::read_dir(folder)?
-        .filter_map(|entry| Some(entry.ok()?.path().join("brief.toml")))
-        .filter(|path| path.is_file())
-        .collect();
-    briefs.sort();
+type Failed = Box<dyn std::error::Error>;
+
+fn main() -> Result<(), Failed> {
+    let mut args = std::env::args().skip(1);
+    let first = args
+        .next()
+        .ok_or("name the folder of briefs, or say --random 50")?;
+    let briefs = match first.as_str() {
+        "--random" => random(args.next().map_or(Ok(50), |n| n.parse())?),
+        folder => in_folder(folder)?,
+    };
+    let rest: Vec<String> = args.collect();
+    let all = rest.iter().any(|arg| arg == "--all");
+    let settings = DesignSettings {
+        quick: rest.iter().any(|arg| arg == "--quick"),
+        ..DesignSettings::default()
+    };
     println!(
-        "{:<14} {:>5} {:>5} {:>5} {:>5} {:>6} {:>5} {:>6} {:>6} {:>6} | {:>5} {:>5} {:>6} {:>7}",
+        "{:<14} {:>5} {:>5} {:>5} {:>5} {:>6} {:>5} {:>6} {:>6} {:>6} | {:>5} {:>5} {:>6} {:>6} {:>7}",
         "brief",
         "rms",
         "most",
@@ -31,111 +44,77 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         "ideal",
         "most",
         "s",
-        "fits"
+        "fits",
+        "moves"
     );
-    for path in briefs {
-        let project = netlist::project::load(&path)
-            .map_err(|e| format!("{}: {e:?}", path.display()))?
-            .project;
-        let name = path
-            .parent()
-            .and_then(|p| p.file_name())
-            .map_or(String::new(), |name| name.to_string_lossy().into_owned());
+    let mut worst: Vec<(f64, String)> = Vec::new();
+    let begun = Instant::now();
+    for (name, project) in briefs {
         let started = Instant::now();
-        let all = std::env::args().any(|arg| arg == "--all");
-        let mut watch = |step| {
-            if all {
-                eprintln!("{:6.2} {step:?}", started.elapsed().as_secs_f64());
-            }
-        };
-        let outcome = design(&project, DesignSettings::default(), &|| false, &mut watch)?;
+        let outcome = design(&project, settings, &|| false, &mut |_| {})
+            .map_err(|error| format!("{name}: {error}"))?;
         let seconds = started.elapsed().as_secs_f64();
-        if std::env::args().any(|arg| arg == "--terms") {
-            println!("loudest {:.2}", outcome.job.loudest_db());
-            for p in &outcome.proposals {
-                let f = &p.ideal_figures;
-                println!(
-                    "{:>3} cost {:.2} spread {:.2} rms {:.2} level {:.2} match {:.2?} phase {:.1?} load {:.2}",
-                    p.snapped.part_count(),
-                    p.ideal.cost,
-                    p.ideal.spread,
-                    f.rms_db,
-                    f.level_db,
-                    f.match_db,
-                    f.crossovers
-                        .iter()
-                        .map(|c| c.phase_match_deg)
-                        .collect::<Vec<_>>(),
-                    p.load.least_ohm
-                );
-            }
-            let mut shown = outcome.proposals[outcome.chosen].ideal.network.clone();
-            if let Some(n) = std::env::args()
-                .nth(3)
-                .and_then(|n| n.parse::<usize>().ok())
-            {
-                if let Some(p) = outcome
-                    .proposals
-                    .iter()
-                    .find(|p| p.snapped.part_count() >= n)
-                {
-                    shown = p.ideal.network.clone();
-                }
-            }
-            for (name, part) in shown.parts() {
-                let nodes: Vec<&str> = part
-                    .kind
-                    .between()
-                    .into_iter()
-                    .flatten()
-                    .map(|n| shown.node_name(n))
-                    .collect();
-                println!("{name:<5} {:?} {:?}", nodes, part.value_si());
-            }
-            continue;
-        }
-        if std::env::args().any(|arg| arg == "--front") {
-            let sizes: Vec<String> = (outcome.proposals.iter())
-                .filter(|p| p.snapped.part_count() >= 9)
-                .map(|p| format!("{}:{:.1}", p.snapped.part_count(), p.ideal.cost))
-                .collect();
-            println!(
-                "{name:<12} {:>6.1} s {:>6} fits  {}",
-                seconds,
-                outcome.effort.fits,
-                sizes.join(" ")
-            );
-            continue;
-        }
         for (number, proposal) in outcome.proposals.iter().enumerate() {
-            if number == outcome.chosen || all {
-                let mark = if number == outcome.chosen { "*" } else { " " };
+            let taken = number == outcome.chosen;
+            if taken || all {
+                let mark = if taken { "*" } else { " " };
+                let effort = outcome.effort;
+                let row = row(&format!("{mark}{name}"), proposal);
                 println!(
-                    "{}",
-                    row(
-                        &format!("{mark}{name}"),
-                        proposal,
-                        seconds,
-                        outcome.effort.fits
-                    )
+                    "{row} {seconds:>6.1} {:>6} {:>7}",
+                    effort.fits, effort.moves
                 );
             }
         }
+        let taken = &outcome.proposals[outcome.chosen];
+        worst.push((taken.figures.rms_db, name));
     }
+    worst.sort_by(|a, b| b.0.total_cmp(&a.0));
+    let named: Vec<String> = (worst.iter().take(5))
+        .map(|(rms_db, name)| format!("{name} {rms_db:.2} dB"))
+        .collect();
+    println!(
+        "worst: {}; {:.1} s in all",
+        named.join(", "),
+        begun.elapsed().as_secs_f64()
+    );
     Ok(())
 }
 
-fn row(name: &str, proposal: &Proposal, seconds: f64, fits: usize) -> String {
+fn random(count: u64) -> Vec<(String, Project)> {
+    (0..count)
+        .map(|seed| (format!("random-{seed}"), random_brief(seed)))
+        .collect()
+}
+
+fn in_folder(folder: &str) -> Result<Vec<(String, Project)>, Failed> {
+    let mut paths: Vec<PathBuf> = std::fs::read_dir(folder)?
+        .filter_map(|entry| Some(entry.ok()?.path().join("brief.toml")))
+        .filter(|path| path.is_file())
+        .collect();
+    paths.sort();
+    paths
+        .into_iter()
+        .map(|path| {
+            let loaded = netlist::project::load(&path).map_err(|problems| problems.to_string())?;
+            let name = path.parent().and_then(|p| p.file_name());
+            let name = name.map_or(String::new(), |name| name.to_string_lossy().into_owned());
+            Ok((name, loaded.project))
+        })
+        .collect()
+}
+
+fn row(name: &str, proposal: &Proposal) -> String {
     let figures = &proposal.figures;
     let worst = |values: &mut dyn Iterator<Item = f64>| values.fold(0.0, f64::max);
     format!(
-        "{name:<14} {:>5.2} {:>5.2} {:>5.2} {:>5.1} {:>6.2} {:>5} {:>6.1} {:>6.2} {:>6.3} | {:>5.2} {:>5.2} {seconds:>6.1} {fits:>7}",
+        "{name:<14} {:>5.2} {:>5.2} {:>5.2} {:>5.1} {:>6.2} {:>5} {:>6.1} {:>6.2} {:>6.3} | {:>5.2} {:>5.2}",
         figures.rms_db,
         figures.max_db,
         worst(&mut figures.match_db.iter().copied()),
         worst(&mut figures.crossovers.iter().map(|c| c.phase_match_deg)),
         proposal.load.least_ohm,
-        proposal.snapped.part_count(),
+        proposal.part_count(),
         figures.level_db,
         proposal.snapped.cost,
         proposal.snapped.spread,

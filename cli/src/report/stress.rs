@@ -81,9 +81,12 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
                     } } }
                 }
             }
-            p.quiet { "Resistors are bought for twice the power that they turn to heat, capacitors for twice the peak voltage (common "
-                "practice). The current of a coil matters where it has a core; an air coil bears it. A stroke across a bar is the "
-                "rating that the design states." }
+            p.quiet { "Peaks are the larger of the worst tone's and those of " (stress.peaks.seconds) " s of the noise: its crest factor is "
+                (stress.peaks.crest_factor) " at the amplifier only, and behind a filter up to about 5, so that the clipped wave was passed "
+                "through every part. Hours have peaks up to 1.3 times as high, for which the ratings have room." }
+            p.quiet { "Resistors are bought for twice the power that they turn to heat, capacitors for twice the peak voltage, coils "
+                "with a core for 1.3 times the peak current (common practice). The current of a coil matters where it has a core; an "
+                "air coil bears it. A stroke across a bar is the rating that the design states." }
             div.scroll tabindex="0" role="region" aria-label="Stress on drivers" {
                 table {
                     caption { span { "Drivers" } }

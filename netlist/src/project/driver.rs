@@ -79,6 +79,10 @@ pub struct MeasuredDriver {
     pub drive: Volts,
     /// Distance of the microphone; 1 m when not said.
     pub distance: Metres,
+    /// Lowest frequency at which the response holds: the limit of its gate; all of it when not said.
+    pub reliable_from: Option<Hertz>,
+    /// Whether the tables are as they are, however odd they look.
+    pub trust: bool,
 }
 
 /// A cone driver after Thiele and Small.
@@ -111,8 +115,17 @@ pub struct Box {
     pub volume: CubicMetres,
     /// Tuning of the vent; a closed box when absent.
     pub tuning: Option<Hertz>,
-    /// Q of the leakage at the tuning; 7 when not said, the usual figure for a vented box.
-    pub ql: f64,
+    /// Q of the leakage at the tuning, as said; see [`Box::leakage_q`].
+    pub ql: Option<f64>,
+}
+
+impl Box {
+    /// Q of the leakage at the tuning of a vent; 7 when not said, the usual figure for a vented box. A closed
+    /// box has no use for it.
+    #[must_use]
+    pub fn leakage_q(&self) -> f64 {
+        self.ql.unwrap_or(7.0)
+    }
 }
 
 /// How the voice coil's impedance rises above the resonances.

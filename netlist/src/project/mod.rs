@@ -115,7 +115,7 @@ pub struct Aim {
     pub from: Hertz,
     /// Upper end of that band; 17 kHz when not said.
     pub to: Hertz,
-    /// Level at 2.83 V (open circuit), 1 m; `None` is `"auto"`.
+    /// Level at 2.83 V (open circuit), 1 m, wherever the listener is; `None` is `"auto"`.
     pub level: Option<Decibels>,
     /// Slope of the aim, per octave, about 1 kHz.
     pub tilt: Decibels,

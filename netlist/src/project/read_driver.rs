@@ -157,12 +157,17 @@ fn position(context: &mut Context<'_>, node: &Node) -> Position {
 
 fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
     let mut fields = context.fields("measured", node, MEASURED)?;
+    let trust = fields
+        .take("trust")
+        .and_then(|node| context.switch("trust", node))
+        .unwrap_or(false);
+    let reliable_from = fields.quantity(context, "reliable_from", Limit::Positive);
     let impedance = fields
         .need(context, "impedance", "\"impedance.txt\"")
-        .and_then(|node| table(context, "impedance", node, TableKind::Impedance));
+        .and_then(|node| table(context, "impedance", node, TableKind::Impedance, trust));
     let response = fields
         .need(context, "response", "\"response.txt\"")
-        .and_then(|node| table(context, "response", node, TableKind::Response));
+        .and_then(|node| table(context, "response", node, TableKind::Response, trust));
     let drive = fields
         .quantity(context, "drive", Limit::Positive)
         .unwrap_or(Volts(2.83));
@@ -175,12 +180,32 @@ fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
         response: response?,
         drive,
         distance,
+        reliable_from,
+        trust,
     })))
 }
 
-fn table(context: &mut Context<'_>, name: &str, node: &Node, kind: TableKind) -> Option<Table> {
+fn table(
+    context: &mut Context<'_>,
+    name: &str,
+    node: &Node,
+    kind: TableKind,
+    trust: bool,
+) -> Option<Table> {
     let source = context.file(name, node)?;
-    Table::read(&source, kind, context.collector)
+    let table = Table::read(&source, kind, context.collector)?;
+    let [from, to] = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
+    // What is measured of a loudspeaker reaches beyond 100 Hz, and nothing begins below 1 Hz.
+    if !trust && from < 1.0 && to <= 100.0 {
+        let message = format!(
+            "the frequencies of {} go from {from} to {to} Hz: they are in kHz",
+            source.name
+        );
+        let help = "write them in Hz (times 1000), or if it is so, say trust = true in measured";
+        context.problem(&node.span, message, help.to_owned());
+        return None;
+    }
+    Some(table)
 }
 
 /// Fields that only one kind of modelled driver has tell which it is.
@@ -254,7 +279,7 @@ fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
     )?;
     let volume = fields.need_quantity(context, "volume", Limit::Positive);
     let tuning = fields.quantity(context, "tuning", Limit::Positive);
-    let ql = fields.number(context, "ql", Limit::Positive).unwrap_or(7.0);
+    let ql = fields.number(context, "ql", Limit::Positive);
     fields.finish(context);
     Some(Box {
         volume: volume?,

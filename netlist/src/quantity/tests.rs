@@ -58,6 +58,10 @@ fn values_with_units() {
     }
     for (text, expected) in [
         ("4.7 uF", 4.7e-6),
+        ("4.7 mfd", 4.7e-6),
+        ("4.7MFD", 4.7e-6),
+        ("0.33 ufd", 0.33e-6),
+        ("470 mmfd", 470e-12),
         ("4.7 \u{b5}F", 4.7e-6),
         ("4.7 \u{3bc}F", 4.7e-6),
         ("4.7uf", 4.7e-6),

@@ -202,6 +202,13 @@ impl Dimension {
                             unit("f", 0, true),
                             unit("farad", 0, true),
                             unit("farads", 0, true),
+                            // The trade's own ways of writing µF and pF on capacitors.
+                            unit("mfd", -6, false),
+                            unit("ufd", -6, false),
+                            unit("µfd", -6, false),
+                            unit("μfd", -6, false),
+                            unit("mmfd", -12, false),
+                            unit("pfd", -12, false),
                         ],
                         case_matters: false,
                         prefixes: SMALL,

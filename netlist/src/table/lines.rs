@@ -60,7 +60,12 @@ fn is_separator(c: char) -> bool {
     is_blank(c) || matches!(c, ',' | ';')
 }
 
+fn is_quote(c: char) -> bool {
+    matches!(c, '"' | '\'')
+}
+
 fn begins_with_number(line: &str) -> bool {
+    let line = line.trim_start_matches(is_quote);
     let mut bytes = line.bytes().peekable();
     if matches!(bytes.peek(), Some(b'+' | b'-')) {
         bytes.next();
@@ -101,6 +106,15 @@ pub(super) fn commas_of(lines: &[DataLine<'_>]) -> Commas {
     }
 }
 
+/// Whether commas are all that parts the columns of a line, with a digit on either side, and no number has a
+/// decimal point: they may be decimal commas as well.
+pub(super) fn commas_only(lines: &[DataLine<'_>]) -> bool {
+    let tight = |line: &DataLine<'_>| tight_commas(line.text).next().is_some();
+    lines
+        .iter()
+        .all(|line| tight(line) && !line.text.contains('.'))
+}
+
 /// Why a line could not be split.
 pub(super) enum Unsplit {
     /// Commas between digits and blanks between columns.
@@ -124,7 +138,9 @@ pub(super) fn split(line: DataLine<'_>, commas: Commas) -> Result<Vec<FieldText>
         let mut text = String::new();
         while let Some((at, c)) = rest.next_if(|&(at, c)| !parts(at, c)) {
             end = at + c.len_utf8();
-            text.push(if c == ',' { '.' } else { c });
+            if !is_quote(c) {
+                text.push(if c == ',' { '.' } else { c });
+            }
         }
         fields.push(FieldText {
             span: line.start + start..line.start + end,

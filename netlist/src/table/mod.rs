@@ -11,6 +11,8 @@ pub struct Table {
     pub magnitude: Vec<f64>,
     /// Phase in degrees, as written (not unwrapped); `None` when the table has no such column.
     pub phase_deg: Option<Vec<f64>>,
+    /// Whether a first row of 0 Hz was left out.
+    pub zero_hz_left_out: bool,
 }
 
 mod lines;
@@ -36,8 +38,10 @@ impl Table {
     /// Reads a measured table.
     ///
     /// Two or three columns (frequency in Hz; dB SPL or ohm; phase in degrees) between blanks,
-    /// tabs, commas or semicolons. Lines that do not begin with a number are comments. Between
-    /// semicolons or tabs a comma inside a number is a decimal comma, when the file has no decimal
+    /// tabs, commas or semicolons; a fourth of numbers from 0 to 1, the coherence, is passed over. Numbers may
+    /// stand in quotes. Lines that do not begin with a number are comments, and so are first lines of a single
+    /// number, or of fewer numbers than the rows and a first one that is no frequency below theirs. A first row of
+    /// 0 Hz is left out. Between semicolons or tabs a comma inside a number is a decimal comma, when the file has no decimal
     /// point anywhere.
     ///
     /// # Errors

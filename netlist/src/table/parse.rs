@@ -2,7 +2,9 @@
 
 use std::ops::Range;
 
-use super::lines::{Commas, DataLine, FieldText, Unsplit, commas_of, data_lines, split};
+use super::lines::{
+    Commas, DataLine, FieldText, Unsplit, commas_of, commas_only, data_lines, split,
+};
 use super::{LEAST_ROWS, Table, TableKind};
 use crate::problem::{Collector, SourceText};
 
@@ -43,8 +45,14 @@ pub(super) fn parse(
 }
 
 fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Option<Table> {
-    let lines = data_lines(&source.text);
+    let mut lines = data_lines(&source.text);
     let commas = commas_of(&lines);
+    lines.drain(..header_lines(&lines, commas));
+    let zero_hz_left_out = lines.first().is_some_and(|line| is_zero_hz(*line, commas));
+    if zero_hz_left_out {
+        lines.remove(0);
+    }
+    let four = !commas_only(&lines);
     if commas == Commas::Unclear {
         let line = lines.iter().find(|line| line.text.contains(','))?;
         mistakes.push(Mistake {
@@ -64,7 +72,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
         let Some(fields) = fields_of(*line, commas, mistakes) else {
             continue;
         };
-        let Some(row) = numbers_of(&fields, kind, mistakes) else {
+        let Some(row) = numbers_of(&fields, kind, four, mistakes) else {
             continue;
         };
         let expected = *width.get_or_insert(row.len());
@@ -124,8 +132,45 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
         file: source.name.clone(),
         f_hz: column(0),
         magnitude: column(1),
-        phase_deg: (width == Some(3)).then(|| column(2)),
+        phase_deg: (width >= Some(3)).then(|| column(2)),
+        zero_hz_left_out,
     })
+}
+
+/// How many lines before the rows are of numbers and no rows: a single number, or fewer than the row after them has
+/// and a first one that is not below its frequency.
+fn header_lines(lines: &[DataLine<'_>], commas: Commas) -> usize {
+    let numbers = |at: usize| -> Option<Vec<f64>> {
+        let fields = split(lines[at], commas).ok()?;
+        (fields.iter())
+            .map(|field| field.text.parse().ok())
+            .collect()
+    };
+    let is_header = |at: usize| {
+        let (Some(this), Some(next)) = (numbers(at), numbers(at + 1)) else {
+            return false;
+        };
+        let fewer = this.len() == 2 && next.len() > 2 && this[0] >= next[0];
+        this.len() == 1 || fewer
+    };
+    // More than these, and it is a table with mistakes.
+    let most = lines.len().saturating_sub(LEAST_ROWS).min(4);
+    let count = (0..most).take_while(|at| is_header(*at)).count();
+    let row = lines.get(count).and_then(|_| numbers(count));
+    if row.is_some_and(|row| row.len() > 1) {
+        count
+    } else {
+        0
+    }
+}
+
+fn is_zero_hz(line: DataLine<'_>, commas: Commas) -> bool {
+    let fields = split(line, commas).unwrap_or_default();
+    fields.len() > 1
+        && fields[0]
+            .text
+            .parse::<f64>()
+            .is_ok_and(|f_hz| f_hz.abs() < f64::MIN_POSITIVE)
 }
 
 fn expected_columns(kind: TableKind) -> &'static str {
@@ -169,6 +214,7 @@ fn fields_of(
 fn numbers_of(
     fields: &[FieldText],
     kind: TableKind,
+    four: bool,
     mistakes: &mut Vec<Mistake>,
 ) -> Option<Vec<f64>> {
     let before = mistakes.len();
@@ -201,7 +247,8 @@ fn numbers_of(
         // The rest of a line of prose would only repeat it.
         return None;
     }
-    if !(2..=3).contains(&row.len()) {
+    let coherence = four && row.len() == 4 && (0.0..=1.0).contains(&row[3]);
+    if !(2..=3).contains(&row.len()) && !coherence {
         let start = fields.first().map_or(0, |field| field.span.start);
         let end = fields.last().map_or(0, |field| field.span.end);
         mistakes.push(Mistake {

@@ -160,10 +160,10 @@ fn every_mistake_names_its_line() {
             "mid.txt:3:4: a level of 5000 dB is out of all reason",
         ),
         (
-            1,
+            3,
             "0 85 1",
             Response,
-            "mid.txt:1:1: a frequency of 0 Hz cannot be",
+            "mid.txt:3:1: a frequency of 0 Hz cannot be",
         ),
         (
             1,
@@ -304,4 +304,32 @@ proptest! {
             }
         }
     }
+}
+
+/// What programs write around a table: a coherence, a row of 0 Hz, quotes, lines of settings.
+#[test]
+fn what_stands_around_a_table_is_passed_over() {
+    let plain = Table::parse("r.txt", rows(" ", "\n").as_bytes(), TableKind::Response).unwrap();
+    let read = |text: &str| Table::parse("r.txt", text.as_bytes(), TableKind::Response).unwrap();
+    let with =
+        |row: &dyn Fn(&str) -> String| -> String { rows(" ", "\n").lines().map(row).collect() };
+    assert_eq!(read(&with(&|line| format!("{line} 0.97\n"))), plain);
+    let quoted = with(&|line| format!("\"{}\"\n", line.replace(' ', "\";\"")));
+    assert_eq!(read(&quoted), plain);
+    for header in ["512\n", "48000\n16\n", "8192 48000\n"] {
+        assert_eq!(
+            read(&format!("{header}{}", rows(" ", "\n"))),
+            plain,
+            "{header}"
+        );
+    }
+    let zero = read(&format!("0 -12 0\n{}", rows(" ", "\n")));
+    assert!(zero.zero_hz_left_out && !plain.zero_hz_left_out);
+    assert_eq!(zero.f_hz, plain.f_hz);
+    // A first row without its phase is a mistake and no header.
+    let short = format!("5 85\n{}", rows(" ", "\n"));
+    assert!(bad(&short, TableKind::Response)[0].contains("columns"));
+    // More than 1 is no coherence.
+    let five = with(&|line| format!("{line} 42\n"));
+    assert!(bad(&five, TableKind::Response)[0].contains("this row has 4 columns"));
 }

@@ -4,8 +4,15 @@ use netlist::project::{Project, Source};
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::finding::{Finding, listed};
-use crate::load::{Curve, Note};
+use super::tables;
+use crate::load::{Curve, Note, phase_doubt};
 use crate::search::{Job, Way};
+
+/// A doubt about a phase below this changes nothing that is heard, degrees: two equal ways lose 0.03 dB.
+const WORTH_A_WORD_DEG: f64 = 10.0;
+/// One above this makes the phase at a crossover a guess, degrees: the sum of two equal ways that should be in phase
+/// falls by 0.3 dB at 30°, and at 60° by 1.2 dB.
+const DOUBTFUL_DEG: f64 = 30.0;
 
 /// Findings on the drivers' data and on what the project does not say.
 pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
@@ -15,9 +22,82 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
             findings.extend(of_note(job, number, note));
         }
     }
+    findings.extend(tables::findings(project, job));
+    phases_in_doubt(project, job, &mut findings);
     phase_references(project, job, &mut findings);
     not_stated(project, job, &mut findings);
+    not_used(project, job, &mut findings);
     findings
+}
+
+/// A phase that was worked out and hangs on what is beyond the table's ends, where it is used: that of a response
+/// about the way's crossovers, that of an impedance in the way's band and an octave around it.
+fn phases_in_doubt(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    for (number, way) in job.ways.iter().enumerate() {
+        let Source::Measured(measured) = &project.drivers[way.name.as_str()].source else {
+            continue;
+        };
+        let (low, high) = job.band_hz(number);
+        let crossovers = [
+            (number > 0).then_some(low),
+            (number < job.crossovers.len()).then_some(high),
+        ];
+        let half_octave = std::f64::consts::SQRT_2;
+        let about =
+            |from: f64, to: f64| (0..=8).map(move |i| from * (to / from).powf(f64::from(i) / 8.0));
+        let near: Vec<f64> = (crossovers.into_iter().flatten())
+            .flat_map(|f| about(f / half_octave, f * half_octave))
+            .collect();
+        let band: Vec<f64> = about(low / 2.0, high * 2.0).collect();
+        for (curve, f_hz, where_used) in [
+            (Curve::Response, near, "about its crossovers"),
+            (Curve::Impedance, band, "in its band"),
+        ] {
+            let Some(doubt) = phase_doubt(measured, curve, &f_hz) else {
+                continue;
+            };
+            if doubt.most_deg < WORTH_A_WORD_DEG {
+                continue;
+            }
+            let upper = doubt.end_hz > doubt.at_hz;
+            let message = format!(
+                "the {} phase of {} was worked out and hangs on what is {} the end of its table at {:.3}, which nobody knows: {where_used} it may be off by up to {:.0}° (at {:.3}); measure an octave further {}, or with phase",
+                word(curve),
+                way.name,
+                if upper { "above" } else { "below" },
+                Hertz(doubt.end_hz),
+                doubt.most_deg,
+                Hertz(doubt.at_hz),
+                if upper { "up" } else { "down" },
+            );
+            findings.push(match doubt.most_deg > DOUBTFUL_DEG {
+                true => Finding::caution("phase-doubtful", message),
+                false => Finding::note("phase-doubtful", message),
+            });
+        }
+    }
+}
+
+/// What is said and has no use.
+fn not_used(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    for way in &job.ways {
+        let Source::Cone(cone) = &project.drivers[way.name.as_str()].source else {
+            continue;
+        };
+        let closed = cone
+            .enclosure
+            .filter(|enclosure| enclosure.tuning.is_none());
+        let Some(ql) = closed.and_then(|enclosure| enclosure.ql) else {
+            continue;
+        };
+        findings.push(Finding::note(
+            "leak-without-vent",
+            format!(
+                "the box of {} has no tuning and so is closed; ql = {ql}, the leak of a vented box at its tuning, is not used; state the tuning, or leave ql out",
+                way.name
+            ),
+        ));
+    }
 }
 
 fn word(curve: Curve) -> &'static str {
@@ -84,7 +164,7 @@ fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> {
                 Finding::caution(
                     "table-ends-inside-band",
                     format!(
-                        "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, the slope of the table's end is held, so that results there are a guess; measure further or narrow the aim",
+                        "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, it is continued from the slope of its end, so that results there are a guess; measure further or narrow the aim",
                         Hertz(low),
                         Hertz(high)
                     ),
@@ -93,7 +173,7 @@ fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> {
                 Finding::note(
                     "table-ends-beyond-band",
                     format!(
-                        "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, the slope of the table's end is held",
+                        "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, it is continued from the slope of its end",
                         Hertz(from),
                         Hertz(to)
                     ),
@@ -379,6 +459,57 @@ mod tests {
                 .message
                 .contains("stated for low,")
         );
+    }
+
+    /// A response without phase that begins close below its crossover leaves the phase there in doubt, one that begins
+    /// far below, where it falls as its horn does, does not; nor one with phase.
+    #[test]
+    fn a_phase_that_hangs_on_what_is_beyond_the_table() {
+        let level = |f: f64| {
+            let x = f / 400.0;
+            105.0 + 20.0 * (x * x / (1.0 + x.powi(4)).sqrt()).log10()
+        };
+        let z = || table(10.0, 25_000.0, |_| "7 0".into());
+        let from = |from_hz: f64, phase: &str| {
+            let row = |f: f64| format!("{:.3}{phase}", level(f));
+            Brief::default()
+                .measured("high", z(), table(from_hz, 40_000.0, row))
+                .findings()
+        };
+        let code = "phase-doubtful";
+        let found = from(500.0, "");
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding.message.contains("response phase of high"),
+            "{finding:?}"
+        );
+        assert!(
+            finding
+                .message
+                .contains("below the end of its table at 500 Hz")
+        );
+        assert!(finding.message.contains("measure an octave further down"));
+        assert!(!has(&from(40.0, ""), code), "{:#?}", from(40.0, ""));
+        assert!(!has(&from(500.0, " 0"), code));
+    }
+
+    #[test]
+    fn a_leak_that_no_vent_uses_is_told() {
+        let boxed = |text: &str| {
+            let low = format!(
+                r#"{{ re = 6.5, fs = "30 Hz", qms = 6, qes = 0.4, vas = "200 L", sd = "850 cm2", box = {text} }}"#
+            );
+            Brief::default().with("low", &low).findings()
+        };
+        let code = "leak-without-vent";
+        let found = boxed(r#"{ volume = "100 L", ql = 5 }"#);
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, Noted);
+        assert!(finding.message.contains("low") && finding.message.contains("ql = 5"));
+        assert!(!has(&boxed(r#"{ volume = "100 L" }"#), code));
+        let vented = r#"{ volume = "100 L", tuning = "32 Hz", ql = 5 }"#;
+        assert!(!has(&boxed(vented), code));
     }
 
     #[test]

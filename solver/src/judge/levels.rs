@@ -18,10 +18,46 @@ const COSTLY_DB: f64 = 3.0;
 /// Findings on levels and on the least load.
 pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
     let mut findings = Vec::new();
+    findings.extend(at_listener(project, job));
+    findings.extend(out_of_reach(job));
     attenuations(job, &mut findings);
     lower_ways(job, &mut findings);
     least_loads(project, job, &mut findings);
     findings
+}
+
+/// What the level asked for, at 1 m, is where the listener sits.
+fn at_listener(project: &Project, job: &Job) -> Option<Finding> {
+    let asked = project.aim.level?;
+    let heard = job.aim.level?;
+    let listener = project.listener.as_ref()?;
+    Some(Finding::note(
+        "level-at-listener",
+        format!(
+            "the level of {asked} asked for is at 1 m; the listener, {} in front, hears {:.1} dB of it ({:+.1} dB, each driver's own way taken), and all levels shown are his",
+            listener.distance, heard.0, -job.spreading_db
+        ),
+    ))
+}
+
+/// A level that a driver cannot give, and what it can.
+fn out_of_reach(job: &Job) -> Option<Finding> {
+    let (way, short_db) = job.level_short()?;
+    let most_db = way.reach.level_db + job.spreading_db;
+    let coil = match way.reach.coil_ohm {
+        ohm if ohm > 0.0 => format!(" and the least coil of a low pass ({:.2})", Ohms(ohm)),
+        _ => String::new(),
+    };
+    Some(Finding::caution(
+        "level-out-of-reach",
+        format!(
+            "the level of {:.1} dB at 1 m asked for is {short_db:.1} dB more than {} can give in its band: {most_db:.1} dB at {REFERENCE_V} V, behind {:.2} of amplifier and cable{coil}; a passive network only takes away, so that the design stays below its aim there; ask for {:.1} dB or less, or write level = \"auto\"",
+            most_db + short_db,
+            way.name,
+            Ohms(job.drive.output_impedance_ohm),
+            (10.0 * most_db).floor() / 10.0
+        ),
+    ))
 }
 
 /// The level that is aimed at, dB: asked for, or that of the least sensitive way.
@@ -34,6 +70,11 @@ fn reference_db(job: &Job) -> f64 {
 fn attenuations(job: &Job, findings: &mut Vec<Finding>) {
     let reference_db = reference_db(job);
     let sets = match job.aim.level {
+        Some(level) if job.spreading_db != 0.0 => format!(
+            "the aim asks for {:.1} dB there ({:.1} dB at 1 m)",
+            level.0,
+            level.0 + job.spreading_db
+        ),
         Some(level) => format!("the aim asks for {level}"),
         None => format!(
             "{} sets the level with {reference_db:.1} dB",
@@ -179,6 +220,56 @@ mod tests {
                 .message
                 .contains("the aim asks for 85 dB")
         );
+    }
+
+    /// The bare woofer gives a certain level; behind 2 Ω and its low pass's coil it gives less, and a level in
+    /// between is out of reach, which is told with what can be reached.
+    #[test]
+    fn a_level_is_reached_behind_the_amplifier_or_not() {
+        let brief = Brief::default().with("output", "2 ohm");
+        let low = brief.job().ways[0].clone();
+        assert!(low.reach.coil_ohm > 0.05, "{:?}", low.reach);
+        assert!(low.reach.level_db < low.level_db - 1.5, "{low:?}");
+        let at = |db: f64| brief.with("aim", &format!("level = \"{db} dB\""));
+        let code = "level-out-of-reach";
+        assert!(!has(&at(low.reach.level_db + 0.4).findings(), code));
+        let found = at(low.level_db).findings();
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, Caution);
+        let most = format!("{:.1} dB at 2.83 V, behind 2 Ω", low.reach.level_db);
+        assert!(finding.message.contains(&most), "{finding:?} {most}");
+        assert!(finding.message.contains("more than low can give"));
+        // Half the power more than there is, is a mistake.
+        let hopeless = at(low.reach.level_db + 3.1).project();
+        let error = Job::new(&hopeless).unwrap_err();
+        assert!(error.to_string().contains("at 1 m"), "{error}");
+    }
+
+    /// From 1 m to 3 m a level falls by 20·lg 3 = 9.54 dB: one that is asked for at 1 m is held there.
+    #[test]
+    fn a_level_is_meant_at_1_m_wherever_the_listener_is() {
+        let aim = Brief::default().with("aim", "level = \"92 dB\"");
+        let near = aim.job();
+        let far_brief = aim.with("extra", "[listener]\ndistance = \"3 m\"");
+        let far = far_brief.job();
+        let (asked, heard) = (near.aim.level.unwrap().0, far.aim.level.unwrap().0);
+        assert!((asked - heard - 9.542_425).abs() < 1e-5, "{asked} {heard}");
+        for (near, far) in near.ways.iter().zip(&far.ways) {
+            let off = (near.level_db - asked) - (far.level_db - heard);
+            assert!(off.abs() < 1e-9, "{off}");
+        }
+        let found = far_brief.findings();
+        let finding = find(&found, "level-at-listener");
+        assert_eq!(finding.severity, Note);
+        assert!(finding.message.contains("82.5 dB"), "{finding:?}");
+        assert!(!has(&aim.findings(), "level-at-listener"));
+        // What cannot be reached is told as it is stated, at 1 m.
+        let reach_db = near.ways[0].reach.level_db;
+        let loud = far_brief.with("aim", &format!("level = \"{} dB\"", reach_db + 1.0));
+        let found = loud.findings();
+        let finding = find(&found, "level-out-of-reach");
+        let most = format!("{reach_db:.1} dB at 2.83 V");
+        assert!(finding.message.contains(&most), "{finding:?}");
     }
 
     #[test]

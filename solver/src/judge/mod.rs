@@ -28,6 +28,7 @@ mod levels;
 mod margins;
 mod speaker;
 mod stress;
+mod tables;
 pub mod tolerance;
 
 pub use brief::brief_findings;

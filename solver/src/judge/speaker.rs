@@ -8,7 +8,7 @@ use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
 use crate::nodal::{Drive, PlanError};
 use crate::search::REFERENCE_V;
-use crate::sound::path;
+use crate::sound::{aim_at_listener, path};
 use crate::spectrum::Spectrum;
 
 /// A loudspeaker made ready to be judged.
@@ -29,7 +29,7 @@ pub struct Speaker {
     pub rated_load_ohm: Option<f64>,
     /// Least load asked for, ohm: the aim's, or 80 % of the rated load; `None` where nothing is said.
     pub least_load_ohm: Option<f64>,
-    /// What is asked for.
+    /// What is asked for, its level at the listener.
     pub aim: Aim,
     /// What can be bought.
     pub stock: Stock,
@@ -101,7 +101,7 @@ impl Speaker {
                 .map(|(power, load)| (power.si() * load.si()).sqrt()),
             rated_load_ohm,
             least_load_ohm: project.aim.minimum_load.map(Quantity::si),
-            aim: project.aim.clone(),
+            aim: aim_at_listener(project),
             stock: project.stock.clone(),
             network,
             grid,

@@ -90,7 +90,7 @@ pub(super) fn cone_load(cone: &Cone, grid: &Grid, conditions: &Conditions) -> Dr
         let lceb = lces * enclosure.volume.0 / cone.vas.0;
         let vent = enclosure.tuning.map(|tuning| {
             let omega_b = TAU * tuning.0;
-            let leak = omega_b * lceb / enclosure.ql;
+            let leak = omega_b * lceb / enclosure.leakage_q();
             (omega_b * omega_b * lceb, leak)
         });
         BoxBranch { lceb, vent }

@@ -1,33 +1,28 @@
 //! A measured curve, read between its rows and beyond its ends.
 //!
 //! Between rows: linear in log-frequency against log-magnitude and unwrapped phase; on a row the row
-//! itself. Beyond the ends the magnitude goes on from the last row with the slope of a straight line fitted
-//! (least squares, log-log) to the last third of an octave, but to three rows at least, so that ripple
-//! does not decide the slope. The phase goes on by what the minimum phase of the continued magnitude
-//! turns and, where the curve may hold a delay, by a straight line in frequency fitted over the same
-//! rows to what the phase has beyond the minimum phase.
+//! itself. Beyond the ends the magnitude goes on from the last row, with a phase column with the slope of a
+//! straight line fitted (least squares, log-log) to the last third of an octave, but to three rows at least, so
+//! that ripple does not decide the slope; without one as `tail` says. The phase goes on by what the
+//! minimum phase of the continued magnitude turns and, where the curve may hold a delay, by a straight line in
+//! frequency fitted over the same rows to what the phase has beyond the minimum phase.
 
 use std::f64::consts::{LN_2, TAU};
 
 use super::minimum_phase::LogLogCurve;
+use super::tail::{End, Kind, Tail, held, likely, others};
 use crate::spectrum::unwrap;
 
 /// Rows closer than this are averaged before the phase is reconstructed, in octaves.
 const FINEST_OCTAVES: f64 = 1.0 / 192.0;
 /// Rows that an end slope is fitted to, in octaves and at least in number.
 const END_OCTAVES: f64 = 1.0 / 3.0;
+/// The same for an impedance without a phase: on a resonance a third of an octave is a long way, and an impedance has
+/// less ripple than a response.
+const FLANK_OCTAVES: f64 = 1.0 / 8.0;
 const END_ROWS: usize = 3;
-
-/// What is known of the kind of curve.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct Limits {
-    /// Largest slope that is held beyond an end: d ln magnitude / d ln f, unsigned.
-    pub(super) slope: f64,
-    /// Whether the continued magnitude stays above the least magnitude of the table.
-    pub(super) floored: bool,
-    /// Whether the phase may hold a delay.
-    pub(super) delayed: bool,
-}
+/// A magnitude that changes by less than this, in ln, has not turned: 2 %.
+const TURNED: f64 = 0.02;
 
 /// A measured curve with its continuation.
 #[derive(Debug, Clone)]
@@ -39,10 +34,8 @@ pub(super) struct MeasuredCurve {
     y: Vec<f64>,
     /// Unwrapped, in radian.
     phase: Option<Vec<f64>>,
-    /// Slopes held below and above.
-    slope: [f64; 2],
-    /// Least ln magnitude beyond the ends.
-    floor: f64,
+    ends: [End; 2],
+    tails: [Tail; 2],
     minimum: LogLogCurve,
     /// Minimum phase at the ends, in radian.
     minimum_at_ends: [f64; 2],
@@ -56,27 +49,49 @@ impl MeasuredCurve {
         f_hz: &[f64],
         ln_magnitude: Vec<f64>,
         phase_deg: Option<&[f64]>,
-        limits: Limits,
+        kind: Kind,
     ) -> Self {
         let x: Vec<f64> = f_hz.iter().map(|f| f.ln()).collect();
         let y = ln_magnitude;
         let last = x.len() - 1;
-        let ends = [end_rows(&x, false), end_rows(&x, true)];
-        let slope = ends.clone().map(|rows| {
-            fitted_slope(&x[rows.clone()], &y[rows]).clamp(-limits.slope, limits.slope)
-        });
-        let floor = match limits.floored {
-            true => y.iter().copied().fold(f64::INFINITY, f64::min),
-            false => f64::NEG_INFINITY,
+        let width = match (kind, phase_deg) {
+            (Kind::Impedance, None) => FLANK_OCTAVES,
+            _ => END_OCTAVES,
         };
-        let minimum = continued(&x, &y, slope, floor);
+        let rows = [false, true].map(|upper| end_rows(&x, upper, width));
+        let floor = match kind {
+            Kind::Impedance => y.iter().copied().fold(f64::INFINITY, f64::min),
+            Kind::Response => f64::NEG_INFINITY,
+        };
+        let of_end = |upper: bool| {
+            let rows = rows[usize::from(upper)].clone();
+            let edge = if upper { last } else { 0 };
+            let middle = x[rows.clone()].iter().sum::<f64>() / rows.len() as f64;
+            let slope = fitted_slope(&x[rows.clone()], &y[rows.clone()]);
+            End {
+                kind,
+                upper,
+                y: y[edge],
+                slope: slope.clamp(-kind.steepest(), kind.steepest()),
+                inside: (x[edge] - middle).abs(),
+                near: flank(&x, &y, upper),
+                bend: bend(&x, &y, upper),
+                floor,
+            }
+        };
+        let ends = [of_end(false), of_end(true)];
+        let tails = (ends.each_ref()).map(|end| match phase_deg {
+            Some(_) => held(end),
+            None => likely(end),
+        });
+        let minimum = continued(&x, &y, tails.each_ref());
         let phase = phase_deg.map(|degrees| {
             let mut phase: Vec<f64> = degrees.iter().map(|d| d.to_radians()).collect();
             unwrap(&mut phase, TAU);
             phase
         });
         let excess = match &phase {
-            Some(phase) if limits.delayed => ends.map(|rows| {
+            Some(phase) if kind == Kind::Response => rows.map(|rows| {
                 let beyond: Vec<f64> = rows
                     .clone()
                     .map(|i| phase[i] - minimum.phase_rad(x[i]))
@@ -91,8 +106,8 @@ impl MeasuredCurve {
             x,
             y,
             phase,
-            slope,
-            floor,
+            ends,
+            tails,
             minimum,
             minimum_at_ends,
             excess,
@@ -130,7 +145,7 @@ impl MeasuredCurve {
 
     /// Beyond end 0 (below) or 1 (above), which is at `row`.
     fn beyond(&self, end: usize, row: usize, f_hz: f64, x: f64) -> (f64, f64) {
-        let y = (self.y[row] + self.slope[end] * (x - self.x[row])).max(self.floor);
+        let y = self.tails[end].at(&self.ends[end], (x - self.x[row]).abs());
         let minimum = self.minimum.phase_rad(x);
         let phase = match &self.phase {
             Some(phase) => {
@@ -142,9 +157,29 @@ impl MeasuredCurve {
         (y, phase)
     }
 
-    /// Slopes held below and above, in dB per octave.
+    /// How far the reconstructed phase at a frequency may be off for what there may be beyond the lower and the
+    /// upper end instead of what was taken, in radian; none where the table has a phase.
+    pub(super) fn doubts(&self) -> Option<[Doubt<'_>; 2]> {
+        if self.phase.is_some() {
+            return None;
+        }
+        Some([0, 1].map(|end: usize| {
+            Doubt {
+                likely: &self.minimum,
+                others: (others(&self.ends[end]).iter())
+                    .map(|other| {
+                        let mut tails = self.tails.each_ref();
+                        tails[end] = other;
+                        continued(&self.x, &self.y, tails)
+                    })
+                    .collect(),
+            }
+        }))
+    }
+
+    /// Fitted slopes of the ends below and above, in dB per octave.
     pub(super) fn slopes_db_per_octave(&self) -> [f64; 2] {
-        self.slope.map(|slope| slope * 20.0 * 2f64.log10())
+        (self.ends.each_ref()).map(|end| end.slope * 20.0 * 2f64.log10())
     }
 
     /// Frequency of the first row to which the measured phase turns by more than `step_rad`.
@@ -158,9 +193,25 @@ impl MeasuredCurve {
     }
 }
 
+/// What else the phase may be for what is beyond one end.
+pub(super) struct Doubt<'a> {
+    likely: &'a LogLogCurve,
+    others: Vec<LogLogCurve>,
+}
+
+impl Doubt<'_> {
+    /// The most that the phase may be off at a frequency, in radian.
+    pub(super) fn at(&self, f_hz: f64) -> f64 {
+        let x = f_hz.ln();
+        let likely = self.likely.phase_rad(x);
+        let off = |other: &LogLogCurve| (other.phase_rad(x) - likely).abs();
+        self.others.iter().map(off).fold(0.0, f64::max)
+    }
+}
+
 /// Rows to which the slope at one end is fitted.
-fn end_rows(x: &[f64], upper: bool) -> std::ops::Range<usize> {
-    let width = END_OCTAVES * LN_2 * (1.0 + 1e-9);
+fn end_rows(x: &[f64], upper: bool, octaves: f64) -> std::ops::Range<usize> {
+    let width = octaves * LN_2 * (1.0 + 1e-9);
     let least = END_ROWS.min(x.len());
     if upper {
         let from = x.partition_point(|&value| value < x[x.len() - 1] - width);
@@ -169,6 +220,47 @@ fn end_rows(x: &[f64], upper: bool) -> std::ops::Range<usize> {
         let to = x.partition_point(|&value| value <= x[0] + width);
         0..to.max(least)
     }
+}
+
+/// The rows of the last half octave at an end, up to where the magnitude, once it has fallen, rises again: how far
+/// inside the end, and ln magnitude.
+fn flank(x: &[f64], y: &[f64], upper: bool) -> Vec<(f64, f64)> {
+    let count = x.len();
+    let row = |i: usize| if upper { count - 1 - i } else { i };
+    let (mut most, mut least) = (f64::NEG_INFINITY, f64::INFINITY);
+    (0..count)
+        .map(|i| ((x[row(i)] - x[row(0)]).abs(), y[row(i)]))
+        .take_while(|(inside, y)| {
+            if *y > most {
+                (most, least) = (*y, *y);
+            }
+            least = least.min(*y);
+            let turned = least < most - TURNED && *y > least + TURNED;
+            *inside <= 0.5 * LN_2 * (1.0 + 1e-9) && !turned
+        })
+        .collect()
+}
+
+/// Slope away from the table and what it gains by the ln f, half an octave inside an end: from the two halves of the
+/// octave there; nothing where there are too few rows.
+fn bend(x: &[f64], y: &[f64], upper: bool) -> [f64; 2] {
+    let edge = if upper { x[x.len() - 1] } else { x[0] };
+    let half = 0.5 * LN_2;
+    let slope = |from: f64| {
+        let rows: Vec<usize> = (0..x.len())
+            .filter(|&i| {
+                let inside = (x[i] - edge).abs();
+                inside >= from - 1e-9 && inside <= from + half + 1e-9
+            })
+            .collect();
+        let part = |values: &[f64]| rows.iter().map(|&i| values[i]).collect::<Vec<f64>>();
+        (rows.len() >= END_ROWS).then(|| fitted_slope(&part(x), &part(y)))
+    };
+    let (Some(last), Some(before)) = (slope(0.0), slope(half)) else {
+        return [0.0; 2];
+    };
+    let sign = if upper { -1.0 } else { 1.0 };
+    [0.5 * sign * (last + before), sign * (last - before) / half]
 }
 
 /// Slope of the least-squares line; 0 for fewer than two points.
@@ -185,30 +277,21 @@ fn fitted_slope(x: &[f64], y: &[f64]) -> f64 {
 }
 
 /// The magnitude with its tails, thinned, ready for the minimum phase.
-fn continued(x: &[f64], y: &[f64], slope: [f64; 2], floor: f64) -> LogLogCurve {
-    let (mut xs, mut ys) = thinned(x, y);
-    let [mut below, mut above] = slope;
-    // Where a tail comes down to the floor it has a corner and is flat from there.
-    if floor.is_finite() {
-        if below > 0.0 {
-            let corner = xs[0] - (ys[0] - floor) / below;
-            if corner < xs[0] {
-                xs.insert(0, corner);
-                ys.insert(0, floor);
-            }
-            below = 0.0;
-        }
-        let last = xs.len() - 1;
-        if above < 0.0 {
-            let corner = xs[last] - (ys[last] - floor) / above;
-            if corner > xs[last] {
-                xs.push(corner);
-                ys.push(floor);
-            }
-            above = 0.0;
-        }
+fn continued(x: &[f64], y: &[f64], [below, above]: [&Tail; 2]) -> LogLogCurve {
+    let (rows_x, rows_y) = thinned(x, y);
+    let [first, last] = [x[0], x[x.len() - 1]];
+    let (mut xs, mut ys) = (Vec::new(), Vec::new());
+    for (distance, y) in below.corners.iter().rev() {
+        xs.push(first - distance);
+        ys.push(*y);
     }
-    LogLogCurve::new(&xs, &ys, below, above)
+    xs.extend(rows_x);
+    ys.extend(rows_y);
+    for (distance, y) in &above.corners {
+        xs.push(last + distance);
+        ys.push(*y);
+    }
+    LogLogCurve::new(&xs, &ys, below.slope, above.slope)
 }
 
 /// Averages rows that are closer than [`FINEST_OCTAVES`]; the first and the last are kept.
@@ -235,11 +318,7 @@ fn thinned(x: &[f64], y: &[f64]) -> (Vec<f64>, Vec<f64>) {
 mod tests {
     use super::*;
 
-    const RESPONSE: Limits = Limits {
-        slope: 8.0,
-        floored: false,
-        delayed: true,
-    };
+    const RESPONSE: Kind = Kind::Response;
 
     fn rows() -> Vec<f64> {
         (0..121)
@@ -250,13 +329,19 @@ mod tests {
     #[test]
     fn a_power_law_goes_on_beyond_both_ends() {
         let f_hz = rows();
-        let y = f_hz.iter().map(|f| -2.0 * f.ln()).collect();
-        let curve = MeasuredCurve::new(&f_hz, y, None, RESPONSE);
+        let y = |f: f64| -2.0 * f.ln();
+        let measured: Vec<f64> = f_hz.iter().map(|f| y(*f)).collect();
+        let phase = vec![-180.0; f_hz.len()];
+        let curve = MeasuredCurve::new(&f_hz, measured.clone(), Some(&phase), RESPONSE);
         for f in [1.0, 20.0, 333.0, 1e5] {
-            let (y, phase) = curve.at(f);
-            assert!((y + 2.0 * f.ln()).abs() < 1e-12);
+            let (found, phase) = curve.at(f);
+            assert!((found - y(f)).abs() < 1e-12);
             assert!((phase.to_degrees() + 180.0).abs() < 1e-9);
         }
+        // Without a phase a response that rises towards the low end levels off below it.
+        let curve = MeasuredCurve::new(&f_hz, measured, None, RESPONSE);
+        assert!((curve.at(1e5).0 - y(1e5)).abs() < 1e-12);
+        assert!(curve.at(1.0).0 < y(15.0) && curve.at(1.0).0 > y(20.0));
     }
 
     #[test]
@@ -301,12 +386,7 @@ mod tests {
         let least = y.iter().copied().fold(f64::INFINITY, f64::min);
         // The lower half only: it falls towards its upper end.
         let to = f_hz.partition_point(|f| f.ln() < 5.0);
-        let floored = Limits {
-            slope: 1.0,
-            floored: true,
-            delayed: false,
-        };
-        let curve = MeasuredCurve::new(&f_hz[..to], y[..to].to_vec(), None, floored);
+        let curve = MeasuredCurve::new(&f_hz[..to], y[..to].to_vec(), None, Kind::Impedance);
         assert!((curve.at(1e6).0 - y[to - 1]).abs() < 1e-12);
         assert!(curve.at(1e6).0 >= least);
         // Flat above, falling half an order below: the phase far above goes to 0.

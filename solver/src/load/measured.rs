@@ -6,7 +6,7 @@
 //! The impedance of a driver is passive: beyond the table its slope is limited to ±6.02 dB per octave, it
 //! does not fall below the least magnitude of the table, and everywhere its phase is limited so that the
 //! real part is at least 1 % of the magnitude (±89.43°). The slope of the response beyond the table is
-//! limited to ±48.2 dB per octave, order 8.
+//! limited to ±48.2 dB per octave, order 8. Without a phase column both are continued as `tail` says.
 
 use std::f64::consts::{FRAC_PI_2, LN_10, TAU};
 
@@ -14,7 +14,8 @@ use netlist::project::MeasuredDriver;
 use netlist::table::Table;
 use num_complex::Complex64;
 
-use super::curve::{Limits, MeasuredCurve};
+use super::curve::MeasuredCurve;
+use super::tail::Kind;
 use super::{Conditions, Curve, DriverLoad, Note};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::coil::copper::TEMPERATURE_COEFFICIENT_PER_K;
@@ -97,26 +98,73 @@ pub(super) fn measured_load(
     }
 }
 
+/// How far a reconstructed phase may be off.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PhaseDoubt {
+    /// The most, in degrees.
+    pub most_deg: f64,
+    /// Where that is, in hertz.
+    pub at_hz: f64,
+    /// The end of the table beyond which it hangs, in hertz.
+    pub end_hz: f64,
+}
+
+/// How far the phase of a curve, which was reconstructed from its magnitude, may be off at some frequencies for
+/// what may be beyond the ends of its table; frequencies outside of the table are left out. `None` where the table
+/// has a phase, or no frequency is within it.
+#[must_use]
+pub fn phase_doubt(driver: &MeasuredDriver, curve: Curve, f_hz: &[f64]) -> Option<PhaseDoubt> {
+    let (table, measured) = match curve {
+        Curve::Impedance => (&driver.impedance, impedance_curve(&driver.impedance)),
+        Curve::Response => (&driver.response, response_curve(&driver.response)),
+    };
+    let ends_hz = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
+    let doubts = measured.doubts()?;
+    let within = (f_hz.iter()).filter(|f| **f >= ends_hz[0] && **f <= ends_hz[1]);
+    within
+        .flat_map(|&at_hz| {
+            doubts
+                .iter()
+                .zip(ends_hz)
+                .map(move |(doubt, end_hz)| PhaseDoubt {
+                    most_deg: doubt.at(at_hz).to_degrees(),
+                    at_hz,
+                    end_hz,
+                })
+        })
+        .max_by(|a, b| a.most_deg.total_cmp(&b.most_deg))
+}
+
+/// Minimum phase of a table's magnitude at some of its rows, in degrees, whatever phase the table has.
+///
+/// # Panics
+/// If a row is not of the table.
+#[must_use]
+pub fn minimum_phase_deg(table: &Table, curve: Curve, rows: &[usize]) -> Vec<f64> {
+    let bare = Table {
+        phase_deg: None,
+        ..table.clone()
+    };
+    let measured = match curve {
+        Curve::Impedance => impedance_curve(&bare),
+        Curve::Response => response_curve(&bare),
+    };
+    let phase = |&row: &usize| measured.at(bare.f_hz[row]).1.to_degrees();
+    rows.iter().map(phase).collect()
+}
+
 fn impedance_curve(table: &Table) -> MeasuredCurve {
     let ohms = table.magnitude.iter();
-    let limits = Limits {
-        slope: 1.0,
-        floored: true,
-        delayed: false,
-    };
     let ln_ohm = ohms.map(|ohm| ohm.max(LEAST_OHM).ln()).collect();
-    MeasuredCurve::new(&table.f_hz, ln_ohm, table.phase_deg.as_deref(), limits)
+    let phase = table.phase_deg.as_deref();
+    MeasuredCurve::new(&table.f_hz, ln_ohm, phase, Kind::Impedance)
 }
 
 fn response_curve(table: &Table) -> MeasuredCurve {
     let levels = table.magnitude.iter();
-    let limits = Limits {
-        slope: 8.0,
-        floored: false,
-        delayed: true,
-    };
     let ln_level = levels.map(|db| db * LN_10 / 20.0).collect();
-    MeasuredCurve::new(&table.f_hz, ln_level, table.phase_deg.as_deref(), limits)
+    let phase = table.phase_deg.as_deref();
+    MeasuredCurve::new(&table.f_hz, ln_level, phase, Kind::Response)
 }
 
 /// The phase within what a passive impedance can have, and whether it had to be limited.

@@ -27,10 +27,12 @@ mod measured;
 pub mod minimum_phase;
 mod resonance;
 mod several;
+mod tail;
 mod voice_coil;
 
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
+pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 
@@ -98,12 +100,12 @@ pub enum Curve {
 #[serde(tag = "note", rename_all = "snake_case")]
 #[non_exhaustive]
 pub enum Note {
-    /// The table has no phase: the minimum phase was reconstructed, its end slopes continued.
+    /// The table has no phase: the minimum phase was reconstructed, its ends continued.
     PhaseReconstructed {
         /// Which curve.
         curve: Curve,
     },
-    /// The grid reaches beyond the table, where the end slopes are held.
+    /// The grid reaches beyond the table, where it is continued from its end slopes.
     OutsideTable {
         /// Which curve.
         curve: Curve,
@@ -115,9 +117,9 @@ pub enum Note {
         asked_from_hz: f64,
         /// Highest frequency asked for.
         asked_to_hz: f64,
-        /// Slope held below the table, positive when it rises with frequency.
+        /// Fitted slope of its lower end, positive when it rises with frequency.
         slope_below_db_per_octave: f64,
-        /// Slope held above the table, positive when it rises with frequency.
+        /// Fitted slope of its upper end, positive when it rises with frequency.
         slope_above_db_per_octave: f64,
     },
     /// The impedance's phase was limited so that the real part stays at least 1 % of the magnitude.

@@ -8,12 +8,17 @@ use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
 use crate::nodal::Drive;
-use crate::sound::{level_db, path};
+use crate::sound::{aim_at_listener, level_db, path, spreading_db};
 use crate::spectrum::Spectrum;
 use crate::wiring::{cable_ohm, lead_ohm};
 
 /// Rms voltage at which levels are stated.
 pub const REFERENCE_V: f64 = 2.83;
+
+/// A level that is this little out of reach is not: ripple in the band is more, dB.
+const WITHIN_RIPPLE_DB: f64 = 0.5;
+/// A level further out of reach than this is a mistake, dB: half the power.
+const HOPELESS_DB: f64 = 3.0;
 
 /// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
 /// practice for loudspeakers).
@@ -75,14 +80,14 @@ pub enum BriefError {
     },
     /// A level that the least sensitive driver cannot reach.
     #[error(
-        "the level of {asked_db:.1} dB asked for cannot be reached: driver {driver} gives {most_db:.1} dB in its band at 2.83 V, and a passive network only takes away; ask for less or write level = \"auto\""
+        "the level of {asked_db:.1} dB asked for cannot be reached: driver {driver} gives {most_db:.1} dB at 1 m in its band, with 2.83 V behind the amplifier's output impedance and the least coil, and a passive network only takes away; ask for less or write level = \"auto\""
     )]
     LevelOutOfReach {
-        /// Level asked for, dB.
+        /// Level asked for at 1 m, dB.
         asked_db: f64,
         /// The driver.
         driver: String,
-        /// What it gives, dB.
+        /// The most that it can give at 1 m, dB.
         most_db: f64,
     },
     /// No network of any shape could be worked out.
@@ -123,12 +128,24 @@ pub struct Way {
     pub notes: Vec<Note>,
     /// Delay of the path to the listener, s.
     pub delay_s: f64,
-    /// Level of the bare driver in its own band, dB SPL at 2.83 V.
+    /// Level of the bare driver in its own band, dB SPL at 2.83 V and the listener.
     pub level_db: f64,
+    /// The most that a network can leave of it: behind the amplifier's output impedance, the cable and,
+    /// where it has an upper crossover, the resistance of the least coil that a low pass there takes.
+    pub reach: Reach,
     /// Its resonance, stated or found from its impedance, Hz.
     pub resonance_hz: Option<f64>,
     /// Whether its diaphragm is made for a short travel.
     pub delicate: bool,
+}
+
+/// The most that a network can leave of a driver's level.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Reach {
+    /// Level in the driver's band, dB SPL at 2.83 V open circuit and the listener.
+    pub level_db: f64,
+    /// Resistance of the least coil in series with it, ohm; 0 for the highest way.
+    pub coil_ohm: f64,
 }
 
 /// Everything that the search works with.
@@ -140,8 +157,10 @@ pub struct Job {
     pub ways: Vec<Way>,
     /// Crossovers, lowest first.
     pub crossovers: Vec<Crossover>,
-    /// Aim.
+    /// Aim, its level at the listener.
     pub aim: Aim,
+    /// What the way to the listener takes of the level at 1 m, dB.
+    pub spreading_db: f64,
     /// The amplifier at the voltage of [`REFERENCE_V`], with the speaker cable in its output impedance.
     pub drive: Drive,
     /// The speaker cable, ohm: the amplifier sees it in series with the network.
@@ -193,7 +212,8 @@ impl Job {
             grid,
             ways: Vec::new(),
             crossovers,
-            aim: project.aim.clone(),
+            aim: aim_at_listener(project),
+            spreading_db: spreading_db(project),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
                 output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm,
@@ -244,10 +264,23 @@ impl Job {
         let sound = Spectrum::from_fn(self.grid.len(), |i| {
             load.pressure_pa_per_v.at(i) * path.at(i)
         });
-        let levels: Vec<f64> = (self.grid.f_hz().iter().enumerate())
-            .filter(|(_, f)| **f >= low * 1.2 && **f <= high / 1.2)
-            .map(|(i, _)| level_db(sound.at(i) * REFERENCE_V))
+        let inside: Vec<usize> = (0..self.grid.len())
+            .filter(|&i| (low * 1.2..=high / 1.2).contains(&self.grid.f_hz()[i]))
             .collect();
+        let mean = |value: &dyn Fn(usize) -> f64| {
+            inside.iter().map(|&i| value(i)).sum::<f64>() / inside.len().max(1) as f64
+        };
+        let level = |i: usize| level_db(sound.at(i) * REFERENCE_V);
+        let coil_ohm = match number < self.crossovers.len() {
+            true => self.least_coil_ohm(mean(&|i| load.z_ohm.at(i).norm()), high),
+            false => 0.0,
+        };
+        let behind_ohm = self.drive.output_impedance_ohm + coil_ohm;
+        let reach = |i: usize| {
+            let z_ohm = load.z_ohm.at(i);
+            level(i) - 20.0 * ((z_ohm + behind_ohm) / z_ohm).norm().log10()
+        };
+        let (level_db, reach_db) = (mean(&level), mean(&reach));
         Ok(Way {
             name: name.clone(),
             resonance_hz: driver_resonance(driver).map(Quantity::si),
@@ -256,8 +289,24 @@ impl Job {
             sound,
             notes: load.notes,
             delay_s,
-            level_db: levels.iter().sum::<f64>() / levels.len().max(1) as f64,
+            level_db,
+            reach: Reach {
+                level_db: reach_db,
+                coil_ohm,
+            },
         })
+    }
+
+    /// Resistance of the coil of a first-order low pass at that crossover, `L = |Z|/(2πf)`, the least that
+    /// any low pass takes, as the stock has it.
+    fn least_coil_ohm(&self, z_ohm: f64, crossover_hz: f64) -> f64 {
+        let kind = StockKind::Inductor;
+        let (least, most) = self.bounds(kind);
+        let inductance_h = (z_ohm / (std::f64::consts::TAU * crossover_hz)).clamp(least, most);
+        match self.law(kind) {
+            ValueLaw::Power { scale, exponent } => scale * inductance_h.powf(exponent),
+            ValueLaw::FixedLoss => 0.0,
+        }
     }
 
     /// Band that a way is for: between its crossovers, or to the end of the aim.
@@ -274,20 +323,30 @@ impl Job {
     }
 
     fn check_level(&self) -> Result<(), BriefError> {
-        let Some(asked) = self.aim.level else {
+        let Some((way, short_db)) = self.level_short() else {
             return Ok(());
         };
-        let weakest = self.weakest();
-        let most_db = self.ways[weakest].level_db;
-        // Ripple in the band makes half a decibel a matter of taste.
-        if asked.si() > most_db + 0.5 {
-            return Err(BriefError::LevelOutOfReach {
-                asked_db: asked.si(),
-                driver: self.ways[weakest].name.clone(),
-                most_db,
-            });
+        if short_db <= HOPELESS_DB {
+            return Ok(());
         }
-        Ok(())
+        // As the builder states levels: at 1 m.
+        let most_db = way.reach.level_db + self.spreading_db;
+        Err(BriefError::LevelOutOfReach {
+            asked_db: most_db + short_db,
+            driver: way.name.clone(),
+            most_db,
+        })
+    }
+
+    /// The way that can least reach the level asked for, and by how much it falls short, dB; `None` where
+    /// all can. Ripple in the band makes half a decibel a matter of taste.
+    #[must_use]
+    pub fn level_short(&self) -> Option<(&Way, f64)> {
+        let asked_db = self.aim.level?.si();
+        (self.ways.iter())
+            .map(|way| (way, asked_db - way.reach.level_db))
+            .filter(|(_, short_db)| *short_db > WITHIN_RIPPLE_DB)
+            .max_by(|a, b| a.1.total_cmp(&b.1))
     }
 
     /// The least sensitive way, which sets the level.

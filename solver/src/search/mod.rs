@@ -23,7 +23,7 @@ pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve};
 pub(crate) use job::aim_grid;
-pub use job::{BriefError, Job, REFERENCE_V, Way};
+pub use job::{BriefError, Job, REFERENCE_V, Reach, Way};
 pub use open::{Variant, both_can};
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{

@@ -3,7 +3,7 @@
 //! | file | what |
 //! |---|---|
 //! | `level` | decibels and degrees of a complex pressure |
-//! | `path` | delay and level from a driver to the listener |
+//! | `path` | delay and level from a driver to the listener, and the aim there |
 //! | `pressure` | sound of one way, and the sum of all |
 //! | `target` | the complex target slope of one side of a crossover |
 
@@ -15,6 +15,6 @@ mod target;
 pub use level::{
     DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, unwrap_deg,
 };
-pub use path::{Path, path};
+pub use path::{Path, aim_at_listener, path, spreading_db};
 pub use pressure::{sum, way_pressure};
 pub use target::{Side, target};

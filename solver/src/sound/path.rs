@@ -1,6 +1,7 @@
 //! The way of the sound from a driver to the listener.
 
-use netlist::project::{Listener, Position};
+use netlist::project::{Aim, Listener, Position, Project};
+use netlist::quantity::Decibels;
 use num_complex::Complex64;
 
 use crate::air::SPEED_OF_SOUND_M_PER_S;
@@ -43,6 +44,36 @@ pub fn path(position: &Position, listener: Option<&Listener>) -> Path {
         delay_s: (length_m - listener.distance.0) / SPEED_OF_SOUND_M_PER_S,
         distance_m: length_m.max(LEAST_DISTANCE_M),
     }
+}
+
+/// What the way to the listener takes of the level that a loudspeaker has at 1 m, dB: 20·lg of the
+/// geometric mean of the distances of its drivers, in metres. 0 without a listener.
+///
+/// The drivers are those that the crossovers name, or all where there is no crossover.
+#[must_use]
+pub fn spreading_db(project: &Project) -> f64 {
+    let Some(listener) = project.listener.as_ref() else {
+        return 0.0;
+    };
+    let named = |name: &str| {
+        let mut crossovers = project.crossovers.iter();
+        crossovers.any(|crossover| crossover.between.iter().any(|one| one == name))
+    };
+    let lg: Vec<f64> = (project.drivers.iter())
+        .filter(|(name, _)| project.crossovers.is_empty() || named(name))
+        .map(|(_, driver)| path(&driver.position, Some(listener)).distance_m.log10())
+        .collect();
+    20.0 * lg.iter().sum::<f64>() / lg.len().max(1) as f64
+}
+
+/// The aim as the listener hears it: its level is stated for 1 m, and all sound is computed at the
+/// listener's place.
+#[must_use]
+pub fn aim_at_listener(project: &Project) -> Aim {
+    let spreading_db = spreading_db(project);
+    let mut aim = project.aim.clone();
+    aim.level = aim.level.map(|level| Decibels(level.0 - spreading_db));
+    aim
 }
 
 impl Path {

@@ -22,6 +22,7 @@ fn the_document_holds_what_the_contract_names() {
         "/load/output_impedance/ways/0/mean_db",
         "/load/taps/best_ohm",
         "/stress/loudness/power_w",
+        "/stress/peaks/seconds",
         "/stress/parts/0/noise/power_w",
         "/stress/parts/0/sine/rms_v/at_hz",
         "/stress/drivers/1/excursion/most_db",

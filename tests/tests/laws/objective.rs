@@ -297,7 +297,6 @@ fn another_optimiser_finds_nothing_better_where_ours_ends() {
         let draw = Draw {
             orders,
             pad: PadForm::After,
-            damped: false,
             inverted: number % 2 == 0,
             moved: (0..24).map(|i| 0.3 * f64::from(i).sin()).collect(),
             output_impedance_ohm: 1.8,

@@ -48,7 +48,7 @@ fn cone(fs: f64, qms: f64, qes: f64, enclosure: Option<(f64, Option<f64>, f64)>)
         enclosure: enclosure.map(|(alpha, tuning, ql)| Box {
             volume: CubicMetres(0.1 / alpha),
             tuning: tuning.map(Hertz),
-            ql,
+            ql: Some(ql),
         }),
         coil_rise: Kelvins(0.0),
     }
@@ -180,6 +180,56 @@ fn impedance_extremes_of_a_vented_box() {
     }
 }
 
+/// Without loss in the box the extremes of |Z| are the zeros of (fs² − f²)(fb² − f²) − α·fs²·f² and the tuning:
+/// fL·fH = fs·fb, fL² + fH² = fb² + (1 + α)·fs², and at both peaks the motional branch is Res alone, Re·(1 + Qms/Qes).
+#[test]
+fn a_vented_box_without_loss_keeps_its_law() {
+    let (fs, fb, alpha) = (30.0, 32.0, 1.2);
+    let cone = cone(fs, 4.0, 0.45, Some((alpha, Some(fb), f64::INFINITY)));
+    let z = |f: f64| at(&cone, f).1;
+    let (low, high) = (18.623532, 51.547687);
+    assert!((low * high - fs * fb).abs() < 1e-4);
+    assert!((low * low + high * high - fb * fb - (1.0 + alpha) * fs * fs).abs() < 1e-4);
+    for peak in [low, high] {
+        assert!((z(peak).norm() - 59.3333).abs() < 1e-4, "{}", z(peak));
+        assert!(z(peak).arg().abs() < 1e-4, "{}", z(peak));
+        assert!(z(peak * 1.01).norm() < z(peak).norm() && z(peak / 1.01).norm() < z(peak).norm());
+    }
+    assert!((z(fb) - 6.0).norm() < 1e-6, "{}", z(fb));
+}
+
+/// η₀ = (4π²/c³)·fs³·Vas/Qes and 10·lg(ρc/(2π·p₀²)) dB for 1 W in air of other c and ρ, the first row Small's
+/// (from memory); recomputed.
+#[test]
+fn efficiency_and_level_in_other_air() {
+    for (c_m_per_s, rho_kg_per_m3, per_volume, level_db) in [
+        (345.0, 1.18, 9.613963e-7, 112.0946),
+        (344.0, 1.205, 9.698050e-7, 112.1731),
+        (343.2, 1.2041, 9.766027e-7, 112.1597),
+        (343.0, 1.2, 9.783120e-7, 112.1424),
+        (344.0, 1.18, 9.698050e-7, 112.0820),
+    ] {
+        let air = Air {
+            c_m_per_s,
+            rho_kg_per_m3,
+        };
+        let cone = cone(30.0, 1e9, 0.4, None);
+        let found = ConeMechanics::of(&cone, air).efficiency(&cone, air);
+        let expected = per_volume * 30f64.powi(3) * 0.1 / 0.4;
+        assert!((found / expected - 1.0).abs() < 1e-6, "{found} {expected}");
+        // Far above the resonance, for 1 W into Re.
+        let conditions = Conditions {
+            coil_rise_k: 0.0,
+            air,
+        };
+        let grid = Grid::new(vec![1e6]).unwrap();
+        let load = driver_load(&driver(Source::Cone(cone)), &grid, &conditions);
+        let pressure = load.pressure_pa_per_v.at(0).norm() * 6f64.sqrt();
+        let found = 20.0 * (pressure / 20e-6).log10() - 10.0 * expected.log10();
+        assert!((found - level_db).abs() < 1e-3, "{found} {level_db}");
+    }
+}
+
 #[test]
 fn efficiency_and_sensitivity_of_a_worked_driver() {
     // Parameters of a finite-element tutorial after Leach: c = 343, ρ = 1.2, Re = 7, Bl = 11.4;
@@ -219,6 +269,17 @@ fn lossy_inductance_check_points() {
     ] {
         let z = lossy_inductance_ohm(&leach, TAU * f);
         assert!((z - Complex64::new(re, im)).norm() < 2e-6, "{z}");
+    }
+    // Semi-inductor, n = 1/2, K = 0.05, freely chosen; recomputed to 5 decimals (Re = 6 taken off): both parts alike.
+    let semi = LossyInductance::Power { k: 0.05, n: 0.5 };
+    for (f, ohm) in [
+        (200.0, 1.25331),
+        (1000.0, 2.80250),
+        (5000.0, 6.26657),
+        (20_000.0, 12.53314),
+    ] {
+        let z = lossy_inductance_ohm(&semi, TAU * f);
+        assert!((z - Complex64::new(ohm, ohm)).norm() < 1e-5, "{z}");
     }
     // L1 + (L2 ∥ R2), freely chosen values, recomputed to 5 decimals (Re = 6 taken off).
     let pair = LossyInductance::SeriesParallel {
@@ -293,6 +354,7 @@ fn a_modelled_driver_survives_the_way_through_tables() {
             true => model.z_ohm.phase_deg(),
             false => model.pressure_pa_per_v.phase_deg(),
         }),
+        zero_hz_left_out: false,
     };
     let between = Grid::log_spaced(20.0, 20_000.0, 333).unwrap();
     // Between rows a straight line errs by step²/8 times the curvature, about (2Q)² at the peak of the box,
@@ -312,6 +374,8 @@ fn a_modelled_driver_survives_the_way_through_tables() {
             response: table(false, phase),
             drive: Volts(drive),
             distance: Metres(distance),
+            reliable_from: None,
+            trust: false,
         })));
         let found = driver_load(&measured, grid, &conditions);
         let told = found

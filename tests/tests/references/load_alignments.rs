@@ -97,7 +97,7 @@ fn closed(alpha: f64) -> Option<Enclosure> {
     Some(Enclosure {
         volume: CubicMetres(VAS / alpha),
         tuning: None,
-        ql: 7.0,
+        ql: None,
     })
 }
 
@@ -140,7 +140,7 @@ fn vented(alpha: f64, h: f64, ql: f64) -> Option<Enclosure> {
     Some(Enclosure {
         volume: CubicMetres(VAS / alpha),
         tuning: Some(Hertz(h * FS)),
-        ql,
+        ql: Some(ql),
     })
 }
 

@@ -54,7 +54,7 @@ fn enclosure() -> impl Strategy<Value = Option<Enclosure>> {
     proptest::option::of(closed_or_vented.prop_map(|(volume, tuning, ql)| Enclosure {
         volume: CubicMetres(volume),
         tuning: tuning.map(Hertz),
-        ql,
+        ql: Some(ql),
     }))
 }
 

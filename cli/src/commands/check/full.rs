@@ -32,6 +32,15 @@ fn parts(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         "{:<22}{:>32}{:>25}",
         "", "programme noise", "worst sine"
     )?;
+    let peaks = &checked.check.stress.peaks;
+    words::folded(
+        &format!(
+            "peaks are those of {} s of the noise, clipped to crest factor {} at the amplifier, behind each part's own filter",
+            peaks.seconds, peaks.crest_factor
+        ),
+        0,
+        out,
+    )?;
     row(["part", "value"], COLUMNS, ["rated", "buy"], out)?;
     for part in &checked.check.stress.parts {
         let numbers = columns(&part.noise, &part.sine);

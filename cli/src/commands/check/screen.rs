@@ -114,8 +114,12 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     };
     let (aim, figures) = (&checked.project.aim, &done.figures);
     let text = format!(
-        "{:.1} dB at 2.83 V; off the aim by {:.2} dB rms, {:.1} dB at most ({}); {} to {}",
+        "{:.1} dB at 2.83 V{}; off the aim by {:.2} dB rms, {:.1} dB at most ({}); {} to {}",
         figures.level_db,
+        match checked.project.listener {
+            Some(_) => " and the listener",
+            None => "",
+        },
         figures.rms_db,
         figures.max_db,
         hz(figures.max_at_hz),

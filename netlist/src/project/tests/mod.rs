@@ -140,7 +140,7 @@ fn every_field_is_read() {
     assert_eq!((low.vas.0, low.sd.0), (0.18, 0.0855));
     let enclosure = low.enclosure.expect("a box");
     assert_eq!(
-        (enclosure.volume.0, enclosure.tuning, enclosure.ql),
+        (enclosure.volume.0, enclosure.tuning, enclosure.leakage_q()),
         (0.14, Some(Hertz(34.0)), 7.0)
     );
     let Source::Measured(mid) = &project.drivers["mid"].source else {
@@ -273,6 +273,7 @@ fn defaults() {
         (measured.drive, measured.distance),
         (Volts(2.83), Metres(1.0))
     );
+    assert!(measured.reliable_from.is_none() && !measured.trust);
     let range = project.stock.range(StockKind::Resistor);
     assert_eq!(
         (range.series, range.together),
@@ -306,4 +307,45 @@ fn drivers_that_the_network_leaves_out() {
     let project = good(&PROJECT.replace(high, ""));
     assert_eq!(project.unfed_drivers().collect::<Vec<_>>(), ["high"]);
     assert_eq!(good(PROJECT).unfed_drivers().count(), 0);
+}
+
+/// A table in kHz is no table: unless the builder vouches for it.
+#[test]
+fn a_table_in_khz_is_told() {
+    let rows = |unit: f64| -> String {
+        (0..20)
+            .map(|i| 20.0 * 1.4f64.powi(i) / unit)
+            .map(|f| format!("{f:.4} 90 0\n"))
+            .collect()
+    };
+    let read = |unit: f64, more: &str| {
+        let text = format!(
+            "[drivers.mid]\nmeasured = {{ impedance = \"z.txt\", response = \"r.txt\"{more} }}\n"
+        );
+        let files = |path: &Path| -> io::Result<Vec<u8>> {
+            match path.to_str() {
+                Some("p.toml") => Ok(text.clone().into_bytes()),
+                Some("z.txt") => Ok(rows(1.0).into_bytes()),
+                Some("r.txt") => Ok(rows(unit).into_bytes()),
+                _ => Err(io::ErrorKind::NotFound.into()),
+            }
+        };
+        load_from(&files, Path::new("p.toml"))
+    };
+    let found = match read(1000.0, "") {
+        Err(problems) => problems.to_string(),
+        Ok(_) => panic!("taken as it is"),
+    };
+    assert!(
+        found.contains("they are in kHz") && found.contains("times 1000"),
+        "{found}"
+    );
+    assert!(read(1.0, "").is_ok());
+    let Ok(vouched) = read(1000.0, ", trust = true, reliable_from = \"300 Hz\"") else {
+        panic!("vouched for")
+    };
+    let Source::Measured(measured) = &vouched.project.drivers["mid"].source else {
+        panic!("measured")
+    };
+    assert!(measured.trust && measured.reliable_from == Some(Hertz(300.0)));
 }

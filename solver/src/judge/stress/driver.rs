@@ -1,6 +1,6 @@
 //! Stress on one driver, and how well its filter keeps it from its resonance.
 
-use netlist::project::{Project, Source};
+use netlist::project::{Driver, Project, Source};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
@@ -93,41 +93,75 @@ pub(super) fn driver_stress(
     }
 }
 
-fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> Option<Excursion> {
-    let driver = &project.drivers[name];
-    let usable = driver.usable.map(|[from, _]| from.si());
-    let horn = match &driver.source {
-        Source::Compression(compression) => Some(compression.horn.cutoff.si()),
-        _ => None,
-    };
-    let known = [
-        (Below::Resonance, driver_resonance(driver).map(Quantity::si)),
-        (Below::HornCutoff, horn),
-        (Below::UsableBand, usable),
-    ];
-    let (below, resonance_hz) =
-        (known.into_iter()).find_map(|(below, f_hz)| Some((below, f_hz?)))?;
-    let crossover = (project.crossovers.iter()).find(|crossover| crossover.between[1] == name);
-    let lowest = (project.crossovers.iter()).any(|crossover| crossover.between[0] == name);
-    if crossover.is_none() && lowest {
-        return None;
+/// What a driver must be kept from, and where it begins to play.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Limits {
+    below: Below,
+    resonance_hz: f64,
+    begins: Begins,
+    crossover_hz: f64,
+    delicate: bool,
+}
+
+impl Limits {
+    /// Of a driver of a project; `None` for the lowest way, and where nothing is known.
+    pub(super) fn of(project: &Project, name: &str, driver: &Driver) -> Option<Self> {
+        let usable = driver.usable.map(|[from, _]| from.si());
+        let horn = match &driver.source {
+            Source::Compression(compression) => Some(compression.horn.cutoff.si()),
+            _ => None,
+        };
+        let known = [
+            (Below::Resonance, driver_resonance(driver).map(Quantity::si)),
+            (Below::HornCutoff, horn),
+            (Below::UsableBand, usable),
+        ];
+        let (below, resonance_hz) =
+            (known.into_iter()).find_map(|(below, f_hz)| Some((below, f_hz?)))?;
+        let crossover = (project.crossovers.iter()).find(|crossover| crossover.between[1] == name);
+        let lowest = (project.crossovers.iter()).any(|crossover| crossover.between[0] == name);
+        if crossover.is_none() && lowest {
+            return None;
+        }
+        let (begins, crossover_hz) = match (crossover, usable) {
+            (Some(crossover), _) => (Begins::Crossover, crossover.frequency.si()),
+            (None, Some(from_hz)) if from_hz > resonance_hz => (Begins::UsableBand, from_hz),
+            _ => (Begins::OctaveAboveResonance, 2.0 * resonance_hz),
+        };
+        Some(Self {
+            below,
+            resonance_hz,
+            begins,
+            crossover_hz,
+            delicate: is_delicate(driver),
+        })
     }
-    let (begins, crossover_hz) = match (crossover, usable) {
-        (Some(crossover), _) => (Begins::Crossover, crossover.frequency.si()),
-        (None, Some(from_hz)) if from_hz > resonance_hz => (Begins::UsableBand, from_hz),
-        _ => (Begins::OctaveAboveResonance, 2.0 * resonance_hz),
-    };
+
+    /// Frequencies at which its voltage is asked for, Hz.
+    pub(super) fn asked_hz(&self) -> [f64; 3] {
+        [
+            0.5 * self.resonance_hz,
+            self.resonance_hz,
+            self.crossover_hz,
+        ]
+    }
+}
+
+/// The grid of the meter has the frequencies that are asked for, so that none is read off a neighbour.
+fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> Option<Excursion> {
+    let limits = Limits::of(project, name, &project.drivers[name])?;
     let voltage = |i: usize| flow.voltage_v.at(i).norm();
+    let (resonance_hz, crossover_hz) = (limits.resonance_hz, limits.crossover_hz);
     let found = below_resonance(meter.grid.f_hz(), voltage, resonance_hz, crossover_hz)?;
     Some(Excursion {
         crossover_hz,
-        begins,
+        begins: limits.begins,
         resonance_hz,
-        below,
-        delicate: is_delicate(driver),
+        below: limits.below,
+        delicate: limits.delicate,
         at_resonance_db: found.at_resonance_db,
         most_db: found.most_db,
-        // The nearest frequency may be a little above.
+        // Outside of the audio band the nearest frequency may be a little above.
         most_at_hz: found.most_at_hz.min(resonance_hz),
         octave_below_db: found.octave_below_db,
     })

@@ -2,7 +2,7 @@
 
 use netlist::quantity::{Hertz, Ohms, Volts, Watts};
 
-use super::rating::{LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
+use super::rating::{CURRENT_MARGIN, LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
 use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, Worst};
 use crate::judge::finding::{Finding, beyond, listed, rounded};
 use crate::search::MOST_BELOW_RESONANCE_DB;
@@ -191,13 +191,29 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
         }
         (Some(Rating::CurrentA(rated_a)), Some(Rating::CurrentA(buy_a))) => {
             let peak_a = part.peak_a();
-            if peak_a > rated_a {
+            let over = peak_a > rated_a;
+            let limit_a = if over {
+                rated_a
+            } else {
+                rated_a / CURRENT_MARGIN
+            };
+            let says = format!(
+                "{name} ({}) gets peaks of {} at full power",
+                part.value,
+                beyond(peak_a, limit_a, 1, "A")
+            );
+            if over {
                 findings.push(Finding::caution(
                     "coil-saturates",
                     format!(
-                        "{name} ({}) gets peaks of {} at full power, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core",
-                        part.value,
-                        beyond(peak_a, rated_a, 1, "A")
+                        "{says}, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core"
+                    ),
+                ));
+            } else if CURRENT_MARGIN * peak_a > rated_a {
+                findings.push(Finding::note(
+                    "coil-without-margin",
+                    format!(
+                        "{says} and stands {rated_a} A before its core saturates, less than {CURRENT_MARGIN} times as much: in hours of music it will now and then; one for {buy_a} A never does"
                     ),
                 ));
             }

@@ -5,6 +5,9 @@
 //! quantity at the frequency where that quantity is largest. The noise is the long-term load, which
 //! heats; the sine is what a steady organ note, a howl or a test tone can do.
 //!
+//! The noise has a crest factor of 2 at the amplifier only. Its peaks at a part are those of the clipped wave
+//! behind the part's own transfer function (see [`crate::programme::Noise`]), 2 to 5 times the rms value.
+//!
 //! Voice coils are taken as cold, which is the side of caution: a hot one takes less.
 
 mod driver;
@@ -23,13 +26,15 @@ pub(super) use findings::{findings, hot_resistors};
 
 use std::collections::BTreeSet;
 
+use netlist::network::{Part, PartKind};
 use netlist::project::{Amplifier, Project};
 use netlist::quantity::Quantity;
+use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::grid::Grid;
 use crate::nodal::{Flow, PlanError};
-use crate::programme::{CREST_FACTOR, power_weights};
+use crate::programme::{CREST_FACTOR, Noise, SECONDS, power_weights};
 use crate::search::REFERENCE_V;
 use crate::spectrum::Spectrum;
 use crate::system::System;
@@ -79,11 +84,11 @@ impl Loudness {
 pub struct NoiseStress {
     /// Rms voltage, V.
     pub rms_v: f64,
-    /// Peak voltage, V: crest factor 2.
+    /// Peak voltage, V: of some seconds of the clipped noise behind the part's own transfer function.
     pub peak_v: f64,
     /// Rms current, A.
     pub rms_a: f64,
-    /// Peak current, A: crest factor 2.
+    /// Peak current, A, likewise.
     pub peak_a: f64,
     /// Power, W.
     pub power_w: f64,
@@ -113,11 +118,22 @@ pub struct Worst {
     pub at_hz: f64,
 }
 
+/// Where the peaks of the noise come from: the largest in so many seconds of it.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct Peaks {
+    /// Peak over rms at the amplifier, open circuit.
+    pub crest_factor: f64,
+    /// Length of the noise, s.
+    pub seconds: f64,
+}
+
 /// What everything must survive.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Stress {
     /// How loud.
     pub loudness: Loudness,
+    /// Where the peaks of the noise come from.
+    pub peaks: Peaks,
     /// Power of the noise that parts and drivers take, W.
     pub noise_power_w: f64,
     /// Power of the noise that the amplifier gives, W: the same, by its current.
@@ -138,33 +154,72 @@ pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
         return Ok(None);
     };
     let (solution, _) = system.solve()?;
-    let finer = coarse.finer(&peaks(&system.flows(&solution)), BETWEEN);
+    let finer = (coarse.finer(&peaks(&system.flows(&solution)), BETWEEN))
+        .with(&asked_for(project, &coarse));
     let Some(system) = System::new(project, finer)? else {
         return Ok(None);
     };
     let loudness = Loudness::of(&project.amplifier);
     let meter = Meter::new(&system, &loudness)?;
-    let names: Vec<&String> = system.network().parts().keys().collect();
-    let mut parts = Vec::new();
-    let mut drivers = Vec::new();
-    for (number, name) in names.into_iter().enumerate() {
-        let flows: Vec<&Flow> = meter.flows.iter().filter(|f| f.part == number).collect();
-        let part = &system.network().parts()[name.as_str()];
-        if let netlist::network::PartKind::Driver { driver, .. } = &part.kind {
-            drivers.push(driver::driver_stress(project, driver, &meter, flows[0]));
-        } else if !flows.is_empty() {
-            parts.push(part::part_stress(project, name, part, &meter, &flows));
-        }
-    }
+    let (parts, drivers) = of_parts(project, &system, &meter);
     let noise_power_w = parts.iter().map(|part| part.noise.power_w).sum::<f64>()
         + drivers.iter().map(|d| d.noise.power_w).sum::<f64>();
     Ok(Some(Stress {
         loudness,
+        peaks: Peaks {
+            crest_factor: CREST_FACTOR,
+            seconds: SECONDS,
+        },
         noise_power_w,
         noise_given_w: meter.noise_given_w,
         parts,
         drivers,
     }))
+}
+
+/// Stress on every part and on every driver, both in the builder's order. Each is worked out by itself, so
+/// that it is the same on any number of threads.
+fn of_parts(
+    project: &Project,
+    system: &System,
+    meter: &Meter<'_>,
+) -> (Vec<PartStress>, Vec<DriverStress>) {
+    enum One {
+        Part(PartStress),
+        Driver(DriverStress),
+    }
+    let named: Vec<(usize, (&String, &Part))> =
+        system.network().parts().iter().enumerate().collect();
+    let all: Vec<Option<One>> = (named.into_par_iter())
+        .map(|(number, (name, part))| {
+            let flows: Vec<&Flow> = meter.flows.iter().filter(|f| f.part == number).collect();
+            let first = flows.first()?;
+            Some(match &part.kind {
+                PartKind::Driver { driver, .. } => {
+                    One::Driver(driver::driver_stress(project, driver, meter, first))
+                }
+                _ => One::Part(part::part_stress(project, name, part, meter, &flows)),
+            })
+        })
+        .collect();
+    let (mut parts, mut drivers) = (Vec::new(), Vec::new());
+    for one in all.into_iter().flatten() {
+        match one {
+            One::Part(part) => parts.push(part),
+            One::Driver(driver) => drivers.push(driver),
+        }
+    }
+    (parts, drivers)
+}
+
+/// Frequencies of the audio band at which a driver's voltage is asked for, Hz.
+fn asked_for(project: &Project, band: &Grid) -> Vec<f64> {
+    let (from_hz, to_hz) = (band.f_hz()[0], band.f_hz()[band.len() - 1]);
+    (project.drivers.iter())
+        .filter_map(|(name, driver)| driver::Limits::of(project, name, driver))
+        .flat_map(|limits| limits.asked_hz())
+        .filter(|f_hz| (from_hz..=to_hz).contains(f_hz))
+        .collect()
 }
 
 /// Positions of the frequencies at which a voltage, a current or a power is largest, and of their
@@ -228,6 +283,18 @@ impl<'a> Meter<'a> {
         self.gain * mean.sqrt()
     }
 
+    /// Peaks of a voltage and of the currents under noise.
+    fn noise_peaks(&self, voltage_v: &Spectrum, flows: &[&Flow]) -> [f64; 2] {
+        let currents: Vec<&Spectrum> = flows.iter().map(|flow| &flow.current_a).collect();
+        let noise = Noise::get();
+        let [peak_v, mut peak_a] = noise.peaks(self.grid, voltage_v, currents.first().copied());
+        for pair in currents.get(1..).unwrap_or_default().chunks(2) {
+            let found = noise.peaks(self.grid, pair[0], pair.get(1).copied());
+            peak_a = peak_a.max(found[0]).max(found[1]);
+        }
+        [peak_v, peak_a].map(|peak| self.gain * peak)
+    }
+
     /// The largest of something over the frequencies, in the units of the solution.
     fn worst(&self, value: impl Fn(usize) -> f64) -> Worst {
         let mut worst = Worst {
@@ -249,15 +316,16 @@ impl<'a> Meter<'a> {
         let rms_a = (flows.iter())
             .map(|flow| self.noise_rms(&flow.current_a))
             .fold(0.0, f64::max);
+        let [peak_v, peak_a] = self.noise_peaks(voltage_v, flows);
         let power_at = |i: usize| -> f64 {
             let power: f64 = flows.iter().map(|flow| flow.power_w(i)).sum();
             self.gain * self.gain * power
         };
         let noise = NoiseStress {
             rms_v,
-            peak_v: CREST_FACTOR * rms_v,
+            peak_v,
             rms_a,
-            peak_a: CREST_FACTOR * rms_a,
+            peak_a,
             power_w: (0..self.grid.len())
                 .map(|i| self.weights[i] * power_at(i))
                 .sum(),

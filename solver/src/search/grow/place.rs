@@ -277,12 +277,38 @@ fn add(network: &mut Network, place: &Place, section: Section, losses: &Losses) 
 /// driver is still fed.
 pub(super) fn tidy(network: &mut Network) -> bool {
     while drop_idle(network) || join_alike(network) {}
+    *network = without_bare_nodes(network);
     network.parts().values().all(|part| match part.kind {
         PartKind::Driver {
             between: [a, b], ..
         } => a != b,
         _ => true,
     })
+}
+
+/// The same without nodes that no part is at: a solver takes them for cut off.
+fn without_bare_nodes(network: &Network) -> Network {
+    let mut used = Network::new();
+    let names: Vec<&str> = network.node_names().collect();
+    for (name, part) in network.parts() {
+        let mut part = part.clone();
+        let mut at = |node: NodeId| used.node(names[node.0]);
+        match &mut part.kind {
+            PartKind::Resistor { between, .. }
+            | PartKind::Inductor { between, .. }
+            | PartKind::Capacitor { between, .. }
+            | PartKind::Driver { between, .. } => *between = between.map(&mut at),
+            PartKind::Autoformer { between, taps, .. } => {
+                *between = between.map(&mut at);
+                for tap in taps {
+                    tap.node = at(tap.node);
+                }
+            }
+            PartKind::Coupling { .. } => {}
+        }
+        used.insert(name.clone(), part);
+    }
+    used
 }
 
 fn degrees(network: &Network) -> Vec<usize> {

@@ -388,3 +388,49 @@ fn join(
         steps: 0,
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use num_complex::Complex64;
+
+    use super::*;
+
+    /// Capacitors side by side: the real part of the impedance of both branches together, well below the
+    /// frequency at which the losses decide, by complex arithmetic and nothing else.
+    #[test]
+    fn the_loss_of_capacitors_side_by_side_is_that_of_the_circuit() {
+        let single = |value_si: f64, loss_ohm: f64| Single {
+            value_si,
+            loss_ohm,
+            item: None,
+            price: None,
+            tolerance: None,
+        };
+        let file = std::path::Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo/brief.toml");
+        let Ok(loaded) = netlist::project::load(&file) else {
+            panic!("the demo's brief is sound");
+        };
+        let job = Job::new(&loaded.project).unwrap();
+        let omega = 2.0 * std::f64::consts::PI * 1000.0;
+        for pair in [
+            [single(10e-6, 0.02), single(10e-6, 0.02)],
+            [single(10e-6, 0.02), single(22e-6, 0.05)],
+            [single(1e-6, 0.3), single(4.7e-6, 0.01)],
+        ] {
+            let branch = |one: &Single| Complex64::new(one.loss_ohm, -1.0 / (omega * one.value_si));
+            let [a, b] = [&pair[0], &pair[1]];
+            let beside = (branch(a).inv() + branch(b).inv()).inv();
+            let after = branch(a) + branch(b);
+            for (joined, whole) in [(Joined::Parallel, beside), (Joined::Series, after)] {
+                let value_si = -1.0 / (omega * whole.im);
+                let kind = StockKind::Capacitor;
+                let found = join(&job, kind, joined, &[a, b], value_si).expect("in reach");
+                assert!((found.value_si / value_si - 1.0).abs() < 1e-3);
+                assert!(
+                    (found.loss_ohm / whole.re - 1.0).abs() < 2e-3,
+                    "{joined:?} {found:?} {whole}"
+                );
+            }
+        }
+    }
+}

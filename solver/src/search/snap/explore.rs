@@ -8,7 +8,7 @@ use rayon::prelude::*;
 
 use super::block::Response;
 use super::block_search::Stop;
-use super::model::{Model, Picks, random_numbers};
+use super::model::{Costed, Model, Picks, random_numbers};
 use super::point::Point;
 use super::search::Search;
 use crate::search::snap::network::Known;
@@ -306,13 +306,7 @@ impl Exploration<'_> {
     }
 
     /// The best picks of a model, in annealings from the best so far and from picks at random.
-    fn picks(
-        &self,
-        model: &Model<'_>,
-        best: &[usize],
-        seed: u64,
-        round: usize,
-    ) -> Vec<(f64, Vec<usize>)> {
+    fn picks(&self, model: &Model<'_>, best: &[usize], seed: u64, round: usize) -> Costed {
         let place = |(choices, at): (&Vec<usize>, &usize)| {
             choices.iter().position(|choice| choice == at).unwrap_or(0)
         };
@@ -349,7 +343,7 @@ impl Exploration<'_> {
             let (cost, chosen) = self.best();
             let point = Point::at(self.search, &chosen);
             let numbers: Vec<usize> = (0..chosen.len()).collect();
-            let found: Vec<(Vec<(f64, Vec<usize>)>, u64)> = (numbers.par_iter())
+            let found: Vec<(Costed, u64)> = (numbers.par_iter())
                 .map(|&number| self.exchanges_with(&point, number, &chosen, cost))
                 .collect();
             for (picks, looked_at) in found {
@@ -371,7 +365,7 @@ impl Exploration<'_> {
         one: usize,
         chosen: &[usize],
         cost: f64,
-    ) -> (Vec<(f64, Vec<usize>)>, u64) {
+    ) -> (Costed, u64) {
         let search = self.search;
         let mut picks = Picks::new(KEPT_OF_BLOCK);
         let mut looked_at = 0;

@@ -41,10 +41,13 @@ pub(super) struct Model<'s> {
     twice: Vec<f64>,
 }
 
+/// Choices of all parts with their goals.
+pub(super) type Costed = Vec<(f64, Vec<usize>)>;
+
 /// The best picks, best first, each once.
 pub(super) struct Picks {
     keep: usize,
-    pub(super) entries: Vec<(f64, Vec<usize>)>,
+    pub(super) entries: Costed,
 }
 
 impl Picks {

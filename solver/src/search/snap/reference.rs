@@ -102,7 +102,7 @@ impl Reference {
         let points = job.grid.len();
         let relative = |p: &Spectrum, i: usize| level_db(p.at(i)) - self.level_db;
         let total = crate::sound::sum(&present.pressure);
-        let held = |(sound, target): (&Spectrum, &WayTarget)| {
+        let held = |sound: &Spectrum| {
             let level_db: Vec<f64> = (0..points).map(|i| relative(sound, i)).collect();
             let weight = (0..points)
                 .map(|i| {
@@ -110,11 +110,7 @@ impl Reference {
                     if self.targets.judged[i] { weight } else { 0.0 }
                 })
                 .collect();
-            WayTarget {
-                level_db,
-                weight,
-                ..target.clone()
-            }
+            WayTarget { level_db, weight }
         };
         let turn = (0..self.turn.len())
             .map(|c| {
@@ -149,9 +145,7 @@ impl Reference {
             least_load_ohm: self.least_load_ohm.min(lowest_ohm),
             load_ohm: Some(present.load_ohm.clone()),
             targets: Targets {
-                ways: (present.pressure.iter().zip(&self.targets.ways))
-                    .map(held)
-                    .collect(),
+                ways: present.pressure.iter().map(held).collect(),
                 tilt_db: (0..points).map(|i| relative(&total, i)).collect(),
                 ..self.targets.clone()
             },

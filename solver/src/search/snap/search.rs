@@ -7,6 +7,7 @@ use super::block_search::{BlockSearch, Others, Stop};
 use super::choices::{Choice, PartChoices};
 use super::goal::GoalTables;
 use super::limits::Limits;
+use super::model::Costed;
 use super::point::Point;
 use super::reference::Reference;
 use crate::nodal::{PlanError, Values};
@@ -211,7 +212,7 @@ impl<'a> Search<'a> {
         allowed: &[Vec<usize>],
         (keep, limit): (usize, f64),
         stop: Stop<'_>,
-    ) -> Option<Vec<(f64, Vec<usize>)>> {
+    ) -> Option<Costed> {
         let own = &self.blocks[block].parts;
         let responses: Vec<Response> = (0..self.blocks.len())
             .map(|block| self.response(block, chosen))

@@ -1,0 +1,681 @@
+//! Measured tables that are not what they seem: each is recognised with its reason, and told with the way out.
+//!
+//! What is looked for has a mark that no honest measurement of a driver has; where the builder knows better,
+//! `trust = true` in `measured` says so, and nothing here is looked at.
+
+use netlist::project::{MeasuredDriver, Project, Source};
+use netlist::quantity::{Hertz, Metres};
+use netlist::table::Table;
+
+use super::finding::Finding;
+use crate::air::SPEED_OF_SOUND_M_PER_S;
+use crate::load::{Curve, REFERENCE_VOLTAGE_V, minimum_phase_deg};
+use crate::search::Job;
+
+/// Rows of a table that are looked at, an octave and more inside its ends where there are so many.
+const SAMPLES: usize = 60;
+/// What a phase in radian reaches when it is wrapped, with some rounding.
+const WRAPPED_RAD: f64 = 6.4;
+/// An impedance's phase in radian stays below a quarter turn.
+const QUARTER_RAD: f64 = 1.6;
+/// Levels of a driver at 2.83 V and 1 m lie between these, dB SPL: the least sensitive small cone and the loudest
+/// horn (common practice), with room.
+const LEVELS_DB: std::ops::Range<f64> = 62.0..128.0;
+/// Nominal impedances of drivers are below this, ohm (common practice: 4 to 16, seldom 32).
+const MOST_OHM: f64 = 55.0;
+
+/// Findings on the tables of all measured ways.
+pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
+    let mut findings = Vec::new();
+    for (number, way) in job.ways.iter().enumerate() {
+        let Some(measured) = measured(project, &way.name) else {
+            continue;
+        };
+        let band = job.band_hz(number);
+        findings.extend(below_gate(job, number, measured));
+        findings.extend(zero_hz(&way.name, measured));
+        if measured.trust {
+            continue;
+        }
+        if let Some(exchanged) = exchanged(&way.name, measured, band) {
+            // Of exchanged tables everything else would be told as well.
+            findings.push(exchanged);
+            continue;
+        }
+        for (curve, table) in [
+            (Curve::Impedance, &measured.impedance),
+            (Curve::Response, &measured.response),
+        ] {
+            findings.extend(radian(&way.name, curve, table));
+        }
+        findings.extend(levels(&way.name, measured, band));
+        findings.extend(logarithmic(&way.name, &measured.impedance));
+        findings.extend(constructed(&way.name, &measured.response));
+        findings.extend(noise_floor(
+            &way.name,
+            &measured.response,
+            job.aim.from.0,
+            number,
+        ));
+    }
+    depth_twice(project, job, &mut findings);
+    findings
+}
+
+fn measured<'a>(project: &'a Project, name: &str) -> Option<&'a MeasuredDriver> {
+    match &project.drivers[name].source {
+        Source::Measured(measured) => Some(measured),
+        Source::Cone(_) | Source::Compression(_) => None,
+    }
+}
+
+/// A row that was passed over.
+fn zero_hz(name: &str, measured: &MeasuredDriver) -> Option<Finding> {
+    let word = match (
+        measured.impedance.zero_hz_left_out,
+        measured.response.zero_hz_left_out,
+    ) {
+        (false, false) => return None,
+        (true, false) => "impedance table",
+        (false, true) => "response table",
+        (true, true) => "tables",
+    };
+    Some(Finding::note(
+        "row-of-0-hz-left-out",
+        format!(
+            "the first row of the {word} of {name} is at 0 Hz, which has no place on a logarithmic axis; it was left out"
+        ),
+    ))
+}
+
+/// What ends every message.
+const TRUST: &str = "if it is so, say trust = true in measured";
+
+/// Rows well inside the ends, evenly over the table.
+fn inside(table: &Table) -> Vec<usize> {
+    let f_hz = &table.f_hz;
+    let (from, to) = (2.0 * f_hz[0], 0.5 * f_hz[f_hz.len() - 1]);
+    let rows: Vec<usize> = (0..f_hz.len())
+        .filter(|&i| (from..=to).contains(&f_hz[i]))
+        .collect();
+    let rows = if rows.len() < 8 {
+        (0..f_hz.len()).collect()
+    } else {
+        rows
+    };
+    // Evenly over log-frequency, whatever the rows are spaced by.
+    let (first, last) = (f_hz[rows[0]], f_hz[rows[rows.len() - 1]]);
+    let mut picked: Vec<usize> = (0..SAMPLES)
+        .map(|k| first * (last / first).powf(k as f64 / (SAMPLES - 1) as f64))
+        .map(|f| {
+            f_hz.partition_point(|one| *one < f * (1.0 - 1e-9))
+                .min(f_hz.len() - 1)
+        })
+        .collect();
+    picked.dedup();
+    picked
+}
+
+fn median(values: impl Iterator<Item = f64>) -> f64 {
+    let mut values: Vec<f64> = values.collect();
+    if values.is_empty() {
+        return f64::NAN;
+    }
+    values.sort_by(f64::total_cmp);
+    values[values.len() / 2]
+}
+
+/// Median of the magnitude in a band; of the whole table where no row is in it.
+fn typical(table: &Table, (from, to): (f64, f64)) -> f64 {
+    let rows = || table.f_hz.iter().zip(&table.magnitude);
+    let within = median(
+        rows()
+            .filter(|(f, _)| (from..=to).contains(*f))
+            .map(|(_, m)| *m),
+    );
+    if within.is_nan() {
+        median(rows().map(|(_, m)| *m))
+    } else {
+        within
+    }
+}
+
+fn rms(values: impl Iterator<Item = f64>) -> f64 {
+    let (mut sum, mut count) = (0.0, 0.0);
+    for value in values {
+        sum += value * value;
+        count += 1.0;
+    }
+    (sum / f64::max(count, 1.0)).sqrt()
+}
+
+fn largest(values: &[f64]) -> f64 {
+    values
+        .iter()
+        .fold(0.0, |most: f64, value| most.max(value.abs()))
+}
+
+/// A magnitude that turns by tens of degrees and a phase column that never does.
+fn radian(name: &str, curve: Curve, table: &Table) -> Option<Finding> {
+    let phase = largest(table.phase_deg.as_ref()?);
+    let rows = inside(table);
+    let minimum = minimum_phase_deg(table, curve, &rows);
+    let turned = minimum.iter().copied().fold(f64::NEG_INFINITY, f64::max)
+        - minimum.iter().copied().fold(f64::INFINITY, f64::min);
+    let (limit, least, word) = match curve {
+        Curve::Impedance => (QUARTER_RAD, 25.0, "impedance"),
+        Curve::Response => (WRAPPED_RAD, 60.0, "response"),
+    };
+    (phase > 0.0 && phase < limit && turned > least).then(|| {
+        Finding::danger(
+            "phase-in-radian",
+            format!(
+                "the {word} phase of {name} stays within ±{phase:.2}, while its magnitude can only belong to one that turns by {turned:.0}°: the column is in radian; write it in degrees (times 57.3), or {TRUST}"
+            ),
+        )
+    })
+}
+
+/// Ohms that are levels, and levels that are ohms.
+fn exchanged(name: &str, measured: &MeasuredDriver, band: (f64, f64)) -> Option<Finding> {
+    let (ohm, db) = (
+        typical(&measured.impedance, band),
+        typical(&measured.response, band),
+    );
+    let all_positive = measured.response.magnitude.iter().all(|value| *value > 0.5);
+    (ohm > MOST_OHM && ohm < 140.0 && db < MOST_OHM && all_positive).then(|| {
+        Finding::danger(
+            "tables-exchanged",
+            format!(
+                "the impedance table of {name} has {ohm:.0} ohm in its band and its response table {db:.0} dB: as levels and as ohms both would be usual, so that the two files are exchanged; exchange them in measured, or {TRUST}"
+            ),
+        )
+    })
+}
+
+/// Levels that no driver has.
+fn levels(name: &str, measured: &MeasuredDriver, band: (f64, f64)) -> Option<Finding> {
+    let table_db = typical(&measured.response, band);
+    let drive_db = 20.0 * (REFERENCE_VOLTAGE_V / measured.drive.0 * measured.distance.0).log10();
+    let level_db = table_db + drive_db;
+    (!LEVELS_DB.contains(&level_db)).then(|| {
+        Finding::danger(
+            "levels-not-spl",
+            format!(
+                "the response of {name} would be {level_db:.0} dB SPL at {REFERENCE_VOLTAGE_V} V and 1 m (the table has {table_db:.0} dB in its band, at {} and {}), and drivers lie between {:.0} and {:.0}: levels relative to something else, or a wrong drive or distance; calibrate the table (add the same dB to all rows), state drive and distance as they were, or {TRUST}",
+                measured.drive, measured.distance, LEVELS_DB.start, LEVELS_DB.end
+            ),
+        )
+    })
+}
+
+/// An impedance in dB re 1 ohm: only as such its magnitude belongs to its phase.
+fn logarithmic(name: &str, table: &Table) -> Option<Finding> {
+    let phase = table.phase_deg.as_ref()?;
+    let plausible = table
+        .magnitude
+        .iter()
+        .all(|value| (3.0..65.0).contains(value));
+    if !plausible {
+        return None;
+    }
+    let rows = inside(table);
+    let as_ohm = minimum_phase_deg(table, Curve::Impedance, &rows);
+    let mut ohms = table.clone();
+    for value in &mut ohms.magnitude {
+        *value = 10f64.powf(*value / 20.0);
+    }
+    let as_db = minimum_phase_deg(&ohms, Curve::Impedance, &rows);
+    let off = |minimum: &[f64]| rms(rows.iter().zip(minimum).map(|(&i, m)| phase[i] - m));
+    let (ohm_off, db_off) = (off(&as_ohm), off(&as_db));
+    (ohm_off > 6.0 && db_off < 0.4 * ohm_off).then(|| {
+        Finding::danger(
+            "impedance-in-db",
+            format!(
+                "the impedance of {name} and its phase do not belong together (they are {ohm_off:.0}° apart), but do if the column is in dB above 1 ohm ({db_off:.0}°); write it in ohm (10^(dB/20)), or {TRUST}"
+            ),
+        )
+    })
+}
+
+/// A response whose phase was worked out from its magnitude.
+fn constructed(name: &str, table: &Table) -> Option<Finding> {
+    let phase = table.phase_deg.as_ref()?;
+    let rows = inside(table);
+    let minimum = minimum_phase_deg(table, Curve::Response, &rows);
+    let turned = largest(&minimum);
+    let off: Vec<f64> = (rows.iter().zip(&minimum))
+        .map(|(&i, m)| (phase[i] - m).rem_euclid(360.0))
+        .collect();
+    // Polarity apart.
+    let sign = if off.iter().filter(|d| (90.0..270.0).contains(*d)).count() * 2 > off.len() {
+        180.0
+    } else {
+        0.0
+    };
+    let folded = off
+        .iter()
+        .map(|d| (d - sign + 540.0).rem_euclid(360.0) - 180.0);
+    let apart = rms(folded);
+    (turned > 30.0 && apart < 1.5).then(|| {
+        Finding::note(
+            "phase-is-minimum",
+            format!(
+                "the phase of {name} is that of its magnitude to {apart:.1}°, as worked out and not measured: it says nothing of where the acoustic centre is, so that position.back must say that in full"
+            ),
+        )
+    })
+}
+
+/// The lowest octave of a table far below the rest and level, where a driver falls by 12 dB per octave or more.
+fn noise_floor(name: &str, table: &Table, aim_from_hz: f64, number: usize) -> Option<Finding> {
+    let first = table.f_hz[0];
+    let slope = |from: f64, to: f64| -> Option<f64> {
+        let rows: Vec<(f64, f64)> = (table.f_hz.iter().zip(&table.magnitude))
+            .filter(|(f, _)| (from..=to).contains(*f))
+            .map(|(f, db)| (f.log2(), *db))
+            .collect();
+        let count = rows.len() as f64;
+        if rows.len() < 4 {
+            return None;
+        }
+        let (x, y) = rows
+            .iter()
+            .fold((0.0, 0.0), |a, b| (a.0 + b.0 / count, a.1 + b.1 / count));
+        let (above, below) = rows.iter().fold((0.0, 0.0), |a, b| {
+            (a.0 + (b.0 - x) * (b.1 - y), a.1 + (b.0 - x).powi(2))
+        });
+        Some(above / below)
+    };
+    let most = table
+        .magnitude
+        .iter()
+        .copied()
+        .fold(f64::NEG_INFINITY, f64::max);
+    let lowest = median(
+        (table.f_hz.iter().zip(&table.magnitude))
+            .filter(|(f, _)| **f <= 2.0 * first)
+            .map(|(_, db)| *db),
+    );
+    // Up from the floor: the octave in which it is left.
+    let rises = (1..8).find_map(|octave| {
+        let from = first * 2f64.powi(octave);
+        (slope(from, 2.0 * from)? > 10.0).then_some(from)
+    })?;
+    let level = slope(first, 2.0 * first)?.abs() < 3.0;
+    let used = number == 0 && aim_from_hz < rises;
+    (level && lowest < most - 35.0).then(|| {
+        let message = format!(
+            "below about {:.2} the response of {name} is level and {:.0} dB below its most: the noise of the measurement, not the driver; cut these rows off, or average longer",
+            Hertz(rises),
+            most - lowest
+        );
+        match used {
+            true => Finding::caution("noise-floor", message),
+            false => Finding::note("noise-floor", message),
+        }
+    })
+}
+
+/// Data below what their gate lets through, used.
+fn below_gate(job: &Job, number: usize, measured: &MeasuredDriver) -> Option<Finding> {
+    let reliable = measured.reliable_from?;
+    let (low, _) = job.band_hz(number);
+    let from_hz = match number {
+        0 => low,
+        // Half an octave below the crossover the driver still counts.
+        _ => low / std::f64::consts::SQRT_2,
+    };
+    let name = &job.ways[number].name;
+    (from_hz < reliable.0).then(|| {
+        Finding::caution(
+            "data-below-gate",
+            format!(
+                "the response of {name} is said to hold from {reliable} on, and is used from {:.3}: below its limit a gated measurement shows the gate and not the driver; measure with a longer gate, in the near field, or cross higher",
+                Hertz(from_hz)
+            ),
+        )
+    })
+}
+
+/// Flight time of a response about a frequency, s: how its phase falls beyond the minimum phase of its magnitude.
+fn flight_s(table: &Table, about_hz: f64) -> Option<f64> {
+    let phase = table.phase_deg.as_ref()?;
+    let rows: Vec<usize> = (0..table.f_hz.len())
+        .filter(|&i| (about_hz / 2.0..=about_hz * 2.0).contains(&table.f_hz[i]))
+        .collect();
+    if rows.len() < 6 {
+        return None;
+    }
+    let minimum = minimum_phase_deg(table, Curve::Response, &rows);
+    let mut excess: Vec<f64> = (rows.iter().zip(&minimum))
+        .map(|(&i, m)| (phase[i] - m).to_radians())
+        .collect();
+    crate::spectrum::unwrap(&mut excess, std::f64::consts::TAU);
+    let omega: Vec<f64> = rows
+        .iter()
+        .map(|&i| std::f64::consts::TAU * table.f_hz[i])
+        .collect();
+    let count = rows.len() as f64;
+    let (x, y) = (
+        omega.iter().sum::<f64>() / count,
+        excess.iter().sum::<f64>() / count,
+    );
+    let (mut above, mut below) = (0.0, 0.0);
+    for (omega, excess) in omega.iter().zip(&excess) {
+        above += (omega - x) * (excess - y);
+        below += (omega - x).powi(2);
+    }
+    Some(-above / below)
+}
+
+/// Depths below this are not told apart from a measurement's error, m.
+const TOLD_APART_M: f64 = 0.02;
+
+/// Phases that hold the way from each driver's place, and a `back` that says it again.
+fn depth_twice(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    for (c, crossover) in job.crossovers.iter().enumerate() {
+        let [lower, upper] = [c, c + 1].map(|number| job.ways[number].name.as_str());
+        let (Some(a), Some(b)) = (measured(project, lower), measured(project, upper)) else {
+            continue;
+        };
+        if a.trust || b.trust {
+            continue;
+        }
+        let f_hz = crossover.frequency.0;
+        let (Some(a_s), Some(b_s)) = (flight_s(&a.response, f_hz), flight_s(&b.response, f_hz))
+        else {
+            continue;
+        };
+        let back = |name: &str| project.drivers[name].position.back.0;
+        let stated_m = back(upper) - back(lower);
+        let held_m = (b_s - a_s) * SPEED_OF_SOUND_M_PER_S;
+        if stated_m.abs() < TOLD_APART_M || (held_m - stated_m).abs() > 0.3 * stated_m.abs() {
+            continue;
+        }
+        findings.push(Finding::caution(
+            "depth-counted-twice",
+            format!(
+                "the measured phases of {lower} and {upper} hold {:.2} of difference in depth already, and position.back says {:.2} once more, so that it is counted twice at {:.3}; leave back out, or take the flight time out of both phases, or if it is so, say trust = true in measured",
+                Metres(held_m.abs()),
+                Metres(stated_m.abs()),
+                Hertz(f_hz)
+            ),
+        ));
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::quantity::Volts;
+    use num_complex::Complex64;
+    use rand::Rng;
+    use rand::SeedableRng;
+    use rand_chacha::ChaCha8Rng;
+
+    use super::super::Severity::{Caution, Danger, Note};
+    use super::super::fixture::{Brief, find, has, table};
+    use super::*;
+
+    fn horn_z(f: f64) -> Complex64 {
+        let peak = |r: f64, f0: f64, q: f64| r / Complex64::new(1.0, q * (f / f0 - f0 / f));
+        6.2 + Complex64::new(0.0, f * 3e-4) + peak(18.0, 390.0, 2.5) + peak(7.0, 700.0, 4.0)
+    }
+
+    /// A horn of 107 dB with its limit at 350 Hz and a mass roll-off at 9 kHz.
+    fn horn_p(f: f64) -> Complex64 {
+        let x = Complex64::new(0.0, f / 350.0);
+        let high = x * x / (x * x + x * 1.4 + 1.0);
+        high / Complex64::new(1.0, f / 9000.0) * 10f64.powf(107.0 / 20.0)
+    }
+
+    fn db(p: Complex64) -> f64 {
+        20.0 * p.norm().log10()
+    }
+
+    fn deg(z: Complex64) -> f64 {
+        z.arg().to_degrees()
+    }
+
+    /// With a flight time of 0.1 ms, so that the phase is no minimum phase.
+    fn late(f: f64) -> f64 {
+        let phase = deg(horn_p(f)) - 360.0 * f * 1e-4;
+        (phase + 180.0).rem_euclid(360.0) - 180.0
+    }
+
+    fn z_row(f: f64) -> String {
+        format!("{:.4} {:.3}", horn_z(f).norm(), deg(horn_z(f)))
+    }
+
+    fn p_row(f: f64) -> String {
+        format!("{:.3} {:.3}", db(horn_p(f)), late(f))
+    }
+
+    fn found(z: impl Fn(f64) -> String, p: impl Fn(f64) -> String) -> Vec<Finding> {
+        let (z, p) = (rows(z), rows(p));
+        Brief::default().measured("high", z, p).findings()
+    }
+
+    /// 120 rows from 60 Hz to 30 kHz.
+    fn rows(row: impl Fn(f64) -> String) -> String {
+        (0..120)
+            .map(|i| 60.0 * 500f64.powf(f64::from(i) / 119.0))
+            .map(|f| format!("{f:.3} {}\n", row(f)))
+            .collect()
+    }
+
+    const CODES: [&str; 7] = [
+        "phase-in-radian",
+        "tables-exchanged",
+        "levels-not-spl",
+        "impedance-in-db",
+        "phase-is-minimum",
+        "noise-floor",
+        "depth-counted-twice",
+    ];
+
+    #[test]
+    fn an_honest_horn_is_believed() {
+        let honest = found(z_row, p_row);
+        for code in CODES {
+            assert!(!has(&honest, code), "{code}: {honest:#?}");
+        }
+    }
+
+    #[test]
+    fn each_lie_is_recognised_and_only_it() {
+        let radian = |f: f64| format!("{:.4} {:.5}", horn_z(f).norm(), horn_z(f).arg());
+        let late_radian = |f: f64| format!("{:.3} {:.5}", db(horn_p(f)), late(f).to_radians());
+        let relative = |f: f64| format!("{:.3} {:.3}", db(horn_p(f)) - 105.0, late(f));
+        let logarithmic = |f: f64| format!("{:.4} {:.3}", db(horn_z(f)), deg(horn_z(f)));
+        let minimum = |f: f64| format!("{:.3} {:.3}", db(horn_p(f)), deg(horn_p(f)));
+        let noisy = |f: f64| {
+            // A steep horn, whose sound is under the noise below 150 Hz.
+            let steep = db(horn_p(f)) + 60.0 * (f / 350.0).min(1.0).log10();
+            let floor = 70.0 + 0.4 * (31.0 * f.ln()).sin();
+            format!("{:.3} {:.3}", steep.max(floor), late(f))
+        };
+        for (code, found, severity) in [
+            ("phase-in-radian", found(radian, p_row), Danger),
+            ("phase-in-radian", found(z_row, late_radian), Danger),
+            ("levels-not-spl", found(z_row, relative), Danger),
+            ("impedance-in-db", found(logarithmic, p_row), Danger),
+            ("tables-exchanged", found(p_row, z_row), Danger),
+            ("phase-is-minimum", found(z_row, minimum), Note),
+            ("noise-floor", found(z_row, noisy), Note),
+        ] {
+            let finding = find(&found, code);
+            assert_eq!(finding.severity, severity, "{finding:?}");
+            for other in CODES.iter().filter(|other| **other != code) {
+                assert!(!has(&found, other), "{code} and {other}: {found:#?}");
+            }
+            if severity == Danger {
+                assert!(finding.message.contains("trust = true"), "{finding:?}");
+            }
+        }
+    }
+
+    #[test]
+    fn what_the_builder_vouches_for_is_not_looked_at() {
+        let relative = |f: f64| format!("{:.3}", db(horn_p(f)) - 105.0);
+        let mut brief = Brief::default().measured("high", rows(z_row), rows(relative));
+        assert!(has(&brief.findings(), "levels-not-spl"));
+        let text = r#"{ impedance = "high-z.txt", response = "high-r.txt", trust = true }"#;
+        brief = brief.with("high", text);
+        assert!(!has(&brief.findings(), "levels-not-spl"));
+    }
+
+    #[test]
+    fn data_below_the_limit_of_their_gate() {
+        let text = |from: &str| {
+            format!(
+                r#"{{ impedance = "high-z.txt", response = "high-r.txt", reliable_from = "{from}" }}"#
+            )
+        };
+        let brief = Brief::default().measured("high", rows(z_row), rows(p_row));
+        let code = "data-below-gate";
+        let found = brief.with("high", &text("700 Hz")).findings();
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, Caution);
+        assert!(finding.message.contains("from 700 Hz on"), "{finding:?}");
+        // The crossover is at 800 Hz: half an octave below are 566 Hz.
+        assert!(!has(&brief.with("high", &text("500 Hz")).findings(), code));
+        assert!(!has(&brief.findings(), code));
+    }
+
+    /// The woofer's phases without flight time, the horn's with that of 20 cm, and 20 cm of `back` as well.
+    #[test]
+    fn depth_that_is_counted_twice() {
+        let delay_s = 0.2 / SPEED_OF_SOUND_M_PER_S;
+        let low = |f: f64| format!("95 {:.3}", -360.0 * f * 1e-3);
+        let high = |f: f64| {
+            let phase = deg(horn_p(f)) - 360.0 * f * (1e-3 + delay_s);
+            format!("{:.3} {phase:.3}", db(horn_p(f)))
+        };
+        let z = || table(15.0, 25_000.0, |_| "7 0".into());
+        let brief = Brief::default().measured("low", z(), rows(low)).measured(
+            "high",
+            rows(z_row),
+            rows(high),
+        );
+        let code = "depth-counted-twice";
+        let found = brief.with("back_high", "200 mm").findings();
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding.message.contains("200 mm") || finding.message.contains("0.2 m"),
+            "{finding:?}"
+        );
+        assert!(!has(&brief.findings(), code));
+        assert!(!has(&brief.with("back_high", "80 mm").findings(), code));
+    }
+
+    #[test]
+    fn a_row_of_0_hz_is_told() {
+        let zero = format!("0 -20 0\n{}", rows(p_row));
+        let found = Brief::default()
+            .measured("high", rows(z_row), zero)
+            .findings();
+        assert_eq!(find(&found, "row-of-0-hz-left-out").severity, Note);
+    }
+
+    /// 200 drivers drawn at random, measured with noise, ripple and flight time, at other drives and distances: none
+    /// is taken for a lie.
+    #[test]
+    fn no_honest_table_is_taken_for_a_lie() {
+        let mut rng = ChaCha8Rng::seed_from_u64(7);
+        let mut between = |from: f64, to: f64| {
+            let unit = (rng.next_u64() >> 11) as f64 * 0.5f64.powi(53);
+            from * (to / from).powf(unit)
+        };
+        for number in 0..200 {
+            let horn = number % 2 == 0;
+            let f0 = if horn {
+                between(250.0, 2500.0)
+            } else {
+                between(20.0, 90.0)
+            };
+            let (re, height, q) = (between(3.0, 14.0), between(0.6, 9.0), between(0.7, 6.0));
+            let (coil_h, level_db) = (between(2e-5, 1.5e-3), between(84.0, 112.0));
+            let (top_hz, cut_q) = (between(2e3, 18e3), between(0.5, 1.2));
+            let second = (
+                f0 * between(1.5, 2.5),
+                height * between(0.1, 0.6),
+                between(1.0, 5.0),
+            );
+            let z = |f: f64| {
+                let peak =
+                    |f0: f64, h: f64, q: f64| h * re / Complex64::new(1.0, q * (f / f0 - f0 / f));
+                re + Complex64::from_polar(coil_h * (std::f64::consts::TAU * f).powf(0.8), 1.2566)
+                    * 3.0
+                    + peak(f0, height, q)
+                    + peak(second.0, second.1, second.2)
+            };
+            let p = |f: f64| {
+                let x = Complex64::new(0.0, f / f0);
+                x * x / (x * x + x / cut_q + 1.0) / Complex64::new(1.0, f / top_hz)
+            };
+            let from_hz = if horn {
+                f0 / between(2.0, 6.0)
+            } else {
+                between(8.0, 25.0)
+            };
+            let (delay_s, ripple) = (between(3e-5, 4e-3), between(0.05, 1.0));
+            let (drive, distance) = (between(0.1, 5.0), between(0.3, 3.0));
+            let gain_db = 20.0 * (drive / REFERENCE_VOLTAGE_V / distance).log10();
+            let with_phase = number % 4 < 2;
+            let rows = between(60.0, 400.0) as usize;
+            let f_hz: Vec<f64> = (0..rows)
+                .map(|i| from_hz * (22e3 / from_hz).powf(i as f64 / (rows - 1) as f64))
+                .collect();
+            let noise: Vec<f64> = f_hz.iter().map(|_| between(0.1, 10.0).log10()).collect();
+            let measured = |magnitude: Vec<f64>, phase: Vec<f64>| Table {
+                file: "t".to_owned(),
+                f_hz: f_hz.clone(),
+                magnitude,
+                phase_deg: with_phase.then_some(phase),
+                zero_hz_left_out: false,
+            };
+            let over = |row: &dyn Fn(f64, f64) -> f64| -> Vec<f64> {
+                f_hz.iter().zip(&noise).map(|(f, n)| row(*f, *n)).collect()
+            };
+            let driver = MeasuredDriver {
+                impedance: measured(
+                    over(&|f, n| z(f).norm() * (1.0 + 0.01 * n)),
+                    over(&|f, n| deg(z(f)) + n),
+                ),
+                response: measured(
+                    over(&|f, n| {
+                        level_db + gain_db + db(p(f)) + ripple * (9.0 * f.ln()).sin() + 0.3 * n
+                    }),
+                    over(&|f, n| {
+                        (deg(p(f)) - 360.0 * f * delay_s + 2.0 * n + 180.0).rem_euclid(360.0)
+                            - 180.0
+                    }),
+                ),
+                drive: Volts(drive),
+                distance: Metres(distance),
+                reliable_from: None,
+                trust: false,
+            };
+            let band = if horn {
+                (2.0 * f0, 6.0 * f0)
+            } else {
+                (60.0, 600.0)
+            };
+            let found: Vec<Finding> = [
+                exchanged("x", &driver, band),
+                radian("x", Curve::Impedance, &driver.impedance),
+                radian("x", Curve::Response, &driver.response),
+                levels("x", &driver, band),
+                logarithmic("x", &driver.impedance),
+                constructed("x", &driver.response),
+                noise_floor("x", &driver.response, 60.0, 0),
+            ]
+            .into_iter()
+            .flatten()
+            .collect();
+            assert!(found.is_empty(), "{number}: {found:#?}");
+        }
+    }
+}
