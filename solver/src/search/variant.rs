@@ -41,8 +41,8 @@ pub(super) const FULL: Thoroughness = Thoroughness {
     },
     whole: Pace {
         breadth: 3,
-        tried: 16,
-        kept: 6,
+        tried: 14,
+        kept: 5,
         exchanged: 6,
         short_steps: 8,
         long_steps: 30,

@@ -48,8 +48,10 @@ impl std::ops::AddAssign for Effort {
 
 /// A network is not grown further when so much error and parts together stand against the best.
 const HOPELESS: f64 = 1.2;
+/// Sizes below the best one at which all are looked at that are kept.
+const NEAR: usize = 7;
 /// Sizes beyond the best one that are looked at.
-const BEYOND: usize = 5;
+const BEYOND: usize = 4;
 
 /// Grows and prunes `population` for `problem`.
 pub fn evolve(
@@ -114,7 +116,13 @@ pub fn pass(
         let best = population.best().map_or(f64::INFINITY, Fitted::rank);
         let best_size = population.best().map_or(0, Fitted::part_count);
         let worth = size < pace.most_parts && size <= best_size + BEYOND;
-        let parents: Vec<Fitted> = (population.of_size_mut(size).iter_mut())
+        // Far below the best size one network is enough to show what so few parts can do.
+        let breadth = if size + NEAR >= best_size {
+            pace.breadth
+        } else {
+            1
+        };
+        let parents: Vec<Fitted> = (population.of_size_mut(size).iter_mut().take(breadth))
             .filter_map(|member| {
                 let seen = match direction {
                     Direction::Up => &mut member.grown,

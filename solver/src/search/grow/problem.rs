@@ -13,7 +13,7 @@ use crate::sound::DB_PER_NEPER;
 pub const JOINT_WEIGHTS: Weights = Weights {
     sum_db: 0.35,
     match_db: 0.8,
-    phase_deg: 25.0,
+    phase_deg: 20.0,
     load: 0.01,
     level_db: 2.0,
     protection_db: 3.0,
@@ -23,7 +23,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
 pub const LOAD_MARGIN: f64 = 1.02;
 
 /// A part more must gain this much of the goal to be chosen.
-pub const PART_WORTH: f64 = 0.25;
+pub const PART_WORTH: f64 = 0.3;
 
 /// A value at an end of what can be bought is not the value that is wanted: so much worse.
 const AT_BOUND: f64 = 0.1;
