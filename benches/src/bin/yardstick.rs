@@ -5,6 +5,8 @@
 //!
 //! FOLDER holds folders, each with a `brief.toml`. `--all` prints all proposals, `--quick` looks quickly.
 
+#![expect(clippy::print_stdout, reason = "a study prints its rows")]
+
 use std::path::PathBuf;
 use std::time::Instant;
 

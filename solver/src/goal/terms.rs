@@ -163,14 +163,13 @@ impl Measure {
         about == About::Load || about.ways(ways).contains(&way)
     }
 
-    /// Ranges of the residuals that a change within `way` moves where the amplifier is stiff.
-    pub(crate) fn touched(&self, way: usize) -> Vec<Range<usize>> {
+    /// Ranges of the residuals that a change within `only` moves where the amplifier is stiff; all of them without.
+    pub(crate) fn touched(&self, only: Option<usize>) -> impl Iterator<Item = Range<usize>> {
         let ways = self.targets.ways.len();
         let touched = self.terms.list.iter();
         touched
-            .filter(|term| Self::touches(term.about, way, ways))
+            .filter(move |term| only.is_none_or(|way| Self::touches(term.about, way, ways)))
             .map(|term| term.at..term.at + term.scale.len())
-            .collect()
     }
 
     /// Fills all residuals; with `only` just those that [`Measure::touched`] names for that way.

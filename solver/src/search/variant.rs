@@ -173,14 +173,12 @@ pub(super) fn grow_variant(
             });
         }
     };
-    effort += evolve(
-        &whole,
-        &catalogue,
-        &mut population,
-        how.whole,
-        stop,
-        &mut watch,
-    );
+    // Small networks settle sooner.
+    let pace = Pace {
+        rounds: how.whole.rounds.min(job.ways.len()),
+        ..how.whole
+    };
+    effort += evolve(&whole, &catalogue, &mut population, pace, stop, &mut watch);
     (population, effort)
 }
 

@@ -328,10 +328,9 @@ impl<'a> Scan<'a> {
     fn remains(&self, block: &Block, only: Option<usize>, trial: &mut Trial) -> f64 {
         let rows = self.residuals.len();
         let measure = &self.objective.measure;
-        let ranges = only.map_or_else(|| vec![0..rows], |way| measure.touched(way));
         let mut square = dots(&self.residuals, [&self.residuals])[0];
         trial.along.copy_from(&block.gradient);
-        for range in ranges {
+        for range in measure.touched(only) {
             let (before, after) = (
                 &self.residuals[range.clone()],
                 &mut trial.residuals[range.clone()],
