@@ -113,7 +113,7 @@ pub(crate) struct Design {
     #[arg(long)]
     pub(crate) quick: bool,
     /// Starts for each ladder that networks grow from; more take longer and find little more
-    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
+    #[arg(long, value_name = "N", default_value_t = 2, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
     pub(crate) starts: u32,
     /// Print one JSON document
     #[arg(long)]

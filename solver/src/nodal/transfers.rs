@@ -32,6 +32,8 @@ pub struct Transfers {
     /// Transfer impedances, for node a · nodes + b; zero where one does not reach the other.
     impedance: Vec<f64>,
     branches: Vec<Branch>,
+    /// The drivers' terminals, and their places among the branches.
+    drivers: Vec<(Output, usize)>,
     /// Admittance of each branch.
     admittance: Vec<f64>,
     /// Admittance at `in`.
@@ -47,11 +49,11 @@ pub struct Branch {
     pub nodes: [NodeId; 2],
 }
 
-/// How outputs and the admittance at `in` move with one quantity `q`, an admittance across two nodes or
+/// How the drivers' voltages and the admittance at `in` move with one quantity `q`, an admittance across two nodes or
 /// an impedance in series with branches: `V' = V − N q / (1 + d q)`, `D' = D ± M q / (1 + d q)`.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Change {
-    /// `N` of each output for one volt at `in`.
+    /// `N` of each driver for one volt at `in`, in the order of [`Plan::drivers`].
     pub output: Vec<Spectrum>,
     /// `± M`: what `q / (1 + d q)` adds to the admittance at `in`.
     pub input: Spectrum,
@@ -93,8 +95,13 @@ impl Transfers {
             impedance: vec![0.0; nodes * nodes * 2 * stride],
             admittance: vec![0.0; branches.len() * 2 * stride],
             branches,
+            drivers: Vec::new(),
             input: vec![0.0; 2 * stride],
         };
+        let place = |slot: usize| slots.iter().position(|&own| own == slot);
+        transfers.drivers = (plan.driver_outputs().zip(&plan.topology.driver_branches))
+            .filter_map(|((output, _), &(slot, _))| Some((output, place(slot)?)))
+            .collect();
         let drive = Drive {
             open_circuit_v: 1.0,
             output_impedance_ohm: 0.0,
@@ -142,7 +149,7 @@ impl Transfers {
 
     /// An admittance across two nodes.
     #[must_use]
-    pub fn across(&self, [a, b]: [NodeId; 2], outputs: &[Output]) -> Change {
+    pub fn across(&self, [a, b]: [NodeId; 2]) -> Change {
         let mut volts = Spectrum::zeros(self.points);
         self.add_voltage(&mut volts, 1.0, a);
         self.add_voltage(&mut volts, -1.0, b);
@@ -154,9 +161,8 @@ impl Transfers {
             sum
         };
         let divisor = difference(reach(a), &reach(b));
-        let output = outputs
-            .iter()
-            .map(|output| {
+        let output = (self.drivers.iter())
+            .map(|(output, _)| {
                 let across = difference(reach(output.positive), &reach(output.negative));
                 product(&across, &volts)
             })
@@ -174,7 +180,7 @@ impl Transfers {
     /// With `i₀` the current into these branches and `g` what a voltage source in their common lead
     /// drives round, the source that stands for the impedance is `e = −q i₀ / (1 + q g)`.
     #[must_use]
-    pub fn in_series(&self, node: NodeId, branches: &[usize], outputs: &[Output]) -> Change {
+    pub fn in_series(&self, node: NodeId, branches: &[usize]) -> Change {
         let points = self.points;
         let far = |branch: usize| {
             let [a, b] = self.branches[branch].nodes;
@@ -208,17 +214,13 @@ impl Transfers {
             driven.re.iter_mut().for_each(|re| *re += 1.0);
             add_product(&mut round, y, &driven);
         }
-        let output = outputs
-            .iter()
-            .map(|output| {
+        let output = (self.drivers.iter())
+            .map(|&(output, own)| {
                 let mut lift = difference(lifted(output.positive), &lifted(output.negative));
-                // A branch of the group that is the output itself has the source in its own lead.
-                for &branch in branches {
-                    let [a, b] = self.branches[branch].nodes;
-                    if [a, b] == [output.positive, output.negative] {
-                        let sign = if a == node { 1.0 } else { -1.0 };
-                        lift.re.iter_mut().for_each(|re| *re += sign);
-                    }
+                // A driver of the group has the source in its own lead.
+                if branches.contains(&own) {
+                    let sign = if output.positive == node { 1.0 } else { -1.0 };
+                    lift.re.iter_mut().for_each(|re| *re += sign);
                 }
                 product(&lift, &current)
             })

@@ -36,7 +36,7 @@ impl Default for DesignSettings {
     fn default() -> Self {
         Self {
             seed: 1,
-            starts: 1,
+            starts: 2,
             most_parts: None,
             budget: None,
             quick: false,
@@ -170,7 +170,8 @@ pub fn design(
             propose(&whole, &targets, &audio, ideal, snap_settings)
         })
         .collect();
-    let mut proposals = front_of(proposals.into_iter().flatten().collect());
+    let proposals: Vec<Proposal> = proposals.into_iter().flatten().collect();
+    let mut proposals = front_of(bearable(proposals, job.least_load_ohm));
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
@@ -303,6 +304,18 @@ fn with_values(
         price: selection.price,
         ..proposal.clone()
     })
+}
+
+/// A load below this share of the least one is nothing to offer beside others that keep it better.
+const BEARABLE_SHARE: f64 = 0.75;
+
+/// Without those whose load no amplifier of the brief bears, where there are others.
+fn bearable(proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<Proposal> {
+    let bears = |p: &Proposal| p.load.least_ohm >= BEARABLE_SHARE * least_load_ohm;
+    match proposals.iter().any(bears) {
+        true => proposals.into_iter().filter(bears).collect(),
+        false => proposals,
+    }
 }
 
 /// Those that no smaller one beats with values of the stock.

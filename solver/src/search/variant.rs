@@ -210,7 +210,7 @@ fn grow_ways(
                 if number > 0 && stop() {
                     return None;
                 }
-                problem.fit(network, level_db, 40)
+                problem.fit_while(network, level_db, 150, 1e-7)
             })
             .collect();
         effort.fits += fits.len();

@@ -37,7 +37,7 @@ fn the_document_holds_what_the_contract_names() {
 fn the_design_file_can_be_swept_and_is_not_overwritten_unasked() {
     let (out, folder) = (&TWO_WAY.outcome.out, TWO_WAY.copy());
     let at = |name: &str| folder.path().join(name).to_str().unwrap().to_owned();
-    assert!(out.contains("alternatives"), "{out}");
+    assert!(out.contains("pick  parts"), "{out}");
     let text = TWO_WAY.text("two-way-design.toml");
     let remark = TWO_WAY.text("two-way.toml");
     let remark = remark.lines().find(|line| line.starts_with('#')).unwrap();
@@ -144,4 +144,51 @@ fn figures_of_the_file(designed: &Value, said: &str, file: &Path) {
         .filter(|word| word.parse::<f64>().is_ok());
     let longest = longest.max_by_key(digits).unwrap();
     assert!(digits(&longest) <= 7, "{longest}");
+}
+
+/// What a brief leaves open is decided, shown, and written into the design, so that it is judged by what it was
+/// made for.
+#[test]
+fn what_is_left_open_is_decided_and_written() {
+    let folder = tempfile::tempdir().unwrap();
+    let name = folder.path().to_str().unwrap();
+    assert_eq!(handover(&["demo", name]).status, 0);
+    let brief = folder.path().join("two-way.toml");
+    let text = std::fs::read_to_string(&brief).unwrap();
+    let line = text
+        .lines()
+        .find(|line| line.starts_with("frequency"))
+        .unwrap();
+    std::fs::write(
+        &brief,
+        text.replace(line, "frequency = \"auto\" # to be found"),
+    )
+    .unwrap();
+    let mut command = vec!["design", brief.to_str().unwrap()];
+    command.extend(SHORT);
+    let designed = handover(&command);
+    assert_eq!(designed.status, 0, "{}", designed.err);
+    assert!(
+        designed.out.contains("left open by the brief"),
+        "{}",
+        designed.out
+    );
+    let file = folder.path().join("two-way-design.toml");
+    let written = std::fs::read_to_string(&file).unwrap();
+    let decided = written
+        .lines()
+        .find(|line| line.starts_with("frequency"))
+        .unwrap();
+    assert!(decided.contains("Hz\" # to be found"), "{decided}");
+    let checked = handover(&["check", file.to_str().unwrap(), "--builds", "20"]);
+    assert_eq!(checked.status, 0, "{}", checked.err);
+}
+
+#[test]
+fn a_number_of_parts_that_cannot_be_is_refused() {
+    for (option, value) in [("--parts", "0"), ("--budget", "-3"), ("--pick", "0")] {
+        let outcome = handover(&["design", "--demo", option, value]);
+        assert_eq!(outcome.status, 2, "{option}");
+        assert!(outcome.err.contains(option), "{}", outcome.err);
+    }
 }

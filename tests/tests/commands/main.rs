@@ -8,6 +8,7 @@ mod demo;
 mod design;
 mod files;
 mod help;
+mod improve;
 mod mistakes;
 mod pad;
 mod pad_findings;

@@ -11,10 +11,9 @@ pub(super) fn words(network: &Network, purpose: &Purpose) -> String {
         .map(|(name, _)| name.as_str())
         .collect();
     format!(
-        "{} {} ({}{:+.1} dB at {:.2})",
+        "{} {} (without it {:+.1} dB at {:.2})",
         names.join("+"),
         what(purpose),
-        "without ",
         purpose.without_db,
         Hertz(purpose.at_hz)
     )

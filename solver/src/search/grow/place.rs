@@ -127,9 +127,10 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
             .filter(|&index| inside[index] && nodes_of(parts[index]).contains(&node))
             .collect();
         // The ends of windings stay where they are.
-        let (movable, held): (Vec<usize>, Vec<usize>) = at
-            .iter()
-            .partition(|&&index| !matches!(parts[index].kind, PartKind::Autoformer { .. }));
+        let (movable, held): (Vec<usize>, Vec<usize>) = at.iter().partition(|&&index| {
+            let (name, part) = network.parts().get_index(index).expect("a part of it");
+            !matches!(part.kind, PartKind::Autoformer { .. }) && !coupled(network, name)
+        });
         let movable = &movable[..movable.len().min(MOST_AT_A_NODE)];
         // A section between two groups at a node is the same seen from either.
         let from_either = node != NodeId::IN && held.is_empty() && at.len() == movable.len();

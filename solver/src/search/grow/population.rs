@@ -26,7 +26,7 @@ pub struct Population {
 }
 
 /// A part of a proposal must be worth this share of [`PART_WORTH`] at the least.
-pub const EARNS: f64 = 0.4;
+pub const EARNS: f64 = 0.3;
 
 impl Population {
     /// An empty one, to keep `breadth` networks of every size.

@@ -20,13 +20,13 @@ pub const JOINT_WEIGHTS: Weights = Weights {
 };
 
 /// The search aims a little above the least load, so that values of the stock still meet it.
-pub const LOAD_MARGIN: f64 = 1.02;
+pub const LOAD_MARGIN: f64 = 1.03;
 
 /// A part more must gain this much of the goal to be chosen.
 pub const PART_WORTH: f64 = 0.3;
 
-/// A value at an end of what can be bought is not the value that is wanted: so much worse.
-const AT_BOUND: f64 = 0.1;
+/// A value at an end of what can be bought is not the value that is wanted: so much worse, as two parts more.
+const AT_BOUND: f64 = 0.6;
 
 /// Tolerance of a part whose stock states none (common practice).
 pub const USUAL_TOLERANCE: f64 = 0.05;
@@ -195,8 +195,10 @@ impl<'a> Problem<'a> {
         let at_bound = (0..free.variables.len())
             .filter(|&k| fit.x[k] <= lower[k] + 1e-6 || fit.x[k] >= upper[k] - 1e-6)
             .count();
-        Some(Fitted {
-            spread: self.spread(&network, &free, &fit.curvature),
+        let spread = self.spread(&network, &free, &fit.curvature);
+        // A driver that gets no voltage has no slope.
+        spread.is_finite().then(|| Fitted {
+            spread,
             network,
             cost: fit.cost,
             at_bound,

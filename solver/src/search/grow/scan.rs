@@ -218,7 +218,7 @@ impl<'a> Scan<'a> {
             if !block.inside[branch.part] || part.fixed {
                 continue;
             }
-            let change = self.transfers.across(branch.nodes, &self.outputs);
+            let change = self.transfers.across(branch.nodes);
             let y = self.transfers.branch_admittance(index);
             let out = Spectrum::from_fn(y.len(), |i| -y.at(i));
             let cost = self.promise(&block, &change, &out, &mut trial);
@@ -264,12 +264,12 @@ impl<'a> Scan<'a> {
     /// What a quantity at a place does.
     fn change(&self, place: &Place) -> Change {
         match place {
-            Place::Across(nodes) => self.transfers.across(*nodes, &self.outputs),
+            Place::Across(nodes) => self.transfers.across(*nodes),
             Place::InLead { node, parts } => {
                 let branches = self.transfers.branches();
                 let of = |part: &usize| branches.iter().position(|branch| branch.part == *part);
                 let group: Vec<usize> = parts.iter().filter_map(of).collect();
-                self.transfers.in_series(*node, &group, &self.outputs)
+                self.transfers.in_series(*node, &group)
             }
         }
     }

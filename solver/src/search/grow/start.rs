@@ -35,13 +35,13 @@ pub fn way_start(job: &Job, way: usize, level_db: f64) -> WayStart {
 /// Attenuation from which a way is begun with a pad, dB.
 const PAD_FROM_DB: f64 = 1.5;
 
-/// Ladders of one to three parts on each side, with and without a pad; each in closed-form values and, with
+/// Ladders of one to four parts on each side, with and without a pad; each in closed-form values and, with
 /// more than one start, in `starts - 1` random ones about them.
 #[must_use]
 pub fn ladders(job: &Job, way: usize, level_db: f64, starts: usize, seed: u64) -> Vec<Network> {
     let start = way_start(job, way, level_db);
     let last = job.ways.len() - 1;
-    let high = if way == 0 { 0..=0 } else { 1..=3 };
+    let high = if way == 0 { 0..=0 } else { 1..=4 };
     let mut pads = vec![PadForm::None];
     if job.ways[way].level_db - level_db > PAD_FROM_DB {
         pads.extend([PadForm::Series, PadForm::After]);
@@ -49,7 +49,7 @@ pub fn ladders(job: &Job, way: usize, level_db: f64, starts: usize, seed: u64) -
     }
     let mut networks = Vec::new();
     for high_pass in high {
-        let low = if way == last { 0..=0 } else { 1..=3 };
+        let low = if way == last { 0..=0 } else { 1..=4 };
         for low_pass in low {
             for &pad in &pads {
                 let shape = WayShape {
