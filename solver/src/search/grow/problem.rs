@@ -23,7 +23,7 @@ pub const JOINT_WEIGHTS: Weights = Weights {
 pub const LOAD_MARGIN: f64 = 1.03;
 
 /// A part more must gain this much of the goal to be chosen.
-pub const PART_WORTH: f64 = 0.3;
+pub const PART_WORTH: f64 = 0.27;
 
 /// A value at an end of what can be bought is not the value that is wanted: so much worse, as two parts more.
 const AT_BOUND: f64 = 0.6;
