@@ -20,17 +20,32 @@ pub fn judge(
     targets: &Targets,
     audio: &AudioLoads,
 ) -> Option<(Figures, LoadFigures)> {
+    let ways = sounds(job, network)?;
+    let level_db = job.aim.level.map(|level| level.0);
+    let figures = figures(job.grid.f_hz(), &ways, targets, level_db);
+    let closer = Closer {
+        plan: &Plan::compile(network).ok()?,
+        values: &Values::of(network),
+        drive: job.drive,
+        grid: &audio.grid,
+        loads: &audio.z_ohm.iter().collect::<Vec<_>>(),
+    };
+    let load = LoadFigures::of(&closer, job.cable_ohm).ok().flatten()?;
+    Some((figures, load))
+}
+
+/// Sound of every way at the listener, polarity included, pascal; `None` where the network cannot be solved.
+pub(super) fn sounds(job: &Job, network: &Network) -> Option<Vec<Spectrum>> {
     let plan = Plan::compile(network).ok()?;
-    let values = Values::of(network);
     let closer = Closer {
         plan: &plan,
-        values: &values,
+        values: &Values::of(network),
         drive: job.drive,
         grid: &job.grid,
         loads: &job.ways.iter().map(|way| &way.z_ohm).collect::<Vec<_>>(),
     };
     let solution = closer.on_grid().ok()?;
-    let ways: Vec<Spectrum> = plan
+    let ways = plan
         .driver_outputs()
         .zip(&job.ways)
         .map(|((output, inverted), way)| {
@@ -38,19 +53,8 @@ pub fn judge(
             Spectrum::from_fn(job.grid.len(), |i| {
                 solution.output_at(output, i) * way.sound.at(i) * sign
             })
-        })
-        .collect();
-    let level_db = job.aim.level.map(|level| level.0);
-    let figures = figures(job.grid.f_hz(), &ways, targets, level_db);
-    let closer = Closer {
-        plan: &plan,
-        values: &values,
-        drive: job.drive,
-        grid: &audio.grid,
-        loads: &audio.z_ohm.iter().collect::<Vec<_>>(),
-    };
-    let load = LoadFigures::of(&closer, job.cable_ohm).ok().flatten()?;
-    Some((figures, load))
+        });
+    Some(ways.collect())
 }
 
 /// Impedances of the ways over the audio band.

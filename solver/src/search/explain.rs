@@ -2,10 +2,10 @@
 
 use netlist::network::{Network, NodeId, PartKind};
 
+use super::assess::sounds;
 use super::grow::block_of;
 use super::job::Job;
 use crate::goal::{Targets, figures};
-use crate::nodal::{Closer, Plan, Values};
 use crate::sound::level_db;
 use crate::spectrum::Spectrum;
 
@@ -72,25 +72,7 @@ pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<P
 
 /// Sound of every way and of all together.
 fn heard(job: &Job, network: &Network) -> Option<(Vec<Spectrum>, Spectrum)> {
-    let plan = Plan::compile(network).ok()?;
-    let closer = Closer {
-        plan: &plan,
-        values: &Values::of(network),
-        drive: job.drive,
-        grid: &job.grid,
-        loads: &job.ways.iter().map(|way| &way.z_ohm).collect::<Vec<_>>(),
-    };
-    let solution = closer.on_grid().ok()?;
-    let ways: Vec<Spectrum> = plan
-        .driver_outputs()
-        .zip(&job.ways)
-        .map(|((output, inverted), way)| {
-            let sign = if inverted { -1.0 } else { 1.0 };
-            Spectrum::from_fn(job.grid.len(), |i| {
-                solution.output_at(output, i) * way.sound.at(i) * sign
-            })
-        })
-        .collect();
+    let ways = sounds(job, network)?;
     let sum = crate::sound::sum(&ways);
     Some((ways, sum))
 }
@@ -125,7 +107,7 @@ fn resonance_hz(network: &Network, parts: &[usize]) -> Option<f64> {
 fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, Lies)> {
     let mut degrees = vec![0usize; network.node_count()];
     for part in network.parts().values() {
-        for node in super::grow::nodes_of(part) {
+        for node in part.kind.nodes() {
             degrees[node.0] += 1;
         }
     }

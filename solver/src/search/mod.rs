@@ -24,7 +24,7 @@ pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Reach, Way};
-pub use open::{Variant, both_can};
+pub use open::Variant;
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,

@@ -257,8 +257,7 @@ fn frequencies(project: &Project, job: &Job) -> Vec<Vec<f64>> {
 
 /// From where the upper driver of a crossover can play, and up to where the lower one can: by what the builder
 /// says is usable, else by the resonance and the tables.
-#[must_use]
-pub fn both_can(project: &Project, job: &Job, c: usize) -> (f64, f64) {
+fn both_can(project: &Project, job: &Job, c: usize) -> (f64, f64) {
     let (lower, upper) = (&job.ways[c], &job.ways[c + 1]);
     let usable = |name: &str| project.drivers[name].usable;
     let above_resonance = upper

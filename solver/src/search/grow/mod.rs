@@ -23,7 +23,7 @@ mod start;
 pub use growth::{Direction, Effort, Pace, evolve, pass};
 
 pub use naming::in_reading_order;
-pub use place::{Move, Place, block_of, moved, nodes_of, places, signature};
+pub use place::{Move, Place, block_of, moved, places, signature};
 pub use population::{EARNS, Member, Population};
 pub use problem::{Fitted, Free, JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH, Problem, USUAL_TOLERANCE};
 pub use scan::{Promise, Scan};

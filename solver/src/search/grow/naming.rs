@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 
-use super::place::{block_of, nodes_of};
+use super::place::block_of;
 
 /// The same network with parts numbered in reading order, nodes named after their way, and every part
 /// counted from the amplifier's side. Networks with couplings, whose parts are named by others, stay as
@@ -119,11 +119,13 @@ impl<'a> Walk<'a> {
             next += 1;
             // What ends at the return comes before what leads on; the driver last.
             let mut here: Vec<(u8, usize)> = (self.network.parts().values().enumerate())
-                .filter(|(index, part)| self.inside[*index] && nodes_of(part).contains(&node))
+                .filter(|(index, part)| {
+                    self.inside[*index] && part.kind.nodes().any(|own| own == node)
+                })
                 .filter(|(index, _)| !self.parts.contains(index))
                 .map(|(index, part)| {
                     let driver = matches!(part.kind, PartKind::Driver { .. });
-                    let grounded = nodes_of(part).contains(&NodeId::GND);
+                    let grounded = part.kind.nodes().any(|own| own == NodeId::GND);
                     let turn = match (driver, grounded) {
                         (true, _) => 2,
                         (false, true) => 0,
@@ -135,7 +137,7 @@ impl<'a> Walk<'a> {
             here.sort_unstable();
             for (_, index) in here {
                 self.parts.push(index);
-                for other in nodes_of(&self.network.parts()[index]) {
+                for other in self.network.parts()[index].kind.nodes() {
                     if other != NodeId::GND && !self.nodes.contains(&other) {
                         self.nodes.push(other);
                     }

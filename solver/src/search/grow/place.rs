@@ -58,7 +58,11 @@ impl Move {
 /// block, everything that hangs together with the driver without passing `in` or `gnd`.
 #[must_use]
 pub fn block_of(network: &Network, driver: &str) -> Vec<bool> {
-    let nodes: Vec<Vec<NodeId>> = network.parts().values().map(nodes_of).collect();
+    let nodes: Vec<Vec<NodeId>> = network
+        .parts()
+        .values()
+        .map(|part| part.kind.nodes().collect())
+        .collect();
     let mut reached = vec![false; network.node_count()];
     let mut inside = vec![false; nodes.len()];
     let feeds =
@@ -87,16 +91,6 @@ pub fn block_of(network: &Network, driver: &str) -> Vec<bool> {
     }
 }
 
-/// All nodes of a part.
-#[must_use]
-pub fn nodes_of(part: &Part) -> Vec<NodeId> {
-    let mut nodes: Vec<NodeId> = part.kind.between().into_iter().flatten().collect();
-    if let PartKind::Autoformer { taps, .. } = &part.kind {
-        nodes.extend(taps.iter().map(|tap| tap.node));
-    }
-    nodes
-}
-
 /// Most parts at a node whose groups are told apart.
 const MOST_AT_A_NODE: usize = 5;
 
@@ -107,7 +101,7 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
     let mut nodes: Vec<NodeId> = Vec::new();
     for (index, part) in parts.iter().enumerate() {
         if inside[index] {
-            nodes.extend(nodes_of(part));
+            nodes.extend(part.kind.nodes());
         }
     }
     nodes.sort_unstable();
@@ -124,7 +118,7 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
     let mut alone = vec![false; parts.len()];
     for &node in nodes.iter().filter(|&&node| node != NodeId::GND) {
         let at: Vec<usize> = (0..parts.len())
-            .filter(|&index| inside[index] && nodes_of(parts[index]).contains(&node))
+            .filter(|&index| inside[index] && parts[index].kind.nodes().any(|own| own == node))
             .collect();
         // The ends of windings stay where they are.
         let (movable, held): (Vec<usize>, Vec<usize>) = at.iter().partition(|&&index| {
@@ -178,28 +172,10 @@ fn free_node(network: &mut Network) -> NodeId {
 
 /// Moves the ends of a part that are at `from` to `to`.
 fn reconnect(kind: &mut PartKind, from: NodeId, to: NodeId) {
-    match kind {
-        PartKind::Resistor { between, .. }
-        | PartKind::Inductor { between, .. }
-        | PartKind::Capacitor { between, .. }
-        | PartKind::Driver { between, .. } => {
-            for node in between {
-                if *node == from {
-                    *node = to;
-                }
-            }
+    for node in kind.nodes_mut() {
+        if *node == from {
+            *node = to;
         }
-        PartKind::Autoformer { between, taps, .. } => {
-            for node in between
-                .iter_mut()
-                .chain(taps.iter_mut().map(|tap| &mut tap.node))
-            {
-                if *node == from {
-                    *node = to;
-                }
-            }
-        }
-        PartKind::Coupling { .. } => {}
     }
 }
 
@@ -293,19 +269,8 @@ fn without_bare_nodes(network: &Network) -> Network {
     let names: Vec<&str> = network.node_names().collect();
     for (name, part) in network.parts() {
         let mut part = part.clone();
-        let mut at = |node: NodeId| used.node(names[node.0]);
-        match &mut part.kind {
-            PartKind::Resistor { between, .. }
-            | PartKind::Inductor { between, .. }
-            | PartKind::Capacitor { between, .. }
-            | PartKind::Driver { between, .. } => *between = between.map(&mut at),
-            PartKind::Autoformer { between, taps, .. } => {
-                *between = between.map(&mut at);
-                for tap in taps {
-                    tap.node = at(tap.node);
-                }
-            }
-            PartKind::Coupling { .. } => {}
+        for node in part.kind.nodes_mut() {
+            *node = used.node(names[node.0]);
         }
         used.insert(name.clone(), part);
     }
@@ -315,7 +280,7 @@ fn without_bare_nodes(network: &Network) -> Network {
 fn degrees(network: &Network) -> Vec<usize> {
     let mut degrees = vec![0; network.node_count()];
     for part in network.parts().values() {
-        for node in nodes_of(part) {
+        for node in part.kind.nodes() {
             degrees[node.0] += 1;
         }
     }

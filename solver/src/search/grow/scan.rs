@@ -11,7 +11,7 @@ use super::place::{Move, Place, block_of, places};
 use super::problem::Problem;
 use super::section::{Catalogue, Section};
 use crate::goal::{Heard, Objective};
-use crate::nodal::{Change, Output, Plan, Transfers, Values, Workspace};
+use crate::nodal::{Change, Plan, Transfers, Values, Workspace};
 use crate::search::least_squares::{Residuals, dots};
 use crate::spectrum::Spectrum;
 
@@ -33,7 +33,6 @@ pub struct Scan<'a> {
     network: &'a Network,
     objective: Objective,
     transfers: Transfers,
-    outputs: Vec<Output>,
     /// Voltage of each driver for one volt at `in`.
     unit: Vec<Spectrum>,
     input: Spectrum,
@@ -103,15 +102,13 @@ impl<'a> Scan<'a> {
             .collect();
         let mut workspace = Workspace::new(&plan, &problem.job.grid, &loads).ok()?;
         let transfers = Transfers::new(&plan, &Values::of(network), &mut workspace);
-        let outputs: Vec<Output> = plan.driver_outputs().map(|(output, _)| output).collect();
         Some(Self {
-            unit: outputs
-                .iter()
-                .map(|&output| transfers.output(output))
+            unit: plan
+                .driver_outputs()
+                .map(|(output, _)| transfers.output(output))
                 .collect(),
             input: transfers.input_admittance(),
             transfers,
-            outputs,
             problem,
             network,
             objective,
@@ -301,7 +298,7 @@ impl<'a> Scan<'a> {
         bilinear(change, q, &self.input, &mut trial.factor, &mut trial.input);
         let drive = self.objective.drive();
         let stiff = drive.output_impedance_ohm <= 0.0;
-        for way in 0..self.outputs.len() {
+        for way in 0..self.unit.len() {
             let within = ways.contains(&way);
             if stiff && !within {
                 continue;
@@ -367,25 +364,6 @@ impl<'a> Scan<'a> {
         } else {
             f64::INFINITY
         }
-    }
-
-    /// Voltage of each driver and admittance at `in`, for one volt there, with a section at a place: what the
-    /// scan goes by.
-    #[must_use]
-    pub fn predicted(&self, place: &Place, q: &Spectrum) -> (Vec<Spectrum>, Spectrum) {
-        let change = self.change(place);
-        let points = self.input.len();
-        let factor = |i: usize| q.at(i) / (1.0 + change.divisor.at(i) * q.at(i));
-        let outputs = self
-            .unit
-            .iter()
-            .zip(&change.output)
-            .map(|(unit, n)| Spectrum::from_fn(points, |i| unit.at(i) - n.at(i) * factor(i)));
-        let outputs = outputs.collect();
-        let input = Spectrum::from_fn(points, |i| {
-            self.input.at(i) + change.input.at(i) * factor(i)
-        });
-        (outputs, input)
     }
 }
 
