@@ -1,6 +1,7 @@
 //! The order of hypotheses in words, what cannot be told apart together.
 
-use netlist::project::Project;
+use netlist::project::{Project, Source};
+use netlist::quantity::Hertz;
 
 use super::assembly::{Assembly, Curve};
 use super::bench::{Bench, Target};
@@ -140,6 +141,9 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
             Change::Value(_, x) | Change::Loss(_, x) | Change::Impedance(_, x) => {
                 mistake.found_si = Some(x);
             }
+            Change::Tuning(part, factor) => {
+                mistake.found_si = tuning(project, bench, part).map(|f_hz| f_hz * factor);
+            }
             _ => {}
         }
     }
@@ -149,6 +153,15 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
         .collect();
     mistake.named = said.join(", and ");
     mistake
+}
+
+/// Frequency to which the box of a driver is drawn to be tuned, Hz.
+fn tuning(project: &Project, bench: &Bench, part: usize) -> Option<f64> {
+    let name = &bench.plan.drivers()[bench.driver_of[part]?];
+    match &project.drivers[name.as_str()].source {
+        Source::Cone(cone) => Some(cone.enclosure?.tuning?.0),
+        _ => None,
+    }
 }
 
 /// One change in words.
@@ -188,6 +201,15 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
             "{} has about {factor:.2} times the impedance of its data: another version of the driver",
             name(part)
         ),
+        Change::Tuning(part, factor) => {
+            let drawn_hz = tuning(project, bench, part).unwrap_or_default();
+            format!(
+                "the box of {} is tuned to about {:.2} where the drawing has {:.3}: look at the vent",
+                name(part),
+                Hertz(drawn_hz * factor),
+                Hertz(drawn_hz)
+            )
+        }
         Change::Exchange(one, other) => format!(
             "{} and {} are in each other's place",
             name(one),

@@ -214,6 +214,11 @@ fn look_at(mistake: &Mistake) -> String {
         Kind::Impedance => {
             format!("read the label of the driver {parts} and measure its voice coil alone")
         }
+        Kind::Tuning => {
+            format!(
+                "measure the vent of the box of {parts}, its length and its area, and look for leaks"
+            )
+        }
         Kind::Exchanged => {
             format!("read the markings of {parts} and compare their places with the drawing")
         }
