@@ -172,14 +172,27 @@ pub(super) fn all_single(network: &Network) -> Vec<Change> {
 /// A coil drawn without any resistance has at least this, ohm.
 pub(super) const LEAST_DCR_OHM: f64 = 0.02;
 
-/// A part between any other two nodes.
+/// A part between any other two nodes; a coil that another one sees also the other way round.
 fn moves(network: &Network, part: usize, between: [NodeId; 2]) -> impl Iterator<Item = Change> {
     let own = between.map(|node| node.0);
     let nodes = network.node_count();
+    let coupled = is_coupled(network, part);
     (0..nodes).flat_map(move |a| {
-        (a + 1..nodes)
-            .filter(move |&b| !(own.contains(&a) && own.contains(&b)))
+        (0..nodes)
+            .filter(move |&b| match coupled {
+                true => a != b && own != [a, b],
+                false => a < b && !(own.contains(&a) && own.contains(&b)),
+            })
             .map(move |b| Change::Move(part, [a, b]))
+    })
+}
+
+/// Whether a coil is coupled to another one.
+fn is_coupled(network: &Network, part: usize) -> bool {
+    let own = network.parts().get_index(part).map(|(name, _)| name);
+    network.parts().values().any(|other| match &other.kind {
+        PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| Some(coil) == own),
+        _ => false,
     })
 }
 

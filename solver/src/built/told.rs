@@ -155,6 +155,9 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
     mistake
 }
 
+/// A box tuned so many times as high is one without a vent.
+const STOPPED: f64 = 0.5;
+
 /// Frequency to which the box of a driver is drawn to be tuned, Hz.
 fn tuning(project: &Project, bench: &Bench, part: usize) -> Option<f64> {
     let name = &bench.plan.drivers()[bench.driver_of[part]?];
@@ -203,6 +206,13 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
         ),
         Change::Tuning(part, factor) => {
             let drawn_hz = tuning(project, bench, part).unwrap_or_default();
+            if factor < STOPPED {
+                return format!(
+                    "the box of {} is as good as closed where the drawing has a vent tuned to {:.3}: look whether it is stopped",
+                    name(part),
+                    Hertz(drawn_hz)
+                );
+            }
             format!(
                 "the box of {} is tuned to about {:.2} where the drawing has {:.3}: look at the vent",
                 name(part),
@@ -222,6 +232,12 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
                 .unwrap_or_default()
                 .map(|n| node(n.0));
             let to = to.map(node);
+            if drawn[0] == to[1] && drawn[1] == to[0] {
+                return format!(
+                    "{} is turned end for end, and with it its coupling",
+                    name(part)
+                );
+            }
             format!(
                 "{} lies between {} and {}, not between {} and {}",
                 name(part),

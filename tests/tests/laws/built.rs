@@ -281,6 +281,34 @@ fn two_mistakes_are_found_where_one_explains_nothing() {
     assert_eq!(parts, ["C5", "L2"], "{first:?}");
 }
 
+/// A capacitor of ten times the value makes a sharp dip; one mistake explains it, whatever the noise.
+#[test]
+fn a_sharp_resonance_needs_no_second_mistake() {
+    let project = demo();
+    let mut built = project.clone();
+    let network = built.network.as_mut().unwrap();
+    network.set_value("C4", 18e-6).unwrap();
+    network.set_value("C3", 28e-6).unwrap();
+    let grid = Grid::log_spaced(20.0, 20e3, 400).unwrap();
+    let curve = hypothesis_curve(&built, &[], &grid).unwrap().unwrap();
+    for seed in 0..3 {
+        let mut dice = Dice::new(seed);
+        let noisy = |z: &Complex64| (z + 0.25).norm() * 1.004 * (1.0 + 0.01 * dice.normal());
+        let measured = Sweep {
+            file: "sweep".to_owned(),
+            f_hz: grid.f_hz().to_vec(),
+            ohm: curve.iter().map(noisy).collect(),
+            phase_deg: None,
+            off: Vec::new(),
+        };
+        let found = look(&project, &[measured]);
+        let first = &found.hypotheses[0];
+        assert_eq!(first.mistake.kind, Kind::Value, "{first:?}");
+        assert_eq!(first.mistake.parts, ["C4"]);
+        assert!((found.measurement.leads_ohm - 0.25).abs() < 0.15);
+    }
+}
+
 /// A vent that is too short is told as such, with the frequency that it makes.
 #[test]
 fn a_box_that_is_tuned_wrong_is_named() {
