@@ -268,12 +268,6 @@ impl Objective {
         }
     }
 
-    /// Number of part values among the variables.
-    #[must_use]
-    pub fn variable_count(&self) -> usize {
-        self.variables.len()
-    }
-
     /// The amplifier.
     #[must_use]
     pub fn drive(&self) -> Drive {

@@ -1,7 +1,6 @@
 //! Published values, each with its source, and solutions by general-purpose numerics.
 
 mod coil;
-mod correction;
 mod figures;
 mod ladder;
 mod load;
