@@ -1,6 +1,7 @@
 //! What is typed: commands and options.
 
 mod built;
+mod compare;
 mod improve;
 mod pad;
 mod snap;
@@ -12,6 +13,7 @@ use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz};
 
 pub(crate) use built::{Built, Sweep as BuiltSweep};
+pub(crate) use compare::Compare;
 pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
@@ -49,6 +51,9 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Designs and briefs side by side: which is better, in what, and what differs; other drivers, fewer ways, other
+    /// values of any field
+    Compare(Compare),
     /// Was it built as drawn? One impedance sweep at the terminals names the part that is wrong
     Built(Built),
     /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)

@@ -16,11 +16,11 @@
 mod about;
 mod build;
 mod charts;
-mod coils;
-mod facts;
+pub(crate) mod coils;
+pub(crate) mod facts;
 mod pads;
 pub(crate) mod page;
-mod purchase;
+pub(crate) mod purchase;
 mod stress;
 mod wiring;
 

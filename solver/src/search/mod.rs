@@ -16,6 +16,7 @@ mod stated;
 mod values;
 mod variant;
 
+pub(crate) use assess::sounds;
 pub use assess::{AudioLoads, audio_loads, judge};
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
@@ -30,5 +31,6 @@ pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_best, snap_network, snap_quickly,
 };
+pub(crate) use values::put_values;
 pub use values::stock_kind;
 pub use variant::Progress;

@@ -6,7 +6,7 @@ use serde_json::{Map, Value, json};
 use super::Checked;
 
 pub(super) fn document(checked: &Checked<'_>) -> Value {
-    let check = &checked.check;
+    let check = checked.check;
     let mut document = figures(checked);
     document["title"] = json!(checked.project.title);
     document["load"] = json!(check.load);

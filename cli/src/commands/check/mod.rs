@@ -26,7 +26,7 @@ use crate::interrupt;
 /// A design and what was found.
 struct Checked<'a> {
     project: &'a Project,
-    check: Check,
+    check: &'a Check,
 }
 
 impl Checked<'_> {
@@ -80,7 +80,7 @@ pub(crate) fn run(
     };
     let checked = Checked {
         project: &loaded.project,
-        check,
+        check: &check,
     };
     if let Ok(tolerance) = &checked.check.tolerance
         && tolerance.builds < options.builds
@@ -92,13 +92,18 @@ pub(crate) fn run(
         )?;
     }
     if args.json {
-        writeln!(out, "{}", document::document(&checked))?;
+        writeln!(out, "{}", document(&loaded.project, &check))?;
     } else if args.full {
         full::print(&checked, out)?;
     } else {
         screen::print(&checked, out)?;
     }
     Ok(checked.danger())
+}
+
+/// A check as one JSON document.
+pub(super) fn document(project: &Project, check: &Check) -> serde_json::Value {
+    document::document(&Checked { project, check })
 }
 
 /// Tells whoever waits what is being done, and hears when they want it to end.

@@ -2,7 +2,7 @@
 
 mod document;
 mod page;
-mod purpose;
+pub(super) mod purpose;
 mod screen;
 mod trade_off;
 
@@ -169,7 +169,7 @@ fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize
     }
 }
 
-fn progress_words(step: &Progress) -> String {
+pub(super) fn progress_words(step: &Progress) -> String {
     match step {
         Progress::Variant {
             frequencies_hz,

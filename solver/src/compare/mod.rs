@@ -1,0 +1,27 @@
+//! Loudspeakers held against each other: their figures side by side, which of two is better and whether tolerance
+//! leaves it so, what differs in their parts, and what each wish costs.
+//!
+//! | file | what |
+//! |---|---|
+//! | `figure` | the figures that are compared, and which way each is better |
+//! | `builds` | the same figures of builds drawn at random |
+//! | `better` | which is better in what, and their order |
+//! | `ways` | which way of one is which of another |
+//! | `roles` | parts by what they do, not by name |
+//! | `wishes` | wishes that are not kept |
+//! | `cost` | what each wish costs |
+
+mod better;
+mod builds;
+
+mod figure;
+mod roles;
+mod ways;
+mod wishes;
+
+pub use better::{Better, Comparison, Row, compare};
+
+pub use figure::{Bill, Candidate, Figure};
+pub use roles::{Piece, Role, roles};
+pub use ways::way_rows;
+pub use wishes::{Wish, broken};
