@@ -10,7 +10,7 @@ mod value;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
-use netlist::quantity::{Decibels, Hertz};
+use netlist::quantity::{Decibels, Hertz, Ohms};
 
 pub(crate) use built::{Built, Sweep as BuiltSweep};
 pub(crate) use compare::Compare;
@@ -138,6 +138,9 @@ pub(crate) struct Check {
     /// Spread of the level of each driver, plus or minus
     #[arg(long, value_name = "LEVEL", default_value = "1 dB", allow_hyphen_values = true, value_parser = quantity::<Decibels>)]
     pub(crate) driver_level: Decibels,
+    /// Output impedances of other amplifiers it may be used with, such as "0 ohm","3 ohm"
+    #[arg(long, value_name = "OHM", value_delimiter = ',', allow_hyphen_values = true, value_parser = quantity::<Ohms>)]
+    pub(crate) amplifier: Vec<Ohms>,
     /// Print all tables and notes
     #[arg(long, conflicts_with = "json")]
     pub(crate) full: bool,

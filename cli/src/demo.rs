@@ -6,7 +6,7 @@ use netlist::problem::Problems;
 use netlist::project::{Edit, Loaded, load_edited as edited_from};
 
 /// Name and text of each file.
-pub(crate) const FILES: [(&str, &str); 10] = [
+pub(crate) const FILES: [(&str, &str); 12] = [
     ("brief.toml", include_str!("../demo/brief.toml")),
     ("data-sheet.toml", include_str!("../demo/data-sheet.toml")),
     ("two-way.toml", include_str!("../demo/two-way.toml")),
@@ -28,6 +28,14 @@ pub(crate) const FILES: [(&str, &str); 10] = [
     (
         "high-response.txt",
         include_str!("../demo/high-response.txt"),
+    ),
+    (
+        "high-b-impedance.txt",
+        include_str!("../demo/high-b-impedance.txt"),
+    ),
+    (
+        "high-b-response.txt",
+        include_str!("../demo/high-b-response.txt"),
     ),
 ];
 

@@ -17,6 +17,7 @@ mod interrupt;
 mod picture;
 mod project_file;
 mod report;
+mod wishes;
 mod words;
 
 use std::ffi::OsString;

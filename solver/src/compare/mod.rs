@@ -13,6 +13,7 @@
 
 mod better;
 mod builds;
+mod cost;
 
 mod figure;
 mod roles;
@@ -20,6 +21,7 @@ mod ways;
 mod wishes;
 
 pub use better::{Better, Comparison, Row, compare};
+pub use cost::{Ground, How, Merits, Relaxed, WishCost, wish_costs};
 
 pub use figure::{Bill, Candidate, Figure};
 pub use roles::{Piece, Role, roles};

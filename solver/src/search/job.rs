@@ -3,6 +3,7 @@
 use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
 use netlist::quantity::Quantity;
 
+use super::protection::MOST_BELOW_RESONANCE_DB;
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
@@ -167,6 +168,8 @@ pub struct Job {
     pub cable_ohm: f64,
     /// Least load asked for, ohm; 0 where nothing is said.
     pub least_load_ohm: f64,
+    /// Most voltage of a delicate driver at and below its resonance, against that at its crossover, dB.
+    pub most_below_resonance_db: f64,
     /// What can be bought.
     pub stock: Stock,
 }
@@ -220,6 +223,7 @@ impl Job {
             },
             cable_ohm,
             least_load_ohm: least.unwrap_or(0.0),
+            most_below_resonance_db: MOST_BELOW_RESONANCE_DB,
             stock: project.stock.clone(),
         };
         job.ways = (0..ways)

@@ -19,7 +19,7 @@ mod variant;
 pub(crate) use assess::sounds;
 pub use assess::{AudioLoads, audio_loads, judge};
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
-pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
+pub use design::{DesignSettings, Outcome, Proposal, Reason, design};
 pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve};

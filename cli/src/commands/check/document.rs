@@ -10,6 +10,7 @@ pub(super) fn document(checked: &Checked<'_>) -> Value {
     let mut document = figures(checked);
     document["title"] = json!(checked.project.title);
     document["load"] = json!(check.load);
+    document["amplifiers"] = json!(checked.others);
     document["stress"] = json!(check.stress);
     document["hot_coil"] = json!(check.hot_coil);
     document["wiring"] = json!(check.wire);

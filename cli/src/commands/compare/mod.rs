@@ -8,8 +8,12 @@
 //! | `verdict` | the whole in a sentence |
 //! | `screen` | one screen |
 //! | `document` | one JSON document |
+//! | `charts` | pictures of all over each other |
+//! | `page` | the page |
 
+mod charts;
 mod document;
+mod page;
 mod plan;
 mod screen;
 mod verdict;
@@ -17,6 +21,7 @@ mod words;
 mod work;
 
 use std::io::Write;
+use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
@@ -27,6 +32,7 @@ use work::Column;
 
 use crate::args::Compare;
 use crate::failure::Failure;
+use crate::files::{can_be_written, is_same, is_stdout, write_out};
 use crate::interrupt;
 
 /// Builds of each that are held against each other.
@@ -40,12 +46,17 @@ struct Compared {
     ways: Vec<Vec<Option<usize>>>,
     roles: Vec<Role>,
     varied: Option<Varied>,
+    /// The command that makes the comparison again; `None` where it was ended early.
+    command: Option<String>,
     seconds: f64,
     interrupted: bool,
 }
 
 pub(crate) fn run(args: &Compare, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
     let started = Instant::now();
+    if let Some(page) = &args.output {
+        page_can_be_written(args, page)?;
+    }
     let (plans, varied) = plan::plan(args)?;
     let done = work::work(args, plans, err)?;
     let stop = interrupt::flag();
@@ -58,11 +69,18 @@ pub(crate) fn run(args: &Compare, out: &mut dyn Write, err: &mut dyn Write) -> R
         ways,
         roles,
         varied,
+        command: (!asked()).then(|| command(args)),
         seconds: started.elapsed().as_secs_f64(),
         interrupted: asked(),
         columns: done.columns,
     };
-    if args.json {
+    let page = args
+        .output
+        .as_ref()
+        .map(|path| (path, page::page(&compared)));
+    if page.as_ref().is_some_and(|(path, _)| is_stdout(path)) {
+        // The page is what is asked for there.
+    } else if args.json {
         writeln!(out, "{}", document::document(&compared))?;
     } else {
         screen::print(&compared, args.full, out)?;
@@ -74,5 +92,69 @@ pub(crate) fn run(args: &Compare, out: &mut dyn Write, err: &mut dyn Write) -> R
         }
         writeln!(err, "{words}")?;
     }
+    if let Some((path, page)) = page {
+        write_out(path, page.as_bytes(), args.force, out)?;
+        if !is_stdout(path) {
+            writeln!(err, "page written to {}", path.display())?;
+        }
+    }
     Ok(())
+}
+
+/// Before the work, so that nothing is worked out that cannot be written.
+fn page_can_be_written(args: &Compare, page: &Path) -> Result<(), Failure> {
+    let unusable = |message: String, help: &str| Failure::Unusable {
+        message,
+        help: help.to_owned(),
+    };
+    if args.json && is_stdout(page) {
+        return Err(unusable(
+            "--json and the page would both go to the same output".to_owned(),
+            "leave one of them away, or name a file with -o",
+        ));
+    }
+    if args.files.iter().any(|file| is_same(file, page)) {
+        return Err(unusable(
+            format!("{} is one of the files to compare", page.display()),
+            "name another file for the page with -o",
+        ));
+    }
+    can_be_written(page, args.force)
+}
+
+/// What makes the same comparison again.
+fn command(args: &Compare) -> String {
+    let mut words = vec!["handover compare".to_owned()];
+    words.extend(
+        args.files
+            .iter()
+            .map(|file| quoted(&file.display().to_string())),
+    );
+    words.extend(args.demo.then(|| "--demo".to_owned()));
+    for (option, values) in [
+        ("--swap", &args.swap),
+        ("--without", &args.without),
+        ("--ways", &args.ways),
+        ("--vary", &args.vary),
+    ] {
+        words.extend(
+            values
+                .iter()
+                .map(|value| format!("{option} {}", quoted(value))),
+        );
+    }
+    words.extend(args.parts.map(|parts| format!("--parts {parts}")));
+    words.extend(args.budget.map(|budget| format!("--budget {budget}")));
+    words.push(format!("--seed {} --starts {}", args.seed, args.starts));
+    words.extend(args.quick.then(|| "--quick".to_owned()));
+    words.join(" ")
+}
+
+/// As a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./,=+:".contains(c);
+    match word.chars().all(plain) {
+        true => word.to_owned(),
+        false => format!("'{}'", word.replace('\'', "'\\''")),
+    }
 }
