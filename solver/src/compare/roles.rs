@@ -176,6 +176,7 @@ fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
             sorts.push((section.lies, section.has));
         }
     }
+    let mut found: Vec<(f64, Role)> = Vec::new();
     for (lies, has) in sorts {
         let lists: Vec<Vec<&Section>> = (sections.iter())
             .map(|list| {
@@ -194,6 +195,17 @@ fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
             .collect();
         for (number, reference) in lists[most].iter().enumerate() {
             let section = |place: usize| matched[place][number].map(|i| lists[place][i]);
+            // How far from the amplifier it lies, in the mean of all that have it.
+            let depths: Vec<f64> = (0..lists.len())
+                .filter_map(|place| {
+                    let own = section(place)?;
+                    let at = sections[place]
+                        .iter()
+                        .position(|other| std::ptr::eq(other, own))?;
+                    Some((at as f64 + 0.5) / sections[place].len() as f64)
+                })
+                .collect();
+            let depth = depths.iter().sum::<f64>() / depths.len().max(1) as f64;
             let longest = (0..lists.len())
                 .filter_map(section)
                 .max_by_key(|s| s.parts.len());
@@ -210,7 +222,7 @@ fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
                         .nth(before)
                         .map(|(_, value)| *value)
                 };
-                all.push(Role {
+                let role = Role {
                     way,
                     piece: Piece::Part {
                         lies,
@@ -218,10 +230,14 @@ fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
                         kind: *kind,
                     },
                     values: (0..lists.len()).map(value).collect(),
-                });
+                };
+                found.push((depth, role));
             }
         }
     }
+    // Parts of one section stay together: the sort keeps the order of equals.
+    found.sort_by(|a, b| a.0.total_cmp(&b.0));
+    all.extend(found.into_iter().map(|(_, role)| role));
 }
 
 /// For each section of `longer` the one of `list` that it is held against: all of `list`, in order, with the least

@@ -38,6 +38,8 @@ pub(super) fn page(compared: &Compared) -> String {
                     p.kind { "Loudspeakers side by side" }
                     h1 { (title) }
                     p.verdict { (sentence(&verdict::sentence(&names, &compared.comparison))) }
+                    @let against = verdict::against_the_first(&names, &compared.comparison);
+                    @if !against.is_empty() { ul { @for text in against { li { (text) "." } } } }
                     (what_they_are(&compared.columns))
                     nav aria-label="Sections" {
                         @for (id, name) in [("figures", "Figures"), ("curves", "Curves"), ("parts", "Parts"),
@@ -67,12 +69,6 @@ fn sentence(text: &str) -> String {
         .next()
         .map(|c| c.to_uppercase().to_string())
         .unwrap_or_default();
-    // A name of the builder's stays as it is.
-    let first = if text.starts_with("no difference") {
-        first
-    } else {
-        text.chars().take(1).collect()
-    };
     format!("{first}{}.", letters.as_str())
 }
 

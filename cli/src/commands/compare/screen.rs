@@ -23,13 +23,10 @@ const PARTS: usize = 14;
 pub(super) fn print(compared: &Compared, full: bool, out: &mut dyn Write) -> Result<()> {
     let columns = &compared.columns;
     let names: Vec<&str> = columns.iter().map(|column| column.name.as_str()).collect();
-    let numbered: Vec<String> = names
-        .iter()
-        .enumerate()
-        .map(|(i, name)| format!("{name} ({})", i + 1))
-        .collect();
-    let numbered: Vec<&str> = numbered.iter().map(String::as_str).collect();
-    folded(&verdict::sentence(&numbered, &compared.comparison), 0, out)?;
+    folded(&verdict::sentence(&names, &compared.comparison), 0, out)?;
+    for text in verdict::against_the_first(&names, &compared.comparison) {
+        folded(&format!("- {text}"), 2, out)?;
+    }
     writeln!(out)?;
     for (number, column) in columns.iter().enumerate() {
         let designed = match column.outcome {

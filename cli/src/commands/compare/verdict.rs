@@ -56,40 +56,150 @@ fn same(comparison: &Comparison) -> bool {
     })
 }
 
+/// Numbers and names: `1 brief`.
+pub(super) fn numbered(names: &[&str]) -> Vec<String> {
+    names
+        .iter()
+        .enumerate()
+        .map(|(place, name)| format!("{} {name}", place + 1))
+        .collect()
+}
+
 /// The sentence.
 pub(super) fn sentence(names: &[&str], comparison: &Comparison) -> String {
     let order = &comparison.order;
+    let names = numbered(names);
     if order.len() < 2 {
         return "only one is finished".to_owned();
     }
     if same(comparison) {
         return "no difference: they are the same in every figure".to_owned();
     }
-    let (first, second) = (order[0], order[1]);
     let Some(score) = comparison.row(Figure::Score) else {
-        return "none can be held against an aim: only parts, load and copper are compared"
+        return "none can be held against an aim: only load, parts and copper are compared"
             .to_owned();
     };
-    let for_first = reasons(comparison, first, second);
-    let clear = score.is_better(first, second);
-    let (a, b) = (names[first], names[second]);
-    let mut text = match (clear, for_first.is_empty()) {
-        (true, true) => format!("{a} comes first, by a little of everything"),
-        (true, false) => format!("{a} comes first: against {b} it is {}", listed(&for_first)),
-        (false, true) => format!("{a} and {b} come out alike, as far as tolerance lets it be said"),
+    let first = order[0];
+    // Those that the first is not surely better than share its place.
+    let alike: Vec<String> = (order.iter().skip(1))
+        .filter(|&&other| score.values[other].is_some() && !score.is_better(first, other))
+        .map(|&other| names[other].clone())
+        .collect();
+    let all = alike.len() + 1 == order.len();
+    let mut text = match (alike.is_empty(), all) {
+        (true, _) => format!("{} comes first, in error and parts together", names[first]),
+        (false, true) => {
+            "in error and parts together they come out alike: tolerance blurs the rest".to_owned()
+        }
         (false, false) => format!(
-            "{a} and {b} come out alike in all; {a} is {}",
-            listed(&for_first)
+            "{} and {} come first, alike in error and parts together",
+            names[first],
+            listed(&alike)
         ),
     };
-    for &other in order.iter().skip(1) {
-        let for_other = reasons(comparison, other, first);
-        if !for_other.is_empty() {
-            text += &format!("; {} is {}", names[other], listed(&for_other));
-        }
-        if other != second && text.chars().count() > 400 {
-            break;
-        }
+    if order.len() == 2 {
+        text += &format!("; {}", pair(&names, comparison, first, order[1]));
     }
     text
+}
+
+/// What speaks for each of two.
+fn pair(names: &[String], comparison: &Comparison, is: usize, than: usize) -> String {
+    let (for_it, for_other) = (reasons(comparison, is, than), reasons(comparison, than, is));
+    match (for_it.is_empty(), for_other.is_empty()) {
+        (true, true) => format!("nothing speaks for {} or {} alone", names[is], names[than]),
+        (false, true) => format!(
+            "{} is {}, and nothing speaks for {}",
+            names[is],
+            listed(&for_it),
+            names[than]
+        ),
+        (true, false) => format!(
+            "{} is {}, and nothing speaks for {}",
+            names[than],
+            listed(&for_other),
+            names[is]
+        ),
+        (false, false) => format!(
+            "{} is {}; {} is {}",
+            names[is],
+            listed(&for_it),
+            names[than],
+            listed(&for_other)
+        ),
+    }
+}
+
+/// Of more than two, what speaks for and against each beside the first column.
+pub(super) fn against_the_first(names: &[&str], comparison: &Comparison) -> Vec<String> {
+    let names = numbered(names);
+    if names.len() < 3 || comparison.row(Figure::Score).is_none() {
+        return Vec::new();
+    }
+    (1..names.len())
+        .map(|place| pair(&names, comparison, place, 0))
+        .collect()
+}
+
+#[cfg(test)]
+mod tests {
+    use solver::compare::{Better, Row};
+
+    use super::*;
+
+    fn row(figure: Figure, values: &[f64], better: &[(usize, usize)]) -> Row {
+        Row {
+            figure,
+            values: values.iter().copied().map(Some).collect(),
+            comparable: true,
+            better: better
+                .iter()
+                .map(|&(is, than)| Better {
+                    is,
+                    than,
+                    share: 1.0,
+                })
+                .collect(),
+        }
+    }
+
+    fn comparison(rows: Vec<Row>, order: &[usize]) -> Comparison {
+        Comparison {
+            rows,
+            order: order.to_vec(),
+            common_hz: None,
+            builds: 400,
+        }
+    }
+
+    #[test]
+    fn one_of_two_comes_first_with_what_speaks_for_both() {
+        let found = comparison(
+            vec![
+                row(Figure::Flatness, &[0.5, 0.3], &[(1, 0)]),
+                row(Figure::Farthest, &[1.5, 0.9], &[(1, 0)]),
+                row(Figure::Parts, &[12.0, 15.0], &[(0, 1)]),
+                row(Figure::Score, &[8.0, 6.0], &[(1, 0)]),
+            ],
+            &[1, 0],
+        );
+        assert_eq!(
+            sentence(&["a", "b"], &found),
+            "2 b comes first, in error and parts together; 2 b is flatter (0.30 against 0.50 dB rms); 1 a is 3 parts smaller"
+        );
+    }
+
+    #[test]
+    fn what_is_blurred_is_alike_and_what_is_equal_no_difference() {
+        let blurred = comparison(vec![row(Figure::Score, &[6.1, 6.0, 6.2], &[])], &[1, 0, 2]);
+        assert!(sentence(&["a", "b", "c"], &blurred).contains("alike"));
+        assert!(against_the_first(&["a", "b", "c"], &blurred)[0].contains("nothing speaks for"));
+        let equal = comparison(vec![row(Figure::Score, &[6.0, 6.0], &[])], &[0, 1]);
+        assert!(sentence(&["a", "b"], &equal).starts_with("no difference"));
+        let two = comparison(
+            vec![row(Figure::Score, &[6.0, 6.1, 9.0], &[(0, 2), (1, 2)])],
+            &[0, 1, 2],
+        );
+        assert!(sentence(&["a", "b", "c"], &two).starts_with("1 a and 2 b come first, alike"));
+    }
 }
