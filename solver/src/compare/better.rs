@@ -56,12 +56,14 @@ impl Row {
 pub struct Comparison {
     /// The figures that there are.
     pub rows: Vec<Row>,
-    /// Places, best first: by error and parts in one number.
+    /// Places, best first: those that keep what is asked for, then by error and parts in one number.
     pub order: Vec<usize>,
     /// The band that all aims have in common, where they differ, Hz.
     pub common_hz: Option<[f64; 2]>,
     /// Builds that were made of each.
     pub builds: usize,
+    /// Of each, whether it keeps what is asked for.
+    pub keeps: Vec<bool>,
 }
 
 impl Comparison {
@@ -102,13 +104,15 @@ pub fn compare(
     let mut order: Vec<usize> = (0..candidates.len()).collect();
     if let Some(score) = score {
         let of = |place: usize| score.values[place].unwrap_or(f64::INFINITY);
-        order.sort_by(|&a, &b| of(a).total_cmp(&of(b)));
+        let breaks = |place: usize| !candidates[place].keeps;
+        order.sort_by(|&a, &b| breaks(a).cmp(&breaks(b)).then(of(a).total_cmp(&of(b))));
     }
     Comparison {
         rows,
         order,
         common_hz,
         builds: made.unwrap_or(0),
+        keeps: candidates.iter().map(|candidate| candidate.keeps).collect(),
     }
 }
 

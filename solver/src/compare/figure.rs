@@ -108,6 +108,9 @@ pub struct Candidate<'a> {
     pub check: &'a Check,
     /// What is bought for it.
     pub bill: Bill,
+    /// Whether it keeps what is asked for, see [`Wish::is_asked`](super::Wish::is_asked): one that does comes before
+    /// all that do not.
+    pub keeps: bool,
 }
 
 /// The figures of one loudspeaker, or of one build of it, that tolerance moves.

@@ -30,6 +30,15 @@ pub enum Wish {
     Price,
 }
 
+impl Wish {
+    /// Whether it is asked for, or a limit of what is at hand; the others are what is usual, and count by how much
+    /// they are missed.
+    #[must_use]
+    pub fn is_asked(self) -> bool {
+        !matches!(self, Wish::Flatness | Wish::Ways | Wish::Phases)
+    }
+}
+
 /// Wishes that findings say are broken, in the order of [`Wish`].
 #[must_use]
 pub fn broken(findings: &[Finding]) -> Vec<Wish> {

@@ -127,6 +127,23 @@ fn columns_agree_with_check_and_fit_the_screen() {
         assert_eq!(column["designed"], false);
         assert!(column["copper_of_pair_kg"].as_f64().unwrap() > 0.1);
     }
+    let help = handover(&["help", "json"]).out;
+    let words: Vec<&str> = help
+        .split(|c: char| !c.is_alphanumeric() && c != '_')
+        .collect();
+    for table in [
+        &found,
+        &found["columns"][0],
+        &found["figures"][0],
+        &found["roles"][0],
+    ] {
+        for name in table.as_object().unwrap().keys() {
+            assert!(
+                words.contains(&name.as_str()),
+                "{name} is not in `help json`"
+            );
+        }
+    }
     // Another band is asked for: each against its own is not held against the other's.
     let figure = |name: &str| {
         let figures = found["figures"].as_array().unwrap();

@@ -43,6 +43,7 @@ pub(super) fn document(compared: &Compared) -> Value {
         "order": comparison.order,
         "common_band_hz": comparison.common_hz,
         "roles": compared.roles.iter().map(|one| role(compared, one)).collect::<Vec<Value>>(),
+        "unlike_the_first": compared.likeness,
         "varied": compared.varied.as_ref().map(|varied| json!({ "field": varied.field, "values": varied.values })),
         "builds": comparison.builds,
         "seconds": compared.seconds,

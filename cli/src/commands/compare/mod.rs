@@ -25,11 +25,13 @@ use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
-use solver::compare::{Candidate, Comparison, Role, compare, roles};
+use solver::compare::{Candidate, Comparison, Likeness, Role, compare, likeness, roles};
+use solver::judge::Severity;
 
 use plan::Varied;
 use work::Column;
 
+use super::design::Danger;
 use crate::args::Compare;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, is_stdout, write_out};
@@ -45,6 +47,7 @@ struct Compared {
     /// For each row of ways the number of the way in each column.
     ways: Vec<Vec<Option<usize>>>,
     roles: Vec<Role>,
+    likeness: Likeness,
     varied: Option<Varied>,
     /// The command that makes the comparison again; `None` where it was ended early.
     command: Option<String>,
@@ -52,7 +55,11 @@ struct Compared {
     interrupted: bool,
 }
 
-pub(crate) fn run(args: &Compare, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    args: &Compare,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Danger, Failure> {
     let started = Instant::now();
     if let Some(page) = &args.output {
         page_can_be_written(args, page)?;
@@ -66,6 +73,7 @@ pub(crate) fn run(args: &Compare, out: &mut dyn Write, err: &mut dyn Write) -> R
     let (ways, roles) = roles(&candidates);
     let compared = Compared {
         comparison,
+        likeness: likeness(&candidates),
         ways,
         roles,
         varied,
@@ -98,7 +106,8 @@ pub(crate) fn run(args: &Compare, out: &mut dyn Write, err: &mut dyn Write) -> R
             writeln!(err, "page written to {}", path.display())?;
         }
     }
-    Ok(())
+    let dangers = |column: &Column| column.count(Severity::Danger);
+    Ok(compared.columns.iter().any(|column| dangers(column) > 0))
 }
 
 /// Before the work, so that nothing is worked out that cannot be written.

@@ -101,14 +101,6 @@ fn figures(compared: &Compared) -> Markup {
             .map(|&wish| words::wish(wish))
             .collect()
     };
-    let count = |column: &Column, severity| {
-        column
-            .check
-            .findings
-            .iter()
-            .filter(|found| found.severity == severity)
-            .count()
-    };
     section(
         "figures",
         "Figures",
@@ -122,7 +114,7 @@ fn figures(compared: &Compared) -> Markup {
                         @if let Some((part, power_w)) = column.hottest() { (part) " " (watts(power_w)) } @else { "–" }
                     } } }
                     tr { th scope="row" { "Dangers, cautions" } @for column in columns { td.number {
-                        (count(column, Severity::Danger)) ", " (count(column, Severity::Caution))
+                        (column.count(Severity::Danger)) ", " (column.count(Severity::Caution))
                     } } }
                     tr { th scope="row" { "Wishes not kept" } @for column in columns { td.wishes {
                         @if column.broken.is_empty() { "none" } @else { (broken(column).join(", ")) }

@@ -117,15 +117,11 @@ fn beside(compared: &Compared, out: &mut dyn Write) -> Result<()> {
 }
 
 fn dangers(column: &Column) -> String {
-    let count = |severity| {
-        column
-            .check
-            .findings
-            .iter()
-            .filter(|found| found.severity == severity)
-            .count()
-    };
-    format!("{}, {}", count(Severity::Danger), count(Severity::Caution))
+    format!(
+        "{}, {}",
+        column.count(Severity::Danger),
+        column.count(Severity::Caution)
+    )
 }
 
 /// One row a column, for many of them.
@@ -201,7 +197,44 @@ fn legend(compared: &Compared, out: &mut dyn Write) -> Result<()> {
             apart.join(", ")
         );
     }
-    folded(&text, 0, out)
+    folded(&text, 0, out)?;
+    for text in unlike(compared) {
+        folded(&format!("note: {text}"), 2, out)?;
+    }
+    Ok(())
+}
+
+/// Columns that are about something else than the first, in words.
+pub(super) fn unlike(compared: &Compared) -> Vec<String> {
+    let name = |place: usize| format!("{} {}", place + 1, compared.columns[place].name);
+    let told = |places: &[usize], says: [&str; 2]| {
+        let names: Vec<String> = places.iter().map(|&place| name(place)).collect();
+        let says = if names.len() == 1 { says[0] } else { says[1] };
+        (!names.is_empty()).then(|| format!("{} {}", names.join(", "), says.replace('*', &name(0))))
+    };
+    let found = &compared.likeness;
+    let mut list = Vec::new();
+    list.extend(told(
+        &found.other_loudspeaker,
+        [
+            "has no driver in common with *: it is another loudspeaker",
+            "have no driver in common with *: they are other loudspeakers",
+        ],
+    ));
+    // Of one file the command varies it.
+    if compared.varied.is_none() {
+        let amplifier = [
+            "has another amplifier than *",
+            "have another amplifier than *",
+        ];
+        list.extend(told(&found.other_amplifier, amplifier));
+        let place = [
+            "is heard from another place than *",
+            "are heard from another place than *",
+        ];
+        list.extend(told(&found.other_listener, place));
+    }
+    list
 }
 
 fn not_kept(columns: &[Column], out: &mut dyn Write) -> Result<()> {

@@ -82,6 +82,7 @@ pub(super) fn sentence(names: &[&str], comparison: &Comparison) -> String {
     let first = order[0];
     // Those that the first is not surely better than share its place.
     let alike: Vec<String> = (order.iter().skip(1))
+        .filter(|&&other| comparison.keeps[other] == comparison.keeps[first])
         .filter(|&&other| score.values[other].is_some() && !score.is_better(first, other))
         .map(|&other| names[other].clone())
         .collect();
@@ -97,6 +98,14 @@ pub(super) fn sentence(names: &[&str], comparison: &Comparison) -> String {
             listed(&alike)
         ),
     };
+    let broken: Vec<String> = (order.iter())
+        .filter(|&&place| comparison.keeps[first] && !comparison.keeps[place])
+        .map(|&place| names[place].clone())
+        .collect();
+    if !broken.is_empty() {
+        let does = if broken.len() == 1 { "does" } else { "do" };
+        text += &format!("; {} {does} not keep what is asked for", listed(&broken));
+    }
     if order.len() == 2 {
         text += &format!("; {}", pair(&names, comparison, first, order[1]));
     }
@@ -169,6 +178,7 @@ mod tests {
             order: order.to_vec(),
             common_hz: None,
             builds: 400,
+            keeps: vec![true; order.len()],
         }
     }
 
@@ -194,6 +204,13 @@ mod tests {
         let blurred = comparison(vec![row(Figure::Score, &[6.1, 6.0, 6.2], &[])], &[1, 0, 2]);
         assert!(sentence(&["a", "b", "c"], &blurred).contains("alike"));
         assert!(against_the_first(&["a", "b", "c"], &blurred)[0].contains("nothing speaks for"));
+        let mut unsafe_one = comparison(vec![row(Figure::Score, &[6.0, 5.0], &[(1, 0)])], &[0, 1]);
+        unsafe_one.keeps[1] = false;
+        let told = sentence(&["a", "b"], &unsafe_one);
+        assert!(
+            told.contains("1 a comes first") && told.contains("2 b does not keep"),
+            "{told}"
+        );
         let equal = comparison(vec![row(Figure::Score, &[6.0, 6.0], &[])], &[0, 1]);
         assert!(sentence(&["a", "b"], &equal).starts_with("no difference"));
         let two = comparison(

@@ -9,6 +9,7 @@ use std::time::{Duration, Instant};
 use netlist::network::Network;
 use netlist::project::Project;
 use solver::compare::{Bill, Candidate, Wish, broken};
+use solver::judge::Severity;
 use solver::judge::check::{Check, Progress as Checking, check};
 use solver::judge::tolerance::ToleranceOptions;
 use solver::search::{DesignSettings, Job, Outcome, Reason, design};
@@ -41,6 +42,7 @@ impl Column {
             project: &self.project,
             check: &self.check,
             bill: self.bill,
+            keeps: !self.broken.iter().any(|wish| wish.is_asked()),
         }
     }
 
@@ -60,6 +62,12 @@ impl Column {
             .filter(|part| part.kind != "wire" && stress.loudness.stated);
         let hottest = parts.max_by(|a, b| a.noise.power_w.total_cmp(&b.noise.power_w))?;
         Some((&hottest.part, hottest.noise.power_w))
+    }
+
+    /// How many findings of a severity stand.
+    pub(super) fn count(&self, severity: Severity) -> usize {
+        let findings = self.check.findings.iter();
+        findings.filter(|found| found.severity == severity).count()
     }
 
     pub(super) fn interrupted(&self) -> bool {
