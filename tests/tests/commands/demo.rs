@@ -19,6 +19,8 @@ fn every_file_is_written_and_each_project_can_be_read() {
         [
             "brief.toml",
             "data-sheet.toml",
+            "high-b-impedance.txt",
+            "high-b-response.txt",
             "high-impedance.txt",
             "high-response.txt",
             "low-impedance.txt",

@@ -175,83 +175,91 @@ fn own_name(name: String, taken: &[String]) -> String {
     own
 }
 
-fn edited(args: &Compare, source: &Source, varied: &[Varied]) -> Result<Vec<Plan>, Failure> {
-    let mut shapes: Vec<(Vec<String>, Vec<Edit>)> = swaps(args)?;
+/// Edits that make a column, and what each is in words.
+#[derive(Debug, Clone, Default)]
+struct Shape {
+    told: Vec<String>,
+    edits: Vec<Edit>,
+}
+
+impl Shape {
+    fn with(&self, told: String, edits: impl IntoIterator<Item = Edit>) -> Self {
+        let mut more = self.clone();
+        more.told.push(told);
+        more.edits.extend(edits);
+        more
+    }
+}
+
+/// Every shape with every value of the fields that are varied.
+fn shapes(args: &Compare, varied: &[Varied]) -> Result<Vec<Shape>, Failure> {
+    let file = Shape::default();
+    // The file as it is comes first.
+    let mut shapes = vec![file.clone()];
+    shapes.extend(swaps(args)?);
     for ways in &args.without {
         let gone = names(ways, "--without", "mid")?;
-        let edits = gone.iter().cloned().map(Edit::Without).collect();
-        shapes.push((vec![format!("without {}", gone.join(", "))], edits));
+        let told = format!("without {}", gone.join(", "));
+        shapes.push(file.with(told, gone.into_iter().map(Edit::Without)));
     }
     for ways in &args.ways {
         let kept = names(ways, "--ways", "low,high")?;
-        shapes.push((
-            vec![format!("only {}", kept.join(", "))],
-            vec![Edit::Ways(kept)],
-        ));
+        shapes.push(file.with(format!("only {}", kept.join(", ")), [Edit::Ways(kept)]));
     }
-    // The file as it is comes first.
-    shapes.insert(0, (Vec::new(), Vec::new()));
-    let mut all = shapes;
-    for field in varied {
-        all = (all.iter())
-            .flat_map(|(told, edits)| {
-                field.values.iter().map(move |value| {
-                    let (mut told, mut edits) = (told.clone(), edits.clone());
-                    told.push(format!("{} {value}", field.field));
-                    edits.push(Edit::Set {
-                        field: field.field.clone(),
-                        value: value.clone(),
-                    });
-                    (told, edits)
-                })
-            })
-            .collect();
-    }
-    if all.len() > MOST_EDITED {
-        return Err(unusable(
-            format!(
-                "these are {} columns, more than the {MOST_EDITED} that fit",
-                all.len()
-            ),
-            "name fewer drivers or values",
-        ));
-    }
-    let file = source.path.display().to_string();
-    let stem = source
-        .path
-        .file_stem()
-        .map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned());
-    let mut plans: Vec<Plan> = Vec::new();
-    for (told, edits) in all {
-        let loaded = source.load(&edits).map_err(|problems| Failure::With {
-            what: match told.is_empty() {
-                true => String::new(),
-                false => format!("{file} with {}", told.join(" and ")),
-            },
-            failure: Box::new(Failure::Problems(problems)),
-        })?;
-        let taken: Vec<String> = plans.iter().map(|plan| plan.name.clone()).collect();
-        plans.push(Plan {
-            name: own_name(short(&told, &edits, &stem), &taken),
-            told: match told.is_empty() {
-                true => file.clone(),
-                false => told.join(" and "),
-            },
-            edited: !edits.is_empty(),
-            loaded,
+    for Varied { field, values } in varied {
+        let set = |value: &String| Edit::Set {
+            field: field.clone(),
+            value: value.clone(),
+        };
+        let with_values = shapes.iter().flat_map(|shape| {
+            (values.iter()).map(move |value| shape.with(format!("{field} {value}"), [set(value)]))
         });
+        shapes = with_values.collect();
     }
-    if plans.len() < 2 {
+    Ok(shapes)
+}
+
+fn edited(args: &Compare, source: &Source, varied: &[Varied]) -> Result<Vec<Plan>, Failure> {
+    let all = shapes(args, varied)?;
+    if all.len() > MOST_EDITED {
+        let message = format!(
+            "these are {} columns, more than the {MOST_EDITED} that fit",
+            all.len()
+        );
+        return Err(unusable(message, "name fewer drivers or values"));
+    }
+    if all.len() < 2 {
         return Err(unusable(
             "there is only one column, and nothing to compare it with",
             "name another value",
         ));
     }
+    let file = source.path.display().to_string();
+    let stem = source.path.file_stem();
+    let stem = stem.map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned());
+    let mut plans: Vec<Plan> = Vec::new();
+    for Shape { told, edits } in all {
+        let told = told.join(" and ");
+        let loaded = source.load(&edits).map_err(|problems| Failure::With {
+            what: match told.is_empty() {
+                true => String::new(),
+                false => format!("{file} with {told}"),
+            },
+            failure: Box::new(Failure::Problems(problems)),
+        })?;
+        let taken: Vec<String> = plans.iter().map(|plan| plan.name.clone()).collect();
+        plans.push(Plan {
+            name: own_name(short(&edits, &stem), &taken),
+            told: if told.is_empty() { file.clone() } else { told },
+            edited: !edits.is_empty(),
+            loaded,
+        });
+    }
     Ok(plans)
 }
 
 /// What tells an edit apart, in a few letters.
-fn short(told: &[String], edits: &[Edit], stem: &str) -> String {
+fn short(edits: &[Edit], stem: &str) -> String {
     let words: Vec<String> = (edits.iter())
         .map(|edit| match edit {
             Edit::Swap { driver, .. } => driver.clone(),
@@ -260,44 +268,37 @@ fn short(told: &[String], edits: &[Edit], stem: &str) -> String {
             Edit::Set { value, .. } => value.clone(),
         })
         .collect();
-    if told.is_empty() {
-        stem.to_owned()
-    } else {
-        words.join(", ")
+    match words.is_empty() {
+        true => stem.to_owned(),
+        false => words.join(", "),
     }
 }
 
 /// Every combination of the drivers that are to be tried, the file's own left out.
-fn swaps(args: &Compare) -> Result<Vec<(Vec<String>, Vec<Edit>)>, Failure> {
+fn swaps(args: &Compare) -> Result<Vec<Shape>, Failure> {
     const LIKE: &str = "write it like --swap high=high-b,high-c";
-    let mut all: Vec<(Vec<String>, Vec<Edit>)> = vec![(Vec::new(), Vec::new())];
-    let mut ways: Vec<String> = Vec::new();
+    let mut all = vec![Shape::default()];
+    let mut ways: Vec<&str> = Vec::new();
     for swap in &args.swap {
         let Some((way, drivers)) = swap.split_once('=') else {
-            return Err(unusable(
-                format!("--swap {swap} does not say which drivers take which way"),
-                LIKE,
-            ));
+            let message = format!("--swap {swap} does not say which drivers take which way");
+            return Err(unusable(message, LIKE));
         };
-        let way = way.trim().to_owned();
+        let way = way.trim();
         if way.is_empty() || ways.contains(&way) {
-            return Err(unusable(
-                format!("--swap {swap} names no way, or one that is swapped already"),
-                LIKE,
-            ));
+            let message = format!("--swap {swap} names no way, or one that is swapped already");
+            return Err(unusable(message, LIKE));
         }
-        let drivers = names(drivers, "--swap", "high=high-b,high-c")?;
         let before = all.clone();
-        for driver in drivers {
-            all.extend(before.iter().map(|(told, edits)| {
-                let (mut told, mut edits) = (told.clone(), edits.clone());
-                told.push(format!("{driver} in the place of {way}"));
-                edits.push(Edit::Swap {
-                    way: way.clone(),
+        for driver in names(drivers, "--swap", "high=high-b,high-c")? {
+            let swapped = before.iter().map(|shape| {
+                let edit = Edit::Swap {
+                    way: way.to_owned(),
                     driver: driver.clone(),
-                });
-                (told, edits)
-            }));
+                };
+                shape.with(format!("{driver} in the place of {way}"), [edit])
+            });
+            all.extend(swapped);
         }
         ways.push(way);
     }
