@@ -336,15 +336,69 @@ fn a_field_is_varied_on_a_finished_network() {
     let eight = "amplifier.output_impedance=0 ohm,0.5 ohm,1 ohm,2 ohm,3 ohm,4 ohm,5 ohm,6 ohm";
     let told = folder.compare(&["@network.toml", "--vary", eight]);
     assert!(told.out.contains("8 6 ohm"), "many are rows: {}", told.out);
+    assert!(
+        told.out
+            .contains("over amplifier.output_impedance, 0 ohm to 6 ohm"),
+        "{}",
+        told.out
+    );
+    assert!(
+        told.out.contains("██▇▇"),
+        "the louder the stiffer: {}",
+        told.out
+    );
+}
+
+#[test]
+fn other_loudspeakers_are_told_and_compared_all_the_same() {
+    let folder = demo();
+    std::fs::write(folder.at("other.toml"), brief("high", "")).unwrap();
+    let told = folder.compare(&["@network.toml", "@two-way-design.toml", "@other.toml"]);
+    assert_eq!(told.status, 0, "{}", told.err);
+    let notes: Vec<&str> = told
+        .out
+        .lines()
+        .filter(|line| line.starts_with("note:"))
+        .collect();
+    assert!(
+        notes[0].contains("3 other has no driver in common with 1 network"),
+        "{}",
+        told.out
+    );
+    assert!(
+        notes[1].contains("3 other has another amplifier than 1 network"),
+        "{}",
+        told.out
+    );
+    assert_eq!(
+        notes.len(),
+        2,
+        "the two-way is of the same drivers: {notes:?}"
+    );
 }
 
 #[test]
 fn what_cannot_be_compared_is_told_with_the_way_out() {
+    let table = "[drivers.high-b]\ninstead_of = \"high\"\nmeasured = { impedance = \"z.txt\", response = \"r.txt\" }\n";
+    let table = table.to_owned();
     let folder = Folder::new(&[
         ("mine.toml", &brief("high", &spare())),
         ("bad.toml", "[drivers.low]\nmodeled = 1\n"),
+        (
+            "empty.toml",
+            &brief("high", "[drivers.high-b]\ninstead_of = \"high\"\n"),
+        ),
+        ("table.toml", &brief("high", &table)),
     ]);
-    let cases: [(&[&str], &str); 16] = [
+    let cases: [(&[&str], &str); 18] = [
+        (
+            &["@empty.toml", "--swap", "high=high-b"],
+            "neither measured nor modelled",
+        ),
+        (
+            &["@table.toml", "--swap", "high=high-b"],
+            "there is no such file",
+        ),
         (&["@mine.toml"], "only one file"),
         (&["@mine.toml", "@gone.toml"], "there is no such file"),
         (&["@mine.toml", "@bad.toml"], "modeled"),

@@ -136,3 +136,35 @@ fn what_is_better_is_so_whichever_comes_first_and_never_both_ways() {
     let (ways, roles) = roles(&candidates(&[1, 1]));
     assert!(ways.len() == 2 && !roles.is_empty() && roles.iter().all(solver::compare::Role::same));
 }
+
+/// A driver's own limits move a crossover that is a range: the horn is usable from 800 Hz, its resonance is 520 Hz.
+#[test]
+fn a_range_is_kept_to_what_both_drivers_can_do() {
+    let range = "frequency = { from = \"500 Hz\", to = \"1.6 kHz\" }";
+    let decided = |text: &str| -> Vec<f64> {
+        let text = text.replace("frequency = \"1.1 kHz\"", range);
+        let outcome = designed(&text);
+        outcome
+            .variants
+            .iter()
+            .map(|variant| variant.frequencies_hz[0])
+            .collect()
+    };
+    let text = brief("high", "");
+    let tried = decided(&text);
+    assert!(
+        tried.len() > 4 && tried.iter().all(|f| (800.0..=1600.0).contains(f)),
+        "{tried:?}"
+    );
+    // Where nothing of the range can be done it is tried all the same, and the findings tell.
+    let beyond = text.replace(
+        "from = \"800 Hz\", to = \"16 kHz\"",
+        "from = \"3 kHz\", to = \"16 kHz\"",
+    );
+    assert_ne!(beyond, text);
+    assert!(
+        decided(&beyond)
+            .iter()
+            .all(|f| (500.0..=1600.0).contains(f))
+    );
+}

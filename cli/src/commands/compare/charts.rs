@@ -13,8 +13,6 @@ use crate::picture::{Axis, AxisSide, Chart, Ink, Mark};
 
 /// Points of the curves: 120 a decade.
 const POINTS: usize = 361;
-/// Values from which on a varied field is drawn as a curve.
-const ENOUGH: usize = 5;
 
 /// The curves of one column.
 struct Curves {
@@ -312,7 +310,7 @@ fn trade_off(compared: &Compared) -> Option<Chart> {
 /// Figures over the values of a field, where there are enough of them.
 fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
     let values = numbers(&varied.values)?;
-    if values.len() < ENOUGH {
+    if values.len() < screen::CURVE_FROM {
         return None;
     }
     let curve = |figure: Figure| -> Option<Vec<(f64, f64)>> {

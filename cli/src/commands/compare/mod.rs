@@ -66,6 +66,12 @@ pub(crate) fn run(
     }
     let (plans, varied) = plan::plan(args)?;
     let done = work::work(args, plans, err)?;
+    if done.columns.is_empty() {
+        return Err(Failure::Unusable {
+            message: "ended before anything was finished".to_owned(),
+            help: "let it run for some seconds; --quick takes fewer".to_owned(),
+        });
+    }
     let stop = interrupt::flag();
     let asked = || stop.load(Ordering::Relaxed);
     let candidates: Vec<Candidate<'_>> = done.columns.iter().map(Column::candidate).collect();

@@ -130,8 +130,8 @@ fn figures(compared: &Compared) -> Markup {
 
 fn caption(compared: &Compared) -> String {
     format!(
-        "★ is better than others in 95 of 100 builds within the tolerance of the parts ({} of each drawn), and none \
-         is better than it; without a star tolerance blurs what differs",
+        "★ is better than others in 95 of 100 builds within the tolerance of parts and drivers ({} of each drawn), and none \
+         is better than it; what is ahead without a star is blurred by tolerance",
         compared.comparison.builds
     )
 }

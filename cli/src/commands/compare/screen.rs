@@ -52,6 +52,7 @@ pub(super) fn print(compared: &Compared, full: bool, out: &mut dyn Write) -> Res
     } else {
         below(compared, out)?;
     }
+    over_values(compared, out)?;
     legend(compared, out)?;
     not_kept(columns, out)?;
     parts(compared, full, out)?;
@@ -166,12 +167,58 @@ fn below(compared: &Compared, out: &mut dyn Write) -> Result<()> {
     )
 }
 
+/// Values of a field from which on figures are shown as a curve.
+pub(super) const CURVE_FROM: usize = 5;
+
+/// Figures over the values of the field that is varied, where there are enough of them: each from its least to its
+/// greatest.
+fn over_values(compared: &Compared, out: &mut dyn Write) -> Result<()> {
+    const STEPS: [char; 8] = ['▁', '▂', '▃', '▄', '▅', '▆', '▇', '█'];
+    const FIGURES: [Figure; 4] = [
+        Figure::Flatness,
+        Figure::Ways,
+        Figure::Level,
+        Figure::LeastLoad,
+    ];
+    let Some(varied) =
+        (compared.varied.as_ref()).filter(|varied| varied.values.len() >= CURVE_FROM)
+    else {
+        return Ok(());
+    };
+    let ends =
+        [varied.values.first(), varied.values.last()].map(|end| end.map_or("", String::as_str));
+    writeln!(out, "\nover {}, {} to {}", varied.field, ends[0], ends[1])?;
+    for figure in FIGURES {
+        let row = compared.comparison.row(figure);
+        let values: Option<Vec<f64>> = row.and_then(|row| row.values.iter().copied().collect());
+        let Some(values) = values else { continue };
+        let least = values.iter().copied().fold(f64::INFINITY, f64::min);
+        let most = values.iter().copied().fold(f64::NEG_INFINITY, f64::max);
+        let step = |value: f64| {
+            let share = (value - least) / (most - least).max(f64::MIN_POSITIVE);
+            STEPS[((share * 7.0).round() as usize).min(7)]
+        };
+        let curve: String = values.iter().flat_map(|&value| [step(value); 2]).collect();
+        let (name, [from, to]) = (
+            words::figure(figure, &compared.comparison),
+            [least, most].map(|v| words::value(figure, v)),
+        );
+        let range = if from == to {
+            format!("{from} throughout")
+        } else {
+            format!("{from} to {to}")
+        };
+        writeln!(out, "{name:<NAMES$}{curve}  {range}")?;
+    }
+    writeln!(out)
+}
+
 fn legend(compared: &Compared, out: &mut dyn Write) -> Result<()> {
     let comparison = &compared.comparison;
     let marks = comparison.rows.iter().any(|row| !row.better.is_empty());
     let mut text = match (marks, comparison.builds) {
         (true, _) => format!(
-            "* is better than others, in 95 of 100 builds within the tolerance of the parts ({} drawn); none is better than it",
+            "* is better than others, in 95 of 100 builds within the tolerance of parts and drivers ({} drawn), and none is better than it; what is ahead without it is blurred",
             comparison.builds
         ),
         (false, 0) => {
