@@ -74,7 +74,7 @@ pub(crate) fn print(costs: &[WishCost], out: &mut dyn Write) -> Result<()> {
 
 fn wish(cost: &WishCost) -> String {
     match cost.wish {
-        Relaxed::Band { .. } => "aim",
+        Relaxed::Band { .. } => "aim's band",
         Relaxed::LeastLoad { .. } => "least load",
         Relaxed::Level { .. } => "level",
         Relaxed::Protection { .. } => "protection",
@@ -91,29 +91,27 @@ fn eased(cost: &WishCost) -> String {
         } => format!("{:.2} to {:.3}", Hertz(from), Hertz(to)),
         Relaxed::LeastLoad { to_ohm, .. } => format!("{:.3}", Ohms(to_ohm)),
         Relaxed::Level { to_db, .. } => format!("{to_db:.1} dB"),
-        Relaxed::Protection { to_db, .. } => format!("{to_db:.1} dB"),
+        Relaxed::Protection { to_db, .. } => format!("{to_db:.1} dB").replace('-', "−"),
         Relaxed::Parts { to, .. } => format!("up to {to}"),
         Relaxed::Price { to, .. } => format!("up to {to:.2}"),
     }
 }
 
-/// Less of a change than is shown is none.
-const SHOWN: f64 = 0.005;
-
 fn gained(cost: &WishCost) -> String {
     let (before, after) = (cost.before, cost.after);
     let mut changes = Vec::new();
-    let mut change = |what: &str, before: f64, after: f64, digits: usize, unit: &str| {
-        if (after - before).abs() >= SHOWN.max(0.5 * 0.1f64.powi(digits as i32)) {
-            changes.push(format!(
-                "{what} {before:.digits$} to {after:.digits$} {unit}"
-            ));
+    // What nobody would see or hear is no gain.
+    let mut change = |what: &str, before: f64, after: f64, least: f64, unit: &str| {
+        let digits = if least < 0.05 { 2 } else { 1 };
+        let [from, to] = [before, after].map(|value| format!("{value:.digits$}"));
+        if (after - before).abs() >= least && from != to {
+            changes.push(format!("{what} {from} to {to} {unit}"));
         }
     };
-    change("flat", before.rms_db, after.rms_db, 2, "dB rms");
-    change("most", before.max_db, after.max_db, 2, "dB");
-    change("level", before.level_db, after.level_db, 1, "dB");
-    change("load", before.least_ohm, after.least_ohm, 2, "Ω");
+    change("flat", before.rms_db, after.rms_db, 0.01, "dB rms");
+    change("most", before.max_db, after.max_db, 0.04, "dB");
+    change("level", before.level_db, after.level_db, 0.05, "dB");
+    change("load", before.least_ohm, after.least_ohm, 0.04, "Ω");
     if after.parts != before.parts {
         changes.push(format!(
             "{} parts in place of {}",
@@ -121,6 +119,7 @@ fn gained(cost: &WishCost) -> String {
         ));
     }
     match changes.is_empty() {
+        true if cost.gain > 0.0 => "next to nothing".to_owned(),
         true => "nothing".to_owned(),
         false => changes.join(", "),
     }
