@@ -61,16 +61,19 @@ pub(crate) const STYLE: &str = "\
 .chart .way2{stroke:var(--way2);stroke-dasharray:6 3}\
 .chart .way3{stroke:var(--way3);stroke-dasharray:11 3 2 3}\
 .chart .way4{stroke:var(--way4);stroke-dasharray:8 3 2 3 2 3}\
+.chart .target{stroke-width:1.6;stroke-dasharray:.1 4;stroke-linecap:round}\
+.chart .second{stroke:var(--second);stroke-width:1.3;stroke-dasharray:3.5 2.5}\
+.chart .limit{stroke:var(--limit);stroke-width:1;stroke-dasharray:9 2.5}\
+.chart .cursor{stroke:var(--ink);stroke-width:1}";
+
+/// More of it, for pages with [`Ink::Whole`].
+pub(crate) const WHOLES: &str = "\
 .chart .whole1{stroke-width:2.4}\
 .chart .whole2{stroke:var(--way2);stroke-width:2.2;stroke-dasharray:9 3}\
 .chart .whole3{stroke:var(--way1);stroke-width:2.2;stroke-dasharray:3.5 2.5}\
 .chart .whole4{stroke:var(--way3);stroke-width:2.2;stroke-dasharray:12 3 2.5 3}\
 .chart .whole5{stroke:var(--way4);stroke-width:2.2;stroke-dasharray:7 3 2 3 2 3}\
-.chart .whole6{stroke:var(--second);stroke-width:2.2;stroke-dasharray:1.8 3}\
-.chart .target{stroke-width:1.6;stroke-dasharray:.1 4;stroke-linecap:round}\
-.chart .second{stroke:var(--second);stroke-width:1.3;stroke-dasharray:3.5 2.5}\
-.chart .limit{stroke:var(--limit);stroke-width:1;stroke-dasharray:9 2.5}\
-.chart .cursor{stroke:var(--ink);stroke-width:1}";
+.chart .whole6{stroke:var(--second);stroke-width:2.2;stroke-dasharray:1.8 3}";
 
 #[cfg(test)]
 mod tests {
@@ -144,9 +147,10 @@ mod tests {
     }
 
     fn differ(rules: Vec<String>) {
+        let sheet = [STYLE, WHOLES].concat();
         let dashes: Vec<&str> = (rules.into_iter())
             .map(|rule| {
-                let rule = STYLE
+                let rule = sheet
                     .split(&rule)
                     .nth(1)
                     .unwrap()

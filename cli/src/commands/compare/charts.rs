@@ -309,7 +309,7 @@ fn trade_off(compared: &Compared) -> Option<Chart> {
 
 /// Figures over the values of a field, where there are enough of them.
 fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
-    let values = numbers(&varied.values)?;
+    let (values, unit) = numbers(&varied.values)?;
     if values.len() < screen::CURVE_FROM {
         return None;
     }
@@ -341,7 +341,7 @@ fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
         &format!("Over {}", varied.field),
         told,
         Axis::even("dB off the aim", 0.0, highest, 6.0),
-        Axis::even(&varied.field, least, greatest, 6.0),
+        Axis::even(&format!("{}, {unit}", varied.field), least, greatest, 6.0),
     );
     chart.right = Some(Axis::ohm(
         load.iter().map(|point| point.1).fold(0.0, f64::max),
@@ -373,13 +373,11 @@ fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
     Some(chart)
 }
 
-/// Values as numbers, where all are of one quantity.
-fn numbers(values: &[String]) -> Option<Vec<f64>> {
-    fn all<Q: Quantity>(values: &[String]) -> Option<Vec<f64>> {
-        values
-            .iter()
-            .map(|value| Q::parse(value.trim_matches('"')).ok().map(|q| q.si()))
-            .collect()
+/// Values as numbers with their unit, where all are of one quantity.
+fn numbers(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
+    fn all<Q: Quantity>(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
+        let parsed = |value: &String| Some(Q::parse(value.trim_matches('"')).ok()?.si());
+        Some((values.iter().map(parsed).collect::<Option<_>>()?, Q::SYMBOL))
     }
     all::<Ohms>(values)
         .or_else(|| all::<Hertz>(values))
@@ -395,10 +393,15 @@ mod tests {
 
     #[test]
     fn values_of_one_quantity_are_numbers() {
-        let of =
-            |values: &[&str]| numbers(&values.iter().map(|v| (*v).to_owned()).collect::<Vec<_>>());
-        assert_eq!(of(&["0 ohm", "1.5 ohm", "2"]), Some(vec![0.0, 1.5, 2.0]));
-        assert_eq!(of(&["1 kHz", "2 kHz"]), Some(vec![1000.0, 2000.0]));
+        let of = |values: &[&str]| {
+            let values: Vec<String> = values.iter().map(|v| (*v).to_owned()).collect();
+            numbers(&values)
+        };
+        assert_eq!(
+            of(&["0 ohm", "1.5 ohm", "2"]).map(|found| found.0),
+            Some(vec![0.0, 1.5, 2.0])
+        );
+        assert_eq!(of(&["1 kHz", "2 kHz"]), Some((vec![1000.0, 2000.0], "Hz")));
         assert_eq!(of(&["E12", "E24"]), None);
     }
 }

@@ -30,7 +30,7 @@ pub(super) fn page(compared: &Compared) -> String {
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 meta name="color-scheme" content="light dark";
                 title { (title) ": side by side" }
-                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) (PreEscaped(OWN_STYLE)) }
+                style { (PreEscaped(palette::STYLE)) (PreEscaped(palette::WHOLES)) (PreEscaped(STYLE)) (PreEscaped(OWN_STYLE)) }
             }
             body {
                 a.skip href="#figures" { "To the figures" }

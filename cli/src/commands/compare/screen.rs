@@ -77,15 +77,21 @@ fn line(name: &str, cells: &[(String, char)], out: &mut dyn Write) -> Result<()>
     let wide = wide(cells.len());
     let mut text = format!("{:<NAMES$}", cut(name, NAMES - 1));
     for (cell, mark) in cells {
-        text += &format!("{:>width$}{mark}", cut(cell, wide - 2), width = wide - 1);
+        text += &format!("{:>width$}{mark}", cut(cell, wide - 1), width = wide - 1);
     }
     writeln!(out, "{}", text.trim_end())
 }
 
 fn beside(compared: &Compared, out: &mut dyn Write) -> Result<()> {
     let columns = &compared.columns;
+    let room = wide(columns.len()) - 1;
     let heads: Vec<(String, char)> = (columns.iter().enumerate())
-        .map(|(i, column)| (format!("{} {}", i + 1, column.name), ' '))
+        .map(|(place, column)| {
+            let whole = format!("{} {}", place + 1, column.name);
+            // They are numbered above, in this order.
+            let fits = whole.chars().count() <= room;
+            (if fits { whole } else { column.name.clone() }, ' ')
+        })
         .collect();
     line("", &heads, out)?;
     for row in &compared.comparison.rows {

@@ -10,6 +10,8 @@ const ALIKE: [(Figure, Figure); 3] = [
     (Figure::Flatness, Figure::Farthest),
     (Figure::LeastLoad, Figure::LeastEpdr),
 ];
+/// More columns than these are not gone through one by one.
+const MOST_AGAINST: usize = 4;
 /// So many reasons are enough.
 const REASONS: usize = 4;
 
@@ -142,7 +144,7 @@ fn pair(names: &[String], comparison: &Comparison, is: usize, than: usize) -> St
 /// Of more than two, what speaks for and against each beside the first column.
 pub(super) fn against_the_first(names: &[&str], comparison: &Comparison) -> Vec<String> {
     let names = numbered(names);
-    if names.len() < 3 || comparison.row(Figure::Score).is_none() {
+    if !(3..=MOST_AGAINST).contains(&names.len()) || comparison.row(Figure::Score).is_none() {
         return Vec::new();
     }
     (1..names.len())

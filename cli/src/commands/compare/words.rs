@@ -15,15 +15,9 @@ pub(super) fn figure(figure: Figure, comparison: &Comparison) -> String {
         Figure::Flatness => "flat, dB rms",
         Figure::Farthest => "most off, dB",
         Figure::CommonFlatness => {
-            let band = comparison
-                .common_hz
-                .map(|hz| hz.map(|hz| format!("{:.3}", Hertz(hz))));
-            return match band {
-                Some([from, to]) => format!("flat {from}-{to}")
-                    .replace(" Hz-", "-")
-                    .replace("k Hz", "kHz"),
-                None => "flat together, dB rms".to_owned(),
-            };
+            let hz = comparison.common_hz.unwrap_or_default();
+            let [from, to] = hz.map(|hz| format!("{:.3}", Hertz(hz)));
+            return format!("flat, {from}-{to}");
         }
         Figure::Ways => "ways off target, dB",
         Figure::Phases => "phases apart, °",
