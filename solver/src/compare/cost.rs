@@ -147,6 +147,7 @@ const PACE: Pace = Pace {
     short_steps: 8,
     long_steps: 30,
     rounds: 1,
+    beyond: 4,
     most_parts: 34,
 };
 

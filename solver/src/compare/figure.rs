@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use crate::goal::Figures;
 use crate::judge::check::Check;
-use crate::search::{JOINT_WEIGHTS, Job, PART_WORTH};
+use crate::search::{CHOICE_WORTH, JOINT_WEIGHTS, Job};
 
 /// A figure of a loudspeaker.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -164,7 +164,7 @@ impl Moved {
             + mean_square(&phases, weights.phase_deg)
             + (short / LOAD_SHORT).powi(2)
             + (given_away_db.max(0.0) / weights.level_db).powi(2)
-            + PART_WORTH * parts as f64;
+            + CHOICE_WORTH * parts as f64;
         Self {
             level_db: figures.level_db,
             rms_db: figures.rms_db,

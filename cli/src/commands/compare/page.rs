@@ -3,6 +3,7 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use solver::compare::{Figure, Row};
 use solver::judge::{Finding, Severity};
+use solver::search::CHOICE_WORTH;
 
 use super::work::Column;
 use super::{Compared, charts, screen, verdict, words};
@@ -250,7 +251,7 @@ fn about(compared: &Compared) -> Markup {
             @for note in told { p { (note) } }
             @if let Some(command) = &compared.command { p { "The same comparison again: " code { (command) } } }
             p { "They are ordered by error and parts in one number: the squares of what the sum, the ways and the phases are off, in \
-                 units of what is just acceptable, load and level with them, and 0.27 for every part; the less the better." }
+                 units of what is just acceptable, load and level with them, and " (CHOICE_WORTH) " for every part; the less the better." }
             p { "Version " (env!("CARGO_PKG_VERSION")) " of handover. The same files and version give the same page." }
         },
     )
