@@ -2,8 +2,8 @@
 """Write the "measured" tables of the demo.
 
 Everything here is invented: the screen speaker of a small repertory cinema with a large woofer in a
-vented box, a midrange compression driver on a large horn and a tweeter on a small one. No real driver
-was measured or copied.
+vented box, a midrange compression driver on a large horn, a tweeter on a small one and a second, larger
+tweeter to be tried in its place. No real driver was measured or copied.
 
     python3 make_tables.py            write the tables beside this script
     python3 make_tables.py --check    compare them with what would be written; exit 1 if they differ
@@ -80,6 +80,21 @@ HIGH = {
         (1.0, 2250.0, 3.0), (-0.9, 2900.0, 4.0), (0.8, 3600.0, 4.5), (-0.7, 4450.0, 5.0), (0.5, 5500.0, 5.0),
         (-0.5, 6900.0, 4.5), (0.6, 8500.0, 4.0), (-0.6, 10600.0, 4.0), (0.7, 13000.0, 5.0), (-0.6, 15600.0, 6.0),
         (-2.0, 21000.0, 6.0),
+    ],
+}
+
+# A larger diaphragm on a larger horn: lower, smoother, heavier, so that less is left at the very top.
+HIGH_B = {
+    "re": 6.2, "l1": 0.02e-3, "l2": 0.035e-3, "r2": 2.8,
+    "resonances": [
+        (8.0, 1240.0, 2.0), (3.4, 1830.0, 3.6), (1.7, 2450.0, 4.4), (0.9, 3150.0, 5.0), (0.5, 3900.0, 5.5),
+        (0.6, 14800.0, 5.0),
+    ],
+    "level": 109.0, "high_passes": [(1350.0, 0.85)], "first_order_high_passes": [700.0],
+    "mass_corner": 9500.0, "low_passes": [(19500.0, 1.2)],
+    "bells": [
+        (0.6, 1500.0, 3.0), (-0.5, 1950.0, 4.0), (0.4, 2500.0, 4.5), (-0.3, 3300.0, 4.5), (0.3, 4500.0, 4.0),
+        (-0.3, 6200.0, 4.0), (0.4, 8800.0, 4.0), (-0.4, 11800.0, 5.0), (0.8, 14800.0, 6.0), (-1.2, 18300.0, 6.0),
     ],
 }
 
@@ -207,6 +222,7 @@ def head(what, columns):
 
 def tables():
     woofer_name, mid_name, high_name = "Woofer in its vented box", "Midrange on the large horn", "Tweeter on the small horn"
+    high_b_name = "Larger tweeter on its own horn"
     return {
         "low-impedance.txt": impedance_table(woofer_name, woofer, 10, 22000, 101),
         "low-response.txt": response_table(woofer_name, woofer, 20, 22000, 102),
@@ -214,6 +230,8 @@ def tables():
         "mid-response.txt": response_table(mid_name, lambda s: horn(s, MID), 100, 22000, 104),
         "high-impedance.txt": impedance_table(high_name, lambda s: horn(s, HIGH), 10, 22000, 105),
         "high-response.txt": response_table(high_name, lambda s: horn(s, HIGH), 500, 22000, 106),
+        "high-b-impedance.txt": impedance_table(high_b_name, lambda s: horn(s, HIGH_B), 10, 22000, 107),
+        "high-b-response.txt": response_table(high_b_name, lambda s: horn(s, HIGH_B), 300, 22000, 108),
     }
 
 

@@ -1,6 +1,7 @@
 //! What is typed: commands and options.
 
 mod built;
+mod compare;
 mod improve;
 mod pad;
 mod snap;
@@ -9,9 +10,10 @@ mod value;
 use std::path::PathBuf;
 
 use clap::{Args, Parser, Subcommand};
-use netlist::quantity::{Decibels, Hertz};
+use netlist::quantity::{Decibels, Hertz, Ohms};
 
 pub(crate) use built::{Built, Sweep as BuiltSweep};
+pub(crate) use compare::Compare;
 pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
 pub(crate) use snap::Snap;
@@ -49,6 +51,9 @@ pub(crate) enum Command {
     Sweep(Sweep),
     /// One page about a design: curves, parts, wiring, coils, findings, cautions
     Report(Report),
+    /// Designs and briefs side by side: which is better, in what, and what differs; other drivers, fewer ways, other
+    /// values of any field
+    Compare(Compare),
     /// Was it built as drawn? One impedance sweep at the terminals names the part that is wrong
     Built(Built),
     /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)
@@ -133,6 +138,9 @@ pub(crate) struct Check {
     /// Spread of the level of each driver, plus or minus
     #[arg(long, value_name = "LEVEL", default_value = "1 dB", allow_hyphen_values = true, value_parser = quantity::<Decibels>)]
     pub(crate) driver_level: Decibels,
+    /// Output impedances of other amplifiers it may be used with, such as "0 ohm","3 ohm"
+    #[arg(long, value_name = "OHM", value_delimiter = ',', allow_hyphen_values = true, value_parser = quantity::<Ohms>)]
+    pub(crate) amplifier: Vec<Ohms>,
     /// Print all tables and notes
     #[arg(long, conflicts_with = "json")]
     pub(crate) full: bool,

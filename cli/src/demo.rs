@@ -3,10 +3,10 @@
 use std::path::{Path, PathBuf};
 
 use netlist::problem::Problems;
-use netlist::project::{Loaded, load_from};
+use netlist::project::{Edit, Loaded, load_edited as edited_from};
 
 /// Name and text of each file.
-pub(crate) const FILES: [(&str, &str); 10] = [
+pub(crate) const FILES: [(&str, &str); 12] = [
     ("brief.toml", include_str!("../demo/brief.toml")),
     ("data-sheet.toml", include_str!("../demo/data-sheet.toml")),
     ("two-way.toml", include_str!("../demo/two-way.toml")),
@@ -29,6 +29,14 @@ pub(crate) const FILES: [(&str, &str); 10] = [
         "high-response.txt",
         include_str!("../demo/high-response.txt"),
     ),
+    (
+        "high-b-impedance.txt",
+        include_str!("../demo/high-b-impedance.txt"),
+    ),
+    (
+        "high-b-response.txt",
+        include_str!("../demo/high-b-response.txt"),
+    ),
 ];
 
 /// The measured tables that a design of the demo needs beside it, save those that are there already.
@@ -42,10 +50,15 @@ pub(crate) fn tables_for(design: &Path) -> Vec<(PathBuf, &'static str)> {
 
 /// A project of the demo.
 pub(crate) fn load(name: &str) -> Result<Loaded, Problems> {
+    load_edited(name, &[])
+}
+
+/// The same with edits.
+pub(crate) fn load_edited(name: &str, edits: &[Edit]) -> Result<Loaded, Problems> {
     let read = |path: &Path| -> std::io::Result<Vec<u8>> {
         let known = FILES.iter().find(|(name, _)| path == Path::new(name));
         let (_, text) = known.ok_or(std::io::ErrorKind::NotFound)?;
         Ok(text.as_bytes().to_vec())
     };
-    load_from(&read, Path::new(name))
+    edited_from(&read, Path::new(name), edits)
 }

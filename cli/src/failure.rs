@@ -21,6 +21,10 @@ pub(crate) enum Failure {
     Exists { path: PathBuf },
     /// The output cannot be written to.
     Output(std::io::Error),
+    /// Several at once.
+    Several(Vec<Failure>),
+    /// One that belongs to something that was made on the way: an edited file.
+    With { what: String, failure: Box<Failure> },
 }
 
 impl From<std::io::Error> for Failure {
@@ -60,6 +64,13 @@ impl fmt::Display for Failure {
                 path.display()
             ),
             Failure::Output(error) => writeln!(f, "error: the output cannot be written: {error}"),
+            Failure::Several(failures) => failures.iter().try_for_each(|failure| failure.fmt(f)),
+            Failure::With { what, failure } => {
+                if !what.is_empty() {
+                    writeln!(f, "{what}:")?;
+                }
+                failure.fmt(f)
+            }
         }
     }
 }

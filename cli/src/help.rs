@@ -13,12 +13,13 @@ use crate::failure::Failure;
 const FILES: &str = include_str!("help/files.txt");
 
 /// What holds for all documents, then one text a command.
-const JSON: [&str; 8] = [
+const JSON: [&str; 9] = [
     include_str!("help/json.txt"),
     include_str!("help/design.txt"),
     include_str!("help/snap.txt"),
     include_str!("help/improve.txt"),
     include_str!("help/check.txt"),
+    include_str!("help/compare.txt"),
     include_str!("help/built.txt"),
     include_str!("help/pad.txt"),
     include_str!("help/sweep.txt"),

@@ -17,6 +17,7 @@ mod interrupt;
 mod picture;
 mod project_file;
 mod report;
+mod wishes;
 mod words;
 
 use std::ffi::OsString;
@@ -55,6 +56,7 @@ where
             Command::Pad(pad) => commands::pad::run(pad, out, err),
             Command::Help(help) => help::run(help, out).map(|()| false),
             Command::Sweep(sweep) => commands::sweep::run(sweep, out, err).map(|()| false),
+            Command::Compare(compare) => commands::compare::run(compare, out, err),
             Command::Built(built) => commands::built::run(built, out, err),
         },
         // Help and version come as errors too, and go where data go.

@@ -12,11 +12,12 @@
 //!
 //! # Folders, in the order in which data flows
 //!
-//! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge`
+//! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge` → `compare`
 
 pub mod air;
 pub mod built;
 pub mod coil;
+pub mod compare;
 pub mod goal;
 pub mod grid;
 pub mod judge;

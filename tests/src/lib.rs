@@ -4,6 +4,7 @@
 pub mod browser;
 pub mod check;
 pub mod command;
+pub mod compared;
 pub mod dense_oracle;
 pub mod document;
 pub mod flat;

@@ -49,6 +49,11 @@ pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
         at("brief-design.html")
     )?;
     writeln!(err, "      or: handover check {}", at("network.toml"))?;
+    writeln!(
+        err,
+        "      or: handover compare {} --swap high=high-b --quick",
+        at("brief.toml")
+    )?;
     writeln!(err, "      or: handover sweep {}", at("network.toml"))?;
     Ok(())
 }

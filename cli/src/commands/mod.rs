@@ -2,6 +2,7 @@
 
 pub(crate) mod built;
 pub(crate) mod check;
+pub(crate) mod compare;
 pub(crate) mod demo;
 pub(crate) mod design;
 pub(crate) mod improve;

@@ -64,6 +64,8 @@ pub(crate) struct Chart {
     pub(crate) height: f64,
     pub(crate) left: Axis,
     pub(crate) right: Option<Axis>,
+    /// What runs across where it is no frequency; curves then hold [`Chart::place`] of it.
+    pub(crate) across: Option<Axis>,
     /// Drawn first to last; names are placed first to last too.
     pub(crate) curves: Vec<Curve>,
     pub(crate) bands: Vec<Band>,
@@ -90,9 +92,18 @@ impl Chart {
             height: 330.0,
             left,
             right: None,
+            across: None,
             curves: Vec::new(),
             bands: Vec::new(),
             marks: Vec::new(),
+        }
+    }
+
+    /// Where a value of the axis across lies, as a frequency.
+    pub(crate) fn place(&self, value: f64) -> f64 {
+        match &self.across {
+            Some(axis) => self.from_hz * (self.to_hz / self.from_hz).powf(axis.share(value)),
+            None => value,
         }
     }
 
@@ -161,7 +172,8 @@ impl Chart {
         let left = words(&self.left).max(0.04 * width + 16.0);
         // The unit of the frequencies stands at the right of the last of them.
         let right = self.right.as_ref().map_or(0.0, words).max(2.6 * letters);
-        let below = letters * 2.1;
+        // A unit across may be long, and stands below its numbers.
+        let below = letters * if self.across.is_some() { 3.2 } else { 2.1 };
         Sheet {
             width,
             height: height + heading,

@@ -19,14 +19,30 @@ impl Chart {
             Element::line([frame.left, y], [frame.right, y])
         };
         let mut parts = Vec::new();
-        for f_hz in frequency_between(self.from_hz, self.to_hz) {
+        let (between, ticks) = match &self.across {
+            Some(axis) => (
+                axis.between_ticks()
+                    .into_iter()
+                    .map(|value| self.place(value))
+                    .collect(),
+                axis.ticks()
+                    .into_iter()
+                    .map(|(value, words)| (self.place(value), words))
+                    .collect(),
+            ),
+            None => (
+                frequency_between(self.from_hz, self.to_hz),
+                frequency_ticks(self.from_hz, self.to_hz),
+            ),
+        };
+        for f_hz in between {
             parts.push(upright(f_hz).class("faint"));
         }
         for value in self.left.between_ticks() {
             parts.push(level(value).class("faint"));
         }
         let below = frame.bottom + 1.35 * sheet.letters;
-        for (f_hz, words) in frequency_ticks(self.from_hz, self.to_hz) {
+        for (f_hz, words) in ticks {
             parts.push(upright(f_hz).class("grid"));
             parts.push(Element::label(frame.x(f_hz), below, &words).class("middle"));
         }
@@ -45,7 +61,13 @@ impl Chart {
         }
         let above = frame.top - 0.6 * sheet.letters;
         parts.push(Element::label(2.0, above, &self.left.unit).class("left"));
-        parts.push(Element::label(sheet.width - 2.0, below, "Hz").class("right"));
+        let unit = self.across.as_ref().map_or("Hz", |axis| &axis.unit);
+        let lower = if self.across.is_some() {
+            1.15 * sheet.letters
+        } else {
+            0.0
+        };
+        parts.push(Element::label(sheet.width - 2.0, below + lower, unit).class("right"));
         parts.push(
             Element::rectangle(
                 frame.left,

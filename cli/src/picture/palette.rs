@@ -19,6 +19,8 @@ pub(crate) enum Ink {
     Second,
     /// A limit that should not be crossed.
     Limit,
+    /// One of several loudspeakers by its number; colours and styles repeat after six.
+    Whole(usize),
 }
 
 impl Ink {
@@ -29,6 +31,7 @@ impl Ink {
             Ink::Target(way) => format!("curve target way{}", way % 4 + 1),
             Ink::Second => "curve second".to_owned(),
             Ink::Limit => "curve limit".to_owned(),
+            Ink::Whole(number) => format!("curve whole{}", number % 6 + 1),
         }
     }
 }
@@ -62,6 +65,15 @@ pub(crate) const STYLE: &str = "\
 .chart .second{stroke:var(--second);stroke-width:1.3;stroke-dasharray:3.5 2.5}\
 .chart .limit{stroke:var(--limit);stroke-width:1;stroke-dasharray:9 2.5}\
 .chart .cursor{stroke:var(--ink);stroke-width:1}";
+
+/// More of it, for pages with [`Ink::Whole`].
+pub(crate) const WHOLES: &str = "\
+.chart .whole1{stroke-width:2.4}\
+.chart .whole2{stroke:var(--way2);stroke-width:2.2;stroke-dasharray:9 3}\
+.chart .whole3{stroke:var(--way1);stroke-width:2.2;stroke-dasharray:3.5 2.5}\
+.chart .whole4{stroke:var(--way3);stroke-width:2.2;stroke-dasharray:12 3 2.5 3}\
+.chart .whole5{stroke:var(--way4);stroke-width:2.2;stroke-dasharray:7 3 2 3 2 3}\
+.chart .whole6{stroke:var(--second);stroke-width:2.2;stroke-dasharray:1.8 3}";
 
 #[cfg(test)]
 mod tests {
@@ -126,11 +138,19 @@ mod tests {
     }
 
     #[test]
-    fn ways_differ_in_more_than_colour() {
-        let dashes: Vec<&str> = (1..=4)
-            .map(|way| {
-                let rule = format!(".chart .way{way}{{");
-                let rule = STYLE
+    fn ways_and_loudspeakers_differ_in_more_than_colour() {
+        let ways = (1..=4).map(|way| format!(".chart .way{way}{{"));
+        // The first is unbroken.
+        let wholes = (2..=6).map(|number| format!(".chart .whole{number}{{"));
+        differ(ways.collect());
+        differ(wholes.collect());
+    }
+
+    fn differ(rules: Vec<String>) {
+        let sheet = [STYLE, WHOLES].concat();
+        let dashes: Vec<&str> = (rules.into_iter())
+            .map(|rule| {
+                let rule = sheet
                     .split(&rule)
                     .nth(1)
                     .unwrap()

@@ -16,21 +16,23 @@
 mod about;
 mod build;
 mod charts;
-mod coils;
-mod facts;
+pub(crate) mod coils;
+pub(crate) mod facts;
 mod pads;
 pub(crate) mod page;
-mod purchase;
+pub(crate) mod purchase;
 mod stress;
 mod wiring;
 
 use netlist::network::Network;
 use netlist::project::Project;
+use solver::compare::WishCost;
 use solver::judge::Severity;
 use solver::nodal::PlanError;
 
 use crate::drawing::schematic;
 use crate::picture::Chart;
+use crate::wishes;
 use facts::Facts;
 
 /// Seed of the builds drawn at random, where the design has none of its own.
@@ -47,6 +49,8 @@ pub(crate) struct Made {
     pub(crate) snapping: Option<String>,
     /// Flatness before the values were moved onto the stock: rms and most, dB.
     pub(crate) ideal_db: Option<[f64; 2]>,
+    /// What each wish costs, with what the search knows of parts and price.
+    pub(crate) costs: Vec<WishCost>,
 }
 
 /// A design with all that is shown of it.
@@ -74,6 +78,10 @@ impl<'a> Report<'a> {
             return Ok(None);
         };
         let charts = charts::charts(project, &facts);
+        let mut made = made;
+        if made.costs.is_empty() {
+            made.costs = wishes::costs(project, network, &facts.check);
+        }
         Ok(Some(Self {
             adjustments: pads::adjustments(project, network),
             project,

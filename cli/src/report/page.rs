@@ -9,6 +9,7 @@ use solver::search::REFERENCE_V;
 
 use super::{Report, about, build};
 use crate::picture::{AxisSide, Chart, Curve, Ink, Layout, palette};
+use crate::wishes;
 
 /// Nothing is fetched, whatever a name in the project may look like.
 pub(crate) const POLICY: &str =
@@ -58,6 +59,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                 main {
                     (before(report))
                     (figures(report))
+                    (costs(report))
                     (curves(report))
                     (drawing(report))
                     (build::sections(report))
@@ -113,12 +115,11 @@ fn head(report: &Report<'_>, title: &str) -> Markup {
 }
 
 fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut sections = vec![
-        ("before", "Cautions"),
-        ("figures", "Figures"),
-        ("curves", "Curves"),
-        ("drawing", "Drawing"),
-    ];
+    let mut sections = vec![("before", "Cautions"), ("figures", "Figures")];
+    if !report.made.costs.is_empty() {
+        sections.push(("costs", "Wishes"));
+    }
+    sections.extend([("curves", "Curves"), ("drawing", "Drawing")]);
     sections.extend(build::names(report));
     sections.push(("about", "Data"));
     sections
@@ -292,6 +293,22 @@ fn figures(report: &Report<'_>) -> Markup {
             }
         },
     )
+}
+
+/// What each wish costs.
+fn costs(report: &Report<'_>) -> Markup {
+    let rows = wishes::rows(&report.made.costs);
+    html! { @if !rows.is_empty() { (section("costs", "What each wish costs", html! {
+        div.scroll tabindex="0" role="region" aria-label="What each wish costs" { table {
+            caption { span { (wishes::CAPTION) } }
+            thead { tr { @for head in wishes::HEADS { th scope="col" { (head) } } } }
+            tbody { @for row in &rows { tr {
+                th scope="row" { (row[0]) }
+                @for cell in &row[1..] { td { (cell) } }
+            } } }
+        } }
+        p.quiet { (wishes::NOTE) }
+    })) } }
 }
 
 fn curves(report: &Report<'_>) -> Markup {

@@ -23,6 +23,8 @@ pub struct Driver {
     pub power: Option<Watts>,
     /// Where its acoustic centre is; that of all where there are several.
     pub position: Position,
+    /// The driver in whose place it can be tried: it need not be in a crossover.
+    pub instead_of: Option<String>,
 }
 
 impl Driver {

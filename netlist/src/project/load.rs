@@ -2,6 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
+use super::edit::Edit;
 use super::fields::{Context, NamedFile};
 use super::files::{Disk, Files, plain_words};
 use super::{Project, json_form, read, toml_form};
@@ -60,12 +61,26 @@ pub fn load(path: &Path) -> Result<Loaded, Problems> {
 /// # Errors
 /// All mistakes of all these files, with their places.
 pub fn load_from(files: &dyn Files, path: &Path) -> Result<Loaded, Problems> {
+    load_edited(files, path, &[])
+}
+
+/// The same with edits, made one after the other on what the file says: as if the builder had written them. The
+/// text of what is loaded stays that of the file.
+///
+/// # Errors
+/// All mistakes of all these files, with their places, and edits that cannot be made.
+pub fn load_edited(files: &dyn Files, path: &Path, edits: &[Edit]) -> Result<Loaded, Problems> {
     let mut collector = Collector::default();
-    let loaded = load_into(files, path, &mut collector);
+    let loaded = load_into(files, path, edits, &mut collector);
     collector.finish(loaded)
 }
 
-fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Option<Loaded> {
+fn load_into(
+    files: &dyn Files,
+    path: &Path,
+    edits: &[Edit],
+    collector: &mut Collector,
+) -> Option<Loaded> {
     let name = path.display().to_string();
     let bytes = match files.read(path) {
         Ok(bytes) => bytes,
@@ -101,7 +116,14 @@ fn load_into(files: &dyn Files, path: &Path, collector: &mut Collector) -> Optio
         collector.at(&source, mistake.span, mistake.message, mistake.help);
     }
     // What a broken form leaves over would give mistakes that are none.
-    let root = root.filter(|_| !broken)?;
+    let mut root = root.filter(|_| !broken)?;
+    for edit in edits {
+        if let Err(mistake) = edit.make(&mut root) {
+            let name = path.display().to_string();
+            collector.whole(&name, mistake.message, mistake.help);
+            return None;
+        }
+    }
     let folder = path.parent().unwrap_or(Path::new("")).to_path_buf();
     let mut context = Context::new(&source, folder, files, collector, broken_values);
     let project = read::project(&mut context, &root)?;

@@ -6,6 +6,7 @@
 mod alignment;
 mod catalogue;
 mod driver;
+mod edit;
 mod fields;
 mod files;
 mod json_form;
@@ -35,8 +36,9 @@ pub use driver::{
     Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
     Source, Top, Wired,
 };
+pub use edit::Edit;
 pub use files::{Disk, Files};
-pub use load::{Form, Loaded, load, load_from};
+pub use load::{Form, Loaded, load, load_edited, load_from};
 pub use settle::{Settled, write_settled};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
 pub use wiring::{Wire, Wiring};
@@ -62,6 +64,8 @@ pub struct Project {
     pub listener: Option<Listener>,
     /// The drivers by name, in file order.
     pub drivers: IndexMap<String, Driver>,
+    /// Drivers that play nowhere and are there to be tried: name, and the driver whose place each can take.
+    pub spares: Vec<(String, String)>,
     /// The crossovers, lowest first.
     pub crossovers: Vec<Crossover>,
     /// What can be bought.

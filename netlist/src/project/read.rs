@@ -2,12 +2,13 @@
 
 use indexmap::IndexMap;
 
-use super::fields::{Context, Fields, Limit};
+use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Amplifier, Driver, Listener, Project, Stock, Wiring, read_crossovers, read_driver,
-    read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Crossover, Driver, Listener, Project, Stock, Wiring, read_crossovers,
+    read_driver, read_parts, read_stock, read_wiring,
 };
+use crate::network::Network;
 use crate::quantity::{Decibels, Hertz, Metres, Ohms};
 
 pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project> {
@@ -56,6 +57,7 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
     let network = parts_node.and_then(|node| read_parts::network(context, node, &names));
     let has_parts = parts_node.is_some();
     let mut crossovers = read_crossovers::crossovers(context, crossovers_node, &drivers, has_parts);
+    let spares = spares(context, &drivers, &crossovers, network.as_ref());
     fields.finish(context);
     // Mistakes leave no project, and drivers or an order that say nothing.
     if context.mistakes() == 0 {
@@ -71,7 +73,9 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
             .list
             .into_iter()
             .filter_map(|(name, driver)| Some((name, driver?)))
+            .filter(|(name, _)| spares.iter().all(|(spare, _)| spare != name))
             .collect(),
+        spares,
         crossovers,
         stock,
         wiring,
@@ -156,6 +160,45 @@ fn listener(context: &mut Context<'_>, node: &Node) -> Option<Listener> {
         up,
         right,
     })
+}
+
+/// Drivers that are there to be tried in the place of another and play nowhere themselves.
+fn spares(
+    context: &mut Context<'_>,
+    drivers: &Drivers,
+    crossovers: &[Crossover],
+    network: Option<&Network>,
+) -> Vec<(String, String)> {
+    let plays = |name: &str| {
+        let fed = network.is_some_and(|network| network.driver_names().any(|fed| fed == name));
+        let crossed = crossovers
+            .iter()
+            .any(|one| one.between.iter().any(|n| n == name));
+        fed || crossed
+    };
+    let mut spares = Vec::new();
+    for (name, driver) in &drivers.list {
+        let Some(place) = (driver.as_ref()).and_then(|driver| driver.instead_of.as_ref()) else {
+            continue;
+        };
+        let known = drivers
+            .list
+            .keys()
+            .map(String::as_str)
+            .filter(|n| n != name);
+        if !known.clone().any(|known| known == place) {
+            let help = match suggestion(place, known.clone()) {
+                Some(name) => format!("did you mean '{name}'?"),
+                None => format!("the others are {}", known.collect::<Vec<_>>().join(", ")),
+            };
+            let message =
+                format!("driver '{name}' is for the place of '{place}', which is no driver");
+            context.problem(&drivers.span, message, help);
+        } else if !plays(name) {
+            spares.push((name.clone(), place.clone()));
+        }
+    }
+    spares
 }
 
 /// The drivers by name; `None` for one with mistakes, so that its name is known all the same.

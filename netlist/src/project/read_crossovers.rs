@@ -36,14 +36,17 @@ pub(super) fn crossovers(
     }
     // A network speaks for itself; a brief must say where every driver hands over.
     if whole && !has_parts && drivers.list.len() > 1 {
-        for name in drivers.list.keys() {
+        for (name, driver) in &drivers.list {
             let used = crossovers.iter().any(|one| one.between.contains(name));
-            if !used {
+            // One with mistakes may be said to be a spare.
+            let spare = (driver.as_ref()).is_none_or(|driver| driver.instead_of.is_some());
+            if !used && !spare {
                 let span = node.map_or(drivers.span.clone(), |node| node.span.clone());
                 context.problem(
                     &span,
                     format!("driver '{name}' is in no crossover"),
-                    "add [[crossovers]] with between, frequency and alignment, or remove the driver"
+                    "add [[crossovers]] with between, frequency and alignment, or remove the driver; one that is only \
+                     to be tried in the place of another says so: instead_of = \"high\""
                         .to_owned(),
                 );
             }

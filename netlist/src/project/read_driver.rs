@@ -46,6 +46,7 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
         Some(node) => position(context, node),
         None => Position::default(),
     };
+    let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
     fields.finish(context);
     Some(Driver {
         source: source?,
@@ -55,6 +56,7 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
         resonance,
         power,
         position,
+        instead_of,
     })
 }
 

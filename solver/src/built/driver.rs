@@ -19,7 +19,7 @@ const EVENLY: f64 = 0.577_350_269;
 #[derive(Debug, Clone)]
 pub(super) enum DriverModel {
     Table(TableModel),
-    Data(DataModel),
+    Data(Box<DataModel>),
 }
 
 /// A driver over a grid.
@@ -37,7 +37,7 @@ impl DriverModel {
         match driver.source {
             Source::Measured(_) => Self::Table(TableModel::new(driver, lead_ohm)),
             Source::Cone(_) | Source::Compression(_) => {
-                Self::Data(DataModel::new(driver, lead_ohm))
+                Self::Data(Box::new(DataModel::new(driver, lead_ohm)))
             }
         }
     }

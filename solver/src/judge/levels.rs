@@ -328,7 +328,7 @@ mod tests {
         let (least_ohm, from) = held(&low);
         assert!((5.0..5.5).contains(&least_ohm), "{least_ohm}");
         assert!(
-            matches!(from, LeastLoadFrom::Driver { way: 0, own } if own.magnitude_ohm == least_ohm)
+            matches!(from, LeastLoadFrom::Driver { way: 0, own } if (own.magnitude_ohm - least_ohm).abs() < 1e-12)
         );
         let finding = find(&low.findings(), HELD_BY_DRIVER).clone();
         assert_eq!(finding.severity, Note);

@@ -35,7 +35,7 @@ pub fn judge(
 }
 
 /// Sound of every way at the listener, polarity included, pascal; `None` where the network cannot be solved.
-pub(super) fn sounds(job: &Job, network: &Network) -> Option<Vec<Spectrum>> {
+pub(crate) fn sounds(job: &Job, network: &Network) -> Option<Vec<Spectrum>> {
     let plan = Plan::compile(network).ok()?;
     let closer = Closer {
         plan: &plan,

@@ -84,17 +84,6 @@ pub enum Reason {
     OutOfReach,
 }
 
-/// What a limit of load costs.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct LimitCost {
-    /// The least load asked for, ohm.
-    pub least_ohm: f64,
-    /// Rms deviation that the same network would have with a limit 10 % lower, dB.
-    pub rms_db: f64,
-    /// Its level then, dB.
-    pub level_db: f64,
-}
-
 /// Outcome of a design.
 #[derive(Debug, Clone)]
 pub struct Outcome {
@@ -116,8 +105,6 @@ pub struct Outcome {
     pub chosen: usize,
     /// Why.
     pub reason: Reason,
-    /// What the least load costs, where it binds.
-    pub limit_cost: Option<LimitCost>,
     /// What was searched.
     pub effort: Effort,
     /// The search was ended early.
@@ -198,7 +185,6 @@ pub fn design(
         proposals[i].bought_db = Some(gained);
     }
     Ok(Outcome {
-        limit_cost: limit_cost(&job, &alignments, &targets, &audio, &proposals[chosen]),
         project: decided.project,
         variants: decided.variants,
         depths: depths(&job, &alignments),
@@ -337,7 +323,7 @@ fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
 
 /// What a part more must gain of the goal for the richer network to be the one that is taken. More than the
 /// search asks of a part: it shows what lies beyond.
-const CHOICE_WORTH: f64 = 0.45;
+pub const CHOICE_WORTH: f64 = 0.45;
 
 fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
     let best_of = |allowed: &dyn Fn(&Proposal) -> bool, by: &dyn Fn(&Proposal) -> f64| {
@@ -375,33 +361,4 @@ fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
             (best_of(&|_| true, by).unwrap_or(0), Reason::OutOfReach)
         }
     }
-}
-
-/// A load this much above the limit is not held up by it.
-const BINDS_WITHIN: f64 = 1.05;
-
-/// What 10 % less load would give to the same network, where the limit binds.
-fn limit_cost(
-    job: &Job,
-    alignments: &[AlignmentPair],
-    targets: &Targets,
-    audio: &AudioLoads,
-    proposal: &Proposal,
-) -> Option<LimitCost> {
-    if proposal.load.least_ohm > BINDS_WITHIN * job.least_load_ohm {
-        return None;
-    }
-    let easier = Job {
-        least_load_ohm: 0.9 * job.least_load_ohm,
-        ..job.clone()
-    };
-    let targets_there = easier.targets(alignments);
-    let problem = Problem::whole(&easier, &targets_there);
-    let fitted = problem.fit(&proposal.ideal.network, proposal.ideal.level_db, 60)?;
-    let (figures, _) = judge(job, &fitted.network, targets, audio)?;
-    Some(LimitCost {
-        least_ohm: job.least_load_ohm,
-        rms_db: figures.rms_db,
-        level_db: figures.level_db,
-    })
 }

@@ -4,6 +4,7 @@ use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind}
 use netlist::quantity::Quantity;
 
 use super::least_load::{self, LeastLoadFrom};
+use super::protection::MOST_BELOW_RESONANCE_DB;
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
@@ -173,6 +174,8 @@ pub struct Job {
     pub least_load_ohm: f64,
     /// Who sets it.
     pub least_load_from: LeastLoadFrom,
+    /// Most voltage of a delicate driver at and below its resonance, against that at its crossover, dB.
+    pub most_below_resonance_db: f64,
     /// What can be bought.
     pub stock: Stock,
 }
@@ -226,6 +229,7 @@ impl Job {
             cable_ohm,
             least_load_ohm: 0.0,
             least_load_from: LeastLoadFrom::Nobody,
+            most_below_resonance_db: MOST_BELOW_RESONANCE_DB,
             stock: project.stock.clone(),
         };
         job.ways = (0..ways)

@@ -17,9 +17,10 @@ mod stated;
 mod values;
 mod variant;
 
+pub(crate) use assess::sounds;
 pub use assess::{AudioLoads, audio_loads, judge};
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
-pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
+pub use design::{CHOICE_WORTH, DesignSettings, Outcome, Proposal, Reason, design};
 pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve, with_free_values};
@@ -33,5 +34,6 @@ pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_best, snap_network, snap_quickly,
 };
+pub(crate) use values::put_values;
 pub use values::stock_kind;
 pub use variant::Progress;

@@ -242,7 +242,15 @@ fn frequencies(project: &Project, job: &Job) -> Vec<Vec<f64>> {
     (project.crossovers.iter().enumerate())
         .map(|(c, crossover)| match crossover.open {
             None => vec![crossover.frequency.si()],
-            Some(OpenFrequency::Range([from, to])) => steps(from.si(), to.si()),
+            Some(OpenFrequency::Range([from, to])) => {
+                // Within what both can do, where the range has some of it.
+                let (able_from_hz, able_to_hz) = both_can(project, job, c);
+                let (from_hz, to_hz) = (from.si().max(able_from_hz), to.si().min(able_to_hz));
+                match from_hz < to_hz {
+                    true => steps(from_hz, to_hz),
+                    false => steps(from.si(), to.si()),
+                }
+            }
             Some(OpenFrequency::Auto) => {
                 let (from_hz, to_hz) = both_can(project, job, c);
                 match from_hz < to_hz {

@@ -33,7 +33,7 @@ impl Job {
                     way,
                     resonance_hz,
                     crossover_hz: self.crossovers[way - 1].frequency.0,
-                    most_db: MOST_BELOW_RESONANCE_DB,
+                    most_db: self.most_below_resonance_db,
                 })
             })
             .collect()

@@ -3,7 +3,7 @@
 use serde_json::Value;
 use tests::check::{FEW, checked, demo};
 use tests::command::handover;
-use tests::document::{FIGURES, codes, document};
+use tests::document::{FIGURES, codes, document, number};
 use tests::made::WIRED_TWO_WAY;
 
 #[test]
@@ -355,4 +355,49 @@ fn mistakes_are_told_with_the_way_out() {
             "{args:?}"
         );
     }
+}
+
+/// On its own amplifier nothing changes, and on one of 0 ohm what the check says of the output impedance is undone.
+#[test]
+fn other_amplifiers_are_held_against_its_own() {
+    let line = [
+        "check",
+        "--demo",
+        "--json",
+        "--builds",
+        "20",
+        "--amplifier",
+        "1.8 ohm,0 ohm,3 ohm",
+    ];
+    let found = document(&handover(&line));
+    let mean = |place: usize| number(&found, &format!("/amplifiers/{place}/system/mean_db"));
+    assert!(mean(0).abs() < 1e-9, "{}", mean(0));
+    let undone = number(&found, "/load/output_impedance/system/mean_db");
+    assert!(
+        (mean(1) + undone).abs() < 1e-9 && mean(1) > 0.0,
+        "{} {undone}",
+        mean(1)
+    );
+    assert!(mean(2) < 0.0);
+    let flat = number(&found, "/flatness/rms_db");
+    assert!((number(&found, "/amplifiers/0/rms_db") - flat).abs() < 1e-9);
+    let screen = handover(&[
+        "check",
+        "--demo",
+        "--builds",
+        "20",
+        "--amplifier",
+        "0 ohm,3 ohm",
+    ]);
+    assert!(
+        screen.out.contains("on one of 0 Ω") && screen.out.contains("on one of 3 Ω"),
+        "{}",
+        screen.out
+    );
+    let refused = handover(&["check", "--demo", "--amplifier", "-2 ohm"]);
+    assert!(
+        refused.status == 2 && refused.err.contains("help:"),
+        "{}",
+        refused.err
+    );
 }

@@ -19,6 +19,8 @@ fn every_file_is_written_and_each_project_can_be_read() {
         [
             "brief.toml",
             "data-sheet.toml",
+            "high-b-impedance.txt",
+            "high-b-response.txt",
             "high-impedance.txt",
             "high-response.txt",
             "low-impedance.txt",
@@ -42,7 +44,7 @@ fn every_file_is_written_and_each_project_can_be_read() {
     for name in names.iter().filter(|name| name.ends_with(".toml")) {
         assert!(ran.err.contains(name.as_str()), "{}", ran.err);
     }
-    assert!(ran.err.contains("6 measured tables"), "{}", ran.err);
+    assert!(ran.err.contains("8 measured tables"), "{}", ran.err);
     let writes = new.join("brief-design.toml");
     assert!(
         ran.err.contains(&format!("writes {}", writes.display())),

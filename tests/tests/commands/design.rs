@@ -72,7 +72,7 @@ fn a_brief_that_cannot_be_designed_is_told_why() {
 #[test]
 fn a_design_of_the_demo_brings_its_tables_along() {
     let (err, folder) = (&THREE_WAY.outcome.err, THREE_WAY.copy());
-    assert!(err.contains("6 measured tables"), "{err}");
+    assert!(err.contains("8 measured tables"), "{err}");
     let at = |name: &str| folder.path().join("new").join(name);
     let file = at("mine.toml");
     let file = file.to_str().unwrap();

@@ -4,6 +4,7 @@ mod broken_input;
 mod built;
 mod check;
 mod check_findings;
+mod compare;
 mod demo;
 mod design;
 mod files;

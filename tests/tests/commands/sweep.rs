@@ -513,7 +513,7 @@ fn a_demo_that_is_there_is_kept_unless_forced() {
                 .into_owned()
         })
         .collect();
-    assert_eq!(names.len(), 10, "{names:?}");
+    assert_eq!(names.len(), 12, "{names:?}");
     assert!(
         names
             .iter()

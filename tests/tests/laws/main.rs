@@ -1,6 +1,7 @@
 //! Laws that must hold for every network, project and pad, as properties; two solutions by different means agree.
 
 mod built;
+mod compare;
 mod drivers;
 mod faults;
 mod growing;

@@ -33,6 +33,7 @@ fn driver(source: Source) -> Driver {
         resonance: None,
         power: None,
         position: Position::default(),
+        instead_of: None,
     }
 }
 

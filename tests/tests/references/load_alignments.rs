@@ -48,6 +48,7 @@ fn load_at(cone: &Cone, f_hz: &[f64], rise_k: f64) -> DriverLoad {
         resonance: None,
         power: None,
         position: Position::default(),
+        instead_of: None,
     };
     let conditions = Conditions {
         coil_rise_k: rise_k,

@@ -22,6 +22,7 @@ fn load(source: Source, grid: &Grid, rise_k: f64) -> DriverLoad {
         resonance: None,
         power: None,
         position: Position::default(),
+        instead_of: None,
     };
     let conditions = Conditions {
         coil_rise_k: rise_k,

@@ -54,6 +54,7 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
         resonance: None,
         power: None,
         position: Position::default(),
+        instead_of: None,
     }
 }
 

@@ -6,10 +6,11 @@ use serde_json::{Map, Value, json};
 use super::Checked;
 
 pub(super) fn document(checked: &Checked<'_>) -> Value {
-    let check = &checked.check;
+    let check = checked.check;
     let mut document = figures(checked);
     document["title"] = json!(checked.project.title);
     document["load"] = json!(check.load);
+    document["amplifiers"] = json!(checked.others);
     document["stress"] = json!(check.stress);
     document["hot_coil"] = json!(check.hot_coil);
     document["wiring"] = json!(check.wire);

@@ -14,7 +14,7 @@ use std::time::Instant;
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 use solver::judge::Severity;
-use solver::judge::check::{Check, Progress, check};
+use solver::judge::check::{Check, OtherAmplifier, Progress, check, other_amplifiers};
 use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
 use super::design::Danger;
@@ -26,7 +26,9 @@ use crate::interrupt;
 /// A design and what was found.
 struct Checked<'a> {
     project: &'a Project,
-    check: Check,
+    check: &'a Check,
+    /// The same on other amplifiers.
+    others: &'a [OtherAmplifier],
 }
 
 impl Checked<'_> {
@@ -39,6 +41,9 @@ impl Checked<'_> {
         findings.filter(|found| found.severity == severity).count()
     }
 }
+
+/// Output impedance beyond which nothing drives a loudspeaker, ohm.
+const MOST_OHM: f64 = 1000.0;
 
 pub(crate) fn run(
     args: &args::Check,
@@ -61,6 +66,13 @@ pub(crate) fn run(
         let message = ToleranceError::DriverLevel(options.driver_level_db).to_string();
         return Err(unusable(message, "write it like --driver-level \"1 dB\""));
     }
+    let ohm: Vec<f64> = args.amplifier.iter().map(|ohm| ohm.si()).collect();
+    if let Some(below) = ohm.iter().find(|ohm| !(0.0..=MOST_OHM).contains(*ohm)) {
+        return Err(unusable(
+            format!("no amplifier has an output impedance of {below} ohm"),
+            "write it like --amplifier \"0 ohm\",\"3 ohm\", from 0 to 1000 ohm",
+        ));
+    }
     let found = {
         let started = Instant::now();
         let mut watch = Watch::new(err);
@@ -78,9 +90,16 @@ pub(crate) fn run(
             "let `handover design` make a network for it, or write [parts]",
         ));
     };
+    let others = other_amplifiers(&loaded.project, &ohm).map_err(|error| {
+        unusable(
+            format!("the network cannot be solved: {error}"),
+            "change the parts as said above",
+        )
+    })?;
     let checked = Checked {
         project: &loaded.project,
-        check,
+        check: &check,
+        others: &others,
     };
     if let Ok(tolerance) = &checked.check.tolerance
         && tolerance.builds < options.builds
@@ -99,6 +118,15 @@ pub(crate) fn run(
         screen::print(&checked, out)?;
     }
     Ok(checked.danger())
+}
+
+/// A check as one JSON document.
+pub(super) fn document(project: &Project, check: &Check) -> serde_json::Value {
+    document::document(&Checked {
+        project,
+        check,
+        others: &[],
+    })
 }
 
 /// Tells whoever waits what is being done, and hears when they want it to end.

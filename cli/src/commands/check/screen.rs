@@ -176,6 +176,20 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         );
         line("amplifier", &text, out)?;
     }
+    for other in checked.others {
+        let flat = match (other.rms_db, other.max_db) {
+            (Some(rms_db), Some(max_db)) => {
+                format!("; off the aim by {rms_db:.2} dB rms, {max_db:.1} dB at most")
+            }
+            _ => String::new(),
+        };
+        let text = format!(
+            "on one of {} Ω: {}{flat}",
+            other.ohm,
+            changes(&other.changes)
+        );
+        line("", &text, out)?;
+    }
     let Some(taps) = &load.taps else {
         return Ok(());
     };

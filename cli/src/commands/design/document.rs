@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use serde_json::{Value, json};
+use solver::compare::WishCost;
 use solver::judge::Finding;
 use solver::search::{Outcome, Proposal};
 
@@ -12,6 +13,7 @@ pub(super) fn document(
     outcome: &Outcome,
     pick: usize,
     findings: &[Finding],
+    costs: &[WishCost],
     seconds: f64,
     file: Option<&Path>,
 ) -> Value {
@@ -26,6 +28,7 @@ pub(super) fn document(
             "max_at_hz": chosen.ideal_figures.max_at_hz },
     });
     document["findings"] = json!(findings);
+    document["wish_costs"] = json!(costs);
     document["shapes_tried"] = json!(outcome.effort.fits);
     document["seconds"] = json!(seconds);
     document["interrupted"] = json!(outcome.interrupted);

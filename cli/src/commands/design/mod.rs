@@ -2,7 +2,7 @@
 
 mod document;
 mod page;
-mod purpose;
+pub(super) mod purpose;
 mod screen;
 mod trade_off;
 
@@ -11,6 +11,7 @@ use std::sync::atomic::Ordering;
 
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
+use solver::compare::{Ground, WishCost, wish_costs};
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
 use solver::search::{BriefError, DesignSettings, Job, Outcome, Progress, design};
 
@@ -65,6 +66,7 @@ pub(crate) fn run(
         &proposal.load,
     ));
     sort_findings(&mut findings);
+    let costs = costs(&outcome, pick, args.full);
     let danger = findings
         .iter()
         .any(|finding| finding.severity == Severity::Danger);
@@ -79,7 +81,7 @@ pub(crate) fn run(
             };
             let settled = settled(&outcome);
             let text = target.text(&args.source, &loaded, written, settled.as_ref())?;
-            let page = page::page(args, &loaded, &outcome, pick, &target.path)?;
+            let page = page::page(args, &loaded, &outcome, pick, &costs, &target.path)?;
             Some((target, text, page))
         }
         None => None,
@@ -88,7 +90,7 @@ pub(crate) fn run(
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
         // The design is what is asked for there.
     } else if args.json {
-        let document = document::document(&outcome, pick, &findings, seconds, design_file);
+        let document = document::document(&outcome, pick, &findings, &costs, seconds, design_file);
         writeln!(out, "{document}")?;
     } else {
         let screen = Screen {
@@ -96,6 +98,7 @@ pub(crate) fn run(
             outcome: &outcome,
             pick,
             findings: &findings,
+            costs: &costs,
             seconds,
             full: args.full,
         };
@@ -139,6 +142,21 @@ fn search(
     design(project, settings, &asked, &mut progress)
 }
 
+/// What each wish costs the network that is taken; with `search` by new searches too.
+fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
+    let chosen = &outcome.proposals[pick - 1];
+    let stop = interrupt::flag();
+    let ground = Ground {
+        job: &outcome.job,
+        alignments: &outcome.alignments,
+        audio: &outcome.audio,
+        network: &chosen.ideal.network,
+        level_db: chosen.ideal.level_db,
+        trade_off: Some((&outcome.proposals, pick - 1)),
+    };
+    wish_costs(&ground, search, &|| stop.load(Ordering::Relaxed))
+}
+
 /// What the brief left open, as it was decided.
 fn settled(outcome: &Outcome) -> Option<Settled> {
     let decided = outcome.variants.first()?;
@@ -169,7 +187,7 @@ fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize
     }
 }
 
-fn progress_words(step: &Progress) -> String {
+pub(super) fn progress_words(step: &Progress) -> String {
     match step {
         Progress::Variant {
             frequencies_hz,

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use netlist::project::{Loaded, Project};
+use solver::compare::WishCost;
 use solver::search::Outcome;
 
 use crate::args::Design;
@@ -21,6 +22,7 @@ pub(super) fn page(
     loaded: &Loaded,
     outcome: &Outcome,
     pick: usize,
+    costs: &[WishCost],
     design: &Path,
 ) -> Result<String, Failure> {
     let chosen = &outcome.proposals[pick - 1];
@@ -38,6 +40,7 @@ pub(super) fn page(
         seed: Some(seed),
         shapes_tried: Some(outcome.effort.fits),
         snapping: (!args.ideal).then(|| SNAPPING.to_owned()),
+        costs: costs.to_vec(),
         ideal_db: (!args.ideal).then_some([ideal.rms_db, ideal.max_db]),
     };
     let designed = Project {

@@ -20,24 +20,30 @@ pub(super) fn words(network: &Network, purpose: &Purpose) -> String {
 }
 
 fn what(purpose: &Purpose) -> String {
-    let at = |what: &str| match purpose.resonance_hz {
+    let resonant = matches!(purpose.has, [_, true, true]);
+    let what = section(purpose.lies, purpose.has);
+    match purpose.resonance_hz.filter(|_| resonant) {
         Some(f_hz) => format!("{what} at {:.2}", Hertz(f_hz)),
         None => what.to_owned(),
-    };
-    match (purpose.lies, purpose.has) {
-        (Lies::InLead, [true, false, false]) => "resistor in the lead".to_owned(),
-        (Lies::InLead, [false, true, false]) => "coil in the lead".to_owned(),
-        (Lies::InLead, [false, false, true]) => "capacitor in the lead".to_owned(),
-        (Lies::InLead, [true, true, false]) => "bypassed coil".to_owned(),
-        (Lies::InLead, [true, false, true]) => "bypassed resistor, lifts the top".to_owned(),
-        (Lies::InLead, [false, true, true]) => at("parallel trap"),
-        (Lies::InLead, _) => at("damped parallel trap"),
-        (Lies::Across, [true, false, false]) => "resistor across".to_owned(),
-        (Lies::Across, [false, true, false]) => "coil across".to_owned(),
-        (Lies::Across, [false, false, true]) => "capacitor across".to_owned(),
-        (Lies::Across, [true, true, false]) => "damped coil across".to_owned(),
-        (Lies::Across, [true, false, true]) => "damped capacitor across".to_owned(),
-        (Lies::Across, [false, true, true]) => at("series trap"),
-        (Lies::Across, _) => at("damped series trap"),
+    }
+}
+
+/// A section by where it lies and whether it has a resistor, a coil, a capacitor.
+pub(in crate::commands) fn section(lies: Lies, has: [bool; 3]) -> &'static str {
+    match (lies, has) {
+        (Lies::InLead, [true, false, false]) => "resistor in the lead",
+        (Lies::InLead, [false, true, false]) => "coil in the lead",
+        (Lies::InLead, [false, false, true]) => "capacitor in the lead",
+        (Lies::InLead, [true, true, false]) => "bypassed coil",
+        (Lies::InLead, [true, false, true]) => "bypassed resistor, lifts the top",
+        (Lies::InLead, [false, true, true]) => "parallel trap",
+        (Lies::InLead, _) => "damped parallel trap",
+        (Lies::Across, [true, false, false]) => "resistor across",
+        (Lies::Across, [false, true, false]) => "coil across",
+        (Lies::Across, [false, false, true]) => "capacitor across",
+        (Lies::Across, [true, true, false]) => "damped coil across",
+        (Lies::Across, [true, false, true]) => "damped capacitor across",
+        (Lies::Across, [false, true, true]) => "series trap",
+        (Lies::Across, _) => "damped series trap",
     }
 }

@@ -5,11 +5,12 @@ use std::io::{Result, Write};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
+use solver::compare::WishCost;
 use solver::judge::{Finding, Severity};
 use solver::search::{Outcome, Proposal, purposes, stock_kind};
 
 use super::{purpose, trade_off};
-use crate::{figures, findings, words};
+use crate::{figures, findings, wishes, words};
 
 /// What is shown.
 pub(super) struct Screen<'a> {
@@ -18,6 +19,8 @@ pub(super) struct Screen<'a> {
     /// Number of the alternative that is taken, from 1.
     pub(super) pick: usize,
     pub(super) findings: &'a [Finding],
+    /// What each wish costs.
+    pub(super) costs: &'a [WishCost],
     pub(super) seconds: f64,
     /// Notes too.
     pub(super) full: bool,
@@ -32,9 +35,10 @@ impl Screen<'_> {
         self.ways(chosen, &mut above)?;
         parts_table(&chosen.snapped.network, &chosen.ideal.network, &mut above)?;
         figures_table(self.outcome, chosen, &mut above)?;
-        trade_off::print(self.outcome, self.pick, self.full, &mut above)?;
+        trade_off::print(self.outcome, self.pick, self.costs, self.full, &mut above)?;
         out.write_all(&above)?;
         if self.full {
+            wishes::print(self.costs, out)?;
             return findings::whole(self.findings, out);
         }
         let shown: Vec<Finding> = (self.findings.iter())

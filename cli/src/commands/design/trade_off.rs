@@ -2,12 +2,19 @@
 
 use std::io::{Result, Write};
 
+use solver::compare::{How, Relaxed, WishCost};
 use solver::search::{Outcome, Proposal, Reason};
 
 /// Rows on the screen; all of them with `--full`.
 const ROWS: usize = 12;
 
-pub(super) fn print(outcome: &Outcome, pick: usize, full: bool, out: &mut dyn Write) -> Result<()> {
+pub(super) fn print(
+    outcome: &Outcome,
+    pick: usize,
+    costs: &[WishCost],
+    full: bool,
+    out: &mut dyn Write,
+) -> Result<()> {
     let proposals = &outcome.proposals;
     let priced = proposals.iter().any(|p| p.price.is_some());
     let price = if priced { "    price" } else { "" };
@@ -25,7 +32,7 @@ pub(super) fn print(outcome: &Outcome, pick: usize, full: bool, out: &mut dyn Wr
         let mark = if i + 1 == pick { '*' } else { ' ' };
         writeln!(out, "{mark}{}", row(i, &proposals[i], priced))?;
     }
-    let text = format!("{}{}", why(outcome, pick), limit(outcome, pick));
+    let text = format!("{}{}", why(outcome, pick), limit(costs));
     crate::words::folded(&text, 0, out)
 }
 
@@ -98,15 +105,18 @@ fn why(outcome: &Outcome, pick: usize) -> String {
 }
 
 /// What the least load costs, where it binds.
-fn limit(outcome: &Outcome, pick: usize) -> String {
-    let Some(cost) = outcome.limit_cost.filter(|_| pick == outcome.chosen + 1) else {
-        return String::new();
-    };
-    let ideal = &outcome.proposals[pick - 1].ideal_figures;
-    format!(
-        "; the least load of {:.2} ohm holds it back: with 10 % less the same parts, fitted anew, would give {:.2} dB rms at {:.1} dB in place of {:.2} dB at {:.1} dB (ideal values)",
-        cost.least_ohm, cost.rms_db, cost.level_db, ideal.rms_db, ideal.level_db
-    )
+fn limit(costs: &[WishCost]) -> String {
+    for cost in costs {
+        if let Relaxed::LeastLoad { from_ohm, .. } = cost.wish
+            && cost.how != How::Multiplier
+        {
+            return format!(
+                "; the least load of {from_ohm:.2} ohm holds it back: with 10 % less the same parts, fitted anew, would give {:.2} dB rms at {:.1} dB in place of {:.2} dB at {:.1} dB (ideal values)",
+                cost.after.rms_db, cost.after.level_db, cost.before.rms_db, cost.before.level_db
+            );
+        }
+    }
+    String::new()
 }
 
 #[cfg(test)]

@@ -4,6 +4,7 @@
     reason = "decimal digits in a file name one number exactly"
 )]
 
+mod edit;
 mod files_mistakes;
 mod mistakes;
 mod open;

@@ -1,18 +1,20 @@
 //! What the amplifier sees, and what its output impedance does.
 
 use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, Project};
-use netlist::quantity::Quantity;
+use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 
+use super::assess::assess;
 use super::change::{Changes, changes};
 use super::input::{Draw, direct_current_ohm, most_drawn};
 use crate::goal::LoadFigures;
+use crate::grid::Grid;
 use crate::judge::design::VALVE_OHM;
 use crate::judge::speaker::Speaker;
 use crate::nodal::{Closer, Plan, PlanError, Values};
 use crate::programme::power_weights;
 use crate::search::least_load_ohm;
-use crate::system::{Circumstances, Curves};
+use crate::system::{Circumstances, Curves, System};
 
 /// Output taps that valve amplifiers have, ohm (common practice).
 const TAPS_OHM: [f64; 3] = [4.0, 8.0, 16.0];
@@ -54,6 +56,60 @@ pub struct OutputImpedance {
     /// What it changes.
     #[serde(flatten)]
     pub changes: Changes,
+}
+
+/// The same loudspeaker on another amplifier, against its own.
+#[derive(Debug, Clone, PartialEq, Serialize)]
+pub struct OtherAmplifier {
+    /// Output impedance of the other, ohm.
+    pub ohm: f64,
+    /// What it changes against the project's amplifier.
+    #[serde(flatten)]
+    pub changes: Changes,
+    /// Rms deviation of the sum from the aim on it, dB; `None` where no aim is held against it.
+    pub rms_db: Option<f64>,
+    /// Largest deviation on it, dB.
+    pub max_db: Option<f64>,
+}
+
+/// A design on amplifiers of other output impedances, ohm; none for a brief.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub fn other_amplifiers(project: &Project, ohm: &[f64]) -> Result<Vec<OtherAmplifier>, PlanError> {
+    let grid = Grid::audio_band();
+    let Some(network) = &project.network else {
+        return Ok(Vec::new());
+    };
+    let view = |output_impedance_ohm: Option<f64>| -> Result<Option<Curves>, PlanError> {
+        let circumstances = Circumstances {
+            output_impedance_ohm,
+            ..Circumstances::default()
+        };
+        let system = System::under(project, grid.clone(), &circumstances)?;
+        system.map(|system| system.curves()).transpose()
+    };
+    let Some(own) = view(None)? else {
+        return Ok(Vec::new());
+    };
+    let mut others = Vec::new();
+    for &ohm in ohm {
+        let Some(other) = view(Some(ohm))? else {
+            continue;
+        };
+        let mut moved = project.clone();
+        moved.amplifier.output_impedance = Ohms(ohm);
+        let figures = assess(&moved, network)
+            .ok()
+            .map(|assessed| assessed.figures);
+        others.push(OtherAmplifier {
+            ohm,
+            changes: changes(project, grid.f_hz(), &own, &other),
+            rms_db: figures.as_ref().map(|figures| figures.rms_db),
+            max_db: figures.as_ref().map(|figures| figures.max_db),
+        });
+    }
+    Ok(others)
 }
 
 /// Output taps of a valve amplifier.

@@ -20,7 +20,7 @@ mod input;
 mod tests;
 mod wire;
 
-pub use amplifier::{AmplifierLoad, OutputImpedance, Tap, Taps};
+pub use amplifier::{AmplifierLoad, OtherAmplifier, OutputImpedance, Tap, Taps, other_amplifiers};
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Change, Changes, WayChange};
 pub use hot_coil::{CrossoverShift, HotCoil};

@@ -36,7 +36,7 @@ impl Distribution {
     /// Fills `units` for build number `build`: deviations in units of the tolerance, from −1 to 1.
     ///
     /// `rng` says the seed; its place in its streams does not matter.
-    pub(super) fn draw(self, rng: &mut ChaCha8Rng, build: u64, units: &mut [f64]) {
+    pub(crate) fn draw(self, rng: &mut ChaCha8Rng, build: u64, units: &mut [f64]) {
         rng.set_stream(build);
         rng.set_word_pos(0);
         for unit in units {

@@ -15,7 +15,7 @@ const USUAL_WITH_CORE: f64 = 0.10;
 /// Greatest tolerance that is followed: a part with more could have no value at all.
 const GREATEST: f64 = 0.9;
 /// How the resistance of a coil of given wire follows its inductance: `r ∝ L^0.6`.
-pub(super) const COIL_EXPONENT: f64 = 0.6;
+pub(crate) const COIL_EXPONENT: f64 = 0.6;
 /// Relative difference of two values that are the same when written down.
 const SAME_VALUE: f64 = 1e-6;
 
@@ -47,20 +47,20 @@ pub enum Origin {
 
 /// One thing that varies, independently of the others.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) struct Varying {
+pub(crate) struct Varying {
     /// Name of the part or of the driver.
-    pub(super) name: String,
+    pub(crate) name: String,
     /// Its tolerance; the greatest of its pieces' where it is made of several.
-    pub(super) amount: Amount,
-    pub(super) origin: Origin,
-    pub(super) what: What,
+    pub(crate) amount: Amount,
+    pub(crate) origin: Origin,
+    pub(crate) what: What,
     /// What is drawn at random for it, one number each.
-    pub(super) pieces: Vec<Piece>,
+    pub(crate) pieces: Vec<Piece>,
 }
 
 /// What a [`Varying`] moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum What {
+pub(crate) enum What {
     /// A part's value.
     Part {
         /// Position in the network.
@@ -79,17 +79,17 @@ pub(super) enum What {
 
 /// One bought piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Piece {
+pub(crate) struct Piece {
     /// Share of the whole: of the value, or of its inverse where inverses add up. All add up to 1.
-    pub(super) share: f64,
+    pub(crate) share: f64,
     /// Tolerance: a share of its value, or dB for a driver.
-    pub(super) tolerance: f64,
+    pub(crate) tolerance: f64,
 }
 
 impl Varying {
     /// The deviation of the whole for deviations of its pieces in units of their tolerance: a share of
     /// the value, or dB for a driver.
-    pub(super) fn deviation(&self, units: &[f64], scale: f64) -> f64 {
+    pub(crate) fn deviation(&self, units: &[f64], scale: f64) -> f64 {
         let pieces = self.pieces.iter().zip(units);
         match self.what {
             What::Driver { .. } => pieces.map(|(p, u)| scale * p.tolerance * u).sum(),
@@ -118,7 +118,7 @@ impl Varying {
 }
 
 /// Everything that varies: parts in their order, then drivers.
-pub(super) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
+pub(crate) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
     let parts = speaker.network.parts();
     let coupled = |name: &str| {
         parts.values().any(|part| match &part.kind {

@@ -1,0 +1,175 @@
+//! `handover compare`: designs and briefs side by side.
+//!
+//! | file | what |
+//! |---|---|
+//! | `plan` | what is compared: files, or one file with edits |
+//! | `work` | briefs designed, all checked |
+//! | `words` | names of figures, pieces and wishes |
+//! | `verdict` | the whole in a sentence |
+//! | `screen` | one screen |
+//! | `document` | one JSON document |
+//! | `charts` | pictures of all over each other |
+//! | `page` | the page |
+
+mod charts;
+mod document;
+mod page;
+mod plan;
+mod screen;
+mod verdict;
+mod words;
+mod work;
+
+use std::io::Write;
+use std::path::Path;
+use std::sync::atomic::Ordering;
+use std::time::Instant;
+
+use solver::compare::{Candidate, Comparison, Likeness, Role, compare, likeness, roles};
+use solver::judge::Severity;
+
+use plan::Varied;
+use work::Column;
+
+use super::design::Danger;
+use crate::args::Compare;
+use crate::failure::Failure;
+use crate::files::{can_be_written, is_same, is_stdout, write_out};
+use crate::interrupt;
+
+/// Builds of each that are held against each other.
+const BUILDS: usize = 400;
+
+/// All that is shown.
+struct Compared {
+    columns: Vec<Column>,
+    comparison: Comparison,
+    /// For each row of ways the number of the way in each column.
+    ways: Vec<Vec<Option<usize>>>,
+    roles: Vec<Role>,
+    likeness: Likeness,
+    varied: Option<Varied>,
+    /// The command that makes the comparison again; `None` where it was ended early.
+    command: Option<String>,
+    seconds: f64,
+    interrupted: bool,
+}
+
+pub(crate) fn run(
+    args: &Compare,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<Danger, Failure> {
+    let started = Instant::now();
+    if let Some(page) = &args.output {
+        page_can_be_written(args, page)?;
+    }
+    let (plans, varied) = plan::plan(args)?;
+    let done = work::work(args, plans, err)?;
+    if done.columns.is_empty() {
+        return Err(Failure::Unusable {
+            message: "ended before anything was finished".to_owned(),
+            help: "let it run for some seconds; --quick takes fewer".to_owned(),
+        });
+    }
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    let candidates: Vec<Candidate<'_>> = done.columns.iter().map(Column::candidate).collect();
+    let comparison = compare(&candidates, BUILDS.min(args.builds as usize), &asked);
+    let (ways, roles) = roles(&candidates);
+    let compared = Compared {
+        comparison,
+        likeness: likeness(&candidates),
+        ways,
+        roles,
+        varied,
+        command: (!asked()).then(|| command(args)),
+        seconds: started.elapsed().as_secs_f64(),
+        interrupted: asked(),
+        columns: done.columns,
+    };
+    let page = args
+        .output
+        .as_ref()
+        .map(|path| (path, page::page(&compared)));
+    if page.as_ref().is_some_and(|(path, _)| is_stdout(path)) {
+        // The page is what is asked for there.
+    } else if args.json {
+        writeln!(out, "{}", document::document(&compared))?;
+    } else {
+        screen::print(&compared, args.full, out)?;
+    }
+    if compared.interrupted {
+        let mut words = "ended early: this is the best found until then".to_owned();
+        if !done.left_out.is_empty() {
+            words += &format!("; {} not begun and left out", done.left_out.join(", "));
+        }
+        writeln!(err, "{words}")?;
+    }
+    if let Some((path, page)) = page {
+        write_out(path, page.as_bytes(), args.force, out)?;
+        if !is_stdout(path) {
+            writeln!(err, "page written to {}", path.display())?;
+        }
+    }
+    let dangers = |column: &Column| column.count(Severity::Danger);
+    Ok(compared.columns.iter().any(|column| dangers(column) > 0))
+}
+
+/// Before the work, so that nothing is worked out that cannot be written.
+fn page_can_be_written(args: &Compare, page: &Path) -> Result<(), Failure> {
+    let unusable = |message: String, help: &str| Failure::Unusable {
+        message,
+        help: help.to_owned(),
+    };
+    if args.json && is_stdout(page) {
+        return Err(unusable(
+            "--json and the page would both go to the same output".to_owned(),
+            "leave one of them away, or name a file with -o",
+        ));
+    }
+    if args.files.iter().any(|file| is_same(file, page)) {
+        return Err(unusable(
+            format!("{} is one of the files to compare", page.display()),
+            "name another file for the page with -o",
+        ));
+    }
+    can_be_written(page, args.force)
+}
+
+/// What makes the same comparison again.
+fn command(args: &Compare) -> String {
+    let mut words = vec!["handover compare".to_owned()];
+    words.extend(
+        args.files
+            .iter()
+            .map(|file| quoted(&file.display().to_string())),
+    );
+    words.extend(args.demo.then(|| "--demo".to_owned()));
+    for (option, values) in [
+        ("--swap", &args.swap),
+        ("--without", &args.without),
+        ("--ways", &args.ways),
+        ("--vary", &args.vary),
+    ] {
+        words.extend(
+            values
+                .iter()
+                .map(|value| format!("{option} {}", quoted(value))),
+        );
+    }
+    words.extend(args.parts.map(|parts| format!("--parts {parts}")));
+    words.extend(args.budget.map(|budget| format!("--budget {budget}")));
+    words.push(format!("--seed {} --starts {}", args.seed, args.starts));
+    words.extend(args.quick.then(|| "--quick".to_owned()));
+    words.join(" ")
+}
+
+/// As a shell takes it.
+fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./,=+:".contains(c);
+    match word.chars().all(plain) {
+        true => word.to_owned(),
+        false => format!("'{}'", word.replace('\'', "'\\''")),
+    }
+}

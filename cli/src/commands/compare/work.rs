@@ -1,0 +1,263 @@
+//! Briefs designed and all columns checked, side by side on all processors.
+
+use std::io::Write;
+use std::ops::ControlFlow;
+use std::sync::atomic::Ordering;
+use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
+use std::time::{Duration, Instant};
+
+use netlist::network::Network;
+use netlist::project::Project;
+use solver::compare::{Bill, Candidate, Wish, broken};
+use solver::judge::Severity;
+use solver::judge::check::{Check, Progress as Checking, check};
+use solver::judge::tolerance::ToleranceOptions;
+use solver::search::{DesignSettings, Job, Outcome, Reason, design};
+
+use super::plan::Plan;
+use crate::args::Compare;
+use crate::commands::design::progress_words;
+use crate::failure::Failure;
+use crate::interrupt;
+use crate::report::coils::sheets;
+use crate::report::purchase::Purchase;
+
+/// A column when the work is done.
+pub(super) struct Column {
+    pub(super) name: String,
+    pub(super) told: String,
+    pub(super) file: String,
+    /// With its network.
+    pub(super) project: Project,
+    /// How it was designed; `None` where it came with its network.
+    pub(super) outcome: Option<Outcome>,
+    pub(super) check: Check,
+    pub(super) bill: Bill,
+    pub(super) broken: Vec<Wish>,
+}
+
+impl Column {
+    pub(super) fn candidate(&self) -> Candidate<'_> {
+        Candidate {
+            project: &self.project,
+            check: &self.check,
+            bill: self.bill,
+            keeps: !self.broken.iter().any(|wish| wish.is_asked()),
+        }
+    }
+
+    pub(super) fn network(&self) -> &Network {
+        self.project
+            .network
+            .as_ref()
+            .expect("a column has a network")
+    }
+
+    /// The part that programme noise heats most, and how much, W; `None` where no power is stated.
+    pub(super) fn hottest(&self) -> Option<(&str, f64)> {
+        let stress = &self.check.stress;
+        let parts = stress
+            .parts
+            .iter()
+            .filter(|part| part.kind != "wire" && stress.loudness.stated);
+        let hottest = parts.max_by(|a, b| a.noise.power_w.total_cmp(&b.noise.power_w))?;
+        Some((&hottest.part, hottest.noise.power_w))
+    }
+
+    /// How many findings of a severity stand.
+    pub(super) fn count(&self, severity: Severity) -> usize {
+        let findings = self.check.findings.iter();
+        findings.filter(|found| found.severity == severity).count()
+    }
+
+    pub(super) fn interrupted(&self) -> bool {
+        self.outcome
+            .as_ref()
+            .is_some_and(|outcome| outcome.interrupted)
+    }
+}
+
+/// All columns, in their order.
+pub(super) struct Done {
+    pub(super) columns: Vec<Column>,
+    /// Names of those that were not begun before the work was ended.
+    pub(super) left_out: Vec<String>,
+}
+
+/// Designs and checks.
+pub(super) fn work(args: &Compare, plans: Vec<Plan>, err: &mut dyn Write) -> Result<Done, Failure> {
+    let mistakes: Vec<Failure> = (plans.iter())
+        .filter(|plan| plan.loaded.project.network.is_none())
+        .filter_map(|plan| {
+            Job::new(&plan.loaded.project)
+                .err()
+                .map(|error| cannot(plan, &error.to_string()))
+        })
+        .collect();
+    if !mistakes.is_empty() {
+        return Err(Failure::Several(mistakes));
+    }
+    let names: Vec<String> = plans.iter().map(|plan| plan.name.clone()).collect();
+    let mut found: Vec<Option<Result<Column, Failure>>> = plans.iter().map(|_| None).collect();
+    let (tell, told) = channel();
+    rayon::in_place_scope(|scope| {
+        for (plan, place) in plans.into_iter().zip(&mut found) {
+            let tell = tell.clone();
+            scope.spawn(move |_| *place = column(args, plan, &tell));
+        }
+        drop(tell);
+        watch(&told, err);
+    });
+    let mut done = Done {
+        columns: Vec::new(),
+        left_out: Vec::new(),
+    };
+    let mut failures = Vec::new();
+    for (name, found) in names.into_iter().zip(found) {
+        match found {
+            Some(Ok(column)) => done.columns.push(column),
+            Some(Err(failure)) => failures.push(failure),
+            None => done.left_out.push(name),
+        }
+    }
+    match failures.is_empty() {
+        true => Ok(done),
+        false => Err(Failure::Several(failures)),
+    }
+}
+
+/// Shows what is done until all are through. Called from one of the workers it works too.
+fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
+    /// Seconds between two lines.
+    const EVERY_S: f64 = 0.5;
+    let started = Instant::now();
+    let quiet = !interrupt::someone_watches();
+    let mut last = 0.0;
+    loop {
+        let worked = matches!(rayon::yield_now(), Some(rayon::Yield::Executed));
+        let wait = Duration::from_millis(if worked { 0 } else { 50 });
+        match told.recv_timeout(wait) {
+            Ok((name, words)) => {
+                let seconds = started.elapsed().as_secs_f64();
+                if !quiet && seconds >= last + EVERY_S {
+                    last = seconds;
+                    let _ = writeln!(err, "{seconds:5.1} s  {name}: {words}");
+                }
+            }
+            Err(RecvTimeoutError::Timeout) => {}
+            Err(RecvTimeoutError::Disconnected) => return,
+        }
+    }
+}
+
+fn cannot(plan: &Plan, why: &str) -> Failure {
+    let file = plan.loaded.path.display();
+    let which = match plan.edited {
+        true => format!("{file} with {}", plan.told),
+        false => file.to_string(),
+    };
+    Failure::Unusable {
+        message: format!("{which}: {why}"),
+        help: "change what is said above, or leave this column away".to_owned(),
+    }
+}
+
+/// One column; `None` where the work was ended before it began.
+fn column(
+    args: &Compare,
+    plan: Plan,
+    tell: &Sender<(String, String)>,
+) -> Option<Result<Column, Failure>> {
+    let stop = interrupt::flag();
+    let asked = || stop.load(Ordering::Relaxed);
+    if asked() {
+        return None;
+    }
+    let say = |words: String| {
+        // Nobody hears when the other end is gone.
+        let _ = tell.send((plan.name.clone(), words));
+    };
+    let read = &plan.loaded.project;
+    let outcome = match read.network {
+        Some(_) => None,
+        None => match design(read, settings(args), &asked, &mut |step| {
+            say(progress_words(&step))
+        }) {
+            Ok(outcome) => Some(outcome),
+            Err(error) => return Some(Err(cannot(&plan, &error.to_string()))),
+        },
+    };
+    let project = match &outcome {
+        Some(outcome) => Project {
+            network: Some(outcome.proposals[outcome.chosen].snapped.network.clone()),
+            ..outcome.project.clone()
+        },
+        None => read.clone(),
+    };
+    let options = ToleranceOptions {
+        builds: args.builds as usize,
+        ..ToleranceOptions::default()
+    };
+    let mut on = |step| {
+        if let Checking::Builds { done, to_do } = step {
+            say(format!("{done} of {to_do} builds"));
+        }
+        match asked() {
+            true => ControlFlow::Break(()),
+            false => ControlFlow::Continue(()),
+        }
+    };
+    let check = match check(&project, &options, &mut on) {
+        Ok(check) => check.expect("there is a network"),
+        Err(error) => {
+            return Some(Err(cannot(
+                &plan,
+                &format!("the network cannot be solved: {error}"),
+            )));
+        }
+    };
+    let mut broken = broken(&check.findings);
+    if outcome
+        .as_ref()
+        .is_some_and(|outcome| outcome.reason == Reason::OutOfReach)
+    {
+        broken.extend(args.parts.map(|_| Wish::Parts));
+        broken.extend(args.budget.map(|_| Wish::Price));
+    }
+    Some(Ok(Column {
+        file: plan.loaded.path.display().to_string(),
+        bill: bill(&project),
+        name: plan.name,
+        told: plan.told,
+        project,
+        outcome,
+        check,
+        broken,
+    }))
+}
+
+fn settings(args: &Compare) -> DesignSettings {
+    DesignSettings {
+        seed: args.seed,
+        starts: args.starts as usize,
+        most_parts: args.parts.map(|parts| parts as usize),
+        budget: args.budget,
+        quick: args.quick,
+    }
+}
+
+fn bill(project: &Project) -> Bill {
+    let Some(network) = &project.network else {
+        return Bill::default();
+    };
+    let bought = Purchase::new(network, &project.stock, &|_| None);
+    let priced = bought.without_price == 0 && bought.pieces() > 0;
+    let copper_kg: f64 = (sheets(project, network).iter())
+        .map(|sheet| sheet.coil.copper_mass_kg)
+        .sum();
+    Bill {
+        parts: network.parts().len() - network.driver_names().count(),
+        price_of_pair: priced.then_some(2.0 * bought.price),
+        copper_of_pair_kg: 2.0 * copper_kg,
+    }
+}

@@ -1,0 +1,467 @@
+//! `compare` as a whole command: columns against `check` and `design`, order, edits, the page, mistakes.
+
+use std::sync::LazyLock;
+
+use serde_json::Value;
+use tempfile::TempDir;
+use tests::command::{Outcome, handover};
+use tests::compared::{brief, spare};
+use tests::document::{all_finite, document};
+use tests::made::TWO_WAY;
+use tests::markup::read;
+
+/// Fields that a column has from its check.
+const OF_CHECK: [&str; 7] = [
+    "title",
+    "level_db",
+    "flatness",
+    "ways",
+    "crossovers",
+    "load",
+    "findings",
+];
+
+/// Few builds, and a quick search.
+const SHORT: [&str; 5] = ["--builds", "60", "--quick", "--seed", "7"];
+
+struct Folder(TempDir);
+
+impl Folder {
+    fn new(files: &[(&str, &str)]) -> Self {
+        let folder = tempfile::tempdir().unwrap();
+        for (name, text) in files {
+            std::fs::write(folder.path().join(name), text).unwrap();
+        }
+        Self(folder)
+    }
+
+    fn at(&self, name: &str) -> String {
+        self.0.path().join(name).to_str().unwrap().to_owned()
+    }
+
+    fn compare(&self, args: &[&str]) -> Outcome {
+        let args: Vec<String> = (args.iter())
+            .map(|arg| {
+                arg.strip_prefix('@')
+                    .map_or((*arg).to_owned(), |name| self.at(name))
+            })
+            .collect();
+        let mut line = vec!["compare"];
+        line.extend(args.iter().map(String::as_str));
+        line.extend(SHORT);
+        handover(&line)
+    }
+}
+
+/// The demo's finished network, its designed two-way, and the tables of both.
+fn demo() -> Folder {
+    Folder(TWO_WAY.copy())
+}
+
+/// A brief with a driver to try, swapped as the command does it, and its page.
+static SWAPPED: LazyLock<(Folder, Outcome)> = LazyLock::new(|| {
+    let folder = Folder::new(&[("mine.toml", &brief("high", &spare()))]);
+    let outcome = folder.compare(&[
+        "@mine.toml",
+        "--swap",
+        "high=high-b",
+        "--json",
+        "-o",
+        "@page.html",
+    ]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    (folder, outcome)
+});
+
+fn checked(file: &str) -> Value {
+    document(&handover(&["check", file, "--json", SHORT[0], SHORT[1]]))
+}
+
+fn agrees(column: &Value, checked: &Value) {
+    for field in OF_CHECK {
+        assert_eq!(column[field], checked[field], "{field}");
+    }
+    assert_eq!(column["tolerance"]["all"], checked["tolerance"]["all"]);
+}
+
+#[test]
+fn a_file_against_itself_is_no_difference() {
+    let folder = demo();
+    std::fs::copy(folder.at("network.toml"), folder.at("same.toml")).unwrap();
+    let told = folder.compare(&["@network.toml", "@same.toml", "--json"]);
+    assert_eq!(told.status, 0, "{}", told.err);
+    let found = document(&told);
+    all_finite(&found);
+    assert!(
+        found["verdict"].as_str().unwrap().contains("no difference"),
+        "{}",
+        found["verdict"]
+    );
+    for figure in found["figures"].as_array().unwrap() {
+        assert_eq!(figure["values"][0], figure["values"][1], "{figure}");
+        assert!(figure["better"].as_array().unwrap().is_empty(), "{figure}");
+    }
+    let roles = found["roles"].as_array().unwrap();
+    assert!(
+        roles.len() > 10 && roles.iter().all(|role| role["same"] == true),
+        "{roles:?}"
+    );
+    let screen = folder.compare(&["@network.toml", "@same.toml"]);
+    assert!(screen.out.starts_with("no difference"), "{}", screen.out);
+    assert!(
+        screen.out.contains("the parts are the same"),
+        "{}",
+        screen.out
+    );
+}
+
+#[test]
+fn columns_agree_with_check_and_fit_the_screen() {
+    let folder = demo();
+    let files = ["network.toml", "two-way-design.toml"];
+    let told = folder.compare(&["@network.toml", "@two-way-design.toml", "--json"]);
+    let found = document(&told);
+    for (place, file) in files.iter().enumerate() {
+        let column = &found["columns"][place];
+        agrees(column, &checked(&folder.at(file)));
+        assert_eq!(column["designed"], false);
+        assert!(column["copper_of_pair_kg"].as_f64().unwrap() > 0.1);
+    }
+    let help = handover(&["help", "json"]).out;
+    let words: Vec<&str> = help
+        .split(|c: char| !c.is_alphanumeric() && c != '_')
+        .collect();
+    for table in [
+        &found,
+        &found["columns"][0],
+        &found["figures"][0],
+        &found["roles"][0],
+    ] {
+        for name in table.as_object().unwrap().keys() {
+            assert!(
+                words.contains(&name.as_str()),
+                "{name} is not in `help json`"
+            );
+        }
+    }
+    // Another band is asked for: each against its own is not held against the other's.
+    let figure = |name: &str| {
+        let figures = found["figures"].as_array().unwrap();
+        figures
+            .iter()
+            .find(|figure| figure["figure"] == name)
+            .unwrap()
+            .clone()
+    };
+    assert_eq!(figure("flatness")["comparable"], false);
+    assert_eq!(figure("common_flatness")["comparable"], true);
+    assert_eq!(found["common_band_hz"][1], 14_000.0);
+    // Fewer parts are fewer whatever tolerance does.
+    let parts = figure("parts");
+    assert_eq!(parts["better"][0]["is"], 1, "{parts}");
+
+    let six = ["@network.toml", "@two-way-design.toml"].repeat(3);
+    let told = folder.compare(&six);
+    assert_eq!(told.status, 0, "{}", told.err);
+    let table = told
+        .out
+        .lines()
+        .filter(|line| !line.contains(", ") || line.contains("dB"));
+    for line in table {
+        assert!(line.chars().count() <= 100, "{line}");
+    }
+    for row in [
+        "flat, dB rms",
+        "least load",
+        "copper of a pair",
+        "hottest part",
+    ] {
+        let line = told.out.lines().find(|line| line.starts_with(row)).unwrap();
+        assert!(line.chars().count() <= 80, "{line}");
+    }
+    assert!(told.out.lines().count() <= 60, "{}", told.out);
+}
+
+#[test]
+fn neither_the_order_of_files_nor_threads_matter() {
+    let folder = demo();
+    let files = ["@network.toml", "@two-way-design.toml"];
+    let run = |files: [&str; 2], threads: usize| {
+        let pool = rayon::ThreadPoolBuilder::new()
+            .num_threads(threads)
+            .build()
+            .unwrap();
+        let args = [files[0], files[1], "--json"];
+        let mut found = document(&pool.install(|| folder.compare(&args)));
+        found["seconds"] = Value::Null;
+        found
+    };
+    let one = run(files, 1);
+    assert_eq!(one, run(files, 3));
+    let turned = run([files[1], files[0]], 2);
+    assert_eq!(one["columns"][0], turned["columns"][1]);
+    let order = |found: &Value| -> Vec<Value> {
+        let order = found["order"].as_array().unwrap();
+        order
+            .iter()
+            .map(|place| found["columns"][place.as_u64().unwrap() as usize]["name"].clone())
+            .collect()
+    };
+    assert_eq!(order(&one), order(&turned));
+    for (figure, other) in one["figures"]
+        .as_array()
+        .unwrap()
+        .iter()
+        .zip(turned["figures"].as_array().unwrap())
+    {
+        assert_eq!(figure["values"][0], other["values"][1]);
+        let [here, there] = [figure, other].map(|figure| figure["better"].as_array().unwrap());
+        assert_eq!(here.len(), there.len(), "{figure} {other}");
+        for (pair, turned) in here.iter().zip(there) {
+            assert_eq!(
+                (&pair["is"], &pair["share"]),
+                (&turned["than"], &turned["share"])
+            );
+        }
+    }
+}
+
+#[test]
+fn a_swap_is_the_edited_brief_designed() {
+    let (_, outcome) = &*SWAPPED;
+    let found = document(outcome);
+    assert_eq!(found["columns"][1]["is"], "high-b in the place of high");
+    let by_hand = Folder::new(&[(
+        "mine.toml",
+        &brief("high-b", &spare().replace("instead_of = \"high\"\n", "")),
+    )]);
+    let text = std::fs::read_to_string(by_hand.at("mine.toml")).unwrap();
+    // The spare is described once: as the driver that plays.
+    let text = text.replacen(&spare().replace("instead_of = \"high\"\n", ""), "", 1);
+    std::fs::write(by_hand.at("mine.toml"), text).unwrap();
+    let line = [
+        "design",
+        &by_hand.at("mine.toml"),
+        "--json",
+        SHORT[2],
+        SHORT[3],
+        SHORT[4],
+    ];
+    let designed = handover(&line);
+    assert_eq!(designed.status, 0, "{}", designed.err);
+    let designed = document(&designed);
+    let column = &found["columns"][1];
+    for field in ["level_db", "flatness", "crossovers"] {
+        if field != "crossovers" {
+            assert_eq!(column[field], designed[field], "{field}");
+        }
+    }
+    agrees(column, &checked(&by_hand.at("mine-design.toml")));
+}
+
+#[test]
+fn the_page_is_whole_and_fetches_nothing() {
+    let (folder, _) = &*SWAPPED;
+    let page = std::fs::read_to_string(folder.at("page.html")).unwrap();
+    let elements = read(&page).unwrap_or_else(|error| panic!("{error}"));
+    for id in [
+        "figures",
+        "curves",
+        "parts",
+        "drawings",
+        "sums",
+        "loads",
+        "way-0",
+        "way-1",
+        "trade-off",
+    ] {
+        assert!(
+            elements
+                .iter()
+                .any(|element| element.attribute("id") == Some(id)),
+            "{id}"
+        );
+    }
+    assert_eq!(page.matches("class=\"schematic\"").count(), 2);
+    let bare = page
+        .replace("xmlns=\"http://www.w3.org/2000/svg\"", "")
+        .replace("http-equiv", "");
+    assert!(!bare.contains("http") && page.contains("default-src 'none'"));
+    assert!(page.contains("handover compare") && page.contains("--swap high=high-b"));
+    assert!(!page.contains("NaN") && !page.contains("inf "));
+    // It is not overwritten unasked.
+    let again = folder.compare(&["@mine.toml", "--swap", "high=high-b", "-o", "@page.html"]);
+    assert_eq!(again.status, 2);
+    assert!(again.err.contains("--force"), "{}", again.err);
+}
+
+#[test]
+fn a_field_is_varied_on_a_finished_network() {
+    let folder = demo();
+    let values = "amplifier.output_impedance=0 ohm,0.5 ohm,1 ohm,2 ohm,3 ohm";
+    let told = folder.compare(&[
+        "@network.toml",
+        "--vary",
+        values,
+        "--json",
+        "-o",
+        "@page.html",
+    ]);
+    assert_eq!(told.status, 0, "{}", told.err);
+    let found = document(&told);
+    assert_eq!(found["varied"]["field"], "amplifier.output_impedance");
+    assert_eq!(found["columns"].as_array().unwrap().len(), 5);
+    // The same parts: only what the amplifier does differs.
+    assert!(
+        found["roles"]
+            .as_array()
+            .unwrap()
+            .iter()
+            .all(|role| role["same"] == true)
+    );
+    let level = |place: usize| found["columns"][place]["level_db"].as_f64().unwrap();
+    assert!((0..4).all(|place| level(place) > level(place + 1)));
+    let page = std::fs::read_to_string(folder.at("page.html")).unwrap();
+    assert!(page.contains("id=\"varied\""), "five values make a curve");
+    // As the edited file has it.
+    let text = std::fs::read_to_string(folder.at("network.toml")).unwrap();
+    let edited = text.replace(
+        "output_impedance = \"1.8 ohm\"",
+        "output_impedance = \"3 ohm\"",
+    );
+    assert_ne!(text, edited);
+    std::fs::write(folder.at("edited.toml"), edited).unwrap();
+    agrees(&found["columns"][4], &checked(&folder.at("edited.toml")));
+
+    let eight = "amplifier.output_impedance=0 ohm,0.5 ohm,1 ohm,2 ohm,3 ohm,4 ohm,5 ohm,6 ohm";
+    let told = folder.compare(&["@network.toml", "--vary", eight]);
+    assert!(told.out.contains("8 6 ohm"), "many are rows: {}", told.out);
+    assert!(
+        told.out
+            .contains("over amplifier.output_impedance, 0 ohm to 6 ohm"),
+        "{}",
+        told.out
+    );
+    assert!(
+        told.out.contains("██▇▇"),
+        "the louder the stiffer: {}",
+        told.out
+    );
+}
+
+#[test]
+fn other_loudspeakers_are_told_and_compared_all_the_same() {
+    let folder = demo();
+    std::fs::write(folder.at("other.toml"), brief("high", "")).unwrap();
+    let told = folder.compare(&["@network.toml", "@two-way-design.toml", "@other.toml"]);
+    assert_eq!(told.status, 0, "{}", told.err);
+    let notes: Vec<&str> = told
+        .out
+        .lines()
+        .filter(|line| line.starts_with("note:"))
+        .collect();
+    assert!(
+        notes[0].contains("3 other has no driver in common with 1 network"),
+        "{}",
+        told.out
+    );
+    assert!(
+        notes[1].contains("3 other has another amplifier than 1 network"),
+        "{}",
+        told.out
+    );
+    assert_eq!(
+        notes.len(),
+        2,
+        "the two-way is of the same drivers: {notes:?}"
+    );
+}
+
+#[test]
+fn what_cannot_be_compared_is_told_with_the_way_out() {
+    let table = "[drivers.high-b]\ninstead_of = \"high\"\nmeasured = { impedance = \"z.txt\", response = \"r.txt\" }\n";
+    let table = table.to_owned();
+    let folder = Folder::new(&[
+        ("mine.toml", &brief("high", &spare())),
+        ("bad.toml", "[drivers.low]\nmodeled = 1\n"),
+        (
+            "empty.toml",
+            &brief("high", "[drivers.high-b]\ninstead_of = \"high\"\n"),
+        ),
+        ("table.toml", &brief("high", &table)),
+    ]);
+    let cases: [(&[&str], &str); 18] = [
+        (
+            &["@empty.toml", "--swap", "high=high-b"],
+            "neither measured nor modelled",
+        ),
+        (
+            &["@table.toml", "--swap", "high=high-b"],
+            "there is no such file",
+        ),
+        (&["@mine.toml"], "only one file"),
+        (&["@mine.toml", "@gone.toml"], "there is no such file"),
+        (&["@mine.toml", "@bad.toml"], "modeled"),
+        (
+            &["@mine.toml", "--swap", "hihg=high-b"],
+            "did you mean 'high'?",
+        ),
+        (
+            &["@mine.toml", "--swap", "high=high-c"],
+            "there is no driver 'high-c'",
+        ),
+        (&["@mine.toml", "--swap", "high"], "--swap high=high-b"),
+        (&["@mine.toml", "--swap", "high=,"], "empty name"),
+        (
+            &["@mine.toml", "--without", "mid"],
+            "the ways are low, high",
+        ),
+        (
+            &["@mine.toml", "--without", "high"],
+            "only the way 'low' would be left",
+        ),
+        (
+            &["@mine.toml", "--ways", "low"],
+            "only the way 'low' would be left",
+        ),
+        (
+            &["@mine.toml", "--vary", "aim.form=1 Hz,2 Hz"],
+            "did you mean 'from'?",
+        ),
+        (&["@mine.toml", "--vary", "aim.from"], "gives no values"),
+        (
+            &["@mine.toml", "--vary", "aim.from=80 Hz"],
+            "nothing to compare",
+        ),
+        (
+            &["@mine.toml", "--vary", "aim.from=80 Hz,2 kHz"],
+            "outside the aim's band",
+        ),
+        (
+            &["@mine.toml", "@mine.toml", "--swap", "high=high-b"],
+            "change one file",
+        ),
+        (
+            &["@mine.toml", "--swap", "high=high-b", "-o", "@mine.toml"],
+            "one of the files",
+        ),
+    ];
+    for (args, says) in cases {
+        let told = folder.compare(args);
+        assert_eq!(told.status, 2, "{args:?}: {}", told.out);
+        assert!(told.err.contains(says), "{args:?}: {}", told.err);
+        assert!(told.err.contains("help:"), "{args:?}: {}", told.err);
+        assert!(told.out.is_empty());
+    }
+    let many: Vec<String> = (0..7).map(|_| folder.at("mine.toml")).collect();
+    let mut line = vec!["compare"];
+    line.extend(many.iter().map(String::as_str));
+    let told = handover(&line);
+    assert!(
+        told.status == 2 && told.err.contains("7 files"),
+        "{}",
+        told.err
+    );
+    let none = handover(&["compare"]);
+    assert_eq!(none.status, 2);
+}
