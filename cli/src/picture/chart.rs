@@ -171,9 +171,9 @@ impl Chart {
             widths.fold(0.0, f64::max) + 8.0
         };
         // Pictures that stand under each other line up: most words fit into the same room.
-        let left = words(&self.left).max(3.4 * letters);
+        let left = words(&self.left).max(4.2 * letters);
         // The unit of the frequencies stands at the right of the last of them.
-        let right = self.right.as_ref().map_or(0.0, words).max(3.4 * letters);
+        let right = self.right.as_ref().map_or(0.0, words).max(3.6 * letters);
         let below = letters * 2.1;
         Sheet {
             width,

@@ -23,13 +23,19 @@ pub(super) fn glance(report: &Report<'_>) -> Markup {
         html! {
             p.verdict id="verdict" { (verdict(report)) }
             (list(&dangers))
-            @if !cautions.is_empty() { (short(&cautions)) }
-            p.always { @for (place, (what, says)) in ALWAYS.iter().enumerate() {
-                @if place > 0 { " " } strong { (what) } " " (says)
-            } }
-            p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
-            @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
-            (styles(report))
+            div.glance {
+                div.warned {
+                    @if !cautions.is_empty() { (short(&cautions)) }
+                    p.always { @for (place, (what, says)) in ALWAYS.iter().enumerate() {
+                        @if place > 0 { " " } strong { (what) } " " (says)
+                    } }
+                    p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
+                }
+                div.seen {
+                    @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
+                    (styles(report))
+                }
+            }
             (drawing(report))
         },
     )
@@ -57,7 +63,11 @@ pub(super) fn verdict(report: &Report<'_>) -> String {
     let load = report.facts.check.load.as_ref();
     let load = load.map(|load| format!("{:.2} Ω", load.least_ohm));
     let figures: Vec<String> = figures.into_iter().chain(load).collect();
-    format!("{}; {}", counts(report), figures.join(", "))
+    format!(
+        "{}; {}",
+        sentence(&counts(report)).trim_end_matches('.'),
+        figures.join(", ")
+    )
 }
 
 /// How many dangers and cautions there are.

@@ -16,6 +16,7 @@ pub(crate) struct Line {
     pub(crate) parts: Vec<String>,
     pub(crate) what: &'static str,
     pub(crate) value: String,
+    value_si: f64,
     pub(crate) tolerance: Option<String>,
     /// DCR or ESR.
     pub(crate) loss: Option<String>,
@@ -85,6 +86,7 @@ impl Needed {
 pub(crate) struct Item {
     pub(crate) what: &'static str,
     pub(crate) value: String,
+    value_si: f64,
     pub(crate) name: Option<String>,
     pub(crate) needed: Option<Needed>,
     /// For one loudspeaker.
@@ -211,6 +213,7 @@ impl Purchase {
                 None => self.shopping.push(Item {
                     what: line.what,
                     value: line.value.clone(),
+                    value_si: line.value_si,
                     name: line.item.clone(),
                     needed: line.needed,
                     count: line.parts.len(),
@@ -218,6 +221,15 @@ impl Purchase {
                 }),
             }
         }
+        // As it lies in the shop.
+        let place = |what: &str| {
+            ["resistor", "capacitor", "inductor"]
+                .iter()
+                .position(|one| *one == what)
+        };
+        (self.shopping).sort_by(|a, b| {
+            (place(a.what).cmp(&place(b.what))).then(a.value_si.total_cmp(&b.value_si))
+        });
     }
 
     fn add(&mut self, name: &str, part: &Part, stock: &Stock, least: Option<f64>) {
@@ -233,6 +245,7 @@ impl Purchase {
                 self.lines.push(Line {
                     parts: vec![name.to_owned()],
                     what: "autoformer",
+                    value_si: inductance.0,
                     value: format!("{inductance}, taps at {}", taps.join(", ")),
                     tolerance: part.tolerance.map(|t| t.to_string()),
                     loss: Some(ohm(*dcr)),
@@ -298,6 +311,7 @@ impl Purchase {
                 }],
                 what: kind.word(),
                 value: kind.show(value),
+                value_si: value,
                 tolerance: tolerance.map(|t| t.to_string()),
                 loss: loss.filter(|loss| loss.0 > 0.0).map(ohm),
                 needed: (least.is_some() || sold.is_some()).then_some(Needed { kind, least, sold }),

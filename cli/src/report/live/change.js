@@ -153,7 +153,7 @@ function workbench(data, show) {
     redo: function () { if (after.length) { before.push(JSON.stringify(changes)); changes = JSON.parse(after.pop()); settle(); } },
     reset: function () { edit(function () { changes = {}; }); },
     canUndo: function () { return before.length > 0; }, canRedo: function () { return after.length > 0; },
-    changes: function () { return changes; }, set: set,
+    changes: function () { return changes; }, set: set, file: function () { return designFile(bench); },
     begin: function () {
       var old = kept.get('changes');
       if (old && typeof old === 'object') { Object.keys(old).forEach(function (name) { if (part(name)) { changes[name] = old[name]; } }); }
@@ -188,12 +188,20 @@ function designFile(bench) {
     });
   }
   function coils(one) { return (/\[([^\]]*)\]/.exec(save.tables[save.names.indexOf(one.name)]) || ['', ''])[1].match(/"[^"]*"/g).map(function (text) { return JSON.parse(text); }); }
-  bench.data.parts.forEach(function (one) {
-    if (gone[one.name] || !one.driver) { return; }
-    one.nodes.forEach(function (node) {
-      var others = bench.data.parts.filter(function (two) { return two !== one && !gone[two.name] && two.nodes.indexOf(node) >= 0; });
-      if (node !== 'in' && node !== 'gnd' && !others.length) { more.push([node + ' left open', { resistor: '1 Gohm', between: ['in', node] }]); }
+  // A driver that nothing leads to any more hangs on next to nothing, so that the file is one of a network.
+  var reached = { 'in': true };
+  for (var grows = true; grows;) {
+    grows = false;
+    bench.data.parts.forEach(function (one) {
+      if (gone[one.name] || !one.nodes.some(function (node) { return reached[node]; })) { return; }
+      one.nodes.forEach(function (node) { if (node !== 'gnd' && !reached[node]) { reached[node] = true; grows = true; } });
     });
+  }
+  bench.data.parts.forEach(function (one) {
+    if (gone[one.name] || !one.driver || one.nodes.some(function (node) { return reached[node]; })) { return; }
+    var node = one.nodes[0] === 'gnd' ? one.nodes[1] : one.nodes[0];
+    more.push([node + ' left open', { resistor: '1 Gohm', between: ['in', node] }]);
+    reached[node] = true;
   });
   function fields(one) {
     var is = bench.now(one.name), mine = changes[one.name] || {}, out = {};

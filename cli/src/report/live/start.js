@@ -111,7 +111,7 @@ function controls(data) {
     bar.undo.disabled = !bench.canUndo(); bar.redo.disabled = !bench.canRedo(); bar.reset.disabled = !bench.changed;
   }
   function save() {
-    var text = designFile(bench), name = data.file.replace(/(\.[^.]*)?$/, '-changed$1');
+    var text = bench.file(), name = data.file.replace(/(\.[^.]*)?$/, '-changed$1');
     var link = element('a', { href: URL.createObjectURL(new Blob([text], { type: 'text/plain' })), download: name });
     document.body.appendChild(link); link.click(); link.remove();
     setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
@@ -145,7 +145,7 @@ function controls(data) {
     var stepped = !one.driver && data.stock[one.kind];
     row.row = element('tr', {}, [
       element('th', { scope: 'row' }, one.name),
-      element('td', { 'class': 'stepper' }, [element('span', { 'class': 'field' }, stepped ? [row.down, row.value, row.up] : [row.value]), row.was]),
+      element('td', { 'class': 'stepper' }, [element('span', { 'class': 'field' }, stepped ? [row.down, row.value, row.up] : one.driver ? [] : [row.value]), row.was]),
       element('td', {}, [row.state]), row.heat, row.share, row.peak
     ].concat(priced ? [row.price] : []));
     body.appendChild(row.row);

@@ -21,7 +21,9 @@ function parsed(kind, text) {
   var within = /^(\d*)([RrkKMmuµμnp])(\d+)(?:[FHΩ])?$/.exec(plain);
   var value = null;
   if (within) {
-    var letter = within[2], scale = letter === 'R' || letter === 'r' ? 1 : PREFIXES[letter];
+    var letter = within[2];
+    if (/[Rr]/.test(letter) && kind !== 'resistor') { return null; }
+    var scale = letter === 'R' || letter === 'r' ? 1 : PREFIXES[letter];
     value = Number((within[1] || '0') + '.' + within[3]) * scale;
   } else {
     var spelt = /^(\d+\.?\d*(?:e-?\d+)?|\.\d+)([pnuµμmkKM]?)(ohm|ohms|Ω|Ohm|F|H)?$/.exec(plain);
