@@ -46,6 +46,18 @@ pub struct Measured {
     pub readout: String,
     /// Lines that mark a frequency in the pictures that are shown, after that.
     pub cursors: usize,
+    /// Cells of tables with a text.
+    pub cells: usize,
+    /// Texts that stick out of their cell.
+    pub spilt: Vec<String>,
+    /// Controls without a name, or out of the order of the page.
+    pub unnamed: Vec<String>,
+    /// Ids and landmarks that are there twice.
+    pub twice: Vec<String>,
+    /// Texts that hardly stand out from their paper.
+    pub faint: Vec<String>,
+    /// Controls that are too small to be hit.
+    pub small_targets: Vec<String>,
 }
 
 fn chromium() -> PathBuf {

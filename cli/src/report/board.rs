@@ -12,7 +12,7 @@ const SHEET_MM: f64 = 178.0;
 /// Room kept round everything, mm.
 const AIR_MM: f64 = 6.0;
 /// Coils of one direction stand at least so many of their diameters apart, from middle to middle.
-const APART: f64 = 2.0;
+const APART: f64 = 1.6;
 
 /// Room for a capacitor by its value, and for a resistor: `[up to farad, long, wide]` and `[long, wide]` in mm. Film
 /// capacitors and wire-wound resistors as they are sold (sizes from memory; measure your own).
@@ -74,63 +74,129 @@ impl Board {
             height_mm: 0.0,
             nearest: None,
         };
-        let mut row = Row::new(AIR_MM);
-        for (number, sheet) in sheets.iter().enumerate() {
-            let across = 2e3 * (sheet.coil.inner_radius_m + sheet.coil.depth_m);
-            let long = 1e3 * sheet.coil.length_m;
-            let stands = Stands::nth(number);
-            let size = match stands {
-                Stands::Flat => [across, across],
-                Stands::Along => [long, across],
-                Stands::Across => [across, long],
-            };
-            // A row is as high as the largest coil, so that their middles lie on one line.
-            let room = across;
-            let words = format!("{across:.0} mm, {}", stands.words());
-            let mut at = row.take(size[0], room);
-            while board.too_near(&at, stands, across) {
-                at = row.on(0.5 * across, size[0], room);
-            }
-            board.places.push(Place {
-                name: sheet.name.clone(),
-                words,
-                at,
-                size,
-                stands: Some(stands),
-            });
+        let mut top = AIR_MM;
+        let mut waiting: Vec<(usize, Stands, [f64; 2])> = (sheets.iter().enumerate())
+            .map(|(number, sheet)| {
+                let stands = Stands::nth(number);
+                (number, stands, coil_size(sheet, stands))
+            })
+            .collect();
+        let mut coils: Vec<Option<Place>> = vec![None; sheets.len()];
+        while !waiting.is_empty() {
+            top = board.coil_row(top, &mut waiting, sheets, &mut coils);
         }
-        let mut row = Row::new(row.below());
+        board.places = coils.into_iter().flatten().collect();
         for (name, part) in network.parts() {
+            let pieces = part
+                .made_of
+                .as_ref()
+                .map_or(1, |made_of| made_of.values.len());
+            let Some(size) = size_mm(&part.kind, pieces, sheets, name) else {
+                continue;
+            };
             for piece in pieces_of(name, part) {
-                let Some(size) = size_mm(
-                    &part.kind,
-                    part.made_of.as_ref().map_or(1, |m| m.values.len()),
-                    sheets,
-                    name,
-                ) else {
-                    continue;
-                };
+                let at = board.first_free(size);
                 board.places.push(Place {
-                    name: piece.name.clone(),
-                    words: piece.value.clone(),
-                    at: row.take(size[0], size[1]),
+                    name: piece.name,
+                    words: piece.value,
+                    at,
                     size,
                     stands: None,
                 });
             }
         }
-        board.height_mm = row.below();
+        let below = board
+            .places
+            .iter()
+            .map(|place| place.at[1] + 0.5 * place.size[1]);
+        board.height_mm = below.fold(0.0, f64::max) + 2.0 * AIR_MM;
         board.nearest = board.coupling(sheets);
         board
     }
 
-    /// Whether a coil would stand beside one of the same direction.
-    fn too_near(&self, at: &[f64; 2], stands: Stands, across: f64) -> bool {
+    /// Sets the first coils that are waiting in a row, with their middles on one line, and gives where the next row
+    /// begins.
+    fn coil_row(
+        &mut self,
+        top: f64,
+        waiting: &mut Vec<(usize, Stands, [f64; 2])>,
+        sheets: &[Sheet],
+        coils: &mut [Option<Place>],
+    ) -> f64 {
+        let mut left = AIR_MM;
+        let mut row: Vec<(usize, Stands, [f64; 2], f64)> = Vec::new();
+        let mut height = 0.0f64;
+        waiting.retain(|&(number, stands, size)| {
+            let fits = row.is_empty() || left + size[0] + AIR_MM <= SHEET_MM;
+            let high = height.max(size[1]);
+            let at = [left + 0.5 * size[0], top + 0.5 * high];
+            if !fits || (self.too_near(&at, stands, size) && !row.is_empty()) {
+                return true;
+            }
+            let beside = |&(_, other, known, x): &(usize, Stands, [f64; 2], f64)| {
+                other == stands && at[0] - x < APART * largest(size).max(largest(known))
+            };
+            if row.iter().any(beside) {
+                return true;
+            }
+            row.push((number, stands, size, at[0]));
+            left += size[0] + AIR_MM;
+            height = high;
+            false
+        });
+        let middle = |height: f64| top + 0.5 * height;
+        // A row that is too near to one above it is moved down as a whole.
+        let mut down = 0.0;
+        while (row.iter())
+            .any(|&(_, stands, size, x)| self.too_near(&[x, middle(height) + down], stands, size))
+        {
+            down += AIR_MM;
+        }
+        for (number, stands, size, x) in row {
+            let across = largest(size);
+            let place = Place {
+                name: sheets[number].name.clone(),
+                words: format!("{across:.0} mm, {}", stands.words()),
+                at: [x, middle(height) + down],
+                size,
+                stands: Some(stands),
+            };
+            self.places.push(place.clone());
+            coils[number] = Some(place);
+        }
+        top + down + height + AIR_MM
+    }
+
+    /// Whether a coil would stand near one of the same direction.
+    fn too_near(&self, at: &[f64; 2], stands: Stands, size: [f64; 2]) -> bool {
         self.places.iter().any(|other| {
             let apart = (other.at[0] - at[0]).hypot(other.at[1] - at[1]);
-            let larger = across.max(other.size[0].max(other.size[1]));
-            other.stands == Some(stands) && apart < APART * larger
+            other.stands == Some(stands) && apart < APART * largest(size).max(largest(other.size))
         })
+    }
+
+    /// The highest place, and there the leftmost, where something of this size touches nothing.
+    fn first_free(&self, size: [f64; 2]) -> [f64; 2] {
+        const STEP_MM: f64 = 3.0;
+        let clear = |at: [f64; 2]| {
+            self.places.iter().all(|other| {
+                (0..2).any(|side| {
+                    let room = 0.5 * (size[side] + other.size[side]) + 0.6 * AIR_MM;
+                    (at[side] - other.at[side]).abs() >= room
+                })
+            })
+        };
+        let mut y = AIR_MM + 0.5 * size[1];
+        loop {
+            let mut x = AIR_MM + 0.5 * size[0];
+            while x + 0.5 * size[0] + AIR_MM <= SHEET_MM || x <= AIR_MM + 0.5 * size[0] {
+                if clear([x, y]) {
+                    return [x, y];
+                }
+                x += STEP_MM;
+            }
+            y += STEP_MM;
+        }
     }
 
     fn coupling(&self, sheets: &[Sheet]) -> Option<([String; 2], f64)> {
@@ -213,43 +279,18 @@ impl Board {
     }
 }
 
-/// A row that is filled from the left, and the rows below it.
-struct Row {
-    left: f64,
-    top: f64,
-    height: f64,
+fn coil_size(sheet: &Sheet, stands: Stands) -> [f64; 2] {
+    let across = 2e3 * (sheet.coil.inner_radius_m + sheet.coil.depth_m);
+    let long = 1e3 * sheet.coil.length_m;
+    match stands {
+        Stands::Flat => [across, across],
+        Stands::Along => [long, across],
+        Stands::Across => [across, long],
+    }
 }
 
-impl Row {
-    fn new(top: f64) -> Self {
-        Self {
-            left: AIR_MM,
-            top,
-            height: 0.0,
-        }
-    }
-
-    /// The middle of a place of this size.
-    fn take(&mut self, long: f64, wide: f64) -> [f64; 2] {
-        if self.left + long + AIR_MM > SHEET_MM && self.left > AIR_MM {
-            *self = Row::new(self.below());
-        }
-        let at = [self.left + 0.5 * long, self.top + 0.5 * wide];
-        self.left += long + AIR_MM;
-        self.height = self.height.max(wide);
-        at
-    }
-
-    /// The same, farther on: what was taken last is given back.
-    fn on(&mut self, by: f64, long: f64, wide: f64) -> [f64; 2] {
-        self.left += by - long - AIR_MM;
-        self.left = self.left.max(AIR_MM);
-        self.take(long, wide)
-    }
-
-    fn below(&self) -> f64 {
-        self.top + self.height + AIR_MM
-    }
+fn largest(size: [f64; 2]) -> f64 {
+    size[0].max(size[1])
 }
 
 /// Size of a piece; coils are on the board already where they can be wound.
@@ -271,14 +312,16 @@ fn size_mm(kind: &PartKind, pieces: usize, sheets: &[Sheet], name: &str) -> Opti
 
 pub(super) fn sketch(board: &Board) -> Markup {
     html! {
+        div.board-sheet {
         h3 { "A board, at its size" }
         p { "Print at 100 % and check the line of 50 mm. Coils are those of the winding sheet; neighbours stand at right angles, their middles "
-            "on one line, and those of one direction at least two diameters apart."
+            "of a row on one line, and those of one direction at least 1.6 diameters apart."
             @if let Some((names, factor)) = &board.nearest {
                 " " (names[0]) " and " (names[1]) " stand in one direction and couple by " (format!("{:.2} %", 100.0 * factor)) " at most."
             }
             " Other parts have the room that such parts take (sizes from memory; measure yours)." }
         div.scroll.template tabindex="0" role="group" aria-label="Board at its size" { (PreEscaped(board.picture())) }
+        }
     }
 }
 

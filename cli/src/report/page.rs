@@ -57,7 +57,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                 header { (head(report, &title)) }
                 main {
                     (glance::glance(report))
-                    section id="change" aria-labelledby="change-heading" hidden {
+                    section id="change" aria-labelledby="change-heading" hidden="hidden" {
                         h2 id="change-heading" { "Change a value" }
                         div.content {}
                     }

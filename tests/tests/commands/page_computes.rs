@@ -163,13 +163,10 @@ fn a_changed_script_is_found_out() {
 }
 
 /// Changes a few parts on the page; gives curves, figures and the design file that it saves.
-const CHANGE: &str = "var B = handoverBench; CHANGES;\
-    return new Promise(function (done) { setTimeout(function () {\
-        var r = B.result, list = function (x) { return Array.from(x); };\
-        done({ file: B.file(), figures: r.figures, least: r.least, heats: r.heats, sum: list(r.sum), ways: r.ways.map(list),\
-            ohm: list(r.load.ohm), phase: list(r.load.phase), parts: r.parts, names: B.data.names,\
-            readout: B.changed });\
-    }, 500); });";
+const CHANGE: &str = "var B = handoverBench; CHANGES; B.update();\
+    var r = B.result, list = function (x) { return Array.from(x); };\
+    return { file: B.file(), figures: r.figures, least: r.least, heats: r.heats, sum: list(r.sum), ways: r.ways.map(list),\
+        ohm: list(r.load.ohm), phase: list(r.load.phase), parts: r.parts, names: B.data.names };";
 
 fn close(found: &Value, right: &Value, what: &str) {
     let (a, b) = (found.as_f64().unwrap(), right.as_f64().unwrap());
@@ -336,4 +333,97 @@ fn every_kind_of_part_can_be_changed() {
             "{text}"
         );
     }
+}
+
+/// Keys, buttons and typing on the page itself; what is kept, and a browser that keeps nothing.
+#[test]
+fn values_are_stepped_typed_undone_and_kept() {
+    let page = REPORT.text("network.html");
+    let script = "var B = handoverBench, log = {};\
+        function field(name) { return [].slice.call(document.querySelectorAll('table.change input')).filter(function (i) {\
+            return i.getAttribute('aria-label') === 'Value of ' + name; })[0]; }\
+        function key(on, name) { on.dispatchEvent(new KeyboardEvent('keydown', { key: name, bubbles: true, cancelable: true })); B.update(); }\
+        function type(on, text) { on.value = text; on.dispatchEvent(new Event('change', { bubbles: true })); B.update(); }\
+        function press(label) { var b = document.querySelector('button[aria-label=\"' + label + '\"]'); b.click(); B.update(); }\
+        key(field('R2'), 'ArrowUp'); log.up = field('R2').value;\
+        key(field('R2'), 'ArrowDown'); log.down = field('R2').value; log.back = Object.keys(B.changes()).length;\
+        type(field('R2'), '4R7'); log.letter = B.now('R2').value; type(field('C1'), '39 uF'); log.micro = B.now('C1').value;\
+        type(field('L1'), '3,3'); log.plain = B.now('L1').value; log.loss = B.now('L1').loss;\
+        type(field('C1'), '4R7'); log.refused = B.now('C1').value; log.says = document.querySelector('.said').textContent;\
+        log.marked = document.querySelectorAll('table.change tr.changed').length;\
+        log.ghosts = document.querySelectorAll('#response .asdrawn').length;\
+        log.figure = document.querySelector('[data-figure=level] small').textContent;\
+        B.undo(); B.update(); log.undone = Object.keys(B.changes()).join(); B.redo(); B.update();\
+        press('mid −1 dB'); log.pad = [B.now('R2').value, B.now('R3').value];\
+        log.softer = B.result.sum[350] - B.design.sum[350];\
+        try { log.kept = localStorage.length > 0; } catch (refused) { log.kept = null; }\
+        B.reset(); B.update(); log.reset = Object.keys(B.changes()).length;\
+        log.gone = document.querySelectorAll('.asdrawn').length;\
+        return log;";
+    let refusing = page.replace(
+        "<script type=\"application/json\"",
+        "<script>Object.defineProperty(window, 'localStorage', { get: function () { throw new Error('refused'); } });</script>\
+         <script type=\"application/json\"",
+    );
+    for (page, width) in [(page, 1280), (refusing.as_str(), 390)] {
+        let log = answer(page, width, script);
+        assert_eq!(log["up"], "10 Ω");
+        assert_eq!(log["down"], "9.1 Ω");
+        assert_eq!(log["back"], 0, "back at the design nothing is changed");
+        for (name, right) in [
+            ("letter", 4.7),
+            ("micro", 39e-6),
+            ("plain", 3.3e-3),
+            ("refused", 39e-6),
+        ] {
+            assert!(
+                (log[name].as_f64().unwrap() / right - 1.0).abs() < 1e-9,
+                "{name}: {log}"
+            );
+        }
+        // More wire for more inductance, by the wire that the stock names.
+        let loss = log["loss"].as_f64().unwrap();
+        assert!(loss > 0.62 && loss < 0.75, "{loss}");
+        assert!(log["says"].as_str().unwrap().contains("4R7"), "{log}");
+        assert_eq!(log["marked"], 3);
+        assert!(log["ghosts"].as_u64().unwrap() > 0);
+        assert!(
+            log["figure"].as_str().unwrap().starts_with("design 9"),
+            "{log}"
+        );
+        assert_eq!(log["undone"], "R2,C1");
+        assert_ne!(log["pad"][0], 4.7);
+        assert_eq!(log["reset"], 0);
+        assert_eq!(log["gone"], 0);
+    }
+}
+
+/// A measured table laid over the response, as the program reads such tables.
+#[test]
+fn a_measured_table_is_laid_over_with_its_difference() {
+    let page = REPORT.text("network.html");
+    let script = "var rows = ['Frequency [Hz]; Level [dB]'];\
+        Array.from(handoverBench.result.sum).forEach(function (db, i) { if (i % 5 === 0) {\
+            rows.push((20 * Math.pow(1000, i / 599)).toFixed(3).replace('.', ',') + ';' + (db + 1.5).toFixed(3).replace('.', ',')); } });\
+        var drop = function (text, on) { var data = new DataTransfer(); data.items.add(new File([text], 'room.txt'));\
+            document.querySelector(on).dispatchEvent(new DragEvent('drop', { bubbles: true, cancelable: true, dataTransfer: data })); };\
+        drop(rows.join('\\n'), '#response');\
+        return new Promise(function (done) { setTimeout(function () {\
+            var found = { says: document.querySelector('.said').textContent, laid: document.querySelectorAll('#response .overlay').length,\
+                near: document.querySelectorAll('#sum .overlay').length };\
+            drop('100 90\\n90 91\\n', '#response');\
+            setTimeout(function () { found.wrong = document.querySelector('.said').textContent; done(found); }, 300);\
+        }, 300); });";
+    let found = answer(page, 1280, script);
+    let says = found["says"].as_str().unwrap();
+    assert!(
+        says.contains("room.txt") && says.contains("+1.5 dB in the mean"),
+        "{says}"
+    );
+    assert_eq!(found["laid"], 2, "in both layouts");
+    assert_eq!(found["near"], 2);
+    assert!(
+        found["wrong"].as_str().unwrap().contains("must rise"),
+        "{found}"
+    );
 }

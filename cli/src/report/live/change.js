@@ -94,15 +94,16 @@ function workbench(data, show) {
   function compute() {
     if (asked) { return; }
     asked = true;
-    requestAnimationFrame(function () {
-      var started = performance.now();
-      asked = false;
-      var changed = Object.keys(changes).length > 0, result = changed ? speaker.compute(set()) : design;
-      bench.result = result; bench.changed = changed;
-      redraw(changed ? curves(result) : null);
-      show(bench, result);
-      bench.milliseconds = performance.now() - started;
-    });
+    requestAnimationFrame(update);
+  }
+  function update() {
+    var started = performance.now();
+    asked = false;
+    bench.changed = Object.keys(changes).length > 0;
+    bench.result = bench.changed ? speaker.compute(set()) : design;
+    redraw(bench.changed ? curves(bench.result) : null);
+    show(bench, bench.result);
+    bench.milliseconds = performance.now() - started;
   }
   function delay(sound) {
     var points = f.length, phase = new Float64Array(points), out = new Float64Array(points), i, turn = 0;
@@ -137,7 +138,7 @@ function workbench(data, show) {
 
   bench = {
     data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept,
-    part: part, now: now, designed: designed, next: next, price: price, off: off,
+    update: update, part: part, now: now, designed: designed, next: next, price: price, off: off,
     value: function (name, si) { edit(function () { put(name, { value: si, state: '' }); }); },
     step: function (name, up) { var to = next(part(name), up); if (to !== null) { bench.value(name, to); } },
     state: function (name, state) { edit(function () { put(name, { state: state }); }); },
@@ -157,7 +158,7 @@ function workbench(data, show) {
     begin: function () {
       var old = kept.get('changes');
       if (old && typeof old === 'object') { Object.keys(old).forEach(function (name) { if (part(name)) { changes[name] = old[name]; } }); }
-      compute();
+      update();
     }
   };
   return bench;
