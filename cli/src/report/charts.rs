@@ -43,7 +43,7 @@ fn response(project: &Project, facts: &Facts) -> Chart {
     }
     let axis = Axis::level("dB SPL", facts.highest_db());
     let mut chart = Chart::new("response", "Response", description, axis);
-    chart.height = 400.0;
+    chart.height = 350.0;
     for (number, way) in facts.ways.iter().enumerate() {
         let (f_hz, level_db) = (&facts.f_hz, way.level_db.clone());
         chart.curve(

@@ -14,8 +14,7 @@ use solver::synthesis::Pad;
 
 use super::Report;
 use super::page::section;
-use super::purchase::tap_db;
-use crate::words::watts;
+use crate::words::{tap_words, watts};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -181,7 +180,7 @@ struct Columns {
 
 fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
     let Columns { tap, series, shunt } = columns;
-    let turns = |pad: Pad| tap_db(pad.ratio().unwrap_or(1.0));
+    let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
     let really = match (step.change_db, step.design) {
         (_, true) => "0.0 dB".to_owned(),
         (Some(change_db), _) => format!("{change_db:+.1} dB").replace('-', "−"),

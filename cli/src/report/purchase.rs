@@ -6,6 +6,8 @@ use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
 use solver::judge::{PartStress, Rating};
 use solver::search::stock_kind;
 
+use crate::words::tap_words;
+
 /// Values closer than this, as a share, are one and the same part of a list.
 const SAME_VALUE: f64 = 1e-6;
 
@@ -157,11 +159,6 @@ pub(crate) fn pieces_of(name: &str, part: &Part) -> Vec<Piece> {
     }
 }
 
-/// A tap as it is spoken of: what it takes away.
-pub(crate) fn tap_db(ratio: f64) -> String {
-    format!("{:.1} dB", 20.0 * ratio.log10()).replace('-', "−")
-}
-
 /// The pieces of one loudspeaker, and how parts are made of several.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct Purchase {
@@ -241,7 +238,7 @@ impl Purchase {
                 ..
             } = &part.kind
             {
-                let taps: Vec<String> = taps.iter().map(|tap| tap_db(tap.ratio)).collect();
+                let taps: Vec<String> = taps.iter().map(|tap| tap_words(tap.ratio)).collect();
                 self.lines.push(Line {
                     parts: vec![name.to_owned()],
                     what: "autoformer",

@@ -1,6 +1,7 @@
 //! What is soldered together, node by node.
 
-use super::purchase::{Pieces, pieces_named, tap_db};
+use super::purchase::{Pieces, pieces_named};
+use crate::words::tap_words;
 use netlist::network::{GND_NAME, IN_NAME, Network, NodeId, PartKind};
 
 /// A node and the ends of parts that meet there.
@@ -42,7 +43,7 @@ pub(crate) fn joints(network: &Network) -> Vec<Joint> {
             PartKind::Autoformer { between, taps, .. } => {
                 end(between[0], format!("{name} top"));
                 for tap in taps {
-                    end(tap.node, format!("{name} tap {}", tap_db(tap.ratio)));
+                    end(tap.node, format!("{name} tap {}", tap_words(tap.ratio)));
                 }
                 end(between[1], format!("{name} bottom"));
             }

@@ -14,7 +14,7 @@ function element(name, attributes, content) {
   return made;
 }
 function drawn(name, attributes) {
-  var made = document.createElementNS('http://www.w3.org/2000/svg', name);
+  var made = document.createElementNS(pictures[0].namespaceURI, name);
   Object.keys(attributes).forEach(function (key) { made.setAttribute(key, attributes[key]); });
   return made;
 }
