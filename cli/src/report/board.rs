@@ -9,6 +9,8 @@ use crate::picture::svg::Element;
 
 /// What is left of an A4 sheet within its margins, and room for words about it, mm.
 const SHEET_MM: f64 = 178.0;
+/// Height of a board that is one sheet, mm; what does not go on it goes on another.
+const BOARD_MM: f64 = 226.0;
 /// Room kept round everything, mm.
 const AIR_MM: f64 = 6.0;
 /// Coils of one direction stand at least so many of their diameters apart, from middle to middle.
@@ -62,7 +64,6 @@ struct Place {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Board {
     places: Vec<Place>,
-    height_mm: f64,
     /// The two coils of one direction that couple most, and their coupling factor beside each other.
     pub(super) nearest: Option<([String; 2], f64)>,
 }
@@ -71,7 +72,6 @@ impl Board {
     pub(super) fn new(network: &Network, sheets: &[Sheet]) -> Self {
         let mut board = Self {
             places: Vec::new(),
-            height_mm: 0.0,
             nearest: None,
         };
         let mut top = AIR_MM;
@@ -105,11 +105,6 @@ impl Board {
                 });
             }
         }
-        let below = board
-            .places
-            .iter()
-            .map(|place| place.at[1] + 0.5 * place.size[1]);
-        board.height_mm = below.fold(0.0, f64::max) + 2.0 * AIR_MM;
         board.nearest = board.coupling(sheets);
         board
     }
@@ -144,13 +139,14 @@ impl Board {
             height = high;
             false
         });
+        let top = begins(top, height);
         let middle = |height: f64| top + 0.5 * height;
         // A row that is too near to one above it is moved down as a whole.
         let mut down = 0.0;
         while (row.iter())
             .any(|&(_, stands, size, x)| self.too_near(&[x, middle(height) + down], stands, size))
         {
-            down += AIR_MM;
+            down = begins(top + down + AIR_MM, height) - top;
         }
         for (number, stands, size, x) in row {
             let across = largest(size);
@@ -195,7 +191,7 @@ impl Board {
                 }
                 x += STEP_MM;
             }
-            y += STEP_MM;
+            y = begins(y - 0.5 * size[1] + STEP_MM, size[1]) + 0.5 * size[1];
         }
     }
 
@@ -228,54 +224,82 @@ impl Board {
         most
     }
 
-    fn picture(&self) -> String {
-        let (width, height) = (SHEET_MM, self.height_mm);
-        let mut drawn = vec![
-            Element::new("title")
-                .text("Board with coils and parts at their own size, in millimetres"),
-            Element::rectangle(0.3, 0.3, width - 0.6, height - 0.6).class("edge"),
-        ];
-        for place in &self.places {
-            let ([x, y], [long, wide]) = (place.at, place.size);
-            if place.stands == Some(Stands::Flat) {
-                let circle = Element::new("circle").set("cx", x).set("cy", y);
-                drawn.push(circle.set("r", 0.5 * long).class("outline"));
-                drawn.push(Element::line([x - 2.0, y], [x + 2.0, y]).class("outline"));
-                drawn.push(Element::line([x, y - 2.0], [x, y + 2.0]).class("outline"));
-            } else {
-                let outline = Element::rectangle(x - 0.5 * long, y - 0.5 * wide, long, wide);
-                drawn.push(outline.class("outline"));
-            }
-            match place.stands {
-                Some(Stands::Along) => drawn.push(
-                    Element::line([x - 0.5 * long - 3.0, y], [x + 0.5 * long + 3.0, y])
-                        .class("axis"),
-                ),
-                Some(Stands::Across) => drawn.push(
-                    Element::line([x, y - 0.5 * wide - 3.0], [x, y + 0.5 * wide + 3.0])
-                        .class("axis"),
-                ),
-                _ => {}
-            }
-            drawn.push(Element::label(x, y - 1.2, &place.name).class("middle strong"));
-            if place.stands.is_none() || long > 22.0 {
-                drawn.push(Element::label(x, y + 3.2, &place.words).class("middle"));
-            }
+    /// The boards, one below the other.
+    fn pictures(&self) -> Vec<String> {
+        let board = |place: &Place| (place.at[1] / BOARD_MM).floor() as usize;
+        let last = self.places.iter().map(board).max().unwrap_or(0);
+        (0..=last)
+            .map(|number| {
+                let here: Vec<Place> = (self.places.iter())
+                    .filter(|place| board(place) == number)
+                    .map(|place| Place {
+                        at: [place.at[0], place.at[1] - number as f64 * BOARD_MM],
+                        ..place.clone()
+                    })
+                    .collect();
+                picture(number, &here)
+            })
+            .collect()
+    }
+}
+
+fn picture(number: usize, places: &[Place]) -> String {
+    let below = places.iter().map(|place| place.at[1] + 0.5 * place.size[1]);
+    let (width, height) = (SHEET_MM, below.fold(0.0, f64::max) + 2.0 * AIR_MM);
+    let mut drawn = vec![
+        Element::new("title").text("Board with coils and parts at their own size, in millimetres"),
+        Element::rectangle(0.3, 0.3, width - 0.6, height - 0.6).class("edge"),
+    ];
+    for place in places {
+        let ([x, y], [long, wide]) = (place.at, place.size);
+        if place.stands == Some(Stands::Flat) {
+            let circle = Element::new("circle").set("cx", x).set("cy", y);
+            drawn.push(circle.set("r", 0.5 * long).class("outline"));
+            drawn.push(Element::line([x - 2.0, y], [x + 2.0, y]).class("outline"));
+            drawn.push(Element::line([x, y - 2.0], [x, y + 2.0]).class("outline"));
+        } else {
+            let outline = Element::rectangle(x - 0.5 * long, y - 0.5 * wide, long, wide);
+            drawn.push(outline.class("outline"));
         }
-        // To see that the printer kept the size.
-        drawn.push(
-            Element::line([AIR_MM, height - 3.0], [AIR_MM + 50.0, height - 3.0]).class("outline"),
-        );
-        drawn.push(Element::label(AIR_MM + 52.0, height - 2.0, "50 mm").class("start"));
-        Element::picture(width, height)
-            .class("board")
-            .set("id", "board-picture")
-            .set("role", "img")
-            .set("width", format!("{width}mm"))
-            .set("height", format!("{height:.1}mm"))
-            .set("font-size", 3.4)
-            .children(drawn)
-            .into_text()
+        match place.stands {
+            Some(Stands::Along) => drawn.push(
+                Element::line([x - 0.5 * long - 3.0, y], [x + 0.5 * long + 3.0, y]).class("axis"),
+            ),
+            Some(Stands::Across) => drawn.push(
+                Element::line([x, y - 0.5 * wide - 3.0], [x, y + 0.5 * wide + 3.0]).class("axis"),
+            ),
+            _ => {}
+        }
+        drawn.push(Element::label(x, y - 1.2, &place.name).class("middle strong"));
+        if place.stands.is_none() || long > 22.0 {
+            drawn.push(Element::label(x, y + 3.2, &place.words).class("middle"));
+        }
+    }
+    // To see that the printer kept the size.
+    drawn.push(
+        Element::line([AIR_MM, height - 3.0], [AIR_MM + 50.0, height - 3.0]).class("outline"),
+    );
+    drawn.push(Element::label(AIR_MM + 52.0, height - 2.0, "50 mm").class("start"));
+    Element::picture(width, height)
+        .class("board")
+        .set("id", format!("board-{}", number + 1))
+        .set("role", "img")
+        .set("width", format!("{width}mm"))
+        .set("height", format!("{height:.1}mm"))
+        .set("font-size", 3.4)
+        .children(drawn)
+        .into_text()
+}
+
+/// Where something of this height may begin at `top` or below, so that no edge of a board runs through it.
+fn begins(top: f64, height: f64) -> f64 {
+    let board = (top / BOARD_MM).floor();
+    let ends = top + height + 2.0 * AIR_MM > (board + 1.0) * BOARD_MM;
+    let at_its_top = top <= board * BOARD_MM + AIR_MM;
+    if ends && !at_its_top {
+        (board + 1.0) * BOARD_MM + AIR_MM
+    } else {
+        top
     }
 }
 
@@ -320,7 +344,7 @@ pub(super) fn sketch(board: &Board) -> Markup {
                 " " (names[0]) " and " (names[1]) " stand in one direction and couple by " (format!("{:.2} %", 100.0 * factor)) " at most."
             }
             " Other parts have the room that such parts take (sizes from memory; measure yours)." }
-        div.scroll.template tabindex="0" role="group" aria-label="Board at its size" { (PreEscaped(board.picture())) }
+        div.scroll.template tabindex="0" role="group" aria-label="Board at its size" { @for picture in board.pictures() { (PreEscaped(picture)) } }
         }
     }
 }
@@ -353,6 +377,14 @@ mod tests {
     use solver::coil::AirCoil;
 
     use super::*;
+
+    #[test]
+    fn no_edge_runs_through_anything() {
+        assert!((begins(10.0, 100.0) - 10.0).abs() < 1e-9);
+        assert!((begins(150.0, 100.0) - BOARD_MM - AIR_MM).abs() < 1e-9);
+        // What is higher than a board begins at its top, and is cut.
+        assert!((begins(BOARD_MM + AIR_MM, 400.0) - BOARD_MM - AIR_MM).abs() < 1e-9);
+    }
 
     #[test]
     fn nothing_lies_on_anything_else_and_coils_of_one_direction_are_apart() {
