@@ -10,6 +10,8 @@
   });
 }());
 
+// A text that has not changed is left alone: the browser would set the page anew for it.
+function write(node, words) { if (node.textContent !== words) { node.textContent = words; } }
 function button(words, label, work) {
   var made = element('button', { type: 'button' }, words);
   if (label) { made.setAttribute('aria-label', label); made.title = label; }
@@ -42,11 +44,13 @@ function valueField(bench, nameOf, prefix) {
   function fill() {
     var name = nameOf(), one = bench.part(name), is = bench.now(name);
     input.removeAttribute('aria-invalid');
-    input.value = one.driver ? (is.state ? 'disconnected' : is.inverted ? 'wires swapped' : 'as drawn')
+    var words = one.driver ? (is.state ? 'disconnected' : is.inverted ? 'wires swapped' : 'as drawn')
       : one.kind === 'autoformer' ? (is.ratio ? signed(20 * Math.log10(is.ratio), 1) + ' dB' : '') : shown(one.kind, is.value);
+    if (input.value !== words) { input.value = words; }
     input.disabled = !!one.driver || (one.kind === 'autoformer' && !is.ratio);
     input.dataset.shown = input.value;
-    input.setAttribute('aria-label', prefix + (one.kind === 'autoformer' ? 'Tap of ' : 'Value of ') + name);
+    var label = prefix + (one.kind === 'autoformer' ? 'Tap of ' : 'Value of ') + name;
+    if (input.getAttribute('aria-label') !== label) { input.setAttribute('aria-label', label); }
   }
   input.addEventListener('change', take);
   input.addEventListener('keydown', function (event) {
@@ -212,8 +216,10 @@ function controls(data) {
   function cell(selector, words, was) {
     var found = document.querySelector(selector);
     if (!found) { return; }
-    found.textContent = words;
-    found.appendChild(element('small', {}, 'design ' + was));
+    if (found.live !== words) {
+      found.live = words; found.textContent = words;
+      found.appendChild(element('small', {}, 'design ' + was));
+    }
   }
   function both(result, design) {
     var a = result.figures, b = design.figures, cells = [];
@@ -223,7 +229,7 @@ function controls(data) {
   }
   function show(bench, result) {
     var design = bench.design;
-    cells.forEach(function (one) { if (!bench.changed) { one.innerHTML = one.asDesigned; } });
+    if (!bench.changed) { cells.forEach(function (one) { if (one.live) { one.innerHTML = one.asDesigned; one.live = ''; } }); }
     var figures = both(result, design);
     if (bench.changed) {
       figures.forEach(function (one) { cell('[data-figure="' + one[0] + '"] dd', one[1].toFixed(one[3]) + one[4], one[2].toFixed(one[3]) + one[4]); });
@@ -233,43 +239,43 @@ function controls(data) {
       }
     }
     var words = { level: '', flat: 'rms ', most: 'most ', load: 'least ', epdr: 'EPDR ' };
-    bar.figures.textContent = '';
-    figures.forEach(function (one) {
+    figures.forEach(function (one, k) {
       var worse = one[0] === 'flat' || one[0] === 'most' ? one[1] - one[2] : one[2] - one[1];
       var mark = !bench.changed || one[1].toFixed(one[3]) === one[2].toFixed(one[3]) ? '' : one[1] > one[2] ? ' ▲' : ' ▼';
-      bar.figures.appendChild(element('span', { 'class': bench.changed && mark ? worse > 0 ? 'worse' : 'better' : '' }, words[one[0]] + one[1].toFixed(one[3]) + one[4] + mark));
-      bar.figures.appendChild(document.createTextNode(' '));
+      if (!bar.figures.children[k]) { bar.figures.appendChild(element('span')); bar.figures.appendChild(document.createTextNode(' ')); }
+      bar.figures.children[k].className = bench.changed && mark ? worse > 0 ? 'worse' : 'better' : '';
+      write(bar.figures.children[k], words[one[0]] + one[1].toFixed(one[3]) + one[4] + mark);
     });
     var sum = 0, unknown = 0;
     parts.forEach(function (one) {
       var row = rows[one.name], is = bench.now(one.name), got = strain(bench, one, result);
       row.value.fill(); row.state.fill();
       row.row.classList.toggle('changed', is.changed);
-      row.was.textContent = is.changed ? 'design ' + (one.driver ? 'as drawn' : one.kind === 'autoformer' ? signed(20 * Math.log10(bench.designed(one).ratio), 1) + ' dB' : shown(one.kind, bench.designed(one).value)) : '';
-      row.heat.textContent = one.kind === 'coupling' ? '' : is.state ? '–' : got.heat;
-      row.share.textContent = is.state || got.share === null ? '–' : (100 * got.share).toFixed(0) + ' %';
+      write(row.was, is.changed ? 'design ' + (one.driver ? 'as drawn' : one.kind === 'autoformer' ? signed(20 * Math.log10(bench.designed(one).ratio), 1) + ' dB' : shown(one.kind, bench.designed(one).value)) : '');
+      write(row.heat, one.kind === 'coupling' ? '' : is.state ? '–' : got.heat);
+      write(row.share, is.state || got.share === null ? '–' : (100 * got.share).toFixed(0) + ' %');
       row.share.classList.toggle('too-much', !is.state && got.share > 1);
-      row.peak.textContent = is.state ? '–' : got.peak;
+      write(row.peak, is.state ? '–' : got.peak);
       var stepped = !one.driver && data.stock[one.kind];
       if (stepped) { row.down.disabled = bench.next(one, false) === null; row.up.disabled = bench.next(one, true) === null; }
       if (priced && stepped) {
         var cost = bench.price(one);
-        row.price.textContent = cost === null ? '–' : cost.toFixed(2);
+        write(row.price, cost === null ? '–' : cost.toFixed(2));
         if (cost === null) { unknown += 1; } else { sum += cost; }
       }
       var label = labels[one.name];
       if (label) {
         label.name.classList.toggle('changed', is.changed);
-        if (label.value) { label.value.textContent = !is.changed ? label.was : is.state === 'out' ? 'out' : is.state === 'short' ? 'bridged' : one.kind === 'autoformer' ? label.was : shown(one.kind, is.value); }
+        if (label.value) { write(label.value, !is.changed ? label.was : is.state === 'out' ? 'out' : is.state === 'short' ? 'bridged' : one.kind === 'autoformer' ? label.was : shown(one.kind, is.value)); }
       }
     });
-    if (priced) { total.textContent = 'Parts of one loudspeaker: ' + sum.toFixed(2) + (unknown ? ', without ' + unknown + ' parts whose price is not known' : ''); }
+    if (priced) { write(total, 'Parts of one loudspeaker: ' + sum.toFixed(2) + (unknown ? ', without ' + unknown + ' parts whose price is not known' : '')); }
     var list = Object.keys(bench.changes());
     verdict.classList.toggle('stale', bench.changed);
     var notice = document.getElementById('changed-notice');
     if (!notice) { notice = element('p', { id: 'changed-notice' }); verdict.parentNode.insertBefore(notice, verdict.nextSibling); }
     notice.hidden = !bench.changed;
-    notice.textContent = bench.changed ? 'Changed on this page: ' + list.join(', ') + '. Cautions, bench leaf, parts and all tables below are still those of the design; save the file and run report on it to have them for these values.' : '';
+    write(notice, bench.changed ? 'Changed on this page: ' + list.join(', ') + '. Cautions, bench leaf, parts and all tables below are still those of the design; save the file and run report on it to have them for these values.' : '');
     fillBar();
   }
   barState();
