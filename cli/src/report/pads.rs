@@ -160,9 +160,9 @@ fn table(adjustment: &Adjustment) -> Markup {
                     @if columns.tap { th.number scope="col" { "Tap" } }
                     @if columns.series { th.number scope="col" { "In series" } }
                     @if columns.shunt { th.number scope="col" { "Shunt" } }
-                    th.number scope="col" { "Attenuation" }
-                    th.number scope="col" { "Filter sees" }
                     th.number scope="col" { "Heat" }
+                    th.number.minor scope="col" { "Attenuation" }
+                    th.number.minor scope="col" { "Filter sees" }
                 } }
                 tbody { @for step in &adjustment.steps { (row(adjustment, step, columns)) } }
             }
@@ -192,9 +192,9 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
     };
     let figures = |study: &Study, heat: &PadHeat| {
         html! {
-            td.number { (format!("{:.1} dB", study.mean_db)) }
-            td.number { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
             td.number { (watts(heat.hottest_w())) }
+            td.number.minor { (format!("{:.1} dB", study.mean_db)) }
+            td.number.minor { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
         }
     };
     html! {

@@ -55,7 +55,7 @@ impl Needed {
         match (self.least, self.sold) {
             (Some(least), Some(sold)) if sold < least => {
                 format!(
-                    "{} (the stock's {} is too little)",
+                    "{}, not the stock's {}",
                     rated(self.kind, least),
                     rated(self.kind, sold)
                 )
@@ -409,6 +409,31 @@ mod tests {
         assert_eq!((found.without_price, found.pieces()), (1, 3));
         assert_eq!(found.lines[1].tolerance.as_deref(), Some("5 %"));
         assert_eq!(found.lines[1].loss.as_deref(), Some("0.02 Ω"));
+    }
+
+    #[test]
+    fn the_shopping_list_has_one_line_for_one_thing_and_the_rating_that_is_needed() {
+        let found = purchase(
+            "R1 = { resistor = \"10 ohm\", between = [\"in\", \"a\"] }\n\
+             R2 = { resistor = \"10 ohm\", between = [\"a\", \"gnd\"], power = \"50 W\" }\n\
+             C1 = { capacitor = \"20 uF\", between = [\"in\", \"a\"], made_of = { parallel = [\"10 uF\", \"10 uF\"] } }\n\
+             C2 = { capacitor = \"10 uF\", between = [\"a\", \"gnd\"], esr = \"20 mohm\" }",
+            "catalogue = \"list.csv\"\ncapacitors = { series = \"E12\" }",
+        );
+        let listed: Vec<(&str, &str, usize)> = (found.shopping.iter())
+            .map(|item| (item.what, item.value.as_str(), item.count))
+            .collect();
+        assert_eq!(listed, [("resistor", "10 Ω", 2), ("capacitor", "10 µF", 3)]);
+        assert!(found.lines.len() > found.shopping.len(), "{found:#?}");
+        let kind = StockKind::Resistor;
+        for (least, sold, words) in [
+            (Some(5.0), Some(20.0), "20 W"),
+            (Some(30.0), Some(20.0), "30 W, not the stock's 20 W"),
+            (Some(10.0), None, "10 W"),
+            (None, Some(20.0), "20 W"),
+        ] {
+            assert_eq!(Needed { kind, least, sold }.words(), words);
+        }
     }
 
     #[test]

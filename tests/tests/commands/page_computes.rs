@@ -361,7 +361,8 @@ fn values_are_stepped_typed_undone_and_kept() {
         B.undo(); B.update(); log.undone = Object.keys(B.changes()).join(); B.redo(); B.update();\
         press('mid −1 dB'); log.pad = [B.now('R2').value, B.now('R3').value];\
         log.softer = B.result.sum[350] - B.design.sum[350];\
-        try { log.kept = localStorage.length > 0; } catch (refused) { log.kept = null; }\
+        document.querySelector('input[data-keep]').click();\
+        try { log.kept = JSON.stringify(Object.entries(localStorage)); } catch (refused) { log.kept = null; }\
         B.reset(); B.update(); log.reset = Object.keys(B.changes()).length; window.dispatchEvent(new Event('beforeprint'));\
         log.gone = document.querySelectorAll('.asdrawn').length;\
         return log;";
@@ -398,6 +399,14 @@ fn values_are_stepped_typed_undone_and_kept() {
         );
         assert_eq!(log["undone"], "R2,C1");
         assert_ne!(log["pad"][0], 4.7);
+        // What is changed and ticked outlives the visit where the browser keeps anything.
+        match log["kept"].as_str() {
+            Some(kept) => {
+                assert_eq!(width, 1280, "{log}");
+                assert!(kept.contains("R2") && kept.contains("joint in"), "{kept}");
+            }
+            None => assert_eq!(width, 390, "{log}"),
+        }
         assert_eq!(log["reset"], 0);
         assert_eq!(log["gone"], 0);
     }

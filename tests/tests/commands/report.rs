@@ -259,7 +259,9 @@ fn odd_networks_and_names_have_a_page_too() {
         let (_, _folder, page) = report(&format!("{BARE}{parts}\n"));
         let elements = well_formed(&page);
         fetches_nothing(&page);
-        assert!(!page.contains("NaN") && !page.contains(">inf"), "{parts}");
+        // The script may ask for what is no number; the page shows none.
+        let (shown, _) = page.rsplit_once("<script>").unwrap();
+        assert!(!shown.contains("NaN") && !shown.contains(">inf"), "{parts}");
         assert!(
             page.contains("could not be held against"),
             "without crossovers there is no judgement"
@@ -345,6 +347,15 @@ fn design_writes_the_page_beside_the_design() {
     well_formed(page);
     fetches_nothing(page);
     assert!(page.contains("--seed 7"), "how to repeat it");
+    // One point a proposal, and a ring about the one that was taken.
+    let proposals = page.split("id=\"proposals\"").nth(1).unwrap();
+    let proposals = proposals.split("</svg>").next().unwrap();
+    assert!(
+        proposals.matches("class=\"dot\"").count() > 2,
+        "{proposals}"
+    );
+    assert_eq!(proposals.matches("class=\"spot\"").count(), 1);
+    assert!(proposals.contains("(taken)"), "{proposals}");
 
     // The page alone is enough to keep the design from being overwritten.
     std::fs::remove_file(folder.path("two-way-design.toml")).unwrap();

@@ -175,7 +175,7 @@ function controls(data) {
   bar.up = button('+', 'One step up', function () { bench.step(chosen, true); });
   bar.state = stateField(bench, chosen, 'State of ' + chosen);
   bar.undo = button('Undo', '', bench.undo); bar.redo = button('Redo', '', bench.redo);
-  bar.reset = button('Design', 'Back to the design', bench.reset);
+  bar.reset = button('Reset', 'Reset: back to the design', bench.reset);
   bar.save = button('Save', 'Save as design file', save);
   bar.figures = element('p', { 'class': 'now' });
   bar.fold = button('▾', 'Fold the bar', function () { fold(!bar.whole.classList.contains('folded')); });
