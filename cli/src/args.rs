@@ -47,7 +47,7 @@ pub(crate) enum Command {
     Pad(Pad),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
-    /// One page about a design: curves, parts, wiring, coils, findings, cautions
+    /// One page about a design, on which values can be changed: curves, parts, wiring, coils, cautions
     Report(Report),
     /// Was it built as drawn? One impedance sweep at the terminals names the part that is wrong
     Built(Built),

@@ -252,6 +252,13 @@ fn picture(number: usize, places: &[Place]) -> String {
     ];
     for place in places {
         let ([x, y], [long, wide]) = (place.at, place.size);
+        // Clear of the cross in the middle of a coil that lies flat.
+        let lift = if place.stands == Some(Stands::Flat) {
+            3.4
+        } else {
+            1.2
+        };
+
         if place.stands == Some(Stands::Flat) {
             let circle = Element::new("circle").set("cx", x).set("cy", y);
             drawn.push(circle.set("r", 0.5 * long).class("outline"));
@@ -270,9 +277,9 @@ fn picture(number: usize, places: &[Place]) -> String {
             ),
             _ => {}
         }
-        drawn.push(Element::label(x, y - 1.2, &place.name).class("middle strong"));
+        drawn.push(Element::label(x, y - lift, &place.name).class("middle strong"));
         if place.stands.is_none() || long > 22.0 {
-            drawn.push(Element::label(x, y + 3.2, &place.words).class("middle"));
+            drawn.push(Element::label(x, y + lift + 2.2, &place.words).class("middle"));
         }
     }
     // To see that the printer kept the size.

@@ -130,11 +130,14 @@ function workbench(data, show) {
     return all;
   }
   function off(result) {
-    var tilt = data.merit ? data.merit.audio_tilt_db : 0, over = result.sum.map(function (db, i) { return db - tilt * Math.log2(f[i] / 1000); });
-    var aim = result.figures ? result.figures.level_db : meanOver(design.sum);
-    return over.map(function (db) { return db - aim; });
+    var over = tiltless(result.sum), level = result.figures ? result.figures.level_db : 0;
+    if (!result.figures) {
+      var within = over.filter(function (db, i) { return f[i] >= data.aim.from_hz && f[i] <= data.aim.to_hz; });
+      level = within.reduce(function (a, b) { return a + b; }, 0) / Math.max(within.length, 1);
+    }
+    return over.map(function (db) { return db - level; });
   }
-  function meanOver(values) { return values.reduce(function (a, b) { return a + b; }, 0) / values.length; }
+  function tiltless(sum) { return sum.map(function (db, i) { return db - data.aim.tilt_db * Math.log2(f[i] / 1000); }); }
 
   bench = {
     data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept,
@@ -154,7 +157,7 @@ function workbench(data, show) {
     redo: function () { if (after.length) { before.push(JSON.stringify(changes)); changes = JSON.parse(after.pop()); settle(); } },
     reset: function () { edit(function () { changes = {}; }); },
     canUndo: function () { return before.length > 0; }, canRedo: function () { return after.length > 0; },
-    changes: function () { return changes; }, set: set, file: function () { return designFile(bench); },
+    changes: function () { return changes; }, set: set, lossOf: lossOf, file: function () { return designFile(bench); },
     begin: function () {
       var old = kept.get('changes');
       if (old && typeof old === 'object') { Object.keys(old).forEach(function (name) { if (part(name)) { changes[name] = old[name]; } }); }

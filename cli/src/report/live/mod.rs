@@ -68,6 +68,7 @@ pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
         },
         "ways": report.facts.ways.iter().map(|way| &way.driver).collect::<Vec<_>>(),
         "delay_octaves": super::facts::DELAY_OCTAVES,
+        "aim": { "from_hz": project.aim.from.si(), "to_hz": project.aim.to.si(), "tilt_db": project.aim.tilt.si() },
         "merit": merit(report)?,
         "parts": parts(report, names),
         "stock": stock::stock(report),
@@ -137,7 +138,6 @@ fn merit(report: &Report<'_>) -> Result<Value, PlanError> {
         "order": order,
         "level_db": job.aim.level.map(Quantity::si),
         "tilt_db": reals(&targets.tilt_db),
-        "audio_tilt_db": report.project.aim.tilt.si(),
         "judged": judged,
         "ways": targets.ways.iter().map(|way| json!({ "level_db": reals(&way.level_db), "weight": reals(&way.weight) }))
             .collect::<Vec<_>>(),

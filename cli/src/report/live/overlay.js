@@ -63,6 +63,29 @@ function overlays(bench, say) {
     // Loudspeakers are far above 55 dB where they are measured, and rarely above 55 ohm in the middle.
     return sorted[Math.floor(sorted.length / 2)] > 55 || sorted[0] <= 0 ? 'response' : 'load';
   }
+  // Another design of the same drivers and parts, from its file: computed with the drivers of this page.
+  function layDesign(name, text) {
+    var all = bench.speaker.fresh(), found = {}, strange = [];
+    text.slice(text.search(/^\s*\[parts/m)).split(/\r?\n/).forEach(function (row) {
+      var entry = /^\s*(?:"((?:[^"\\]|\\.)*)"|([\w-]+))\s*=\s*\{(.*)\}/.exec(row);
+      if (!entry) { return; }
+      var one = bench.part(entry[1] || entry[2]);
+      function field(key) { var known = new RegExp('(?:^|,)\\s*' + key + '\\s*=\\s*(?:"([^"]*)"|([^,{}\\s]+))').exec(entry[3]); return known ? known[1] || known[2] : null; }
+      if (!one || (!one.driver && field(one.kind) === null && one.kind !== 'coupling')) { strange.push(entry[1] || entry[2]); return; }
+      found[one.name] = true;
+      if (one.driver) { all.inverted[bench.data.drivers.findIndex(function (d) { return d.name === one.driver; })] = field('inverted') === 'true'; return; }
+      var value = one.kind === 'coupling' ? Number(field('factor')) : /^[\d.eE+-]+$/.test(field(one.kind)) ? Number(field(one.kind)) : parsed(one.kind, field(one.kind));
+      var loss = field(one.kind === 'capacitor' ? 'esr' : 'dcr');
+      if (!value) { strange.push(one.name); return; }
+      all.value[one.at] = value;
+      if (one.kind !== 'resistor' && one.kind !== 'coupling') { all.loss[one.at] = loss === null ? 0 : /^[\d.eE+-]+$/.test(loss) ? Number(loss) : parsed('resistor', loss) || 0; }
+    });
+    bench.data.parts.forEach(function (one) { if (!found[one.name]) { all.state[one.at] = 'out'; } });
+    if (strange.length) { say(name + ' has parts that this network has not (' + strange.join(', ') + '): drop its page instead, which report writes.'); return; }
+    var result = bench.speaker.compute(all);
+    lay(name, 'load', Array.from(result.load.ohm));
+    lay(name, 'response', Array.from(result.sum));
+  }
   function take(file, over) {
     file.text().then(function (text) {
       if (/^\s*<!doctype html/i.test(text)) {
@@ -75,6 +98,7 @@ function overlays(bench, say) {
         if (!found) { say(file.name + ' is no page of a design.'); }
         return;
       }
+      if (/^\s*\[parts[\].]/m.test(text)) { layDesign(file.name, text); return; }
       var table = tableRows(text);
       if (table.wrong) { say(file.name + ' cannot be laid over: ' + table.wrong + '.'); return; }
       var what = over || guess(table);
