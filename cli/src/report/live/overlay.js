@@ -47,7 +47,7 @@ function overlays(bench, say) {
     laid.push({ what: what, values: values, difference: difference, name: name });
     draw();
     var unit = what === 'load' ? ' %' : ' dB';
-    say(name + ' less what is computed: ' + signed(sum / count, 1) + unit + ' in the mean, ' + signed(worst, 1) + unit + ' at ' + hertz(f[at]) + ' at most.');
+    say(name + ' less what is computed: ' + signed(sum / count, 1) + unit + ' in the mean, ' + signed(worst, 1) + unit + ' at ' + hertz(f[at]) + ' at most' + (what === 'load' ? '.' : ' (dotted in the close view).'));
   }
   function draw() {
     document.querySelectorAll('.overlay').forEach(function (old) { old.remove(); });

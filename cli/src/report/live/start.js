@@ -125,6 +125,8 @@ function controls(data) {
   // The section with all parts.
   var section = document.getElementById('change'), place = section.querySelector('.content');
   section.hidden = false;
+  var links = document.querySelector('nav'), drawing = links && links.querySelector('[href="#drawing"]');
+  if (drawing) { links.insertBefore(element('a', { href: '#change' }, 'Change a value'), drawing.nextSibling); }
   place.appendChild(element('p', {}, 'Change any part here or in the bar below: curves, load, heat and figures follow at once. A thin grey line stays where the design is. '
     + 'Steps are the values of the stock, with the loss that belongs to each. Ratings that are shown are those of the design’s part.'));
   data.pads.forEach(function (pad) {
