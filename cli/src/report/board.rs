@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 
 use super::coils::Sheet;
-use super::purchase::{Piece, pieces_of};
+use super::pieces::{Piece, pieces_of};
 use crate::picture::svg::Element;
 
 /// What is left of an A4 sheet within its margins, and room for words about it, mm.

@@ -6,7 +6,7 @@ use netlist::quantity::Hertz;
 
 use super::Report;
 use super::page::section;
-use super::purchase::{Piece, pieces_of};
+use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
 
 /// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.

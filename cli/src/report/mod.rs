@@ -5,6 +5,7 @@
 //! | `facts` | curves, figures and findings, computed once |
 //! | `charts` | the pictures of curves |
 //! | `purchase` | what is to be bought |
+//! | `pieces` | names of the pieces that parts are made of |
 //! | `coils` | the winding sheet, and what coils do to each other |
 //! | `wiring` | what is soldered together, node by node |
 //! | `page` | the page: head, figures, curves |
@@ -29,6 +30,7 @@ mod leaf;
 mod live;
 mod pads;
 pub(crate) mod page;
+mod pieces;
 mod purchase;
 mod stress;
 mod trade_off;

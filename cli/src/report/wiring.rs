@@ -1,6 +1,6 @@
 //! What is soldered together, node by node.
 
-use super::purchase::{Pieces, pieces_named};
+use super::pieces::{Pieces, pieces_named};
 use crate::words::tap_words;
 use netlist::network::{GND_NAME, IN_NAME, Network, NodeId, PartKind};
 

@@ -102,7 +102,7 @@ function workbench(data, show) {
     bench.changed = Object.keys(changes).length > 0;
     bench.result = bench.changed ? speaker.compute(set()) : design;
     redraw(bench.changed ? curves(bench.result) : null);
-    show(bench, bench.result);
+    show(bench.result);
     bench.milliseconds = performance.now() - started;
   }
   function delay(sound) {
@@ -146,6 +146,7 @@ function workbench(data, show) {
     step: function (name, up) { var to = next(part(name), up); if (to !== null) { bench.value(name, to); } },
     state: function (name, state) { edit(function () { put(name, { state: state }); }); },
     swap: function (name, inverted) { edit(function () { put(name, { inverted: inverted }); }); },
+    wires: function (name, state, inverted) { edit(function () { put(name, { state: state, inverted: inverted }); }); },
     ratio: function (name, ratio) { edit(function () { put(name, { ratio: ratio }); }); },
     pad: function (pad, step) {
       edit(function () {
@@ -165,107 +166,4 @@ function workbench(data, show) {
     }
   };
   return bench;
-}
-
-// The design file with the changed values: its text with other tables in the places of the changed parts.
-function designFile(bench) {
-  var save = bench.data.save, changes = bench.changes();
-  function quoted(text) { return JSON.stringify(text); }
-  function bridge(nodes) { return { resistor: '0.1 mohm', between: nodes }; }
-  var coupled = {}, gone = {}, more = [];
-  bench.data.parts.forEach(function (one) {
-    if (one.kind === 'coupling') { bench.data.plan.parts[one.at].forEach(function (branch) { coupled[branch] = true; }); }
-  });
-  function windings(one) { return bench.data.plan.parts[one.at]; }
-  function isWound(one) { return one.kind === 'autoformer' || windings(one).some(function (branch) { return coupled[branch]; }); }
-  bench.data.parts.forEach(function (one) { if (bench.now(one.name).state === 'out') { gone[one.name] = true; } });
-  // A coupling goes with its coil, and what hangs on by one end lets nothing flow.
-  for (var more_to_go = true; more_to_go;) {
-    more_to_go = false;
-    var count = {};
-    bench.data.parts.forEach(function (one) { if (!gone[one.name]) { one.nodes.forEach(function (node) { count[node] = (count[node] || 0) + 1; }); } });
-    bench.data.parts.forEach(function (one) {
-      if (gone[one.name]) { return; }
-      var loose = one.nodes.some(function (node) { return node !== 'in' && node !== 'gnd' && count[node] < 2; });
-      var uncoupled = one.kind === 'coupling' && save.tables[save.names.indexOf(one.name)] && coils(one).some(function (coil) { return gone[coil]; });
-      if (uncoupled || (loose && !one.driver && one.kind !== 'autoformer')) { gone[one.name] = true; more_to_go = true; }
-    });
-  }
-  function coils(one) { return (/\[([^\]]*)\]/.exec(save.tables[save.names.indexOf(one.name)]) || ['', ''])[1].match(/"[^"]*"/g).map(function (text) { return JSON.parse(text); }); }
-  // A driver that nothing leads to any more hangs on next to nothing, so that the file is one of a network.
-  var reached = { 'in': true };
-  for (var grows = true; grows;) {
-    grows = false;
-    bench.data.parts.forEach(function (one) {
-      if (gone[one.name] || !one.nodes.some(function (node) { return reached[node]; })) { return; }
-      one.nodes.forEach(function (node) { if (node !== 'gnd' && !reached[node]) { reached[node] = true; grows = true; } });
-    });
-  }
-  bench.data.parts.forEach(function (one) {
-    if (gone[one.name] || !one.driver || one.nodes.some(function (node) { return reached[node]; })) { return; }
-    var node = one.nodes[0] === 'gnd' ? one.nodes[1] : one.nodes[0];
-    more.push([node + ' left open', { resistor: '1 Gohm', between: ['in', node] }]);
-    reached[node] = true;
-  });
-  function fields(one) {
-    var is = bench.now(one.name), mine = changes[one.name] || {}, out = {};
-    if (is.state === 'short' && !isWound(one)) { return bridge(one.nodes); }
-    if (is.state === 'short') { more.push([one.name + ' bridged', bridge([one.nodes[0], one.nodes[1]])]); }
-    if (mine.value !== undefined) { out[one.kind === 'coupling' ? 'factor' : one.kind] = one.kind === 'coupling' ? mine.value : inFile(one.kind, mine.value); }
-    if (mine.loss !== undefined && one.kind !== 'resistor' && one.kind !== 'coupling') { out[one.kind === 'capacitor' ? 'esr' : 'dcr'] = String(Number(mine.loss.toPrecision(12))) + ' ohm'; }
-    if (mine.inverted !== undefined) { out.inverted = mine.inverted; }
-    if (mine.ratio !== undefined) { out.tap = mine.ratio; }
-    return out;
-  }
-  // A part as another piece: what was said of the old piece is no longer true.
-  var OF_THE_PIECE = ['made_of', 'power', 'voltage', 'current'];
-  if (save.form === 'json') {
-    var whole = JSON.parse(save.between.reduce(function (text, piece, k) { return text + piece + (save.tables[k] || ''); }, ''));
-    bench.data.parts.forEach(function (one) {
-      var out = fields(one), table = whole.parts[one.name];
-      if (gone[one.name]) { delete whole.parts[one.name]; return; }
-      if (!Object.keys(out).length) { return; }
-      if (bench.now(one.name).state === 'short' && out.between) { whole.parts[one.name] = out; return; }
-      if (out.tap !== undefined) { table.taps[one.taps[0][0]] = out.tap; delete out.tap; }
-      if (out[one.kind] !== undefined) { OF_THE_PIECE.forEach(function (field) { delete table[field]; }); }
-      Object.assign(table, out);
-    });
-    more.forEach(function (extra) { whole.parts[extra[0]] = extra[1]; });
-    return JSON.stringify(whole, null, 2) + '\n';
-  }
-  function plain(value) { return typeof value === 'object' ? '[' + value.map(quoted).join(', ') + ']' : typeof value === 'string' ? quoted(value) : String(value); }
-  function table(out) { return '{ ' + Object.keys(out).map(function (key) { return key + ' = ' + plain(out[key]); }).join(', ') + ' }'; }
-  function field(text, key, value) {
-    var known = new RegExp('(^\\{|,)(\\s*)' + key + '\\s*=\\s*("[^"]*"|[^,{}\\s]+)');
-    if (known.test(text)) { return text.replace(known, function (all, start, space) { return start + space + key + ' = ' + plain(value); }); }
-    return text.replace(/\s*\}$/, ', ' + key + ' = ' + plain(value) + ' }');
-  }
-  function without(text, key) { return text.replace(new RegExp(',\\s*' + key + '\\s*=\\s*(\\{[^}]*\\}|"[^"]*"|[^,{}\\s]+)'), ''); }
-  var text = save.between[0];
-  save.names.forEach(function (name, k) {
-    var one = bench.part(name), was = save.tables[k], out = fields(one), written = was;
-    if (gone[name]) {
-      // The line stays as a comment.
-      var at = text.lastIndexOf('\n') + 1;
-      text = text.slice(0, at) + '# taken out: ' + text.slice(at);
-    } else if (out.between) { written = table(out); }
-    else {
-      if (out[one.kind] !== undefined) { OF_THE_PIECE.forEach(function (key) { written = without(written, key); }); }
-      if (out.tap !== undefined) {
-        var tap = one.taps[0];
-        written = written.replace(new RegExp('((?:"' + tap[0].replace(/[.*+?^${}()|[\]\\]/g, '\\$&') + '"|' + tap[0].replace(/[.*+?^${}()|[\]\\]/g, '\\$&') + ')\\s*=\\s*)[0-9.eE+-]+'), function (all, start) { return start + out.tap; });
-        delete out.tap;
-      }
-      Object.keys(out).forEach(function (key) { written = field(written, key, out[key]); });
-    }
-    text += written;
-    var rest = save.between[k + 1];
-    // Parts that were not there come behind the last one.
-    if (k === save.names.length - 1 && more.length) {
-      var end = rest.indexOf('\n') < 0 ? rest.length : rest.indexOf('\n');
-      rest = rest.slice(0, end) + more.map(function (extra) { return '\n' + quoted(extra[0]) + ' = ' + table(extra[1]); }).join('') + rest.slice(end);
-    }
-    text += rest;
-  });
-  return text;
 }

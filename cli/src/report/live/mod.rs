@@ -29,11 +29,13 @@ use bits::{complex, reals};
 pub(crate) const COMPUTE: [&str; 2] = [include_str!("solve.js"), include_str!("figures.js")];
 
 /// The script of the page, in the order in which it is read.
-pub(super) const PAGE: [&str; 5] = [
+pub(super) const PAGE: [&str; 7] = [
     include_str!("draw.js"),
     include_str!("words.js"),
     include_str!("change.js"),
+    include_str!("save.js"),
     include_str!("overlay.js"),
+    include_str!("controls.js"),
     include_str!("start.js"),
 ];
 
