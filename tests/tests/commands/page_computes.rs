@@ -451,3 +451,30 @@ fn a_measured_table_is_laid_over_with_its_difference() {
         "{found}"
     );
 }
+
+/// A network without crossovers has no figures of merit; its parts step through the usual series all the same, and what
+/// is known of it follows.
+#[test]
+fn a_network_without_crossovers_can_be_changed_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let design = folder.path().join("bare.toml");
+    let text = "[drivers.low]\nmodelled = { re = \"6 ohm\", fs = \"33 Hz\", qms = 5, qes = 0.4, vas = \"100 L\", sd = \"500 cm2\" }\n\
+        [parts]\nL1 = { inductor = \"2.2 mH\", between = [\"in\", \"a\"], dcr = \"0.4 ohm\" }\n\
+        LOW = { driver = \"low\", between = [\"a\", \"gnd\"] }\n";
+    std::fs::write(&design, text).unwrap();
+    assert!(handover(&["report", design.to_str().unwrap()]).status < 2);
+    let page = std::fs::read_to_string(folder.path().join("bare.html")).unwrap();
+    let script = "var B = handoverBench; B.step('L1', true); B.update();\
+        return { value: B.now('L1').value, loss: B.now('L1').loss, figures: B.result.figures, least: B.result.least.ohm, was: B.design.least.ohm };";
+    let found = answer(&page, 1280, script);
+    assert!(found["value"].as_f64().unwrap() > 2.2e-3, "{found}");
+    assert!(found["figures"].is_null(), "{found}");
+    assert!(
+        (found["loss"].as_f64().unwrap() - 0.4).abs() < 1e-12,
+        "{found}"
+    );
+    assert!(
+        found["least"].as_f64().unwrap() > found["was"].as_f64().unwrap(),
+        "{found}"
+    );
+}
