@@ -3,6 +3,7 @@
 use std::io;
 use std::path::Path;
 
+use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::project::{Project, load_from};
 
 /// A project, its drivers `low` and `high` of 8 Ω and 90 dB at all frequencies and 2.83 V.
@@ -39,4 +40,17 @@ power = "5 W"
         Ok(loaded) => loaded.project,
         Err(problems) => panic!("{problems}\n{text}"),
     }
+}
+
+/// A driver alone on the amplifier.
+#[must_use]
+pub fn bare(driver: &str) -> Network {
+    let mut network = Network::new();
+    let kind = PartKind::Driver {
+        driver: driver.to_owned(),
+        between: [NodeId::IN, NodeId::GND],
+        inverted: false,
+    };
+    network.insert("DRIVER", Part::new(kind));
+    network
 }

@@ -10,6 +10,7 @@ use solver::pad::{
     Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
     StockResistor, Study, find_pad, open_circuit_v, return_lead_first, shared_with, steps,
 };
+use solver::search::least_load_ohm;
 use solver::synthesis::Pad;
 
 use super::Report;
@@ -65,7 +66,7 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
         kind: pad.kind(),
         attenuation_db: design.mean_db,
         kept_ohm: design.kept_ohm(&load),
-        least_ohm: project.aim.minimum_load.map_or(0.0, Quantity::si),
+        least_ohm: least_load_ohm(project).unwrap_or(0.0),
         taps: taps(project, &place),
     };
     let resistors = Resistors::new(&project.stock);

@@ -119,12 +119,12 @@ pub struct Aim {
     pub level: Option<Decibels>,
     /// Slope of the aim, per octave, about 1 kHz.
     pub tilt: Decibels,
-    /// Least load asked for; 80 % of the amplifier's rated load when not said.
+    /// Least load asked for; when not said what the amplifier is rated for, as far as the drivers allow it.
     pub minimum_load: Option<Ohms>,
 }
 
 impl Default for Aim {
-    /// A level line from 60 Hz to 17 kHz, at the level that fits best, and no limit of load.
+    /// A level line from 60 Hz to 17 kHz, at the level that fits best.
     fn default() -> Self {
         Self {
             from: Hertz(60.0),

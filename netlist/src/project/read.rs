@@ -5,8 +5,8 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Amplifier, Driver, LEAST_SHARE_OF_RATED_LOAD, Listener, Project, Stock, Wiring,
-    read_crossovers, read_driver, read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Driver, Listener, Project, Stock, Wiring, read_crossovers, read_driver,
+    read_parts, read_stock, read_wiring,
 };
 use crate::quantity::{Decibels, Hertz, Metres, Ohms};
 
@@ -34,11 +34,8 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         None => Amplifier::default(),
     };
     let aim = match fields.take("aim") {
-        Some(node) => aim(context, node, &amplifier),
-        None => Aim {
-            minimum_load: minimum_load(&amplifier),
-            ..Aim::default()
-        },
+        Some(node) => aim(context, node),
+        None => Aim::default(),
     };
     let listener = fields
         .take("listener")
@@ -97,12 +94,7 @@ fn amplifier(context: &mut Context<'_>, node: &Node) -> Amplifier {
     amplifier
 }
 
-fn minimum_load(amplifier: &Amplifier) -> Option<Ohms> {
-    let rated = amplifier.rated_load?;
-    Some(Ohms(LEAST_SHARE_OF_RATED_LOAD * rated.0))
-}
-
-fn aim(context: &mut Context<'_>, node: &Node, amplifier: &Amplifier) -> Aim {
+fn aim(context: &mut Context<'_>, node: &Node) -> Aim {
     let default = Aim::default();
     let Some(mut fields) = context.fields("[aim]", node, "[aim]") else {
         return default;
@@ -119,9 +111,7 @@ fn aim(context: &mut Context<'_>, node: &Node, amplifier: &Amplifier) -> Aim {
         tilt: fields
             .quantity(context, "tilt", Limit::Any)
             .unwrap_or(default.tilt),
-        minimum_load: fields
-            .quantity(context, "minimum_load", Limit::Positive)
-            .or_else(|| minimum_load(amplifier)),
+        minimum_load: fields.quantity(context, "minimum_load", Limit::Positive),
     };
     fields.finish(context);
     aim

@@ -1,12 +1,11 @@
 //! What each way must lose, and the least load that the drivers allow.
 
-use netlist::project::{Driver, Project};
+use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::{Hertz, Ohms};
 
 use super::finding::{Finding, beyond};
-use crate::grid::Grid;
-use crate::load::{Conditions, LeastImpedance, driver_load, least_impedance};
-use crate::search::{Job, REFERENCE_V};
+use crate::load::LeastImpedance;
+use crate::search::{Job, LeastLoadFrom, REFERENCE_V, least_in_band};
 
 /// A difference that is worth a pad, dB: ripple hides what is less.
 pub(super) const WORTH_A_PAD_DB: f64 = 1.0;
@@ -60,15 +59,8 @@ fn out_of_reach(job: &Job) -> Option<Finding> {
     ))
 }
 
-/// The level that is aimed at, dB: asked for, or that of the least sensitive way.
-fn reference_db(job: &Job) -> f64 {
-    job.aim
-        .level
-        .map_or(job.ways[job.weakest()].level_db, |level| level.0)
-}
-
 fn attenuations(job: &Job, findings: &mut Vec<Finding>) {
-    let reference_db = reference_db(job);
+    let reference_db = job.reference_db();
     let sets = match job.aim.level {
         Some(level) if job.spreading_db != 0.0 => format!(
             "the aim asks for {:.1} dB there ({:.1} dB at 1 m)",
@@ -125,12 +117,22 @@ fn lower_ways(job: &Job, findings: &mut Vec<Finding>) {
 /// Code of the finding that no network can keep the least load.
 pub(super) const OUT_OF_REACH: &str = "least-load-out-of-reach";
 
+/// Code of the finding that a driver sets the least load.
+const HELD_BY_DRIVER: &str = "least-load-of-driver";
+
+/// Below this share of the rated load an amplifier is not at home (common practice: one step of its taps).
+const FAR_BELOW_RATED: f64 = 0.6;
+
 /// Drivers whose own impedance is below the least load asked for and that have no level to spare for
 /// a series resistance. In its own band a filter lets a driver through, so that the amplifier sees no
 /// more than the driver and what is in series with it.
 fn least_loads(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
+    if let LeastLoadFrom::Driver { way, own } = job.least_load_from {
+        findings.push(held_by_driver(project, job, way, &own));
+        return;
+    }
     let limit_ohm = job.least_load_ohm;
-    let reference_db = reference_db(job);
+    let reference_db = job.reference_db();
     for (number, way) in job.ways.iter().enumerate() {
         let driver = &project.drivers[way.name.as_str()];
         let Some(least) = least_in_band(driver, job, number) else {
@@ -161,25 +163,33 @@ fn least_loads(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Nothing is asked for, and a driver cannot give what the amplifier is rated for.
+fn held_by_driver(project: &Project, job: &Job, way: usize, own: &LeastImpedance) -> Finding {
+    let rated = project.amplifier.rated_load.unwrap_or(Ohms(0.0));
+    let name = &job.ways[way].name;
+    let message = format!(
+        "no minimum_load is asked for; {:.0} % of the rated load would be {:.2}, but {name}'s own least impedance in its band is {:.3} at {:.3}, so that {:.3} is held in its place",
+        100.0 * LEAST_SHARE_OF_RATED_LOAD,
+        Ohms(LEAST_SHARE_OF_RATED_LOAD * rated.0),
+        Ohms(own.magnitude_ohm),
+        Hertz(own.f_hz),
+        Ohms(job.least_load_ohm),
+    );
+    if job.least_load_ohm < FAR_BELOW_RATED * rated.0 {
+        let message = format!(
+            "{message}: far below what the amplifier is rated for, so that a transistor amplifier can overheat and a valve amplifier distorts early; take its tap for a lower load, or drivers of higher impedance"
+        );
+        Finding::caution(HELD_BY_DRIVER, message)
+    } else {
+        Finding::note(HELD_BY_DRIVER, message)
+    }
+}
+
 /// Resistance in series that lifts |Z| to the limit: `√(limit² − X²) − R`.
 fn series_ohm(least: &LeastImpedance, limit_ohm: f64) -> f64 {
     let (sin, cos) = least.phase_deg.to_radians().sin_cos();
     let reactance = least.magnitude_ohm * sin;
     (limit_ohm * limit_ohm - reactance * reactance).sqrt() - least.magnitude_ohm * cos
-}
-
-/// Least impedance in the band of a way, which for the load goes to the ends of the audio band.
-fn least_in_band(driver: &Driver, job: &Job, way: usize) -> Option<LeastImpedance> {
-    let (mut low, mut high) = job.band_hz(way);
-    if way == 0 {
-        low = low.min(20.0);
-    }
-    if way + 1 == job.ways.len() {
-        high = high.max(20_000.0);
-    }
-    let grid = Grid::log_spaced(low, high, 400).ok()?;
-    let load = driver_load(driver, &grid, &Conditions::default());
-    least_impedance(&grid, &load.z_ohm, low, high)
 }
 
 #[cfg(test)]
@@ -287,7 +297,7 @@ mod tests {
 
     #[test]
     fn the_woofer_sets_the_least_load() {
-        let sound = Brief::default();
+        let sound = Brief::default().with("aim", "minimum_load = \"6.4 ohm\"");
         assert!(!has(&sound.findings(), "least-load-out-of-reach"));
         let found = sound.with("re_low", "5 ohm").findings();
         let finding = find(&found, "least-load-out-of-reach");
@@ -301,12 +311,46 @@ mod tests {
         // A loud driver has level to spare for a series resistance, so that it is no obstacle.
         let found = sound.with("re_high", "5 ohm").findings();
         assert!(!has(&found, "least-load-out-of-reach"), "{found:#?}");
-        // Nothing asked for, nothing to miss.
-        let found = sound
-            .with("re_low", "5 ohm")
-            .with("amplifier", "")
-            .findings();
-        assert!(!has(&found, "least-load-out-of-reach"));
+    }
+
+    /// Nothing is asked for: the amplifier's rating is held as far as the drivers allow it.
+    #[test]
+    fn what_is_held_is_never_more_than_the_drivers_allow() {
+        let sound = Brief::default();
+        let held = |brief: &Brief| {
+            let job = brief.job();
+            (job.least_load_ohm, job.least_load_from)
+        };
+        assert_eq!(held(&sound), (6.4, LeastLoadFrom::RatedLoad));
+        assert!(!has(&sound.findings(), HELD_BY_DRIVER));
+
+        let low = sound.with("re_low", "5 ohm");
+        let (least_ohm, from) = held(&low);
+        assert!((5.0..5.5).contains(&least_ohm), "{least_ohm}");
+        assert!(
+            matches!(from, LeastLoadFrom::Driver { way: 0, own } if own.magnitude_ohm == least_ohm)
+        );
+        let finding = find(&low.findings(), HELD_BY_DRIVER).clone();
+        assert_eq!(finding.severity, Note);
+        assert!(
+            finding
+                .message
+                .contains("80 % of the rated load would be 6.4"),
+            "{finding:?}"
+        );
+        assert!(!has(&low.findings(), OUT_OF_REACH));
+
+        let very_low = sound.with("re_low", "3 ohm").findings();
+        assert_eq!(find(&very_low, HELD_BY_DRIVER).severity, Caution);
+
+        // A loud driver has level to spare for a series resistance, so that it is no obstacle.
+        assert_eq!(
+            held(&sound.with("re_high", "5 ohm")).1,
+            LeastLoadFrom::RatedLoad
+        );
+        let nothing = low.with("amplifier", "");
+        assert_eq!(held(&nothing), (0.0, LeastLoadFrom::Nobody));
+        assert!(!has(&nothing.findings(), HELD_BY_DRIVER));
     }
 
     /// Measured: the number and the place are those of the table.
@@ -314,6 +358,7 @@ mod tests {
     fn the_number_is_that_of_the_data() {
         let z = |f: f64| format!("{:.4}", 5.1 + 4.0 * (f / 140.0).ln().powi(2));
         let found = Brief::default()
+            .with("aim", "minimum_load = \"6.4 ohm\"")
             .measured(
                 "low",
                 table(15.0, 25_000.0, z),

@@ -29,6 +29,11 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
             name: &job.ways[way].name,
             driver: &project.drivers[job.ways[way].name.as_str()],
         });
+        if let Some(finding) = apart(&lower, &upper, f) {
+            // Whatever else would be said of this crossover is advice against the rest of it.
+            findings.push(finding);
+            continue;
+        }
         lower.top_of_usable_band(f, &mut findings);
         upper.bottom_of_usable_band(f, &mut findings);
         let order = alignments[c].upper.order;
@@ -41,6 +46,39 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
     findings
 }
 
+/// Two drivers with nothing in common: what the one can do ends below where the other may begin, however
+/// steep the slopes.
+fn apart(lower: &Side<'_>, upper: &Side<'_>, f: Hertz) -> Option<Finding> {
+    let to = lower.driver.usable?[1];
+    let (from_hz, why) = upper.begins_hz()?;
+    if from_hz <= to.si() {
+        return None;
+    }
+    let breaks = is_delicate(upper.driver)
+        && driver_resonance(upper.driver).is_some_and(|resonance| f.si() < resonance.si());
+    let message = format!(
+        "{} and {} cannot meet: {} is usable up to {to} and {} may begin at {:.3} only ({why}); no crossover suits both, so a driver between them is needed, or one of them that reaches further; what is designed for {f} is the nearest thing{}",
+        lower.name,
+        upper.name,
+        lower.name,
+        upper.name,
+        Hertz(from_hz),
+        if breaks {
+            ", and at that frequency the diaphragm can break at a level that sounds harmless"
+        } else {
+            ""
+        }
+    );
+    Some(if breaks {
+        Finding::danger(CANNOT_MEET, message)
+    } else {
+        Finding::caution(CANNOT_MEET, message)
+    })
+}
+
+/// Code of the finding that two drivers have no band in common.
+const CANNOT_MEET: &str = "drivers-cannot-meet";
+
 /// A driver at a crossover.
 struct Side<'a> {
     name: &'a str,
@@ -48,6 +86,28 @@ struct Side<'a> {
 }
 
 impl Side<'_> {
+    /// Lowest crossover that a driver stands with steep slopes, Hz, and what says so; `None` where nothing does.
+    fn begins_hz(&self) -> Option<(f64, &'static str)> {
+        let usable = (self.driver.usable).map(|[from, _]| (from.si(), "its usable band"));
+        let resonance = driver_resonance(self.driver)
+            .filter(|_| is_delicate(self.driver))
+            .map(|f| {
+                (
+                    least_resonance_ratio(4) * f.si(),
+                    "1.5 times its resonance, common practice",
+                )
+            });
+        let horn = match &self.driver.source {
+            Source::Compression(compression) => Some((
+                CUTOFF_RATIO * compression.horn.cutoff.si(),
+                "1.2 times its horn's cut-off, common practice",
+            )),
+            _ => None,
+        };
+        let all = [usable, resonance, horn].into_iter().flatten();
+        all.max_by(|a, b| a.0.total_cmp(&b.0))
+    }
+
     fn top_of_usable_band(&self, f: Hertz, findings: &mut Vec<Finding>) {
         let Some([_, to]) = self.driver.usable else {
             return;
@@ -213,6 +273,7 @@ fn least_resonance_ratio(order: u8) -> f64 {
 mod tests {
     use super::super::Severity::{Caution, Danger, Note};
     use super::super::fixture::{Brief, find, has};
+    use super::CANNOT_MEET;
 
     #[test]
     fn a_sound_brief_has_no_margin_findings() {
@@ -266,6 +327,40 @@ mod tests {
             .findings();
         let finding = find(&found, "crossover-near-end-of-usable-band");
         assert!(finding.message.contains("990 Hz or above"), "{finding:?}");
+    }
+
+    /// Said once, with one way out, in place of two opposite counsels.
+    #[test]
+    fn drivers_that_cannot_meet_are_told_once() {
+        let apart = Brief::default()
+            .with("usable_low", "20 Hz, 600 Hz")
+            .with("usable_high", "1.2 kHz, 20 kHz");
+        let found = apart.findings();
+        let finding = find(&found, CANNOT_MEET);
+        assert_eq!(finding.severity, Caution);
+        assert!(
+            finding.message.contains("a driver between them is needed"),
+            "{finding:?}"
+        );
+        assert!(
+            finding
+                .message
+                .contains("begin at 1.2 kHz only (its usable band)"),
+            "{finding:?}"
+        );
+        for code in [
+            "crossover-outside-usable-band",
+            "crossover-near-end-of-usable-band",
+            "crossover-near-resonance",
+        ] {
+            assert!(!has(&found, code), "{code}: {found:#?}");
+        }
+        let found = apart.with("resonance", "900 Hz").findings();
+        assert_eq!(find(&found, CANNOT_MEET).severity, Danger);
+        assert!(!has(&found, "crossover-below-resonance"));
+
+        let meeting = Brief::default().with("usable_high", "600 Hz, 20 kHz");
+        assert!(!has(&meeting.findings(), CANNOT_MEET));
     }
 
     #[test]

@@ -7,7 +7,7 @@ use netlist::quantity::Quantity;
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
 use crate::nodal::{Drive, PlanError};
-use crate::search::REFERENCE_V;
+use crate::search::{REFERENCE_V, least_load_ohm};
 use crate::sound::{aim_at_listener, path};
 use crate::spectrum::Spectrum;
 
@@ -27,7 +27,7 @@ pub struct Speaker {
     pub rated_v: Option<f64>,
     /// Load for which the amplifier is rated, ohm.
     pub rated_load_ohm: Option<f64>,
-    /// Least load asked for, ohm: the aim's, or 80 % of the rated load; `None` where nothing is said.
+    /// The least load that is held, ohm; `None` where nothing limits it.
     pub least_load_ohm: Option<f64>,
     /// What is asked for, its level at the listener.
     pub aim: Aim,
@@ -100,7 +100,7 @@ impl Speaker {
             rated_v: (amplifier.rated_power.zip(amplifier.rated_load))
                 .map(|(power, load)| (power.si() * load.si()).sqrt()),
             rated_load_ohm,
-            least_load_ohm: project.aim.minimum_load.map(Quantity::si),
+            least_load_ohm: least_load_ohm(project),
             aim: aim_at_listener(project),
             stock: project.stock.clone(),
             network,

@@ -222,6 +222,7 @@ const REFINING: Pace = Pace {
     short_steps: 8,
     long_steps: 40,
     rounds: 1,
+    beyond: 4,
     most_parts: usize::MAX,
 };
 
@@ -334,6 +335,10 @@ fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
     front
 }
 
+/// What a part more must gain of the goal for the richer network to be the one that is taken. More than the
+/// search asks of a part: it shows what lies beyond.
+const CHOICE_WORTH: f64 = 0.45;
+
 fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
     let best_of = |allowed: &dyn Fn(&Proposal) -> bool, by: &dyn Fn(&Proposal) -> f64| {
         (0..proposals.len())
@@ -348,7 +353,7 @@ fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
     let fits_budget = |p: &Proposal| {
         (settings.budget).is_none_or(|most| p.price.is_some_and(|price| price <= most))
     };
-    let rank = |p: &Proposal| p.snapped.rank();
+    let rank = |p: &Proposal| p.snapped.expected() + CHOICE_WORTH * p.part_count() as f64;
     let expected = |p: &Proposal| p.snapped.expected();
     let fits = |p: &Proposal| fits_parts(p) && fits_budget(p);
     let limited = settings.most_parts.is_some() || settings.budget.is_some();

@@ -75,6 +75,7 @@ const PACE: Pace = Pace {
     short_steps: 8,
     long_steps: 30,
     rounds: 2,
+    beyond: 4,
     most_parts: 40,
 };
 

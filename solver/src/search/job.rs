@@ -3,6 +3,7 @@
 use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
 use netlist::quantity::Quantity;
 
+use super::least_load::{self, LeastLoadFrom};
 use crate::coil::air_coil_dcr_ohm;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
@@ -19,6 +20,9 @@ pub const REFERENCE_V: f64 = 2.83;
 const WITHIN_RIPPLE_DB: f64 = 0.5;
 /// A level further out of reach than this is a mistake, dB: half the power.
 const HOPELESS_DB: f64 = 3.0;
+
+/// Most ways of a loudspeaker.
+const MOST_WAYS: usize = 5;
 
 /// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
 /// practice for loudspeakers).
@@ -39,7 +43,7 @@ pub enum BriefError {
         crossovers: usize,
     },
     /// More ways than the program designs.
-    #[error("{ways} ways are more than the four this program designs; leave some out")]
+    #[error("{ways} ways are more than the five this program designs; leave some out")]
     TooManyWays {
         /// Ways asked for.
         ways: usize,
@@ -165,8 +169,10 @@ pub struct Job {
     pub drive: Drive,
     /// The speaker cable, ohm: the amplifier sees it in series with the network.
     pub cable_ohm: f64,
-    /// Least load asked for, ohm; 0 where nothing is said.
+    /// The least load that is held, ohm; 0 where nothing limits it.
     pub least_load_ohm: f64,
+    /// Who sets it.
+    pub least_load_from: LeastLoadFrom,
     /// What can be bought.
     pub stock: Stock,
 }
@@ -185,7 +191,7 @@ impl Job {
             });
         }
         let ways = crossovers.len() + 1;
-        if ways > 4 {
+        if ways > MOST_WAYS {
             return Err(BriefError::TooManyWays { ways });
         }
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
@@ -206,7 +212,6 @@ impl Job {
             }
         }
         let grid = aim_grid(from_hz, to_hz)?;
-        let least = project.aim.minimum_load.map(Quantity::si);
         let cable_ohm = cable_ohm(project);
         let mut job = Self {
             grid,
@@ -219,12 +224,14 @@ impl Job {
                 output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm,
             },
             cable_ohm,
-            least_load_ohm: least.unwrap_or(0.0),
+            least_load_ohm: 0.0,
+            least_load_from: LeastLoadFrom::Nobody,
             stock: project.stock.clone(),
         };
         job.ways = (0..ways)
             .map(|way| job.ready_way(project, way))
             .collect::<Result<_, _>>()?;
+        (job.least_load_ohm, job.least_load_from) = least_load::settle(project, &job);
         job.check_level()?;
         Ok(job)
     }
@@ -320,6 +327,12 @@ impl Job {
             low.unwrap_or(self.aim.from.si()),
             high.unwrap_or(self.aim.to.si()),
         )
+    }
+
+    /// Level that the ways are brought to: the aim's, or that of the weakest way, dB SPL.
+    #[must_use]
+    pub fn reference_db(&self) -> f64 {
+        (self.aim.level).map_or(self.ways[self.weakest()].level_db, |level| level.0)
     }
 
     fn check_level(&self) -> Result<(), BriefError> {

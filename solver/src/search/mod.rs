@@ -8,6 +8,7 @@ mod explain;
 pub mod grow;
 mod improve;
 mod job;
+mod least_load;
 pub mod least_squares;
 mod open;
 mod protection;
@@ -24,6 +25,8 @@ pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Reach, Way};
+pub(crate) use least_load::least_in_band;
+pub use least_load::{LeastLoadFrom, least_load_ohm};
 pub use open::Variant;
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{

@@ -37,6 +37,7 @@ pub(super) const FULL: Thoroughness = Thoroughness {
         short_steps: 8,
         long_steps: 40,
         rounds: 2,
+        beyond: 4,
         most_parts: 9,
     },
     whole: Pace {
@@ -47,6 +48,7 @@ pub(super) const FULL: Thoroughness = Thoroughness {
         short_steps: 8,
         long_steps: 30,
         rounds: 3,
+        beyond: 4,
         most_parts: 34,
     },
     sets: 80,
@@ -65,6 +67,7 @@ pub(super) const QUICK: Thoroughness = Thoroughness {
         short_steps: 6,
         long_steps: 20,
         rounds: 1,
+        beyond: 4,
         most_parts: 6,
     },
     whole: Pace {
@@ -75,6 +78,7 @@ pub(super) const QUICK: Thoroughness = Thoroughness {
         short_steps: 6,
         long_steps: 15,
         rounds: 1,
+        beyond: 4,
         most_parts: 14,
     },
     sets: 16,
@@ -176,6 +180,7 @@ pub(super) fn grow_variant(
     // Small networks settle sooner.
     let pace = Pace {
         rounds: how.whole.rounds.min(job.ways.len()),
+        beyond: how.whole.beyond.min(2 * (job.ways.len() - 1)),
         ..how.whole
     };
     effort += evolve(&whole, &catalogue, &mut population, pace, stop, &mut watch);

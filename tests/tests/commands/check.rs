@@ -98,6 +98,38 @@ fn the_screen_is_one_screen() {
     assert!(outcome.err.is_empty(), "nobody watches: {}", outcome.err);
 }
 
+/// A horn connected the wrong way round: the swap that cures it is the first thing said, and what it cures
+/// is not said again.
+#[test]
+fn swapped_wires_are_told_first() {
+    let wrong = |text: String| {
+        let right = r#"driver = "high", between = ["h3", "gnd"] }"#;
+        assert!(text.contains(right), "the demo's network has changed");
+        text.replace(right, &right.replace(" }", ", inverted = true }"))
+    };
+    let codes = |change: &dyn Fn(String) -> String| -> Vec<(String, String)> {
+        let (_folder, file) = demo(change);
+        let file = file.to_str().unwrap();
+        let found = document(&handover(&["check", file, "--json", "--builds", "100"]));
+        let findings = found["findings"].as_array().unwrap();
+        let text =
+            |finding: &serde_json::Value, key: &str| finding[key].as_str().unwrap().to_owned();
+        (findings.iter())
+            .filter(|finding| finding["severity"] == "caution")
+            .map(|finding| (text(finding, "code"), text(finding, "message")))
+            .collect()
+    };
+    let found = codes(&wrong);
+    assert_eq!(found[0].0, "wires-swapped", "{found:#?}");
+    assert!(
+        found[0].1.starts_with("swap the two wires of high"),
+        "{found:#?}"
+    );
+    assert!(found.iter().all(|(code, _)| code != "phases-apart"));
+    let found = codes(&|text| text);
+    assert!(found.iter().all(|(code, _)| code != "wires-swapped"));
+}
+
 /// A fourth way, many cautions, wire: still one screen, and nothing that matters is lost.
 #[test]
 fn four_ways_with_many_cautions_are_one_screen() {

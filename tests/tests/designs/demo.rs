@@ -152,16 +152,14 @@ fn every_part_of_every_proposal_is_worth_having() {
     }
 }
 
-/// To second order the tolerance adds what its variance times the curvature says, the curvature of the residuals
-/// themselves left out (Gauss and Newton): against builds drawn at random.
+/// What the tolerance of the parts is said to add, against builds drawn at random.
 #[test]
 fn what_tolerance_adds_is_what_builds_show() {
     use rand::{RngExt, SeedableRng};
     let targets = DEMO.job.targets(&DEMO.alignments);
     let whole = Problem::whole(&DEMO.job, &targets);
     let ideal = &DEMO.proposals[DEMO.chosen].ideal;
-    // A hundredth, so that the second order is all there is.
-    const SMALL: f64 = 0.01;
+    const SMALL: f64 = 0.02;
     let nominal = whole.rate(&ideal.network, ideal.level_db).unwrap();
     let mut fixed = ideal.network.clone();
     for part in fixed.parts_mut().values_mut() {
@@ -191,7 +189,7 @@ fn what_tolerance_adds_is_what_builds_show() {
     }
     let drawn = sum / builds as f64;
     assert!(
-        (spread / drawn - 1.0).abs() < 0.1,
+        (spread / drawn - 1.0).abs() < 0.05,
         "{spread} against {drawn}"
     );
 }

@@ -1,5 +1,6 @@
 //! Whole designs and snapped networks: what the search reaches.
 
+mod corrections;
 mod demo;
 mod snap_brute_force;
 mod snap_demo;

@@ -21,6 +21,7 @@ use solver::search::grow::{
     Catalogue, Pace, Population, Problem, block_of, evolve, in_reading_order, ladders,
 };
 use solver::search::{DesignSettings, Job, choose_alignments, design};
+use tests::flat::bare;
 
 /// Alignment; low pass and high pass from the amplifier to the driver, in mH and µF in turn.
 type Published = (&'static str, u8, &'static [f64], &'static [f64]);
@@ -133,15 +134,16 @@ const PACE: Pace = Pace {
     short_steps: 10,
     long_steps: 80,
     rounds: 2,
+    beyond: 4,
     most_parts: 6,
 };
 
-/// The best network of so many parts that one way comes to from ladders of all orders, in closed-form values and random ones.
-fn grown(job: &Job, targets: &Targets, way: usize, parts: usize) -> Network {
+/// The best network of so many parts that one way comes to from these.
+fn grown(job: &Job, targets: &Targets, way: usize, parts: usize, begin: &[Network]) -> Network {
     let problem = Problem::of_way(job, targets, way, 90.0);
     let mut population = Population::new(PACE.breadth);
-    for ladder in ladders(job, way, 90.0, 6, 1) {
-        population.offer(problem.fit_while(&ladder, 90.0, 300, 1e-9).unwrap());
+    for network in begin {
+        population.offer(problem.fit_while(network, 90.0, 300, 1e-9).unwrap());
     }
     evolve(
         &problem,
@@ -162,29 +164,33 @@ fn grown(job: &Job, targets: &Targets, way: usize, parts: usize) -> Network {
     in_reading_order(&fitted.network)
 }
 
-#[test]
-fn growing_ends_at_the_published_ladders() {
+fn assert_published(begin: fn(&Job, usize) -> Vec<Network>, without: &[&str]) {
     for (alignment, order, low, high) in PUBLISHED {
+        if without.contains(&alignment) {
+            continue;
+        }
         let job = Job::new(&flat_project(alignment)).unwrap();
         let targets = job.targets(&choose_alignments(&job));
         let order = usize::from(order);
-        let network = grown(&job, &targets, 0, order);
-        assert_recovered(
-            alignment,
-            "low pass",
-            &values_of(&network, "low"),
-            low,
-            1e-3,
-        );
-        let network = grown(&job, &targets, 1, order);
-        assert_recovered(
-            alignment,
-            "high pass",
-            &values_of(&network, "high"),
-            high,
-            1e-6,
-        );
+        let network = grown(&job, &targets, 0, order, &begin(&job, 0));
+        let found = values_of(&network, "low");
+        assert_recovered(alignment, "low pass", &found, low, 1e-3);
+        let network = grown(&job, &targets, 1, order, &begin(&job, 1));
+        let found = values_of(&network, "high");
+        assert_recovered(alignment, "high pass", &found, high, 1e-6);
     }
+}
+
+/// From ladders of all orders, in closed-form values and random ones.
+#[test]
+fn growing_ends_at_the_published_ladders() {
+    assert_published(|job, way| ladders(job, way, 90.0, 6, 1), &[]);
+}
+
+/// From the driver alone. Of LR4 another network of as many parts comes within 0.02 of the goal first.
+#[test]
+fn growing_from_nothing_ends_at_the_published_ladders() {
+    assert_published(|job, way| vec![bare(&job.ways[way].name)], &["LR4"]);
 }
 
 /// Where the sum of the alignment is flat, the whole design ends there too: with the two sides in phase, opposed,

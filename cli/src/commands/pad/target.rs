@@ -5,6 +5,7 @@ use netlist::quantity::Quantity;
 use solver::pad::{
     PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Study, open_circuit_v,
 };
+use solver::search::least_load_ohm;
 use solver::synthesis::{Pad, PadKind, Winding};
 
 use super::request::{Goal, Request};
@@ -31,8 +32,7 @@ pub(super) fn power(request: &Request, load: &PadLoad) -> Power {
 }
 
 fn least_ohm(project: Option<&Project>) -> f64 {
-    let least = project.and_then(|project| project.aim.minimum_load);
-    least.map_or(0.0, Quantity::si)
+    project.and_then(least_load_ohm).unwrap_or(0.0)
 }
 
 /// Winding of an autoformer of the stock.

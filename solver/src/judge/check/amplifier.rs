@@ -11,6 +11,7 @@ use crate::judge::design::VALVE_OHM;
 use crate::judge::speaker::Speaker;
 use crate::nodal::{Closer, Plan, PlanError, Values};
 use crate::programme::power_weights;
+use crate::search::least_load_ohm;
 use crate::system::{Circumstances, Curves};
 
 /// Output taps that valve amplifiers have, ohm (common practice).
@@ -135,7 +136,7 @@ fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -
     let f_hz = views.grid.f_hz();
     let mean_ohm = mean_ohm(views.grid, &views.normal);
     let rated_ohm = project.amplifier.rated_load.map(Quantity::si);
-    let minimum_ohm = project.aim.minimum_load.map(Quantity::si);
+    let minimum_ohm = least_load_ohm(project);
     let output_ohm = project.amplifier.output_impedance.si();
     AmplifierLoad {
         least_ohm: figures.least_ohm,
@@ -153,7 +154,7 @@ fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -
             changes: changes(project, f_hz, stiff, &views.normal),
         }),
         taps: (output_ohm > VALVE_OHM).then(|| {
-            let asked = minimum_ohm
+            let asked = (project.aim.minimum_load.map(Quantity::si))
                 .zip(rated_ohm)
                 .map(|(least, rated)| least / rated);
             let share = asked.unwrap_or(LEAST_SHARE_OF_RATED_LOAD);

@@ -1,10 +1,12 @@
 //! Figures of merit of a project that has a network, by the definitions of the search.
 
-use netlist::network::Network;
+use netlist::network::{Network, PartKind};
 use netlist::project::{AlignmentPair, Project};
 
-use crate::goal::{Figures, LoadFigures};
-use crate::search::{BriefError, Depth, Job, alignment_choices, audio_loads, depths, judge};
+use crate::goal::{Figures, LoadFigures, Targets};
+use crate::search::{
+    AudioLoads, BriefError, Depth, Job, alignment_choices, audio_loads, depths, judge,
+};
 
 /// A design held against what was asked for.
 #[derive(Debug, Clone)]
@@ -19,7 +21,23 @@ pub struct Assessment {
     pub figures: Figures,
     /// Its load.
     pub load: LoadFigures,
+    /// A driver whose wires are better swapped.
+    pub swap: Option<Swap>,
 }
+
+/// What the wires of one driver swapped would do.
+#[derive(Debug, Clone)]
+pub struct Swap {
+    /// Name of the driver.
+    pub driver: String,
+    /// Figures of the network then.
+    pub figures: Figures,
+}
+
+/// A swap takes this much off the deviation of the sum, and at least that share of it, or is not worth a
+/// word.
+const SWAP_DB: f64 = 0.3;
+const SWAP_SHARE: f64 = 0.25;
 
 /// Figures of merit of a project's network, wire included. Where a crossover's alignment is `"auto"` the
 /// slopes are those of the ones that a design would have tried to which the ways are nearer.
@@ -49,13 +67,41 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
     let off = |figures: &Figures| figures.match_db.iter().map(|db| db * db).sum::<f64>();
     let best = held.min_by(|a, b| off(&a.1).total_cmp(&off(&b.1)));
     let (alignments, figures, load) = best.ok_or(NotAssessed::Unsolved)?;
+    let targets = job.targets(&alignments);
+    let swap = best_swap(&job, &network, &targets, &audio).filter(|swap| {
+        let gained_db = figures.rms_db - swap.figures.rms_db;
+        gained_db >= SWAP_DB.max(SWAP_SHARE * figures.rms_db)
+    });
     Ok(Assessment {
+        swap,
         depths: depths(&job, &alignments),
         job,
         alignments,
         figures,
         load,
     })
+}
+
+/// The driver whose wires swapped make the sum flattest. All swapped sound as none: the lowest stays.
+fn best_swap(job: &Job, network: &Network, targets: &Targets, audio: &AudioLoads) -> Option<Swap> {
+    let swapped = job.ways.iter().skip(1).filter_map(|way| {
+        let mut network = network.clone();
+        for part in network.parts_mut().values_mut() {
+            if let PartKind::Driver {
+                driver, inverted, ..
+            } = &mut part.kind
+                && *driver == way.name
+            {
+                *inverted = !*inverted;
+            }
+        }
+        let (figures, _) = judge(job, &network, targets, audio)?;
+        Some(Swap {
+            driver: way.name.clone(),
+            figures,
+        })
+    });
+    swapped.min_by(|a, b| a.figures.rms_db.total_cmp(&b.figures.rms_db))
 }
 
 /// The same network with the drivers in the order of the ways: the builder may have written them in any.

@@ -3,9 +3,13 @@
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
+use super::assess::Swap;
 use super::{AmplifierLoad, Check, HotCoil, WireCost};
+use crate::goal::Figures;
 use crate::judge::brief_findings;
-use crate::judge::design::{USUAL_LEAST_OHM, figure_findings, load_alone, valve_amplifier};
+use crate::judge::design::{
+    PHASE_MATCH_DEG, PHASES_APART, USUAL_LEAST_OHM, figure_findings, load_alone, valve_amplifier,
+};
 use crate::judge::finding::{Finding, beyond, listed};
 use crate::judge::levels::OUT_OF_REACH;
 use crate::judge::stress;
@@ -79,13 +83,21 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
     let drain = check.load.as_ref().and_then(drain);
     match &check.assessment {
         Ok(done) => {
-            findings.extend(figure_findings(
+            let of_figures = figure_findings(
                 &done.job,
                 &done.depths,
                 &done.figures,
                 &done.load,
                 drain.as_deref(),
-            ));
+            );
+            let cured = done.swap.as_ref().is_some_and(|swap| {
+                (swap.figures.crossovers.iter()).all(|c| c.phase_match_deg <= PHASE_MATCH_DEG)
+            });
+            // What the swap cures is no second thing to do.
+            findings.extend((of_figures.into_iter()).filter(|f| !cured || f.code != PHASES_APART));
+            if let Some(swap) = &done.swap {
+                findings.insert(0, wires_swapped(swap, &done.figures));
+            }
             let kept = check.load.as_ref().is_some_and(AmplifierLoad::holds);
             // What no network could do is no matter where this one does.
             let brief = brief_findings(project, &done.job).into_iter();
@@ -107,6 +119,18 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
             }
         }
     }
+}
+
+/// The first thing to do: it costs nothing.
+fn wires_swapped(swap: &Swap, now: &Figures) -> Finding {
+    let Swap { driver, figures } = swap;
+    Finding::caution(
+        "wires-swapped",
+        format!(
+            "swap the two wires of {driver} (inverted in the file): the sum is then {:.2} dB rms and {:.1} dB at most off the aim, in place of {:.2} and {:.1} dB",
+            figures.rms_db, figures.max_db, now.rms_db, now.max_db
+        ),
+    )
 }
 
 /// Through what most of the current goes where the load is least.

@@ -9,6 +9,7 @@ mod tests;
 
 pub(super) use cautions::{VALVE_OHM, valve_amplifier};
 pub(super) use load::{DANGEROUS_SHARE, USUAL_LEAST_OHM, load_alone};
+pub(super) use sum::{PHASE_MATCH_DEG, PHASES_APART};
 
 use netlist::project::Project;
 use netlist::quantity::Quantity;

@@ -14,7 +14,9 @@ const FLATNESS_MAX_DB: f64 = 1.8;
 /// Largest match of a way, dB.
 const MATCH_DB: f64 = 1.2;
 /// Largest phase match at a crossover, degrees.
-const PHASE_MATCH_DEG: f64 = 30.0;
+pub(in crate::judge) const PHASE_MATCH_DEG: f64 = 30.0;
+/// Code of the finding that two ways are apart in phase.
+pub(in crate::judge) const PHASES_APART: &str = "phases-apart";
 
 pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     let at = Hertz(figures.max_at_hz);
@@ -86,18 +88,8 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
             None => "choose another proposal, or an alignment nearer to the drivers' own roll-offs"
                 .to_owned(),
         };
-        if depth.is_none() && deg > 90.0 {
-            findings.push(Finding::caution(
-                "phases-apart",
-                format!(
-                    "swap the two wires of {} (inverted in the file) and check again: it is {deg:.0}° apart from {} in the mean over half an octave on both sides of the crossover at {}, where {PHASE_MATCH_DEG}° is the most",
-                    job.ways[c + 1].name, job.ways[c].name, job.crossovers[c].frequency
-                ),
-            ));
-            continue;
-        }
         findings.push(Finding::caution(
-            "phases-apart",
+            PHASES_APART,
             format!(
                 "{} and {} are {} apart in the mean over half an octave on both sides of the crossover at {}, more than {PHASE_MATCH_DEG}°; {out}",
                 job.ways[c].name,

@@ -87,7 +87,8 @@ fn why_the_load_is_low() {
         });
         find(&found, "load-too-low").message.clone()
     };
-    let driver = low(&Brief::default().with("re_low", "5 ohm"), 200.0);
+    let asked = Brief::default().with("aim", "minimum_load = \"6.4 ohm\"");
+    let driver = low(&asked.with("re_low", "5 ohm"), 200.0);
     assert!(driver.contains("low itself has 5."), "{driver}");
     let crossover = low(&Brief::default(), 1000.0);
     assert!(

@@ -26,6 +26,8 @@ pub struct Pace {
     pub long_steps: usize,
     /// Rounds up and down.
     pub rounds: usize,
+    /// Parts beyond the best size up to which networks are grown.
+    pub beyond: usize,
     /// Most parts.
     pub most_parts: usize,
 }
@@ -50,8 +52,6 @@ impl std::ops::AddAssign for Effort {
 const HOPELESS: f64 = 1.2;
 /// Sizes below the best one at which all are looked at that are kept.
 const NEAR: usize = 7;
-/// Sizes beyond the best one that are looked at.
-const BEYOND: usize = 4;
 
 /// Grows and prunes `population` for `problem`.
 pub fn evolve(
@@ -115,7 +115,7 @@ pub fn pass(
         }
         let best = population.best().map_or(f64::INFINITY, Fitted::rank);
         let best_size = population.best().map_or(0, Fitted::part_count);
-        let worth = size < pace.most_parts && size <= best_size + BEYOND;
+        let worth = size < pace.most_parts && size <= best_size + pace.beyond;
         // Far below the best size one network is enough to show what so few parts can do.
         let breadth = if size + NEAR >= best_size {
             pace.breadth

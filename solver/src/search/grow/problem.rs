@@ -1,6 +1,6 @@
 //! What is asked of a network: all ways together, or one way alone.
 
-use netlist::network::Network;
+use netlist::network::{Network, Part};
 
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
 use crate::nodal::Drive;
@@ -234,12 +234,11 @@ impl<'a> Problem<'a> {
             let square: f64 = column.iter().map(|c| c * c).sum();
             level_db -= along / square * DB_PER_NEPER;
         }
-        let curvature: Vec<f64> = (0..free.variables.len())
-            .map(|k| jacobian[k * rows..][..rows].iter().map(|j| j * j).sum())
-            .collect();
-        let cost: f64 = residuals.iter().map(|r| r * r).sum();
+        let mut x = free.objective.start(level_db);
+        let cost = free.objective.cost(&x, &mut residuals);
+        let spread = self.spread_of_builds(network, &mut free, &mut x, cost, &mut residuals);
         cost.is_finite().then(|| Fitted {
-            spread: self.spread(network, &free, &curvature),
+            spread,
             network: network.clone(),
             cost,
             at_bound: 0,
@@ -247,14 +246,43 @@ impl<'a> Problem<'a> {
         })
     }
 
+    /// The mean that the parts' tolerances add to the goal, each part moved alone, even over its tolerance:
+    /// Gauss and Legendre's rule with three points (Abramowitz and Stegun 1964, 25.4.30), which unlike
+    /// [`Problem::spread`] knows the curvature of the residuals themselves.
+    fn spread_of_builds(
+        &self,
+        network: &Network,
+        free: &mut Free,
+        x: &mut [f64],
+        cost: f64,
+        residuals: &mut Vec<f64>,
+    ) -> f64 {
+        let mut sum = 0.0;
+        for (k, variable) in free.variables.iter().enumerate() {
+            let at = x[k];
+            let away = 0.6f64.sqrt() * self.tolerance(&network.parts()[variable.part]);
+            let mut moved = |by: f64| {
+                x[k] = at + by;
+                free.objective.cost(x, residuals)
+            };
+            sum += 5.0 / 18.0 * (moved(away) + moved(-away) - 2.0 * cost);
+            x[k] = at;
+        }
+        sum
+    }
+
+    /// Tolerance of a part, its stock's where it states none.
+    fn tolerance(&self, part: &Part) -> f64 {
+        let kind = crate::search::values::stock_kind(&part.kind);
+        let usual = kind.and_then(|kind| self.job.stock.range(kind).tolerance);
+        part.tolerance.or(usual).map_or(USUAL_TOLERANCE, |t| t.0)
+    }
+
     /// `Σ (∂r/∂ln x)² σ²`: the mean that the parts' tolerance adds, a tolerance taken as the half width
     /// of an even spread, σ² = t²/3.
     fn spread(&self, network: &Network, free: &Free, curvature: &[f64]) -> f64 {
         let of = free.variables.iter().zip(curvature).map(|(v, curvature)| {
-            let part = &network.parts()[v.part];
-            let kind = crate::search::values::stock_kind(&part.kind);
-            let usual = kind.and_then(|kind| self.job.stock.range(kind).tolerance);
-            let tolerance = part.tolerance.or(usual).map_or(USUAL_TOLERANCE, |t| t.0);
+            let tolerance = self.tolerance(&network.parts()[v.part]);
             curvature * tolerance * tolerance / 3.0
         });
         of.sum()

@@ -1,0 +1,84 @@
+//! The least load that a loudspeaker is held to: what is asked for, or else what the amplifier is rated
+//! for as far as the drivers themselves allow it.
+
+use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
+use netlist::quantity::Quantity;
+
+use super::job::Job;
+use crate::grid::Grid;
+use crate::load::{Conditions, LeastImpedance, driver_load, least_impedance};
+
+/// Who sets the least load.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum LeastLoadFrom {
+    /// `minimum_load` of the aim.
+    Asked,
+    /// [`LEAST_SHARE_OF_RATED_LOAD`] of the amplifier's rated load.
+    RatedLoad,
+    /// A driver of less impedance, which has no level to spare for a series resistance.
+    Driver {
+        /// Its way.
+        way: usize,
+        /// Its own least impedance in its band.
+        own: LeastImpedance,
+    },
+    /// Nobody: no limit.
+    Nobody,
+}
+
+/// The least load of a job whose ways are ready, ohm; 0 where nothing limits it.
+pub(super) fn settle(project: &Project, job: &Job) -> (f64, LeastLoadFrom) {
+    if let Some(asked) = project.aim.minimum_load {
+        return (asked.si(), LeastLoadFrom::Asked);
+    }
+    let Some(rated_ohm) = rated_share_ohm(project) else {
+        return (0.0, LeastLoadFrom::Nobody);
+    };
+    let mut least = (rated_ohm, LeastLoadFrom::RatedLoad);
+    for (number, way) in job.ways.iter().enumerate() {
+        let driver = &project.drivers[way.name.as_str()];
+        let Some(own) = least_in_band(driver, job, number) else {
+            continue;
+        };
+        // What it has to spare may go into a resistance in series.
+        let spare_db = (way.level_db - job.reference_db()).max(0.0);
+        let reached_ohm = own.magnitude_ohm * 10f64.powf(spare_db / 20.0);
+        if reached_ohm < least.0 {
+            least = (reached_ohm, LeastLoadFrom::Driver { way: number, own });
+        }
+    }
+    least
+}
+
+/// The least load that a project is held to, ohm; `None` where nothing limits it. A project that cannot be
+/// designed, for want of crossovers say, is held to what its amplifier is rated for.
+#[must_use]
+pub fn least_load_ohm(project: &Project) -> Option<f64> {
+    if let Some(asked) = project.aim.minimum_load {
+        return Some(asked.si());
+    }
+    let rated_ohm = rated_share_ohm(project)?;
+    Some(Job::new(project).map_or(rated_ohm, |job| job.least_load_ohm))
+}
+
+/// The least load that suits the amplifier, after IEC 60268-5, 16.1, ohm.
+fn rated_share_ohm(project: &Project) -> Option<f64> {
+    let rated = project.amplifier.rated_load?;
+    Some(LEAST_SHARE_OF_RATED_LOAD * rated.si())
+}
+
+/// Least impedance in the band of a way, which for the load goes to the ends of the audio band. In its own
+/// band a filter lets a driver through, so that the amplifier sees no more than the driver and what is in
+/// series with it.
+pub(crate) fn least_in_band(driver: &Driver, job: &Job, way: usize) -> Option<LeastImpedance> {
+    let (mut low, mut high) = job.band_hz(way);
+    if way == 0 {
+        low = low.min(20.0);
+    }
+    if way + 1 == job.ways.len() {
+        high = high.max(20_000.0);
+    }
+    let grid = Grid::log_spaced(low, high, 400).ok()?;
+    let load = driver_load(driver, &grid, &Conditions::default());
+    least_impedance(&grid, &load.z_ohm, low, high)
+}
