@@ -7,7 +7,7 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::project::{Project, Source};
-use netlist::quantity::{Farads, Henries, Ohms};
+use netlist::quantity::{Farads, Henries, Hertz, Ohms};
 use num_complex::Complex64;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -82,6 +82,10 @@ pub fn mistakes(network: &Network, dice: &mut Dice, moves: usize) -> Vec<Planted
         between: None,
     };
     for (name, part) in network.parts() {
+        // Two coils that see each other are no part that is soldered.
+        let Some(own) = part.kind.between() else {
+            continue;
+        };
         list.push(one(Kind::Open, name, None));
         list.push(one(Kind::Shorted, name, None));
         if let Some(value) = part.value_si() {
@@ -108,7 +112,10 @@ pub fn mistakes(network: &Network, dice: &mut Dice, moves: usize) -> Vec<Planted
                 Some(dcr.0 * dice.between(2.5, 5.0)),
             ));
         }
-        let own = part.kind.between().unwrap_or_default();
+        let moves = match part.kind {
+            PartKind::Autoformer { .. } => 0,
+            _ => moves,
+        };
         for _ in 0..moves {
             let to = loop {
                 let kept = own[dice.below(2)].0;
@@ -145,6 +152,41 @@ pub fn mistakes(network: &Network, dice: &mut Dice, moves: usize) -> Vec<Planted
     list
 }
 
+/// Boxes of modelled drivers with a vent that is tuned wrong by a quarter to a half.
+#[must_use]
+pub fn wrong_boxes(project: &Project, dice: &mut Dice) -> Vec<Planted> {
+    let network = project.network.as_ref().expect("a design");
+    let mut list = Vec::new();
+    for (name, part) in network.parts() {
+        let PartKind::Driver { driver, .. } = &part.kind else {
+            continue;
+        };
+        let mut source = project.drivers[driver.as_str()].source.clone();
+        if let Some(tuning) = tuning_of(&mut source) {
+            let times = dice.between(1.25, 1.5);
+            let up = dice.unit() < 0.5;
+            list.push(Planted {
+                kind: Kind::Tuning,
+                parts: vec![name.clone()],
+                value_si: Some(if up {
+                    tuning.0 * times
+                } else {
+                    tuning.0 / times
+                }),
+                between: None,
+            });
+        }
+    }
+    list
+}
+
+fn tuning_of(source: &mut Source) -> Option<&mut Hertz> {
+    match source {
+        Source::Cone(cone) => cone.enclosure.as_mut()?.tuning.as_mut(),
+        _ => None,
+    }
+}
+
 /// A sweep of a build of the project with a mistake in it, or none.
 ///
 /// # Panics
@@ -161,11 +203,17 @@ pub fn sweep(
     for part in network.parts_mut().values_mut() {
         draw(part, dice);
     }
-    let mut loads: Vec<Vec<Complex64>> = (network.driver_names().map(String::from))
-        .collect::<Vec<_>>()
-        .iter()
-        .map(|name| sample(&project.drivers[name.as_str()], &grid, dice))
-        .collect();
+    let mut loads = Vec::new();
+    for (name, part) in network.parts() {
+        if let PartKind::Driver { driver, .. } = &part.kind {
+            let mut driver = project.drivers[driver.as_str()].clone();
+            let wrong = planted.filter(|p| p.kind == Kind::Tuning && p.parts[0] == *name);
+            if let (Some(planted), Some(tuning)) = (wrong, tuning_of(&mut driver.source)) {
+                tuning.0 = planted.value_si.expect("a frequency");
+            }
+            loads.push(sample(&driver, &grid, dice));
+        }
+    }
     if let Some(planted) = planted {
         plant(&mut network, &mut loads, planted, dice);
     }
@@ -193,6 +241,12 @@ fn draw(part: &mut Part, dice: &mut Dice) {
         PartKind::Resistor { resistance, .. } => resistance.0 *= 1.0 + dice.between(-0.05, 0.05),
         PartKind::Capacitor { capacitance, .. } => capacitance.0 *= 1.0 + dice.between(-0.05, 0.05),
         PartKind::Inductor {
+            inductance, dcr, ..
+        } => {
+            inductance.0 *= 1.0 + dice.between(-0.03, 0.03);
+            dcr.0 *= 1.0 + dice.between(-0.08, 0.08);
+        }
+        PartKind::Autoformer {
             inductance, dcr, ..
         } => {
             inductance.0 *= 1.0 + dice.between(-0.03, 0.03);
@@ -246,10 +300,18 @@ fn plant(network: &mut Network, loads: &mut [Vec<Complex64>], planted: &Planted,
             None => {
                 let part = &mut network.parts_mut()[name.as_str()];
                 let between = part.kind.between().expect("nodes");
-                part.kind = PartKind::Resistor {
-                    resistance: Ohms(OPEN_OHM),
-                    between,
-                };
+                match &mut part.kind {
+                    // Coils stay coupled to what they are coupled to; taps stay where they are.
+                    PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. } => {
+                        dcr.0 = OPEN_OHM;
+                    }
+                    kind => {
+                        *kind = PartKind::Resistor {
+                            resistance: Ohms(OPEN_OHM),
+                            between,
+                        };
+                    }
+                }
             }
         },
         Kind::Shorted => {
@@ -283,6 +345,8 @@ fn plant(network: &mut Network, loads: &mut [Vec<Complex64>], planted: &Planted,
             let to = to.map(|node| network.find_node(&node).expect("a node of the network"));
             set_between(&mut network.parts_mut()[name.as_str()].kind, to);
         }
+        // In the drivers already.
+        Kind::Tuning => {}
         Kind::Impedance | Kind::Two => unreachable!("not planted"),
     }
 }
@@ -317,7 +381,9 @@ fn set_value(part: &mut Part, value: f64) {
     match &mut part.kind {
         PartKind::Resistor { resistance, .. } => *resistance = Ohms(value),
         PartKind::Capacitor { capacitance, .. } => *capacitance = Farads(value),
-        PartKind::Inductor { inductance, .. } => *inductance = Henries(value),
+        PartKind::Inductor { inductance, .. } | PartKind::Autoformer { inductance, .. } => {
+            *inductance = Henries(value);
+        }
         _ => {}
     }
 }

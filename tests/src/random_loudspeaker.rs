@@ -22,6 +22,45 @@ pub fn random_loudspeaker(seed: u64) -> Project {
     }
 }
 
+/// A two-way with an autoformer in place of a pad, and two coils that see each other; all of it invented.
+///
+/// # Panics
+/// Never, unless its own text is broken.
+#[must_use]
+pub fn wound_loudspeaker() -> Project {
+    let read = |_: &Path| -> std::io::Result<Vec<u8>> { Ok(WOUND.as_bytes().to_vec()) };
+    match load_from(&read, Path::new("wound.toml")) {
+        Ok(loaded) => loaded.project,
+        Err(problems) => panic!("{problems}"),
+    }
+}
+
+const WOUND: &str = r#"title = "Invented, with windings"
+[aim]
+from = "60 Hz"
+to = "17 kHz"
+[drivers.low]
+modelled = { re = 5.8, fs = 34, qms = 5, qes = 0.35, vas = "190 L", sd = "855 cm2", l1 = "0.3 mH", l2 = "0.6 mH", r2 = "8 ohm", box = { volume = "130 L", tuning = "36 Hz", ql = 7 } }
+[drivers.high]
+modelled = { re = 6.2, l1 = "0.05 mH", l2 = "0.07 mH", r2 = "4 ohm", level = "107 dB", horn = { cutoff = "500 Hz" }, resonances = [{ r = 10, f = 620, q = 2.6 }, { r = 4, f = 1000, q = 4 }] }
+[[crossovers]]
+between = ["low", "high"]
+frequency = "1200 Hz"
+alignment = "LR4"
+[parts]
+L1 = { inductor = "1.8 mH", between = ["in", "l1"], dcr = "0.4 ohm" }
+C1 = { capacitor = "27 uF", between = ["l1", "gnd"], esr = "20 mohm" }
+L2 = { inductor = "0.82 mH", between = ["l1", "l2"], dcr = "0.25 ohm" }
+LOW = { driver = "low", between = ["l2", "gnd"] }
+C2 = { capacitor = "6.8 uF", between = ["in", "h1"], esr = "20 mohm" }
+L3 = { inductor = "1.2 mH", between = ["h1", "gnd"], dcr = "0.35 ohm" }
+C3 = { capacitor = "18 uF", between = ["h1", "h2"], esr = "20 mohm" }
+T1 = { autoformer = "35 mH", between = ["h2", "gnd"], taps = { h3 = 0.35 }, coupling = 0.999, dcr = "0.5 ohm" }
+R1 = { resistor = "10 ohm", between = ["h3", "gnd"] }
+HIGH = { driver = "high", between = ["h3", "gnd"] }
+K1 = { coupling = ["L1", "L2"], factor = 0.06 }
+"#;
+
 /// The nearest value of E12.
 fn e12(value: f64) -> f64 {
     let series = netlist::series::Series::E12;

@@ -2,17 +2,20 @@
 //!
 //!     cargo run --release -p benches --bin built-study            # the demo and 30 random loudspeakers
 //!     cargo run --release -p benches --bin built-study -- 5 20    # 5 of them, every 20th mistake
+//!     cargo run --release -p benches --bin built-study -- 30 6 1000 designed    # other seeds, designed by the search
 //!
 //! Prints the shares that are asked for and every case that was missed.
 
 use std::io::Write;
 use std::time::Instant;
 
+use benches::random_brief::random_brief;
 use netlist::project::Project;
 use rayon::prelude::*;
 use solver::built::{Built, BuiltOptions, Kind, Sweep, built};
-use tests::planted::{Dice, Planted, Verdict, mistakes, sweep};
-use tests::random_loudspeaker::random_loudspeaker;
+use solver::search::{DesignSettings, design};
+use tests::planted::{Dice, Planted, Verdict, mistakes, sweep, wrong_boxes};
+use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
 
 const POINTS: usize = 500;
 /// Sound builds of each loudspeaker.
@@ -34,8 +37,12 @@ fn main() -> std::io::Result<()> {
     };
     let (count, every) = (number(1, 30), number(2, 6));
     let offset = number(3, 0) as u64;
-    let mut speakers = vec![demo()];
-    speakers.extend((0..count as u64).map(|seed| random_loudspeaker(seed + offset)));
+    let designed = std::env::args().any(|arg| arg == "designed");
+    let mut speakers = vec![demo(), wound_loudspeaker()];
+    speakers.extend((0..count as u64).map(|seed| match designed {
+        true => designed_loudspeaker(seed + offset),
+        false => random_loudspeaker(seed + offset),
+    }));
     let out = &mut std::io::stdout().lock();
     let started = Instant::now();
     let mut cases = Vec::new();
@@ -72,7 +79,8 @@ fn sweeps(
 ) -> Vec<(Option<Planted>, Sweep)> {
     let network = project.network.as_ref().expect("a design");
     let mut dice = Dice::new(1000 + speaker as u64 + offset);
-    let all = mistakes(network, &mut dice, 2);
+    let mut all = mistakes(network, &mut dice, 2);
+    all.extend(wrong_boxes(project, &mut dice));
     let some = all.into_iter().skip(speaker % every).step_by(every);
     let mut todo: Vec<Option<Planted>> = some.map(Some).collect();
     todo.extend((0..SOUND).map(|_| None));
@@ -127,6 +135,7 @@ fn summary(cases: &[Case], out: &mut dyn Write) -> std::io::Result<()> {
         Kind::Resistance,
         Kind::Exchanged,
         Kind::Misplaced,
+        Kind::Tuning,
     ];
     let line = |name: String, of: Vec<&Case>, out: &mut dyn Write| {
         let share = |count: usize| 100.0 * count as f64 / of.len().max(1) as f64;
@@ -168,6 +177,18 @@ fn summary(cases: &[Case], out: &mut dyn Write) -> std::io::Result<()> {
         cases.iter().filter(|c| c.planted.is_none()).collect(),
         out,
     )
+}
+
+/// A random brief with the network that a quick search finds for it.
+fn designed_loudspeaker(seed: u64) -> Project {
+    let mut project = random_brief(seed);
+    let settings = DesignSettings {
+        quick: true,
+        ..DesignSettings::default()
+    };
+    let found = design(&project, settings, &|| false, &mut |_| {}).expect("a network");
+    project.network = Some(found.proposals[found.chosen].snapped.network.clone());
+    project
 }
 
 /// The demo's network with its tables.

@@ -156,14 +156,17 @@ impl<'a> State<'a> {
                     let first = bench.first_of_driver[driver];
                     let model = &bench.models[driver];
                     let count = model.sigmas().len();
-                    let differences: Vec<f64> = (first..first + count)
+                    let mut differences: Vec<f64> = (first..first + count)
                         .map(|number| sigma[number] * u[number])
                         .collect();
-                    let mut here = Vec::new();
-                    for (i, &f_hz) in set.grid.f_hz().iter().enumerate() {
-                        z.set(i, model.at(f_hz, &differences, &mut here) * load.factor);
-                        slopes.extend(here.iter().map(|slope| slope * load.factor));
+                    if let Some(tuning) = model.tuning() {
+                        differences[tuning] += load.tuning.ln();
                     }
+                    let over = model.over(&set.grid, &differences);
+                    for (i, found) in over.z_ohm.iter().enumerate() {
+                        z.set(i, found * load.factor);
+                    }
+                    slopes.extend(over.slopes.iter().map(|slope| slope * load.factor));
                 }
                 None => (0..points).for_each(|i| z.set(i, OPEN_OHM.into())),
             }

@@ -6,6 +6,7 @@ use netlist::project::Project;
 
 use super::BuiltOptions;
 use super::driver::DriverModel;
+use super::hypothesis::{Change, TUNING_FACTORS, all_single};
 use super::measurement::{Sweep, roughness};
 use crate::grid::Grid;
 use crate::judge::tolerance::{Distribution, part_tolerance};
@@ -191,6 +192,17 @@ impl Bench {
         };
         let found = mean(own.collect()).min(mean(rest.collect()));
         found.clamp(LEAST_NOISE, MOST_NOISE)
+    }
+
+    /// All single mistakes: of the network, and of the boxes that are modelled.
+    pub(super) fn all_single(&self) -> Vec<Change> {
+        let mut list = all_single(&self.network);
+        for (part, driver) in self.driver_of.iter().enumerate() {
+            if driver.is_some_and(|driver| self.models[driver].tuning().is_some()) {
+                list.extend(TUNING_FACTORS.map(|factor| Change::Tuning(part, factor)));
+            }
+        }
+        list
     }
 
     /// Deviations of everything that may differ.

@@ -19,6 +19,8 @@ pub(super) struct Load {
     pub(super) driver: Option<usize>,
     /// How many times as high its impedance is.
     pub(super) factor: f64,
+    /// How many times as high its box is tuned.
+    pub(super) tuning: f64,
 }
 
 /// The drawn network with changes, as a network of its own, its values, and its loads.
@@ -34,6 +36,7 @@ pub(super) fn changed(
         .map(|&driver| Load {
             driver: Some(driver),
             factor: 1.0,
+            tuning: 1.0,
         })
         .collect();
     for &change in changes {
@@ -66,6 +69,11 @@ pub(super) fn changed(
             Change::Impedance(part, factor) => {
                 if let Some(driver) = drivers[part] {
                     loads[driver].factor *= factor;
+                }
+            }
+            Change::Tuning(part, factor) => {
+                if let Some(driver) = drivers[part] {
+                    loads[driver].tuning *= factor;
                 }
             }
             Change::Exchange(one, other) => match (drivers[one], drivers[other]) {

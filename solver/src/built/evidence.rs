@@ -218,45 +218,41 @@ mod tests {
         }
     }
 
-    /// numpy 2.4.6: `numpy.linalg.lstsq` on the rows `[√W J; 1] u = [√W r; 0]`, half its sum of squared
-    /// residuals and half `numpy.linalg.slogdet` of the normal matrix; computed 2026-11-26.
+    /// Against `numpy.linalg.lstsq` and `slogdet` on a sample of hypotheses of a measured low pass: see
+    /// `tests/fixtures/numpy_likelihood.py`, which made it.
     #[test]
-    fn likelihoods_are_those_of_a_plain_least_squares() {
-        let (rows, size) = (13, 4);
-        let number = |k: usize| ((k * 7919 + 13) % 101) as f64 / 50.5 - 1.0;
-        let slopes: Vec<f64> = (0..rows * size).map(number).collect();
-        let weight: Vec<f64> = (0..rows).map(|k| 2.0 + number(k + 31)).collect();
-        let numpy = [
-            (
-                77,
-                -5.971417481932575,
-                [
-                    0.253492563292137,
-                    0.06367262832497939,
-                    0.1712584872142572,
-                    -0.5746075609744578,
-                ],
-            ),
-            (
-                5,
-                -8.593668176271809,
-                [
-                    0.37623420400562085,
-                    -0.07496182155125358,
-                    0.03367341591328653,
-                    -0.08986298463053342,
-                ],
-            ),
-        ];
-        for (from, right, parameters) in numpy {
-            let residual: Vec<f64> = (0..rows).map(|k| number(k + from)).collect();
-            let (found, u) = ln_likelihood(size, &slopes, &residual, &weight).unwrap();
-            assert!((found - right).abs() < 1e-12, "{found} {right}");
+    fn likelihood_ratios_are_those_of_a_plain_least_squares() {
+        #[derive(serde::Deserialize)]
+        struct Fixture {
+            weight: f64,
+            hypotheses: Vec<Hypothesis>,
+        }
+        #[derive(serde::Deserialize)]
+        struct Hypothesis {
+            slopes: Vec<f64>,
+            residual: Vec<f64>,
+            u: Vec<f64>,
+            ln_likelihood: f64,
+        }
+        let text = include_str!("../../../tests/fixtures/numpy_likelihood.json");
+        let fixture: Fixture = serde_json::from_str(text).unwrap();
+        let ours: Vec<(f64, Vec<f64>)> = (fixture.hypotheses.iter())
+            .map(|known| {
+                let weight = vec![fixture.weight; known.residual.len()];
+                ln_likelihood(known.u.len(), &known.slopes, &known.residual, &weight).unwrap()
+            })
+            .collect();
+        for (known, (ln, u)) in fixture.hypotheses.iter().zip(&ours) {
+            let off = known.ln_likelihood - fixture.hypotheses[0].ln_likelihood - (ln - ours[0].0);
+            assert!(off.abs() < 1e-9 * known.ln_likelihood.abs(), "{off}");
             assert!(
                 u.iter()
-                    .zip(parameters)
-                    .all(|(u, right)| (u - right).abs() < 1e-12)
+                    .zip(&known.u)
+                    .all(|(u, right)| (u - right).abs() < 1e-8 * right.abs().max(1.0))
             );
         }
+        // The one that was built is the likeliest.
+        let best = (0..ours.len()).max_by(|&a, &b| ours[a].0.total_cmp(&ours[b].0));
+        assert_eq!(best, Some(2));
     }
 }

@@ -77,6 +77,9 @@ fn open_parameters(bench: &Bench, changes: &[Change]) -> Vec<(usize, usize)> {
                 Change::Impedance(part, _) => {
                     bench.driver_of[part].map(|driver| bench.first_of_driver[driver])
                 }
+                Change::Tuning(part, _) => bench.driver_of[part].and_then(|driver| {
+                    Some(bench.first_of_driver[driver] + bench.models[driver].tuning()?)
+                }),
                 _ => None,
             };
             Some((which, place?))
@@ -223,6 +226,7 @@ fn with_number(change: Change, times: f64) -> Change {
         Change::Value(part, value) => Change::Value(part, value * times),
         Change::Loss(part, ohm) => Change::Loss(part, ohm * times),
         Change::Impedance(part, factor) => Change::Impedance(part, factor * times),
+        Change::Tuning(part, factor) => Change::Tuning(part, factor * times),
         other => other,
     }
 }

@@ -18,6 +18,8 @@ pub enum Kind {
     Resistance,
     /// A driver whose impedance is another throughout.
     Impedance,
+    /// A box whose vent is tuned to another frequency.
+    Tuning,
     /// Two parts of one kind, or two drivers, in each other's place.
     Exchanged,
     /// A part or a driver between other nodes than drawn.
@@ -39,6 +41,8 @@ pub enum Change {
     Loss(usize, f64),
     /// A driver's impedance is this many times as high.
     Impedance(usize, f64),
+    /// The box of a driver is tuned to this many times the frequency.
+    Tuning(usize, f64),
     /// Values and losses, or drivers, of two parts are exchanged.
     Exchange(usize, usize),
     /// Lies between other nodes.
@@ -55,6 +59,7 @@ impl Change {
             | Change::Value(part, _)
             | Change::Loss(part, _)
             | Change::Impedance(part, _)
+            | Change::Tuning(part, _)
             | Change::Move(part, _) => vec![part],
         }
     }
@@ -67,6 +72,7 @@ impl Change {
             Change::Value(..) => Kind::Value,
             Change::Loss(..) => Kind::Resistance,
             Change::Impedance(..) => Kind::Impedance,
+            Change::Tuning(..) => Kind::Tuning,
             Change::Exchange(..) => Kind::Exchanged,
             Change::Move(..) => Kind::Misplaced,
         }
@@ -76,7 +82,7 @@ impl Change {
     pub(super) fn is_fitted(self) -> bool {
         matches!(
             self,
-            Change::Value(..) | Change::Loss(..) | Change::Impedance(..)
+            Change::Value(..) | Change::Loss(..) | Change::Impedance(..) | Change::Tuning(..)
         )
     }
 }
@@ -93,6 +99,7 @@ pub(super) fn prior(change: Change, network: &Network) -> f64 {
         Change::Value(..) => 2.0,
         Change::Loss(..) => 0.5,
         Change::Impedance(..) => 0.3,
+        Change::Tuning(..) => 0.5,
         Change::Exchange(..) => 0.5,
         // One end on a wrong joint is likelier than both.
         Change::Move(part, to) => {
@@ -122,8 +129,10 @@ fn value_factors() -> Vec<f64> {
 const LOSS_FACTORS: [f64; 7] = [0.2, 0.45, 1.6, 2.5, 5.0, 12.0, 30.0];
 /// Factors by which the impedance of drivers is tried.
 const IMPEDANCE_FACTORS: [f64; 6] = [0.25, 0.5, 0.7, 1.4, 2.0, 4.0];
+/// Factors by which the tuning of boxes is tried.
+pub(super) const TUNING_FACTORS: [f64; 6] = [0.55, 0.7, 0.84, 1.19, 1.4, 1.8];
 
-/// All single mistakes of a network, values in steps.
+/// All single mistakes of a network, values in steps; those of boxes are none of the network.
 #[must_use]
 pub(super) fn all_single(network: &Network) -> Vec<Change> {
     let mut list = Vec::new();
@@ -163,14 +172,27 @@ pub(super) fn all_single(network: &Network) -> Vec<Change> {
 /// A coil drawn without any resistance has at least this, ohm.
 pub(super) const LEAST_DCR_OHM: f64 = 0.02;
 
-/// A part between any other two nodes.
+/// A part between any other two nodes; a coil that another one sees also the other way round.
 fn moves(network: &Network, part: usize, between: [NodeId; 2]) -> impl Iterator<Item = Change> {
     let own = between.map(|node| node.0);
     let nodes = network.node_count();
+    let coupled = is_coupled(network, part);
     (0..nodes).flat_map(move |a| {
-        (a + 1..nodes)
-            .filter(move |&b| !(own.contains(&a) && own.contains(&b)))
+        (0..nodes)
+            .filter(move |&b| match coupled {
+                true => a != b && own != [a, b],
+                false => a < b && !(own.contains(&a) && own.contains(&b)),
+            })
             .map(move |b| Change::Move(part, [a, b]))
+    })
+}
+
+/// Whether a coil is coupled to another one.
+fn is_coupled(network: &Network, part: usize) -> bool {
+    let own = network.parts().get_index(part).map(|(name, _)| name);
+    network.parts().values().any(|other| match &other.kind {
+        PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| Some(coil) == own),
+        _ => false,
     })
 }
 

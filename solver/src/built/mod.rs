@@ -10,6 +10,8 @@
 //! |---|---|
 //! | `measurement` | the sweep, what makes it useless, its noise |
 //! | `driver` | a driver and how another sample of it may differ |
+//! | `data` | the same by the data of a modelled one |
+//! | `table` | the same by the curve of a measured one |
 //! | `bench` | the drawn loudspeaker and its sweeps, everything that may differ |
 //! | `hypothesis` | every single mistake, and how often it happens |
 //! | `screen` | their curves, all by the law of changed branches |
@@ -30,6 +32,7 @@ mod aim;
 mod assembly;
 mod bench;
 mod changed;
+mod data;
 mod driver;
 mod evidence;
 mod expect;
@@ -42,6 +45,7 @@ mod next;
 mod rank;
 mod response;
 mod screen;
+mod table;
 mod told;
 
 use netlist::project::Project;

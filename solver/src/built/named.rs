@@ -38,6 +38,10 @@ const LOSS_DEVIATION: f64 = 1.2;
 const LEAST_IMPEDANCE: f64 = 0.15;
 /// Deviation of a wrong driver's impedance, over its logarithm (judgement).
 const IMPEDANCE_DEVIATION: f64 = 0.7;
+/// A box tuned nearer than this is one of the drawing.
+const LEAST_TUNING: f64 = 0.12;
+/// Deviation of a wrong tuning, over its logarithm (judgement).
+const TUNING_DEVIATION: f64 = 0.3;
 /// A found value this near to a misread one, or to a neighbour, bears its name.
 const BEARS_NAME: f64 = 0.22;
 const IS_NEIGHBOUR: f64 = 0.06;
@@ -47,7 +51,7 @@ pub(super) fn off_drawn(bench: &Bench, change: Change) -> f64 {
     match change {
         Change::Value(part, value) => (value / bench.values.value[part]).ln(),
         Change::Loss(part, ohm) => (ohm / bench.values.loss[part].max(LEAST_DCR_OHM)).ln(),
-        Change::Impedance(_, factor) => factor.ln(),
+        Change::Impedance(_, factor) | Change::Tuning(_, factor) => factor.ln(),
         _ => 0.0,
     }
 }
@@ -82,6 +86,8 @@ pub(super) fn ln_density(bench: &Bench, change: Change, off: f64, deviation: f64
         Change::Loss(..) => normal(0.0, LOSS_DEVIATION),
         Change::Impedance(..) if off.abs() < LEAST_IMPEDANCE => return None,
         Change::Impedance(..) => normal(0.0, IMPEDANCE_DEVIATION),
+        Change::Tuning(..) if off.abs() < LEAST_TUNING => return None,
+        Change::Tuning(..) => normal(0.0, TUNING_DEVIATION),
         _ => return Some(0.0),
     };
     // Never nothing: what was found was found.

@@ -7,7 +7,7 @@ use super::assembly::Assembly;
 use super::bench::{Bench, Set};
 use super::evidence::ln_likelihood;
 use super::fit::{Fit, fit, residuals, rows};
-use super::hypothesis::{Change, PRIOR_AS_DESIGNED, all_single, prior};
+use super::hypothesis::{Change, PRIOR_AS_DESIGNED, prior};
 use super::named;
 use super::screen::Screen;
 use crate::nodal::PlanError;
@@ -81,11 +81,7 @@ pub(super) fn rank(bench: &Bench) -> Result<Ranking, PlanError> {
         .collect();
     let screen = Screen::new(bench, thinned.clone())?;
     let mut changes: Vec<Vec<Change>> = vec![Vec::new()];
-    changes.extend(
-        all_single(&bench.network)
-            .into_iter()
-            .map(|change| vec![change]),
-    );
+    changes.extend(bench.all_single().into_iter().map(|change| vec![change]));
     let screened = screened(&screen, bench, changes, noise);
     let mut ranking = fitted(bench, &thinned, screened, noise);
     if ranking.reduced > UNEXPLAINED {
@@ -189,6 +185,7 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
                 Change::Value(..) => 1,
                 Change::Loss(..) => 2,
                 Change::Impedance(..) => 3,
+                Change::Tuning(..) => 4,
                 _ => 0,
             };
             (change.parts()[0], kind)
@@ -197,7 +194,12 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
     };
     let number = |screened: &Screened| -> f64 {
         match screened.changes.last() {
-            Some(Change::Value(_, x) | Change::Loss(_, x) | Change::Impedance(_, x)) => *x,
+            Some(
+                Change::Value(_, x)
+                | Change::Loss(_, x)
+                | Change::Impedance(_, x)
+                | Change::Tuning(_, x),
+            ) => *x,
             _ => 0.0,
         }
     };
@@ -341,7 +343,8 @@ fn is_same_mistake(bench: &Bench, one: &[Change], other: &[Change]) -> bool {
         && one.iter().zip(other).all(|(a, b)| match (a, b) {
             (Change::Value(p, _), Change::Value(q, _))
             | (Change::Loss(p, _), Change::Loss(q, _)) => p == q && near(*a, *b),
-            (Change::Impedance(p, _), Change::Impedance(q, _)) => p == q && near(*a, *b),
+            (Change::Impedance(p, _), Change::Impedance(q, _))
+            | (Change::Tuning(p, _), Change::Tuning(q, _)) => p == q && near(*a, *b),
             _ => a == b,
         })
 }
@@ -370,7 +373,7 @@ fn pairs(bench: &Bench, ranking: &Ranking) -> Vec<Vec<Change>> {
             firsts.push(candidate);
         }
     }
-    let seconds: Vec<Change> = (all_single(&bench.network).into_iter())
+    let seconds: Vec<Change> = (bench.all_single().into_iter())
         .filter(|change| !matches!(change, Change::Move(..)))
         .collect();
     let mut list = Vec::new();

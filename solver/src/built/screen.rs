@@ -101,6 +101,8 @@ impl<'a> Screen<'a> {
             // A driver's differences go with it.
             Change::Exchange(one, other) => alone(one) && alone(other) && !driver(one),
             Change::Short(_) => true,
+            // No change of admittance between nodes that is known without the driver's data.
+            Change::Tuning(..) => false,
             _ => change.parts().into_iter().all(alone),
         }
     }
@@ -180,6 +182,7 @@ impl<'a> Screen<'a> {
                 Change::Impedance(part, factor) => {
                     replaced[0] = Some((part, drawn(part).2 * factor));
                 }
+                Change::Tuning(..) => unreachable!("not simple"),
                 Change::Exchange(one, other) => {
                     replaced = [Some((one, drawn(other).2)), Some((other, drawn(one).2))];
                 }
@@ -280,15 +283,16 @@ fn prepare(bench: &Bench, coupled: &[Coupled], set: Set) -> Result<Prepared, Pla
         let none = vec![0.0; sigmas.len()];
         let mut z = Spectrum::zeros(points);
         let mut slopes = vec![vec![Complex64::ZERO; points]; sigmas.len()];
-        let mut here = Vec::new();
-        for (i, &f_hz) in set.grid.f_hz().iter().enumerate() {
-            if set.off[driver] {
-                z.set(i, OPEN_OHM.into());
-                continue;
-            }
-            z.set(i, model.at(f_hz, &none, &mut here));
-            for (slopes, slope) in slopes.iter_mut().zip(&here) {
-                slopes[i] = *slope;
+        if set.off[driver] {
+            (0..points).for_each(|i| z.set(i, OPEN_OHM.into()));
+        } else {
+            let over = model.over(&set.grid, &none);
+            for i in 0..points {
+                z.set(i, over.z_ohm[i]);
+                let here = &over.slopes[i * none.len()..(i + 1) * none.len()];
+                for (slopes, slope) in slopes.iter_mut().zip(here) {
+                    slopes[i] = *slope;
+                }
             }
         }
         loads.push(z);

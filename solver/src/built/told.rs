@@ -1,6 +1,7 @@
 //! The order of hypotheses in words, what cannot be told apart together.
 
-use netlist::project::Project;
+use netlist::project::{Project, Source};
+use netlist::quantity::Hertz;
 
 use super::assembly::{Assembly, Curve};
 use super::bench::{Bench, Target};
@@ -140,6 +141,9 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
             Change::Value(_, x) | Change::Loss(_, x) | Change::Impedance(_, x) => {
                 mistake.found_si = Some(x);
             }
+            Change::Tuning(part, factor) => {
+                mistake.found_si = tuning(project, bench, part).map(|f_hz| f_hz * factor);
+            }
             _ => {}
         }
     }
@@ -149,6 +153,18 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
         .collect();
     mistake.named = said.join(", and ");
     mistake
+}
+
+/// A box tuned so many times as high is one without a vent.
+const STOPPED: f64 = 0.5;
+
+/// Frequency to which the box of a driver is drawn to be tuned, Hz.
+fn tuning(project: &Project, bench: &Bench, part: usize) -> Option<f64> {
+    let name = &bench.plan.drivers()[bench.driver_of[part]?];
+    match &project.drivers[name.as_str()].source {
+        Source::Cone(cone) => Some(cone.enclosure?.tuning?.0),
+        _ => None,
+    }
 }
 
 /// One change in words.
@@ -188,6 +204,22 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
             "{} has about {factor:.2} times the impedance of its data: another version of the driver",
             name(part)
         ),
+        Change::Tuning(part, factor) => {
+            let drawn_hz = tuning(project, bench, part).unwrap_or_default();
+            if factor < STOPPED {
+                return format!(
+                    "the box of {} is as good as closed where the drawing has a vent tuned to {:.3}: look whether it is stopped",
+                    name(part),
+                    Hertz(drawn_hz)
+                );
+            }
+            format!(
+                "the box of {} is tuned to about {:.2} where the drawing has {:.3}: look at the vent",
+                name(part),
+                Hertz(drawn_hz * factor),
+                Hertz(drawn_hz)
+            )
+        }
         Change::Exchange(one, other) => format!(
             "{} and {} are in each other's place",
             name(one),
@@ -200,6 +232,12 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
                 .unwrap_or_default()
                 .map(|n| node(n.0));
             let to = to.map(node);
+            if drawn[0] == to[1] && drawn[1] == to[0] {
+                return format!(
+                    "{} is turned end for end, and with it its coupling",
+                    name(part)
+                );
+            }
             format!(
                 "{} lies between {} and {}, not between {} and {}",
                 name(part),

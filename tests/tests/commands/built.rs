@@ -197,6 +197,110 @@ fn a_wrong_coil_is_named_with_its_value() {
     assert!(screen.out.contains("Amplifier off"));
 }
 
+/// Each kind of mistake by its words on the screen, which keeps its length.
+#[test]
+fn every_kind_of_mistake_is_named_on_a_short_screen() {
+    use solver::built::Kind;
+    let bench = Bench::new();
+    let two = |kind, parts: [&str; 2]| Planted {
+        parts: parts.map(String::from).to_vec(),
+        ..planted(kind, "", None)
+    };
+    let elsewhere = Planted {
+        between: Some(["in".to_owned(), "gnd".to_owned()]),
+        ..planted(Kind::Misplaced, "C2", None)
+    };
+    for (planted, kind, says) in [
+        (
+            planted(Kind::Open, "C3", None),
+            "open",
+            "C3 carries no current",
+        ),
+        (
+            planted(Kind::Open, "HIGH", None),
+            "open",
+            "HIGH is not connected",
+        ),
+        (
+            planted(Kind::Shorted, "C3", None),
+            "shorted",
+            "C3 is bridged",
+        ),
+        (
+            planted(Kind::Value, "C3", Some(2.4e-9)),
+            "value",
+            "C3 is about",
+        ),
+        (
+            planted(Kind::Resistance, "L1", Some(3.0)),
+            "resistance",
+            "the wire of L1 has",
+        ),
+        (
+            two(Kind::Exchanged, ["MID", "LOW"]),
+            "exchanged",
+            "in each other's place",
+        ),
+        (elsewhere, "misplaced", "C2 lies between"),
+    ] {
+        let file = bench.sweep("planted.txt", Some(&planted));
+        let outcome = bench.built(&["--impedance", &file, "--json"]);
+        let found: Document = serde_json::from_str(&outcome.out).unwrap();
+        let first = &found.hypotheses[0];
+        let same = (first.same.iter()).map(|other| (&other.kind, &other.named));
+        let group: Vec<_> = std::iter::once((&first.kind, &first.named))
+            .chain(same)
+            .collect();
+        assert!(
+            group
+                .iter()
+                .any(|(k, named)| *k == kind && named.contains(says)),
+            "{planted:?}: {group:?}"
+        );
+        assert!(first.share > 0.5, "{planted:?}: {first:?}");
+        let danger = found.findings.iter().any(|f| f.severity == "danger");
+        assert_eq!(outcome.status, u8::from(danger), "{planted:?}");
+        let screen = bench.built(&["--impedance", &file]);
+        assert!(screen.out.lines().count() <= 50, "{}", screen.out);
+        assert!(screen.out.contains("Amplifier off"), "{}", screen.out);
+    }
+}
+
+/// Leads that are stated are taken at their word; the only driver may be named.
+#[test]
+fn leads_and_the_only_driver() {
+    let bench = Bench::new();
+    let whole = bench.sweep("whole.txt", None);
+    let leads = |stated: &str| {
+        let outcome = bench.built(&["--impedance", &whole, "--lead", stated, "--json"]);
+        document(&outcome)["measurement"]["leads_ohm"]
+            .as_f64()
+            .unwrap()
+    };
+    assert!((leads("0.2 ohm") - 0.2).abs() < 0.1);
+    assert!((leads("200 mohm") - leads("0.2 ohm")).abs() < 1e-9);
+    // Without mid and high is the same as low only.
+    let project = netlist::project::load(Path::new(&bench.design))
+        .unwrap()
+        .project;
+    let mut bare = project.clone();
+    for name in ["MID", "HIGH"] {
+        let network = bare.network.as_mut().unwrap();
+        let between = network.parts()[name].kind.between().unwrap();
+        network.parts_mut()[name].kind = netlist::network::PartKind::Resistor {
+            resistance: netlist::quantity::Ohms(1e9),
+            between,
+        };
+    }
+    let alone = sweep(&bare, None, 300, &mut Dice::new(4));
+    let alone = bench.write("alone.txt", alone.f_hz.into_iter().zip(alone.ohm));
+    let only = bench.built(&["--impedance", &alone, "--only", "low", "--json"]);
+    let without = bench.built(&["--impedance", &alone, "--without", "mid,high", "--json"]);
+    assert_eq!(only.out, without.out);
+    let found: Document = serde_json::from_str(&only.out).unwrap();
+    assert!(found.as_designed > 0.8, "{found:?}");
+}
+
 #[test]
 fn what_can_hurt_ends_with_status_1() {
     let bench = Bench::new();
@@ -321,6 +425,8 @@ fn input_that_cannot_be_used() {
             &["--impedance", &good, "--response", "lo=nowhere.txt"],
             "no driver 'lo'",
         ),
+        (&["--impedance", &good, "--expect"], "--expect"),
+        (&["--impedance", &good, "--lead", "2 mH"], "ohm"),
         (&["--without", "low"], "--impedance"),
         (&[], "no measurement"),
     ] {
@@ -333,6 +439,47 @@ fn input_that_cannot_be_used() {
     let outcome = handover(&["built", &brief, "--impedance", &good]);
     assert_eq!(outcome.status, 2);
     assert!(outcome.err.contains("no parts"), "{}", outcome.err);
+}
+
+/// One way measured alone, its pad 3 dB off: the way is named with its level.
+#[test]
+fn the_response_of_one_way_shows_its_level() {
+    let bench = Bench::new();
+    let swept = document(&handover(&[
+        "sweep",
+        &bench.design,
+        "--json",
+        "--points",
+        "200",
+    ]));
+    let column = |value: &Value| -> Vec<f64> {
+        let list = value.as_array().unwrap();
+        list.iter().map(|v| v.as_f64().unwrap()).collect()
+    };
+    let f_hz = column(&swept["frequency_hz"]);
+    let file = |name: &str, by_db: f64| {
+        let level = column(&swept["ways"][name]["level_db"]);
+        let rows = f_hz
+            .iter()
+            .copied()
+            .zip(level.into_iter().map(|l| l + by_db));
+        let path = bench.write(&format!("{name}.txt"), rows);
+        format!("{name}={path}")
+    };
+    let (low, mid) = (file("low", 0.0), file("mid", -3.0));
+    let outcome = bench.built(&["--response", &low, "--response", &mid, "--json"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    let found = document(&outcome);
+    let ways = found["response"]["ways"].as_array().unwrap();
+    let level = |name: &str| {
+        let way = ways.iter().find(|way| way["driver"] == name).unwrap();
+        way["level_db"].as_f64()
+    };
+    let off = level("mid").unwrap() - level("low").unwrap();
+    assert!((off + 3.0).abs() < 0.3, "{ways:?}");
+    let twice = bench.built(&["--response", &mid, "--response", &mid]);
+    assert_eq!(twice.status, 2);
+    assert!(twice.err.contains("named twice"), "{}", twice.err);
 }
 
 #[test]

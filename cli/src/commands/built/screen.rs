@@ -113,10 +113,15 @@ pub(super) fn verdict(found: &Built) -> String {
         };
     };
     let named = &first.mistake.named;
+    // Names of parts stay as they are written.
+    let begun = match named.strip_prefix("the ") {
+        Some(rest) => format!("The {rest}"),
+        None => named.clone(),
+    };
     match (first.share > LIKELY, first.same.first()) {
-        (true, None) => format!("{named}."),
+        (true, None) => format!("{begun}."),
         (true, Some(_)) => {
-            format!("{named}; or one of those below, which look the same from here.")
+            format!("{begun}; or one of those below, which look the same from here.")
         }
         (false, _) => format!("Perhaps {named}; the measurement does not decide it."),
     }
@@ -213,6 +218,11 @@ fn look_at(mistake: &Mistake) -> String {
         }
         Kind::Impedance => {
             format!("read the label of the driver {parts} and measure its voice coil alone")
+        }
+        Kind::Tuning => {
+            format!(
+                "measure the vent of the box of {parts}, its length and its area, and look for leaks"
+            )
         }
         Kind::Exchanged => {
             format!("read the markings of {parts} and compare their places with the drawing")
