@@ -186,6 +186,19 @@ pub fn improve(
     Some(improved)
 }
 
+/// The same network with the values that suit it best, whatever can be bought, from those that it has: what
+/// no stock betters near them. `None` where it cannot be solved.
+#[must_use]
+pub fn with_free_values(
+    job: &Job,
+    targets: &Targets,
+    network: &Network,
+    level_db: f64,
+) -> Option<Network> {
+    let fitted = Problem::whole(job, targets).fit(network, level_db, 120)?;
+    Some(fitted.network)
+}
+
 /// The best network with the wires of one driver swapped.
 fn best_swap(whole: &Problem<'_>, now: &Fitted, effort: &mut Effort) -> Option<Fitted> {
     let drivers = now.network.parts().values().enumerate();

@@ -22,7 +22,7 @@ pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{DesignSettings, LimitCost, Outcome, Proposal, Reason, design};
 pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
-pub use improve::{ChangeKind, Improved, Improvement, improve};
+pub use improve::{ChangeKind, Improved, Improvement, improve, with_free_values};
 pub(crate) use job::aim_grid;
 pub use job::{BriefError, Job, REFERENCE_V, Reach, Way};
 pub(crate) use least_load::least_in_band;

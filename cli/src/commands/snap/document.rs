@@ -24,6 +24,7 @@ pub(super) fn document(shown: &Shown<'_>) -> Value {
     let mut document = of(&shown.offers[shown.pick - 1].1);
     document["in_file"] = of(&shown.before);
     document["nearest"] = of(&shown.nearest);
+    document["any_values"] = shown.free.as_ref().map(of).into();
     document["parts"] = parts(shown);
     document["window"] = json!(shown.window);
     let (scope, proven) = match shown.snapped.known {

@@ -15,7 +15,7 @@ use solver::judge::check::{Assessment, assess, in_order_of_ways};
 use solver::judge::{Finding, load_findings};
 use solver::search::{
     AudioLoads, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads, judge,
-    snap_network,
+    snap_network, with_free_values,
 };
 
 use super::open;
@@ -49,6 +49,9 @@ struct Shown<'a> {
     seconds: f64,
     before: Judged,
     nearest: Judged,
+    /// The picked network with the values that suit it best, whatever can be bought: what is left to
+    /// gain. Only against the aim; against the file's own curves that is the file.
+    free: Option<Judged>,
     /// The choice, then the alternatives.
     offers: Vec<(Option<SnapMerit>, Judged)>,
     pick: usize,
@@ -175,7 +178,15 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     };
     let nearest = &snapped.nearest;
     let findings = load_findings(job, &offers[pick - 1].1.load);
+    let free = match goal {
+        SnapGoal::Aim => {
+            let ordered = in_order_of_ways(job, &taken.network);
+            with_free_values(job, &targets, &ordered, taken.level_db)
+        }
+        SnapGoal::LeastChange => None,
+    };
     let shown = Shown {
+        free: free.and_then(|network| judged(&network, None, None).ok()),
         project,
         network,
         assessment: &assessment,

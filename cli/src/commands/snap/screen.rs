@@ -26,11 +26,17 @@ pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
     )?;
     parts(shown, out)?;
     let taken = &shown.offers[shown.pick - 1].1;
-    let rows = [
+    let mut rows = vec![
         ("in the file", &shown.before.figures),
         ("nearest", &shown.nearest.figures),
         ("chosen", &taken.figures),
     ];
+    rows.extend(
+        shown
+            .free
+            .as_ref()
+            .map(|free| ("any values", &free.figures)),
+    );
     figures::table(&shown.assessment.job, &rows, out)?;
     let most_at_hz = taken.figures.max_at_hz;
     figures::legend(&shown.assessment.alignments, most_at_hz, &taken.load, out)?;
@@ -40,6 +46,10 @@ pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
         words::folded(&sentence, 2, out)?;
     }
     words::folded(&known(snapped.known, shown.window), 0, out)?;
+    if shown.free.is_some() {
+        let says = "any values: the chosen network with the values that suit it best, whatever can be bought; near them no stock does better";
+        words::folded(says, 0, out)?;
+    }
     load(shown, taken, out)?;
     offers(shown, out)
 }
