@@ -49,7 +49,7 @@ pub(crate) enum Command {
     Pad(Pad),
     /// Curves of a design: levels, phases, load and node voltages
     Sweep(Sweep),
-    /// One page about a design: curves, parts, wiring, coils, findings, cautions
+    /// One page about a design, on which values can be changed: curves, parts, wiring, coils, cautions
     Report(Report),
     /// Designs and briefs side by side: which is better, in what, and what differs; other drivers, fewer ways, other
     /// values of any field

@@ -67,6 +67,18 @@ pub(crate) fn fit(columns: usize) {
     WIDTH.store(columns.clamp(NARROWEST, WIDEST), Ordering::Relaxed);
 }
 
+/// A tap of an autoformer as it is spoken of: what it takes away. A digit more near the whole winding, so that no tap is
+/// said to take nothing.
+pub(crate) fn tap_words(ratio: f64) -> String {
+    let db = 20.0 * ratio.log10();
+    let text = if db.abs() < 0.05 {
+        format!("{db:.2} dB")
+    } else {
+        format!("{db:.1} dB")
+    };
+    text.replace('-', "−")
+}
+
 /// A power as it is read off a meter: in watt with two figures from 10 mW on, three from 10 W.
 pub(crate) fn watts(power_w: f64) -> String {
     /// Less is nothing to anybody.

@@ -202,6 +202,23 @@ impl System {
         &self.plan
     }
 
+    /// Values of the parts, wire included.
+    #[must_use]
+    pub fn values(&self) -> &Values {
+        &self.values
+    }
+
+    /// Sound of each driver at the listener for one volt at its terminals, polarity left out, in pascal; in the
+    /// order of the parts.
+    #[must_use]
+    pub fn sounds_pa_per_v(&self) -> Vec<Spectrum> {
+        let per_volt = |way: &SystemWay| {
+            let ones = Spectrum::from_fn(self.grid.len(), |_| 1.0.into());
+            way_pressure(&ones, false, &way.pressure_pa_per_v, &way.path)
+        };
+        self.ways.iter().map(per_volt).collect()
+    }
+
     /// The amplifier.
     #[must_use]
     pub fn drive(&self) -> Drive {

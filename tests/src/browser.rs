@@ -46,6 +46,18 @@ pub struct Measured {
     pub readout: String,
     /// Lines that mark a frequency in the pictures that are shown, after that.
     pub cursors: usize,
+    /// Cells of tables with a text.
+    pub cells: usize,
+    /// Texts that stick out of their cell.
+    pub spilt: Vec<String>,
+    /// Controls without a name, or out of the order of the page.
+    pub unnamed: Vec<String>,
+    /// Ids and landmarks that are there twice.
+    pub twice: Vec<String>,
+    /// Texts that hardly stand out from their paper.
+    pub faint: Vec<String>,
+    /// Controls that are too small to be hit.
+    pub small_targets: Vec<String>,
 }
 
 fn chromium() -> PathBuf {
@@ -106,13 +118,45 @@ fn browse(folder: &Path, arguments: &[&str], page: &Path) -> String {
 /// If there is no browser, or the page cannot be shown.
 #[must_use]
 pub fn measure(html: &str, width: u32) -> Measured {
+    let measured = shown(html, width, LATE);
+    serde_json::from_str(&measured).unwrap_or_else(|error| panic!("{error}: {measured}"))
+}
+
+/// Shows a page at a width and gives what a script says of it: the body of a function that returns a value, or a
+/// promise of one.
+///
+/// # Panics
+/// If there is no browser, the page cannot be shown, or the script fails.
+#[must_use]
+pub fn answer(html: &str, width: u32, script: &str) -> serde_json::Value {
+    let late = format!(
+        "addEventListener('load',function(){{setTimeout(function(){{\
+         new Promise(function(done){{done((function(){{{script}\n}})())}})\
+         .then(function(value){{return{{value:value===undefined?null:value,wrong:window.wrong}}}},\
+         function(error){{return{{value:null,wrong:window.wrong.concat([String(error&&error.stack||error)])}}}})\
+         .then(function(found){{parent.postMessage(JSON.stringify(found)\
+         .replace(/[&<>]/g,function(c){{return'\\\\u00'+c.charCodeAt(0).toString(16)}}),'*')}})}},0)}});"
+    );
+    let found = shown(html, width, &late);
+    let mut found: serde_json::Value =
+        serde_json::from_str(&found).unwrap_or_else(|error| panic!("{error}: {found}"));
+    assert_eq!(
+        found["wrong"],
+        serde_json::json!([]),
+        "the page or the script failed"
+    );
+    found["value"].take()
+}
+
+/// Shows a page with a script at its end, and gives the text that the script posts to the page about it.
+fn shown(html: &str, width: u32, late: &str) -> String {
     let folder = tempfile::tempdir().unwrap();
     let (head, body) = html
         .split_once("<meta charset=\"utf-8\">")
         .expect("a page in UTF-8");
     let page = format!("{head}<meta charset=\"utf-8\">{EARLY}{body}");
     let (body, end) = page.rsplit_once("</body>").expect("a page with a body");
-    let page = format!("{body}<script>{LATE}</script></body>{end}");
+    let page = format!("{body}<script>{late}</script></body>{end}");
     std::fs::write(folder.path().join("page.html"), page).unwrap();
     // A window cannot be as narrow as a telephone; a frame can.
     let frame = format!(
@@ -131,7 +175,12 @@ pub fn measure(html: &str, width: u32) -> Measured {
     let measured = (dom.split_once("MEASURED"))
         .and_then(|(_, rest)| rest.split_once("DONE"))
         .unwrap_or_else(|| panic!("the page did not measure itself: {dom}"));
-    serde_json::from_str(measured.0).unwrap_or_else(|error| panic!("{error}: {}", measured.0))
+    // The text of an element as HTML writes it.
+    measured
+        .0
+        .replace("&lt;", "<")
+        .replace("&gt;", ">")
+        .replace("&amp;", "&")
 }
 
 /// A page printed as PDF.

@@ -10,7 +10,7 @@ use super::design::Danger;
 use crate::args::Report as Options;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, is_stdout, is_stream, write_out, write_whole};
-use crate::report::{Made, Report};
+use crate::report::{Made, Report, Template};
 
 /// Name of the demo's page, in the folder where the command is run.
 const DEMO_PAGE: &str = "handover-demo.html";
@@ -34,7 +34,13 @@ pub(crate) fn run(
     }
     can_be_written(&page, options.force)?;
     let file = name(&loaded.path);
-    let report = Report::new(&loaded.project, file.clone(), Made::default())
+    let template = (loaded.project.network.as_ref())
+        .and_then(|network| Template::new(&loaded.text, loaded.form, network));
+    let made = Made {
+        template,
+        ..Made::default()
+    };
+    let report = Report::new(&loaded.project, file.clone(), made)
         .map_err(|error| unusable(&loaded, &error))?;
     let Some(report) = report else {
         return Err(Failure::Unusable {

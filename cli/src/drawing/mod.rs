@@ -43,3 +43,9 @@ pub(crate) fn schematic(network: &Network, title: &str) -> String {
     let drawing = page::draw(&Sheet::new(network));
     svg_form::svg(&drawing, title, &words::description(network))
 }
+
+/// The same with the resistance of each coil under its value.
+pub(crate) fn schematic_with_losses(network: &Network, title: &str) -> String {
+    let drawing = page::draw(&Sheet::new(network).with_losses());
+    svg_form::svg(&drawing, title, &words::description(network))
+}

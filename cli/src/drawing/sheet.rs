@@ -13,6 +13,7 @@ use super::text::{self, Style};
 pub(super) struct Sheet<'n> {
     pub(super) network: &'n Network,
     coupled: BTreeSet<&'n str>,
+    losses: bool,
 }
 
 /// A line of text that has no place yet.
@@ -34,7 +35,14 @@ impl<'n> Sheet<'n> {
         Self {
             network,
             coupled: coupled.flatten().collect(),
+            losses: false,
         }
+    }
+
+    /// With the resistance of each coil under its value.
+    pub(super) fn with_losses(mut self) -> Self {
+        self.losses = true;
+        self
     }
 
     pub(super) fn part(&self, index: usize) -> &'n Part {
@@ -65,6 +73,11 @@ impl<'n> Sheet<'n> {
         let mut value = |text: String, style| lines.push(Line { text, style, role });
         if let Some(text) = printed(part, part.value_si()) {
             value(text, Style::Value);
+        }
+        if let (true, PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. }) =
+            (self.losses, &part.kind)
+        {
+            value(format!("{:.3}", *dcr), Style::Small);
         }
         if let PartKind::Driver {
             driver,

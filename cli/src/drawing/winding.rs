@@ -10,6 +10,7 @@ use super::ladder;
 use super::sheet::{Line, Sheet, height, line, set};
 use super::symbol::TURN;
 use super::text::Style;
+use crate::words::tap_words;
 
 /// From one tap to the next.
 pub(super) const SECTION: i32 = 6 * TURN;
@@ -20,20 +21,10 @@ const ASIDE: i32 = 30;
 /// Radius of an open end.
 pub(super) const OPEN: i32 = 3;
 
-/// The ratio of a tap as text.
+/// What a tap takes away, as text.
 pub(super) fn ratio_line(index: usize, terminal: &Terminal) -> Vec<Line> {
     match terminal.ratio {
-        Some(ratio) => {
-            let text = format!("{ratio:.3}");
-            let short = text.trim_end_matches('0').trim_end_matches('.');
-            // A tap very near an end.
-            let exact = if short == "0" || short == "1" {
-                format!("{ratio}")
-            } else {
-                short.to_owned()
-            };
-            line(exact, Style::Small, Role::Value(index))
-        }
+        Some(ratio) => line(tap_words(ratio), Style::Small, Role::Value(index)),
         None => Vec::new(),
     }
 }

@@ -1,5 +1,6 @@
 //! The picture in words, for those who do not see it.
 
+use crate::words::tap_words;
 use netlist::network::{Network, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
 
@@ -17,7 +18,13 @@ pub(super) fn description(network: &Network) -> String {
                 inductance, taps, ..
             } => {
                 let taps: Vec<String> = (taps.iter())
-                    .map(|tap| format!("{} at {}", network.node_name(tap.node), tap.ratio))
+                    .map(|tap| {
+                        format!(
+                            "{} at {}",
+                            network.node_name(tap.node),
+                            tap_words(tap.ratio)
+                        )
+                    })
                     .collect();
                 let inductance = Henries(inductance.0);
                 format!("autoformer {inductance} with taps {}", taps.join(", "))

@@ -7,7 +7,7 @@ pub(crate) enum AxisSide {
     Right,
 }
 
-/// An evenly divided axis.
+/// An axis, evenly divided or logarithmic.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Axis {
     /// What it shows, with the unit, written above it: `dB SPL`.
@@ -20,6 +20,8 @@ pub(crate) struct Axis {
     pub(crate) between: usize,
     /// Whether the two ends are one and the same: an angle.
     pub(crate) wraps: bool,
+    /// Whether equal ratios are equally far apart; the lines are then 1-2-5.
+    pub(crate) logarithmic: bool,
 }
 
 impl Axis {
@@ -41,11 +43,11 @@ impl Axis {
             step: 10.0,
             between: 1,
             wraps: false,
+            logarithmic: false,
         }
     }
 
-    /// Ohm from 0 in six divisions, so that its lines meet those of [`Axis::degrees`]; a curve that
-    /// rises above 120 Ω leaves the plot at the top.
+    /// Ohm from 0 in six divisions; a curve that rises above 120 Ω leaves the plot at the top.
     pub(crate) fn ohm(highest_ohm: f64) -> Self {
         let step = [1.0, 2.0, 3.0, 4.0, 5.0, 10.0, 15.0]
             .into_iter()
@@ -58,6 +60,40 @@ impl Axis {
             step,
             between: 0,
             wraps: false,
+            logarithmic: false,
+        }
+    }
+
+    /// Ohm on a logarithmic scale, with both values inside and room about them: no load is so small that it
+    /// lies on the border. At least a decade, and at most three.
+    pub(crate) fn ohm_logarithmic(least_ohm: f64, highest_ohm: f64) -> Self {
+        let sane = |ohm: f64, usual: f64| {
+            if ohm.is_finite() && ohm > 0.0 {
+                ohm
+            } else {
+                usual
+            }
+        };
+        let (least, highest) = (sane(least_ohm, 4.0), sane(highest_ohm, 40.0));
+        let step_of = |ohm: f64, up: bool| {
+            let ten = 10f64.powf(ohm.log10().floor());
+            let steps = [0.5, 1.0, 2.0, 5.0, 10.0, 20.0].map(|m| m * ten);
+            match up {
+                true => steps.into_iter().find(|s| *s >= ohm),
+                false => steps.into_iter().rfind(|s| *s <= ohm),
+            }
+            .unwrap_or(ohm)
+        };
+        let from = step_of(0.8 * least, false);
+        let to = step_of(1.1 * highest, true).clamp(10.0 * from, 1000.0 * from);
+        Self {
+            unit: "Ω".to_owned(),
+            from,
+            to,
+            step: 1.0,
+            between: 0,
+            wraps: false,
+            logarithmic: true,
         }
     }
 
@@ -70,6 +106,7 @@ impl Axis {
             step: most / 3.0,
             between: 0,
             wraps: most >= 180.0,
+            logarithmic: false,
         }
     }
 
@@ -93,11 +130,17 @@ impl Axis {
             step,
             between: 0,
             wraps: false,
+            logarithmic: false,
         }
     }
 
     /// Named lines, lowest first: value and its words.
     pub(crate) fn ticks(&self) -> Vec<(f64, String)> {
+        if self.logarithmic {
+            return within(self.from, self.to, &[1.0, 2.0, 5.0])
+                .map(|value| (value, format!("{}", (value * 1000.0).round() / 1000.0)))
+                .collect();
+        }
         let first = (self.from / self.step - 1e-9).ceil();
         let last = (self.to / self.step + 1e-9).floor();
         let count = (last - first).clamp(0.0, 50.0) as usize;
@@ -127,6 +170,9 @@ impl Axis {
 
     /// Lines without a name.
     pub(crate) fn between_ticks(&self) -> Vec<f64> {
+        if self.logarithmic {
+            return within(self.from, self.to, &[3.0, 4.0, 6.0, 7.0, 8.0, 9.0]).collect();
+        }
         let small = self.step / (self.between + 1) as f64;
         let first = (self.from / small - 1e-9).ceil();
         let last = (self.to / small + 1e-9).floor();
@@ -140,6 +186,11 @@ impl Axis {
 
     /// From 0 at the lower end to 1 at the upper.
     pub(crate) fn share(&self, value: f64) -> f64 {
+        if self.logarithmic {
+            // Nothing is below every line; what is not positive is far below.
+            let value = value.max(1e-6 * self.from);
+            return (value / self.from).ln() / (self.to / self.from).ln();
+        }
         (value - self.from) / (self.to - self.from)
     }
 }
@@ -214,6 +265,34 @@ mod tests {
         assert_eq!(degrees.ticks()[0].1, "−90°");
         assert_eq!(degrees.ticks()[3].1, "0°");
         assert!((Axis::ohm(1e9).to - 120.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_logarithmic_axis_holds_its_values_with_room() {
+        for (least, highest) in [
+            (5.66, 48.0),
+            (0.1, 3.0),
+            (8.0, 8.0),
+            (2.0, 1e9),
+            (f64::NAN, 0.0),
+        ] {
+            let axis = Axis::ohm_logarithmic(least, highest);
+            assert!(
+                axis.to >= 10.0 * axis.from && axis.to <= 1001.0 * axis.from,
+                "{axis:?}"
+            );
+            if least > 0.0 && highest < 1000.0 * least {
+                assert!(
+                    axis.share(least) > 0.05 && axis.share(highest) < 1.0,
+                    "{axis:?}"
+                );
+            }
+            assert!(axis.ticks().len() >= 3, "{axis:?}");
+        }
+        let axis = Axis::ohm_logarithmic(5.66, 48.0);
+        assert!((axis.share(axis.from)).abs() < 1e-12 && (axis.share(axis.to) - 1.0).abs() < 1e-12);
+        let middle = (axis.from * axis.to).sqrt();
+        assert!((axis.share(middle) - 0.5).abs() < 1e-12);
     }
 
     #[test]

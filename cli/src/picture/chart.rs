@@ -12,7 +12,7 @@ const NAME_MOST: f64 = 190.0;
 const NAME_SHARE: f64 = 0.45;
 
 /// Distance of the points of a curve that is drawn.
-const SPACING: f64 = 2.8;
+const SPACING: f64 = 2.2;
 
 /// How large a picture is drawn; both are as wide as what they are shown in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -26,6 +26,7 @@ pub(crate) enum Layout {
 /// A curve over frequency.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Curve {
+    /// Empty for a curve whose style says what it is.
     pub(crate) name: String,
     pub(crate) ink: Ink,
     pub(crate) side: AxisSide,
@@ -50,6 +51,14 @@ pub(crate) struct Mark {
     pub(crate) name: String,
 }
 
+/// A point on the left axis worth a ring.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Spot {
+    pub(crate) f_hz: f64,
+    pub(crate) value: f64,
+    pub(crate) name: String,
+}
+
 /// Curves over frequency.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Chart {
@@ -70,6 +79,7 @@ pub(crate) struct Chart {
     pub(crate) curves: Vec<Curve>,
     pub(crate) bands: Vec<Band>,
     pub(crate) marks: Vec<Mark>,
+    pub(crate) points: Vec<Spot>,
 }
 
 /// Sizes of a layout.
@@ -96,6 +106,7 @@ impl Chart {
             curves: Vec::new(),
             bands: Vec::new(),
             marks: Vec::new(),
+            points: Vec::new(),
         }
     }
 
@@ -140,6 +151,7 @@ impl Chart {
             .set("data-bottom", sheet.frame.bottom)
             .set("data-from", sheet.frame.from_hz)
             .set("data-to", sheet.frame.to_hz)
+            .set("data-scales", self.scales())
             .into_text()
     }
 
@@ -169,9 +181,10 @@ impl Chart {
                 .map(|(_, words)| text::width(&words, letters));
             widths.fold(0.0, f64::max) + 8.0
         };
-        let left = words(&self.left).max(0.04 * width + 16.0);
+        // Pictures that stand under each other line up: most words fit into the same room.
+        let left = words(&self.left).max(4.2 * letters);
         // The unit of the frequencies stands at the right of the last of them.
-        let right = self.right.as_ref().map_or(0.0, words).max(2.6 * letters);
+        let right = self.right.as_ref().map_or(0.0, words).max(3.6 * letters);
         // A unit across may be long, and stands below its numbers.
         let below = letters * if self.across.is_some() { 3.2 } else { 2.1 };
         Sheet {
@@ -187,6 +200,20 @@ impl Chart {
                 to_hz: self.to_hz,
             },
         }
+    }
+
+    /// Both scales for the script: from, to, and `log` or `turn` where it is one.
+    fn scales(&self) -> String {
+        let scale = |axis: &Axis| {
+            let kind = match (axis.logarithmic, axis.wraps) {
+                (true, _) => "log",
+                (_, true) => "turn",
+                _ => "even",
+            };
+            format!("{} {} {kind}", axis.from, axis.to)
+        };
+        let sides = [&self.left, self.axis(AxisSide::Right)].map(scale);
+        sides.join(",")
     }
 
     fn axis(&self, side: AxisSide) -> &Axis {
@@ -223,19 +250,43 @@ impl Chart {
         let most = NAME_MOST.min(NAME_SHARE * (frame.right - frame.left));
         let cut = |name: &str| text::shortened(name, most, sheet.letters);
         let mut named: Vec<(String, Vec<Vec<Point>>)> = Vec::new();
-        for curve in &self.curves {
+        let mut names: Vec<String> = Vec::new();
+        let (mut lines, mut spots) = (Vec::new(), Vec::new());
+        for (number, curve) in self.curves.iter().enumerate() {
             let axis = self.axis(curve.side);
             let (f_hz, values) = thinned(&curve.f_hz, &curve.values, frame.right - frame.left);
             let pieces = pieces(frame, axis, &f_hz, &values);
-            for piece in &pieces {
-                let d = path(piece);
-                parts.push(Element::new("path").class(&curve.ink.class()).set("d", d));
-            }
-            named.push((cut(&curve.name), pieces));
+            let d: String = pieces.iter().map(|piece| path(piece)).collect();
+            let line = Element::new("path").class(&curve.ink.class());
+            lines.push(line.set("data-curve", number as f64).set("d", d));
+            named.push((told_apart(&mut names, &curve.name, &cut), pieces));
+        }
+        for spot in &self.points {
+            let (x, y) = (frame.x(spot.f_hz), frame.y(&self.left, spot.value));
+            let ring = Element::new("circle").class("spot");
+            lines.push(ring.set("cx", x).set("cy", y).set("r", 4.0));
+            // Its name finds a place as those of curves do.
+            let about = [-9.0, 0.0, 9.0].map(|off| [x + off, y]);
+            spots.push((
+                told_apart(&mut names, &spot.name, &cut),
+                vec![about.to_vec()],
+            ));
         }
         for (band, [greatest, _]) in self.bands.iter().zip(edges) {
-            named.push((cut(&band.name), greatest));
+            named.push((told_apart(&mut names, &band.name, &cut), greatest));
         }
+        named.extend(spots);
+        // A changed curve may leave the plot; it is cut there, as the drawn ones are.
+        let clip = format!("{id}-plot");
+        let plot_area = Element::rectangle(
+            frame.left,
+            frame.top,
+            frame.right - frame.left,
+            frame.bottom - frame.top,
+        );
+        parts.push(Element::new("clipPath").set("id", &clip).child(plot_area));
+        let clipped = Element::new("g").set("clip-path", format!("url(#{clip})"));
+        parts.push(clipped.children(lines));
         let plot = Rect {
             left: frame.left + 3.0,
             top: frame.top + 2.0,
@@ -246,6 +297,7 @@ impl Chart {
         let mut homeless = Vec::new();
         for (which, ((name, _), placed)) in named.iter().zip(placed).enumerate() {
             match placed {
+                _ if name.is_empty() => {}
                 Some(placed) => parts.extend(self.name(which, name, &placed, sheet.letters)),
                 None => homeless.push(which),
             }
@@ -298,6 +350,9 @@ impl Chart {
         if let Some(curve) = self.curves.get(which) {
             let sample = Element::line([left, middle], [left + SAMPLE, middle]);
             parts.push(sample.class(&curve.ink.class()));
+        } else if which >= self.curves.len() + self.bands.len() {
+            let ring = Element::new("circle").class("spot").set("r", 4.0);
+            parts.push(ring.set("cx", left + 0.5 * SAMPLE).set("cy", middle));
         } else {
             let sample = Element::rectangle(left, middle - 4.0, SAMPLE, 8.0);
             parts.push(sample.class("band"));
@@ -308,7 +363,18 @@ impl Chart {
     }
 }
 
-/// Fewer points where there are several within [`SPACING`] of the width: arcs join them smoothly.
+/// A name cut to fit; where another came out the same it is numbered.
+fn told_apart(names: &mut Vec<String>, name: &str, cut: &dyn Fn(&str) -> String) -> String {
+    let mut short = cut(name);
+    let alike = names.iter().filter(|other| **other == short).count();
+    names.push(short.clone());
+    if alike > 0 && !short.is_empty() {
+        short = format!("{} {}", cut(name), alike + 1);
+    }
+    short
+}
+
+/// Fewer points where there are several within [`SPACING`] of the width.
 fn thinned(f_hz: &[f64], values: &[f64], width: f64) -> (Vec<f64>, Vec<f64>) {
     let stride = ((f_hz.len() as f64 * SPACING / width) as usize).max(1);
     let last = f_hz.len().saturating_sub(1);

@@ -56,10 +56,10 @@ impl Chart {
                 let y = frame.y(right, value) + 0.35 * sheet.letters;
                 parts.push(Element::label(frame.right + 6.0, y, &words).class("left"));
             }
-            let above = frame.top - 0.6 * sheet.letters;
+            let above = frame.top - 0.8 * sheet.letters;
             parts.push(Element::label(sheet.width - 2.0, above, &right.unit).class("right"));
         }
-        let above = frame.top - 0.6 * sheet.letters;
+        let above = frame.top - 0.8 * sheet.letters;
         parts.push(Element::label(2.0, above, &self.left.unit).class("left"));
         let unit = self.across.as_ref().map_or("Hz", |axis| &axis.unit);
         let lower = if self.across.is_some() {
@@ -83,7 +83,7 @@ impl Chart {
     /// Lines at frequencies, their names above the plot; a name without room is left out.
     pub(super) fn marks(&self, sheet: &Sheet) -> Vec<(Element, Element, Rect)> {
         let frame = &sheet.frame;
-        let y = frame.top - 0.6 * sheet.letters;
+        let y = frame.top - 0.8 * sheet.letters;
         let unit = |text: &str| text::width(text, sheet.letters) + 8.0;
         let mut free_from = 2.0 + unit(&self.left.unit);
         let free_to = match &self.right {

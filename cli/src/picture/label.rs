@@ -98,6 +98,9 @@ pub(super) fn place(
     let mut rooms: Vec<Rect> = taken.to_vec();
     (0..curves.len())
         .map(|which| {
+            if curves[which].0.is_empty() {
+                return None;
+            }
             let width = SAMPLE + SAMPLE_GAP + text::width(&curves[which].0, size);
             let placed = best(which, [width, 1.15 * size], &lines, plot, &rooms)?;
             rooms.push(placed.room);

@@ -6,7 +6,7 @@
 //! | `palette` | colours, line styles, the style sheet of all pictures |
 //! | `text` | how wide a text comes out |
 //! | `axis` | scales, ticks and their words |
-//! | `trace` | curves as smooth paths, cut at the borders of the plot |
+//! | `trace` | curves as paths, cut at the borders of the plot |
 //! | `ground` | what lies under the curves: grid, words of the axes, marked frequencies |
 //! | `label` | a place for the name of each curve |
 //! | `chart` | all of it together: curves over frequency |
@@ -21,5 +21,5 @@ mod text;
 mod trace;
 
 pub(crate) use axis::{Axis, AxisSide};
-pub(crate) use chart::{Band, Chart, Curve, Layout, Mark};
+pub(crate) use chart::{Band, Chart, Curve, Layout, Mark, Spot};
 pub(crate) use palette::Ink;

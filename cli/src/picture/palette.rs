@@ -44,7 +44,7 @@ pub(crate) const STYLE: &str = "\
 --grid:#434a51;--faint:#292e33;--fill:#2c3741;--way1:#56b4e9;--way2:#e87d1e;--way3:#12b486;--way4:#cc79a7;\
 --second:#b3b6b9;--limit:#eceae4}}\
 @media print{.chart{--ink:#000;--quiet:#333;--paper:#fff;--line:#555;--grid:#aaa;--faint:#ddd;--fill:#e4e4e4;\
---way1:#0072b2;--way2:#d55e00;--way3:#009e73;--way4:#b0568a;--second:#444;--limit:#000}}\
+--way1:#000;--way2:#000;--way3:#000;--way4:#000;--second:#444;--limit:#000}}\
 .chart{font-family:'Helvetica Neue',Helvetica,Arial,'Liberation Sans',sans-serif;background:var(--paper)}\
 .chart text{fill:var(--quiet);font-variant-numeric:tabular-nums}\
 .chart .heading{fill:var(--ink);font-weight:600}\
@@ -54,16 +54,18 @@ pub(crate) const STYLE: &str = "\
 .chart .grid{stroke:var(--grid);stroke-width:.8}.chart .faint{stroke:var(--faint);stroke-width:.8}\
 .chart .mark{stroke:var(--line);stroke-width:1;stroke-dasharray:1.5 3}\
 .chart .leader{stroke:var(--quiet);stroke-width:.7}\
-.chart .band{fill:var(--fill);stroke:var(--line);stroke-width:.5}\
-.chart .curve{fill:none;stroke:var(--ink);stroke-width:1.9;stroke-linejoin:round}\
-.chart .sum{stroke-width:2.6}\
-.chart .way1{stroke:var(--way1);stroke-dasharray:13 3.5}\
+.chart .band{fill:var(--fill);stroke:none}\
+.chart .curve{fill:none;stroke:var(--ink);stroke-width:1.7;stroke-linejoin:round}\
+.chart .sum{stroke-width:1.8}\
+.chart .way1{stroke:var(--way1);stroke-dasharray:16 3}\
 .chart .way2{stroke:var(--way2);stroke-dasharray:6 3}\
-.chart .way3{stroke:var(--way3);stroke-dasharray:11 3 2 3}\
-.chart .way4{stroke:var(--way4);stroke-dasharray:8 3 2 3 2 3}\
+.chart .way3{stroke:var(--way3);stroke-dasharray:14 3 2 3}\
+.chart .way4{stroke:var(--way4);stroke-dasharray:2.5 2.5}\
 .chart .target{stroke-width:1.6;stroke-dasharray:.1 4;stroke-linecap:round}\
 .chart .second{stroke:var(--second);stroke-width:1.3;stroke-dasharray:3.5 2.5}\
 .chart .limit{stroke:var(--limit);stroke-width:1;stroke-dasharray:9 2.5}\
+.chart .spot{fill:none;stroke:var(--ink);stroke-width:1.6}\
+.chart .asdrawn{stroke:var(--line);stroke-width:1;stroke-dasharray:none}\
 .chart .cursor{stroke:var(--ink);stroke-width:1}";
 
 /// More of it, for pages with [`Ink::Whole`].

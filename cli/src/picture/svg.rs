@@ -143,6 +143,19 @@ impl Element {
     }
 }
 
+/// So many tenths as a number, as short as it can be written.
+pub(crate) fn tenths(tenths: i64, into: &mut String) {
+    let (whole, rest) = (tenths.abs() / 10, tenths.abs() % 10);
+    if tenths < 0 {
+        into.push('-');
+    }
+    let _ = match (whole, rest) {
+        (whole, 0) => write!(into, "{whole}"),
+        (0, rest) => write!(into, ".{rest}"),
+        (whole, rest) => write!(into, "{whole}.{rest}"),
+    };
+}
+
 /// A number to a hundredth, without zeros that say nothing. What is no number becomes 0, so that a
 /// picture is always valid.
 pub(crate) fn number(value: f64, into: &mut String) {

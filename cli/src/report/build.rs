@@ -4,11 +4,11 @@ use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Henries;
 
+use super::board::{Board, labels, sketch};
 use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
 use super::page::section;
 use super::purchase::Purchase;
-use super::wiring::joints;
-use super::{Report, pads, stress};
+use super::{Report, leaf, pads, stress};
 
 /// Pairs of coils that are shown; more would be a catalogue.
 const MOST_PAIRS: usize = 6;
@@ -19,137 +19,130 @@ fn has_coils(network: &Network) -> bool {
 
 /// Sections of this report: id and short name.
 pub(super) fn names(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut names = vec![("parts", "Parts"), stress::NAME, ("wiring", "Wiring")];
-    if has_coils(report.network) {
-        names.extend([("coils", "Coils"), ("placing", "Placing")]);
-    }
+    let mut names = vec![leaf::NAME, ("parts", "Parts"), stress::NAME];
     if !report.adjustments.is_empty() {
         names.push(pads::NAME);
     }
+    if has_coils(report.network) {
+        names.push(("coils", "Coils"));
+    }
+    names.extend([("placing", "Placing"), ("labels", "Labels")]);
     names
 }
 
 pub(super) fn sections(report: &Report<'_>) -> Markup {
     let sheets = sheets(report.project, report.network);
     html! {
+        (leaf::leaf(report))
         (parts(report))
         (stress::stress(report))
-        (wiring(report.network))
-        @if has_coils(report.network) {
-            (coils(&sheets))
-            (placing(&sheets, &pairs(report.project, report.network, &sheets)))
-        }
         @if !report.adjustments.is_empty() { (pads::pads(report, &report.adjustments)) }
+        @if has_coils(report.network) { (coils(&sheets)) }
+        (placing(report, &sheets, &pairs(report.project, report.network, &sheets)))
+        (section("labels", "Labels to cut out", labels(report.network)))
     }
 }
 
 fn parts(report: &Report<'_>) -> Markup {
     let stressed = &report.facts.check.stress.parts;
-    let to_buy = |name: &str| {
-        let part = stressed.iter().find(|part| part.part == name)?;
-        match (part.buy?, part.kind) {
-            // Without a core a coil bears any current that is played through it.
-            (buy, "inductor") => Some(format!("{} if cored", stress::rating(buy))),
-            (buy, _) => Some(stress::rating(buy)),
-        }
-    };
-    let purchase = Purchase::new(report.network, &report.project.stock, &to_buy);
-    let lines = &purchase.lines;
-    let priced = lines.iter().any(|line| line.price.is_some());
-    let listed = lines.iter().any(|line| line.item.is_some());
-    let money = |price: f64| format!("{price:.2}");
+    let purchase = Purchase::new(report.network, &report.project.stock, stressed);
     section(
         "parts",
         "Parts to buy",
         html! {
-            div.scroll tabindex="0" role="region" aria-label="Parts to buy" {
-                table.parts {
-                    caption { span { (purchase.pieces()) " pieces for one loudspeaker, " (2 * purchase.pieces()) " for a pair" } }
-                    thead { tr {
-                        th scope="col" { "For" }
-                        th scope="col" { "Part" }
-                        th.number scope="col" { "Value" }
-                        th.number scope="col" { "Tolerance" }
-                        th.number scope="col" { "Resistance" }
-                        th.number scope="col" { "Rating to buy" }
-                        @if listed { th scope="col" { "From the list" } }
-                        th.number scope="col" { "One" }
-                        th.number scope="col" { "Pair" }
-                        @if priced { th.number scope="col" { "Price each" } }
-                    } }
-                    tbody { @for line in lines { tr {
-                        th scope="row" { (line.parts.join(", ")) }
-                        td { (line.what) }
-                        td.number { (line.value) }
-                        td.number { (line.tolerance.as_deref().unwrap_or("–")) }
-                        td.number { (line.loss.as_deref().unwrap_or("–")) }
-                        td.number { (line.rating.as_deref().unwrap_or("–")) }
-                        @if listed { td.item { (line.item.as_deref().unwrap_or("–")) } }
-                        td.number { (line.parts.len()) }
-                        td.number { (2 * line.parts.len()) }
-                        @if priced { td.number { (line.price.map(money).unwrap_or_else(|| "–".into())) } }
-                    } } }
-                    @if priced { tfoot { tr {
-                        th scope="row" colspan="2" { "Together" }
-                        td colspan=(6 + usize::from(listed)) {
-                            (money(purchase.price)) " for one, " (money(2.0 * purchase.price)) " for a pair"
-                            @if purchase.without_price > 0 { "; the price of " (purchase.without_price) " pieces is not known" }
-                        }
-                        td {}
-                    } } }
-                }
-            }
+            (shopping(&purchase))
+            (piece_by_piece(&purchase))
             @if !purchase.together.is_empty() {
                 ul { @for words in &purchase.together { li { (words) } } }
             }
-            p.quiet { "Resistance is that of a coil, or the equivalent series resistance of a capacitor; the design counts on it. "
+            p.quiet { "The rating is that of the stock's part where it is enough, and otherwise the one to look for. "
+                "Resistance is that of a coil, or the equivalent series resistance of a capacitor; the design counts on it. "
                 "Buy a few parts more and pair them by measurement: two loudspeakers that are alike matter more than a value that is right." }
         },
     )
 }
 
-fn wiring(network: &Network) -> Markup {
-    let joints = joints(network);
-    let swapped: Vec<&str> = (network.parts().iter())
-        .filter(|(_, part)| matches!(part.kind, PartKind::Driver { inverted: true, .. }))
-        .map(|(name, _)| name.as_str())
-        .collect();
-    section(
-        "wiring",
-        "Wiring",
-        html! {
-            p { "Every line is one joint: all ends named in it meet. Tick it off when it is soldered." }
-            table.joints {
-                caption { span { (joints.len()) " joints" } }
-                thead { tr {
-                    th scope="col" { "Node" }
-                    th scope="col" { "Joins" }
-                    th scope="col" { "Done" }
-                } }
-                tbody { @for joint in &joints { tr {
-                    th scope="row" { (joint.node) }
-                    td {
-                        @if let Some(remark) = joint.remark { span.terminal { (remark) } " " }
-                        @for end in &joint.ends { span.end { (end) } " " }
-                    }
-                    td { input type="checkbox" aria-label={ "node " (joint.node) " is soldered" }; }
-                } } }
-            }
-            @if !swapped.is_empty() {
-                p { strong { "Swapped wires: " } (swapped.join(", "))
-                    ". The drawing and the list above have it so already: the return goes to the driver's +." }
-            }
-        },
-    )
+fn money(price: f64) -> String {
+    format!("{price:.2}")
 }
 
-fn millimetres(metres: f64) -> String {
-    let mm = 1e3 * metres;
-    if mm < 10.0 {
-        format!("{mm:.2} mm")
-    } else {
-        format!("{mm:.0} mm")
+/// What to ask for at the counter.
+fn shopping(purchase: &Purchase) -> Markup {
+    let items = &purchase.shopping;
+    let priced = items.iter().any(|item| item.price.is_some());
+    let named = items.iter().any(|item| item.name.is_some());
+    let columns = 3 + usize::from(named);
+    html! {
+        div.scroll tabindex="0" role="group" aria-label="Shopping list" {
+            table.shopping {
+                caption { span { "Shopping list for a pair: " (2 * purchase.pieces()) " pieces" } }
+                thead { tr {
+                    th.number scope="col" { "Pieces" }
+                    th scope="col" { "What" }
+                    th.number scope="col" { "Value" }
+                    th scope="col" { "Rating to buy" }
+                    @if named { th scope="col" { "From the list" } }
+                    @if priced { th.number scope="col" { "Together" } }
+                    th scope="col" { "Got" }
+                } }
+                tbody { @for item in items { tr {
+                    td.number { (2 * item.count) }
+                    th scope="row" { (item.what) }
+                    td.number { (item.value) }
+                    td { (item.needed.map(|needed| needed.words()).unwrap_or_else(|| "–".into())) }
+                    @if named { td.item { (item.name.as_deref().unwrap_or("–")) } }
+                    @if priced { td.number { (item.price.map(|price| money(2.0 * item.count as f64 * price)).unwrap_or_else(|| "–".into())) } }
+                    td { input type="checkbox" data-keep={ "got " (item.what) " " (item.value) " " (item.name.as_deref().unwrap_or("")) }
+                        aria-label={ "got " (item.what) " " (item.value) }; }
+                } } }
+                @if priced { tfoot { tr {
+                    td {}
+                    th scope="row" colspan=(columns) { "All of it"
+                        @if purchase.without_price > 0 { small { "without " (2 * purchase.without_price) " pieces of unknown price" } } }
+                    td.number { (money(2.0 * purchase.price)) }
+                    td {}
+                } } }
+            }
+        }
     }
+}
+
+/// Every line of the drawing.
+fn piece_by_piece(purchase: &Purchase) -> Markup {
+    let lines = &purchase.lines;
+    let priced = lines.iter().any(|line| line.price.is_some());
+    html! {
+        div.scroll tabindex="0" role="group" aria-label="Parts of one loudspeaker" {
+            table.parts {
+                caption { span { "By their names in the drawing: " (purchase.pieces()) " pieces for one loudspeaker" } }
+                thead { tr {
+                    th scope="col" { "For" }
+                    th.number scope="col" { "Value" }
+                    th scope="col" { "Rating to buy" }
+                    th.number scope="col" { "Each" }
+                    th.number.minor scope="col" { "Tolerance" }
+                    th.number.minor scope="col" { "Resistance" }
+                    th.minor scope="col" { "Part" }
+                    @if priced { th.number scope="col" { "Price each" } }
+                } }
+                tbody { @for line in lines { tr {
+                    th scope="row" { (line.parts.join(", ")) }
+                    td.number { (line.value) }
+                    td { (line.needed.map(|needed| needed.words()).unwrap_or_else(|| "–".into())) }
+                    td.number { (line.parts.len()) }
+                    td.number.minor { (line.tolerance.as_deref().unwrap_or("–")) }
+                    td.number.minor { (line.loss.as_deref().unwrap_or("–")) }
+                    td.minor { (line.what) }
+                    @if priced { td.number { (line.price.map(money).unwrap_or_else(|| "–".into())) } }
+                } } }
+            }
+        }
+    }
+}
+
+/// A length in mm, its unit in the head of the column.
+fn millimetres(metres: f64) -> String {
+    format!("{:.1}", 1e3 * metres)
 }
 
 fn coils(sheets: &[Sheet]) -> Markup {
@@ -160,36 +153,36 @@ fn coils(sheets: &[Sheet]) -> Markup {
             @if sheets.is_empty() {
                 p { "None of the coils can be wound as an air-core coil of usual wire; buy them." }
             } @else {
-                div.scroll tabindex="0" role="region" aria-label="Winding sheet" {
+                div.scroll tabindex="0" role="group" aria-label="Winding sheet" {
                     table {
                         caption { span { "Round air-core coils with a square winding section: as long and as deep as the former is in radius" } }
                         thead { tr {
                             th scope="col" { "Coil" }
                             th.number scope="col" { "Inductance" }
-                            th.number scope="col" { "Wire, bare" }
+                            th.number scope="col" { "Wire, bare, mm" }
                             th.number scope="col" { "Turns" }
-                            th.number scope="col" { "Former, across" }
-                            th.number scope="col" { "Winding, long and deep" }
-                            th.number scope="col" { "Outside, across" }
-                            th.number scope="col" { "Wire length" }
-                            th.number scope="col" { "Copper" }
-                            th.number scope="col" { "Resistance" }
-                            th.number scope="col" { "Design counts on" }
+                            th.number scope="col" { "Former, across, mm" }
+                            th.number scope="col" { "Winding, long and deep, mm" }
+                            th.number scope="col" { "Outside, across, mm" }
+                            th.number scope="col" { "Wire length, m" }
+                            th.number scope="col" { "Copper, g" }
+                            th.number scope="col" { "Resistance, Ω" }
+                            th.number scope="col" { "Design counts on, Ω" }
                         } }
                         tbody { @for sheet in sheets {
                             @let coil = &sheet.coil;
                             tr {
                                 th scope="row" { (sheet.name) }
                                 td.number { (Henries(coil.inductance_h)) }
-                                td.number { (format!("{:.2} mm", 1e3 * coil.wire_diameter_m)) }
+                                td.number { (format!("{:.2}", 1e3 * coil.wire_diameter_m)) }
                                 td.number { (format!("{:.0}", sheet.turns())) }
                                 td.number { (millimetres(2.0 * coil.inner_radius_m)) }
                                 td.number { (millimetres(coil.length_m)) }
                                 td.number { (millimetres(2.0 * (coil.inner_radius_m + coil.depth_m))) }
-                                td.number { (format!("{:.1} m", coil.wire_length_m)) }
-                                td.number { (format!("{:.0} g", 1e3 * coil.copper_mass_kg)) }
-                                td.number { (format!("{:.2} Ω", coil.dcr_ohm)) }
-                                td.number { (format!("{:.2} Ω", sheet.reckoned_ohm)) }
+                                td.number { (format!("{:.1}", coil.wire_length_m)) }
+                                td.number { (format!("{:.0}", 1e3 * coil.copper_mass_kg)) }
+                                td.number { (format!("{:.2}", coil.dcr_ohm)) }
+                                td.number { (format!("{:.2}", sheet.reckoned_ohm)) }
                             }
                         } }
                     }
@@ -212,7 +205,7 @@ fn worst_rounding(sheets: &[Sheet]) -> f64 {
     off.fold(0.0, f64::max)
 }
 
-fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
+fn placing(report: &Report<'_>, sheets: &[Sheet], pairs: &[Pair]) -> Markup {
     let effect = |effect: &Option<Effect>| match effect {
         None => html! { td.number { "no room" } },
         Some(effect) => html! { td.number { (format!("{:.2} dB", effect.change_db))
@@ -232,7 +225,7 @@ fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
             @if !pairs.is_empty() {
                 p { "What two coils do to the response when they are not at right angles: the largest change of the sum in the aim's band, "
                     "and their coupling. The distance is from middle to middle." }
-                div.scroll tabindex="0" role="region" aria-label="Coupling of coils" {
+                div.scroll tabindex="0" role="group" aria-label="Coupling of coils" {
                     table {
                         caption { span { "Largest change of the sum, and coupling" } }
                         thead {
@@ -261,6 +254,7 @@ fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
             } @else if sheets.len() == 1 {
                 p { "There is one coil, which has no other to couple with." }
             }
+            (sketch(&Board::new(report.network, sheets)))
         },
     )
 }

@@ -4,17 +4,21 @@ use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
 
 use super::facts::Facts;
-use crate::picture::{Axis, AxisSide, Band, Chart, Ink, Mark};
+use crate::picture::{Axis, AxisSide, Band, Chart, Ink, Mark, Spot};
 
 /// All pictures of curves, in the order of the page.
 pub(crate) fn charts(project: &Project, facts: &Facts) -> Vec<Chart> {
     let mut charts = vec![
         response(project, facts),
+        sum(project, facts),
         phase(facts),
         load(facts),
         transfer(facts),
         group_delay(project, facts),
     ];
+    if facts.between_deg.is_empty() {
+        charts.retain(|chart| chart.id != "phase");
+    }
     if let Ok(reached) = &facts.check.assessment {
         for chart in &mut charts {
             chart.marks = (reached.job.crossovers.iter())
@@ -39,7 +43,7 @@ fn response(project: &Project, facts: &Facts) -> Chart {
     }
     let axis = Axis::level("dB SPL", facts.highest_db());
     let mut chart = Chart::new("response", "Response", description, axis);
-    chart.height = 400.0;
+    chart.height = 350.0;
     for (number, way) in facts.ways.iter().enumerate() {
         let (f_hz, level_db) = (&facts.f_hz, way.level_db.clone());
         chart.curve(
@@ -59,9 +63,9 @@ fn response(project: &Project, facts: &Facts) -> Chart {
     );
     for (number, way) in facts.ways.iter().enumerate() {
         if let Some(target_db) = &way.target_db {
-            let name = format!("{}, target", way.driver);
+            // Dotted in the way's colour, which is said once under the picture.
             let ink = Ink::Target(number);
-            chart.curve(&name, ink, AxisSide::Left, &facts.f_hz, target_db.clone());
+            chart.curve("", ink, AxisSide::Left, &facts.f_hz, target_db.clone());
         }
     }
     if let Ok(tolerance) = &facts.check.tolerance {
@@ -88,36 +92,78 @@ fn response(project: &Project, facts: &Facts) -> Chart {
     chart
 }
 
-fn phase(facts: &Facts) -> Chart {
+/// Half of what the close view of the sum spans, dB.
+const CLOSE_DB: f64 = 3.0;
+
+/// The sum against its aim, close enough to see what is left.
+fn sum(project: &Project, facts: &Facts) -> Chart {
     let description = format!(
-        "Phase of the sum and of each way at the listener. The sum is at {}.",
-        at_some(facts, &facts.sum_phase_deg, "degrees", 0)
+        "The sum against its aim, three decibels to both sides. It is {}.",
+        at_some(facts, &facts.off_db, "dB", 1)
     );
-    let mut chart = Chart::new("phase", "Phase", description, Axis::degrees(180.0));
-    let highest = facts.highest_db();
-    for (number, way) in facts.ways.iter().enumerate() {
-        // Where a way is silent its phase says nothing.
-        let heard = (way.phase_deg.iter().zip(&way.level_db))
-            .map(|(phase, level)| {
-                if *level > highest - 30.0 {
-                    *phase
-                } else {
-                    f64::NAN
-                }
-            })
-            .collect();
-        let ink = Ink::Way(number);
-        chart.curve(&way.driver, ink, AxisSide::Left, &facts.f_hz, heard);
+    let axis = Axis::even("dB", -CLOSE_DB, CLOSE_DB, 6.0);
+    let mut chart = Chart::new("sum", "The sum against its aim", description, axis);
+    chart.height = 210.0;
+    if let Ok(tolerance) = &facts.check.tolerance {
+        let at = |f_hz: f64| facts.off_db[facts.nearest(f_hz)];
+        let edge = |off_db: &[f64]| {
+            let f_hz = tolerance.frequency_hz.iter();
+            (f_hz.zip(off_db))
+                .map(|(f, off)| (at(*f) + off).clamp(-CLOSE_DB, CLOSE_DB))
+                .collect()
+        };
+        chart.bands.push(Band {
+            name: "95 of 100 builds".to_owned(),
+            least: edge(&tolerance.low_db),
+            greatest: edge(&tolerance.high_db),
+            f_hz: tolerance.frequency_hz.clone(),
+        });
     }
-    let sum = facts.sum_phase_deg.clone();
-    chart.curve("sum", Ink::Sum, AxisSide::Left, &facts.f_hz, sum);
+    let band = [project.aim.from.si(), project.aim.to.si()];
+    chart.curve("", Ink::Limit, AxisSide::Left, &band, vec![0.0; 2]);
+    let off = facts.off_db.clone();
+    chart.curve("sum", Ink::Sum, AxisSide::Left, &facts.f_hz, off);
+    chart
+}
+
+/// Phase between neighbours, counted from what the slopes ask for.
+fn phase(facts: &Facts) -> Chart {
+    let names: Vec<String> = (facts.ways.windows(2))
+        .map(|pair| format!("{} and {}", pair[0].driver, pair[1].driver))
+        .collect();
+    let words: Vec<String> = (names.iter().zip(&facts.between_deg))
+        .map(|(name, deg)| {
+            let most = deg
+                .iter()
+                .filter(|d| d.is_finite())
+                .fold(0.0f64, |a, d| a.max(d.abs()));
+            format!("{name} differ by {most:.0} degrees at most")
+        })
+        .collect();
+    let description = format!(
+        "Phase between the two ways of each crossover, within an octave of it, against what its slopes ask for: {}.",
+        words.join("; ")
+    );
+    let mut chart = Chart::new(
+        "phase",
+        "Phase between neighbours",
+        description,
+        Axis::degrees(180.0),
+    );
+    chart.height = 260.0;
+    for (number, (name, deg)) in names.iter().zip(&facts.between_deg).enumerate() {
+        let ink = Ink::Way(number);
+        chart.curve(name, ink, AxisSide::Left, &facts.f_hz, deg.clone());
+    }
     chart
 }
 
 fn load(facts: &Facts) -> Chart {
-    let highest = (facts.load_ohm.iter().copied())
-        .filter(|z| z.is_finite())
-        .fold(0.0, f64::max);
+    let finite =
+        |values: &[f64]| -> Vec<f64> { values.iter().copied().filter(|z| z.is_finite()).collect() };
+    let asked = (facts.check.load.as_ref()).and_then(|load| load.minimum_ohm);
+    let highest = finite(&facts.load_ohm).into_iter().fold(0.0, f64::max);
+    let least = (finite(&facts.epdr_ohm).into_iter().chain(asked)).fold(f64::INFINITY, f64::min);
     let mut description = format!(
         "Impedance that the amplifier sees, and its phase. It is {}.",
         at_some(facts, &facts.load_ohm, "ohm", 1)
@@ -133,29 +179,33 @@ fn load(facts: &Facts) -> Chart {
         "load",
         "Load on the amplifier",
         description,
-        Axis::ohm(highest),
+        Axis::ohm_logarithmic(least, highest),
     );
+    chart.height = 360.0;
     chart.right = Some(Axis::degrees(90.0));
-    let (magnitude, phase) = (facts.load_ohm.clone(), facts.load_phase_deg.clone());
-    chart.curve(
-        "impedance",
-        Ink::Sum,
-        AxisSide::Left,
-        &facts.f_hz,
-        magnitude,
-    );
-    chart.curve(
-        "phase (right)",
-        Ink::Second,
-        AxisSide::Right,
-        &facts.f_hz,
-        phase,
-    );
-    let load = facts.check.load.as_ref();
-    if let Some(least) = load.and_then(|load| load.minimum_ohm) {
+    for (name, ink, side, values) in [
+        (
+            "phase (right)",
+            Ink::Second,
+            AxisSide::Right,
+            &facts.load_phase_deg,
+        ),
+        ("EPDR", Ink::Way(1), AxisSide::Left, &facts.epdr_ohm),
+        ("impedance", Ink::Sum, AxisSide::Left, &facts.load_ohm),
+    ] {
+        chart.curve(name, ink, side, &facts.f_hz, values.clone());
+    }
+    if let Some(least) = asked {
         let name = format!("least asked for, {least:.1} Ω");
         let (f_hz, values) = ([20.0, 100.0, 1000.0, 20e3], vec![least; 4]);
         chart.curve(&name, Ink::Limit, AxisSide::Left, &f_hz, values);
+    }
+    if let Some(load) = &facts.check.load {
+        chart.points.push(Spot {
+            f_hz: load.at_hz,
+            value: load.least_ohm,
+            name: format!("{:.2} Ω at {:.3}", load.least_ohm, Hertz(load.at_hz)),
+        });
     }
     chart
 }
@@ -181,7 +231,7 @@ fn transfer(facts: &Facts) -> Chart {
 
 fn group_delay(project: &Project, facts: &Facts) -> Chart {
     let description = format!(
-        "Group delay of the sum. It is {}.",
+        "Group delay of the sum, over a third of an octave. It is {}.",
         at_some(facts, &facts.group_delay_ms, "ms", 2)
     );
     let band = project.aim.from.si()..=project.aim.to.si();
@@ -193,7 +243,12 @@ fn group_delay(project: &Project, facts: &Facts) -> Chart {
         greatest = greatest.max(*delay);
     }
     let axis = Axis::even("ms", least, greatest, 5.0);
-    let mut chart = Chart::new("group-delay", "Group delay", description, axis);
+    let mut chart = Chart::new(
+        "group-delay",
+        "Group delay, over a third of an octave",
+        description,
+        axis,
+    );
     chart.height = 260.0;
     let delay = facts.group_delay_ms.clone();
     chart.curve("sum", Ink::Sum, AxisSide::Left, &facts.f_hz, delay);

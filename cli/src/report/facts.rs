@@ -5,7 +5,7 @@ use std::ops::ControlFlow;
 use netlist::network::{Network, NodeId, PartKind};
 use netlist::project::Project;
 use num_complex::Complex64;
-use solver::goal::Targets;
+use solver::goal::{Targets, epdr_ohm};
 use solver::grid::Grid;
 use solver::judge::check::{Assessment, Check, check};
 use solver::judge::tolerance::ToleranceOptions;
@@ -16,18 +16,18 @@ use solver::sound::{level_db, level_db_series, phase_deg_series, unwrap_deg};
 use solver::spectrum::Spectrum;
 use solver::system::{Curves, System};
 
-/// Points of the curves: 160 a decade.
-const POINTS: usize = 481;
+/// Width over which the group delay is taken, in octaves: the noise of a measurement does not hide it then, and what a
+/// filter or a box does is wider.
+pub(crate) const DELAY_OCTAVES: f64 = 1.0 / 3.0;
 
-/// Points in a twelfth of an octave.
-const TWELFTH: usize = 4;
+/// How far from a crossover the phase between its ways is shown, in octaves.
+const PHASE_OCTAVES: f64 = 1.0;
 
 /// A way of the loudspeaker: a driver that the network feeds.
 #[derive(Debug, Clone)]
 pub(crate) struct Way {
     pub(crate) driver: String,
     pub(crate) level_db: Vec<f64>,
-    pub(crate) phase_deg: Vec<f64>,
     /// Voltage at the driver against the amplifier's open-circuit voltage, dB.
     pub(crate) transfer_db: Vec<f64>,
     /// Target, dB SPL; without crossovers there is none.
@@ -42,10 +42,16 @@ pub(crate) struct Facts {
     /// Lowest crossover first where there are crossovers; otherwise in the order of the parts.
     pub(crate) ways: Vec<Way>,
     pub(crate) sum_db: Vec<f64>,
-    pub(crate) sum_phase_deg: Vec<f64>,
+    /// The sum against the aim, tilt taken out; without figures of merit against its mean in the aim's band.
+    pub(crate) off_db: Vec<f64>,
+    /// For each crossover the phase between its two ways, counted from what its slopes ask for; no number further than
+    /// an octave away.
+    pub(crate) between_deg: Vec<Vec<f64>>,
     pub(crate) group_delay_ms: Vec<f64>,
     pub(crate) load_ohm: Vec<f64>,
     pub(crate) load_phase_deg: Vec<f64>,
+    /// Equivalent peak dissipation resistance.
+    pub(crate) epdr_ohm: Vec<f64>,
     pub(crate) check: Check,
     pub(crate) notes: Vec<(String, Note)>,
 }
@@ -61,7 +67,7 @@ pub(crate) fn with_network(project: &Project, network: &Network) -> Project {
 impl Facts {
     /// Computes everything; `None` for a brief.
     pub(crate) fn new(project: &Project, seed: u64) -> Result<Option<Self>, PlanError> {
-        let grid = Grid::log_spaced(20.0, 20e3, POINTS).expect("the audio band is a band");
+        let grid = Grid::audio_band();
         let options = ToleranceOptions {
             seed,
             ..ToleranceOptions::default()
@@ -75,10 +81,17 @@ impl Facts {
         };
         let curves = system.curves()?;
         let (load_ohm, load_phase_deg) = load(&curves);
+        let reached = check.assessment.as_ref().ok();
+        let sum_db = level_db_series(&curves.system);
         Ok(Some(Self {
-            ways: ways(&system, &curves, check.assessment.as_ref().ok()),
-            sum_db: level_db_series(&curves.system),
-            sum_phase_deg: phase_deg_series(&curves.system),
+            ways: ways(&system, &curves, reached),
+            off_db: off_db(project, reached, &grid, &sum_db),
+            between_deg: reached
+                .map_or_else(Vec::new, |reached| between_deg(reached, &curves, &grid)),
+            sum_db,
+            epdr_ohm: (curves.load.iter())
+                .map(|z| z.map_or(f64::NAN, epdr_ohm))
+                .collect(),
             group_delay_ms: group_delay_ms(&grid, &curves.system),
             load_ohm,
             load_phase_deg,
@@ -127,7 +140,6 @@ fn ways(system: &System, curves: &Curves, reached: Option<&Assessment>) -> Vec<W
             Some(Way {
                 driver: driver.to_owned(),
                 level_db: level_db_series(sound),
-                phase_deg: phase_deg_series(sound),
                 transfer_db: transfer_db(system.network(), driver, curves),
                 target_db: targets.as_ref().zip(reached).map(|(targets, reached)| {
                     let aim = reached.figures.level_db;
@@ -167,18 +179,66 @@ fn transfer_db(network: &Network, driver: &str, curves: &Curves) -> Vec<f64> {
         .collect()
 }
 
-/// −dφ/dω of a sound, in ms, by differences over a sixth of an octave, so that the noise of a
-/// measurement does not hide it; no number where nothing sounds.
+/// The sum against the aim.
+fn off_db(
+    project: &Project,
+    reached: Option<&Assessment>,
+    grid: &Grid,
+    sum_db: &[f64],
+) -> Vec<f64> {
+    let tilt = project.aim.tilt.0;
+    let over: Vec<f64> = (grid.f_hz().iter().zip(sum_db))
+        .map(|(f, db)| db - tilt * (f / 1000.0).log2())
+        .collect();
+    let band = project.aim.from.0..=project.aim.to.0;
+    let judged: Vec<f64> = (grid.f_hz().iter().zip(&over))
+        .filter_map(|(f, db)| band.contains(f).then_some(*db))
+        .collect();
+    let mean = judged.iter().sum::<f64>() / judged.len().max(1) as f64;
+    let aim = reached.map_or(mean, |reached| reached.figures.level_db);
+    over.iter().map(|db| db - aim).collect()
+}
+
+/// Phase between the two ways of every crossover.
+fn between_deg(reached: &Assessment, curves: &Curves, grid: &Grid) -> Vec<Vec<f64>> {
+    let job = &reached.job;
+    let targets = Targets::new(&job.aim, &job.crossovers, &reached.alignments, grid);
+    let sound = |name: &str| curves.ways.iter().find(|(driver, _)| driver == name);
+    (job.crossovers.iter().zip(job.ways.windows(2)).enumerate())
+        .map(|(c, (crossover, pair))| {
+            let none = || vec![f64::NAN; grid.len()];
+            let (Some((_, lower)), Some((_, upper))) = (sound(&pair[0].name), sound(&pair[1].name))
+            else {
+                return none();
+            };
+            let near: Vec<usize> = (0..grid.len())
+                .filter(|&i| (grid.f_hz()[i] / crossover.frequency.0).log2().abs() <= PHASE_OCTAVES)
+                .collect();
+            let between = |i: usize| lower.at(i) * upper.at(i).conj();
+            let reference = &targets.between[c];
+            let turn = &reference.turns[reference.nearest(near.iter().copied(), between)];
+            let mut phase_deg = none();
+            for i in near {
+                phase_deg[i] = (between(i) * turn.at(i)).arg().to_degrees();
+            }
+            phase_deg
+        })
+        .collect()
+}
+
+/// −dφ/dω of a sound, in ms, by differences over [`DELAY_OCTAVES`]; no number where nothing sounds.
 fn group_delay_ms(grid: &Grid, sound: &Spectrum) -> Vec<f64> {
     let phase = unwrap_deg(&phase_deg_series(sound));
     let omega = grid.omega();
     let last = grid.len() - 1;
+    let octaves = (omega[last] / omega[0]).log2() / last as f64;
+    let half = (0.5 * DELAY_OCTAVES / octaves).round() as usize;
     (0..=last)
         .map(|i| {
             if level_db(sound.at(i)) < -100.0 {
                 return f64::NAN;
             }
-            let (a, b) = (i.saturating_sub(TWELFTH), (i + TWELFTH).min(last));
+            let (a, b) = (i.saturating_sub(half), (i + half).min(last));
             -(phase[b] - phase[a]).to_radians() / (omega[b] - omega[a]) * 1e3
         })
         .collect()

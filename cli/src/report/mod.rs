@@ -5,24 +5,39 @@
 //! | `facts` | curves, figures and findings, computed once |
 //! | `charts` | the pictures of curves |
 //! | `purchase` | what is to be bought |
+//! | `pieces` | names of the pieces that parts are made of |
 //! | `coils` | the winding sheet, and what coils do to each other |
 //! | `wiring` | what is soldered together, node by node |
-//! | `page` | the page: head, findings, figures, curves |
-//! | `build` | its sections for building |
+//! | `page` | the page: head, figures, curves |
+//! | `glance` | its first screen: verdict, what must not be missed, response, drawing |
+//! | `live` | what the page's script computes with, and the script |
+//! | `leaf` | the bench leaf: one sheet for soldering and the first switch-on |
+//! | `build` | the other sections for building |
+//! | `board` | coils and parts on a board, at their size; labels |
 //! | `stress` | what parts and drivers must survive |
 //! | `pads` | steps of the pads, to adjust by ear |
+//! | `trade_off` | error and number of parts of all that was proposed |
 //! | `about` | where the data come from, and how to repeat the design |
 
 mod about;
+mod board;
 mod build;
 mod charts;
 pub(crate) mod coils;
 pub(crate) mod facts;
+mod glance;
+mod leaf;
+mod live;
 mod pads;
 pub(crate) mod page;
+mod pieces;
 pub(crate) mod purchase;
 mod stress;
+mod trade_off;
 mod wiring;
+
+pub(crate) use live::Template;
+pub(crate) use trade_off::Proposed;
 
 use netlist::network::Network;
 use netlist::project::Project;
@@ -30,7 +45,7 @@ use solver::compare::WishCost;
 use solver::judge::Severity;
 use solver::nodal::PlanError;
 
-use crate::drawing::schematic;
+use crate::drawing::{schematic, schematic_with_losses};
 use crate::picture::Chart;
 use crate::wishes;
 use facts::Facts;
@@ -51,6 +66,10 @@ pub(crate) struct Made {
     pub(crate) ideal_db: Option<[f64; 2]>,
     /// What each wish costs, with what the search knows of parts and price.
     pub(crate) costs: Vec<WishCost>,
+    /// All that was proposed, where there was a choice.
+    pub(crate) proposed: Vec<Proposed>,
+    /// The design file, to be saved with other values.
+    pub(crate) template: Option<Template>,
 }
 
 /// A design with all that is shown of it.
@@ -98,10 +117,25 @@ impl<'a> Report<'a> {
         page::page(self).into_string()
     }
 
-    /// The schematic.
-    fn drawing(&self) -> String {
-        let title = self.project.title.as_ref().unwrap_or(&self.file);
-        schematic(self.network, &format!("Schematic: {title}"))
+    /// The schematic, and whether it is too wide for an upright page.
+    fn drawing(&self) -> (String, bool) {
+        let drawing = schematic(self.network, &self.drawing_title());
+        let wide = is_wide(&drawing);
+        (drawing, wide)
+    }
+
+    /// The same with the resistance of each coil.
+    fn drawing_with_losses(&self) -> (String, bool) {
+        let drawing = schematic_with_losses(self.network, &self.drawing_title());
+        let wide = is_wide(&drawing);
+        (drawing, wide)
+    }
+
+    fn drawing_title(&self) -> String {
+        format!(
+            "Schematic: {}",
+            self.project.title.as_ref().unwrap_or(&self.file)
+        )
     }
 
     /// Pictures as files of their own: name and text.
@@ -110,7 +144,7 @@ impl<'a> Report<'a> {
         let mut pictures: Vec<(String, String)> = charts
             .map(|chart| (format!("{}.svg", chart.id), chart.file()))
             .collect();
-        pictures.push(("schematic.svg".to_owned(), self.drawing()));
+        pictures.push(("schematic.svg".to_owned(), self.drawing().0));
         pictures
     }
 
@@ -144,4 +178,17 @@ impl<'a> Report<'a> {
             false => format!("read its top first: {}", words.join(" and ")),
         }
     }
+}
+
+/// Units of a drawing that an upright A4 page takes with its letters still legible.
+const UPRIGHT: f64 = 900.0;
+
+fn is_wide(drawing: &str) -> bool {
+    let width = drawing
+        .split(" width=\"")
+        .nth(1)
+        .and_then(|rest| rest.split('"').next());
+    width
+        .and_then(|width| width.parse::<f64>().ok())
+        .is_some_and(|width| width > UPRIGHT)
 }

@@ -4,6 +4,7 @@ use maud::{Markup, html};
 use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::Quantity;
+use serde_json::{Value, json};
 use solver::judge::Loudness;
 use solver::pad::{
     Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
@@ -14,7 +15,7 @@ use solver::synthesis::Pad;
 
 use super::Report;
 use super::page::section;
-use crate::words::watts;
+use crate::words::{tap_words, watts};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -46,13 +47,6 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
         return None;
     }
     let pad = place.pad?;
-    if place
-        .parts
-        .iter()
-        .any(|part| bypassed(network, part, &place.driver_part))
-    {
-        return None;
-    }
     // Steps before the filter move more than a level.
     if place.ahead_of_filter() {
         return None;
@@ -73,7 +67,7 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
         attenuation_db: design.mean_db,
         kept_ohm: design.kept_ohm(&load),
         least_ohm: least_load_ohm(project).unwrap_or(0.0),
-        taps: taps(&place),
+        taps: taps(project, &place),
     };
     let resistors = Resistors::new(&project.stock);
     Some(Adjustment {
@@ -85,33 +79,46 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
     })
 }
 
-/// Whether something other than the driver lies beside a resistor: a trap or an equaliser, whose
-/// resistor does more than set a level.
-fn bypassed(network: &Network, part: &str, driver_part: &str) -> bool {
-    let ends = |kind: &PartKind| {
-        kind.between()
-            .map(|[a, b]| if a < b { [a, b] } else { [b, a] })
-    };
-    let resistor = &network.parts()[part].kind;
-    matches!(resistor, PartKind::Resistor { .. })
-        && (network.parts().iter()).any(|(name, other)| {
-            let reactive = matches!(
-                other.kind,
-                PartKind::Capacitor { .. } | PartKind::Inductor { .. }
-            );
-            name != part && name != driver_part && reactive && ends(&other.kind) == ends(resistor)
-        })
-}
-
-/// Taps of the autoformer that is the pad, the whole winding included.
-fn taps(place: &PadInNetwork) -> Vec<f64> {
-    let in_use = place.pad.and_then(Pad::ratio);
-    let Some(ratio) = in_use else {
+/// Taps that a step may take: those of the winding where it says which it has, as it is built; otherwise those of the
+/// stock, as for a winding that is yet to be bought.
+fn taps(project: &Project, place: &PadInNetwork) -> Vec<f64> {
+    let Some(ratio) = place.pad.and_then(Pad::ratio) else {
         return Vec::new();
     };
-    let mut ratios = vec![1.0, ratio];
-    ratios.extend_from_slice(&place.winding.taps);
-    ratios
+    if !place.winding.taps.is_empty() {
+        return place.winding.taps.iter().copied().chain([ratio]).collect();
+    }
+    project.stock.autoformers.map_or_else(Vec::new, |range| {
+        (1..=range.taps()).map(|steps| range.ratio(steps)).collect()
+    })
+}
+
+/// The steps for the page's script: the driver, and for each step its level and what changes: `[part, ohm]`, or the
+/// share of the turns for an autoformer. Steps that take other parts than the network has are in the table only.
+pub(super) fn changes(report: &Report<'_>) -> Value {
+    let pads = report.adjustments.iter().map(|adjustment| {
+        let forward = return_lead_first(report.network, &adjustment.driver);
+        let network = forward.as_ref().map_or(report.network, |(network, _)| network);
+        let steps = adjustment.steps.iter().filter_map(|step| {
+            let pad = step.candidate.as_ref()?.study.pad;
+            let place = find_pad(network, &adjustment.driver)?;
+            let with = place.with_pad(network, Some(pad));
+            let same = with.parts().len() == network.parts().len()
+                && with.parts().keys().all(|name| network.parts().contains_key(name));
+            same.then(|| {
+                let set: Vec<Value> = (adjustment.parts.iter())
+                    .filter_map(|name| match &with.parts()[name].kind {
+                        PartKind::Resistor { resistance, .. } => Some(json!([name, resistance.0])),
+                        PartKind::Autoformer { .. } => Some(json!([name, null, pad.ratio()])),
+                        _ => None,
+                    })
+                    .collect();
+                json!({ "level_db": step.level_db, "set": set })
+            })
+        });
+        json!({ "driver": adjustment.driver, "parts": adjustment.parts, "steps": steps.collect::<Vec<_>>() })
+    });
+    json!(pads.collect::<Vec<_>>())
 }
 
 pub(super) const NAME: (&str, &str) = ("pads", "Pads");
@@ -138,20 +145,25 @@ fn table(adjustment: &Adjustment) -> Markup {
     let columns = Columns {
         tap: has(Pad::ratio),
         series: has(Pad::series_ohm),
-        shunt: has(Pad::shunt_ohm),
+        // A step of an autoformer may need a shunt where the design has none.
+        shunt: has(Pad::shunt_ohm)
+            || (adjustment.steps.iter())
+                .filter_map(|step| step.candidate.as_ref())
+                .any(|candidate| candidate.shunt.is_some()),
     };
     html! {
-        div.scroll tabindex="0" role="region" aria-label={ "Pad of " (adjustment.driver) } {
+        div.scroll tabindex="0" role="group" aria-label={ "Pad of " (adjustment.driver) } {
             table {
                 caption { span { strong { (adjustment.driver) } ": " (adjustment.parts.join(" and ")) } }
                 thead { tr {
                     th scope="col" { "Level" }
+                    th.number scope="col" { "Really" }
                     @if columns.tap { th.number scope="col" { "Tap" } }
                     @if columns.series { th.number scope="col" { "In series" } }
                     @if columns.shunt { th.number scope="col" { "Shunt" } }
-                    th.number scope="col" { "Attenuation" }
-                    th.number scope="col" { "Filter sees" }
                     th.number scope="col" { "Heat" }
+                    th.number.minor scope="col" { "Attenuation" }
+                    th.number.minor scope="col" { "Filter sees" }
                 } }
                 tbody { @for step in &adjustment.steps { (row(adjustment, step, columns)) } }
             }
@@ -169,21 +181,27 @@ struct Columns {
 
 fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
     let Columns { tap, series, shunt } = columns;
-    let turns = |pad: Pad| format!("{:.0} %", 100.0 * pad.ratio().unwrap_or(1.0));
+    let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
+    let really = match (step.change_db, step.design) {
+        (_, true) => "0.0 dB".to_owned(),
+        (Some(change_db), _) => format!("{change_db:+.1} dB").replace('-', "−"),
+        (None, _) => "–".to_owned(),
+    };
     let level = match step.design {
         true => "design".to_owned(),
         false => format!("{:+.0} dB", step.level_db).replace('-', "−"),
     };
     let figures = |study: &Study, heat: &PadHeat| {
         html! {
-            td.number { (format!("{:.1} dB", study.mean_db)) }
-            td.number { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
             td.number { (watts(heat.hottest_w())) }
+            td.number.minor { (format!("{:.1} dB", study.mean_db)) }
+            td.number.minor { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
         }
     };
     html! {
         tr {
             th scope="row" { (level) }
+            td.number { (really) }
             @match (&step.candidate, step.design) {
                 (Some(Candidate { series: a, shunt: b, study, heat, .. }), _) => {
                     @if tap { td.number { (turns(study.pad)) } }
@@ -195,7 +213,7 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
                     @let pad = adjustment.design.pad;
                     @if tap { td.number { (turns(pad)) } }
                     @if series { td.number { (ohm(pad.series_ohm().unwrap_or_default())) } }
-                    @if shunt { td.number { (ohm(pad.shunt_ohm().unwrap_or_default())) } }
+                    @if shunt { td.number { (pad.shunt_ohm().map_or_else(|| "none".to_owned(), ohm)) } }
                     (figures(&adjustment.design, &adjustment.heat))
                 }
                 (None, false) => {

@@ -3,12 +3,12 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use netlist::project::Project;
 use netlist::quantity::Hertz;
-use serde_json::json;
+use serde_json::{Value, json};
 use solver::judge::{Finding, Severity};
 use solver::search::REFERENCE_V;
 
-use super::{Report, about, build};
-use crate::picture::{AxisSide, Chart, Curve, Ink, Layout, palette};
+use super::{Report, about, build, glance, live, trade_off};
+use crate::picture::{AxisSide, Chart, Curve, Ink, palette};
 use crate::wishes;
 
 /// Nothing is fetched, whatever a name in the project may look like.
@@ -51,18 +51,23 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                 meta http-equiv="Content-Security-Policy" content=(POLICY);
                 meta name="color-scheme" content="light dark";
                 title { (title) ": bench sheet" }
-                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) }
+                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) (PreEscaped(REPORT_STYLE)) (PreEscaped(running_head(report, &title))) }
             }
             body {
                 a.skip href="#before" { "To the cautions" }
                 header { (head(report, &title)) }
                 main {
-                    (before(report))
+                    (glance::glance(report))
+                    section id="change" aria-labelledby="change-heading" hidden="hidden" {
+                        h2 id="change-heading" { "Change a value" }
+                        div.content {}
+                    }
                     (figures(report))
                     (costs(report))
                     (curves(report))
-                    (drawing(report))
                     (build::sections(report))
+                    @if report.made.proposed.len() > 1 { (trade_off::trade_off(&report.made.proposed)) }
+                    (glance::findings(report))
                     (about::section(report))
                 }
                 (script(report))
@@ -73,6 +78,32 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
 
 /// The style sheet of every page.
 pub(crate) const STYLE: &str = include_str!("style.css");
+
+/// The style of what only the report has.
+const REPORT_STYLE: &str = include_str!("report.css");
+
+/// What stands on every printed sheet, so that a loose one tells where it belongs and whether there is a danger.
+fn running_head(report: &Report<'_>, title: &str) -> String {
+    let text = |words: &str| {
+        let mut quoted = String::from("\"");
+        for c in words.chars() {
+            match c {
+                // Written as numbers: nothing of a name can end the text or the element.
+                '"' | '\\' | '<' | '>' | '&' => quoted += &format!("\\{:x} ", c as u32),
+                c if c.is_control() => quoted.push(' '),
+                c => quoted.push(c),
+            }
+        }
+        quoted + "\""
+    };
+    format!(
+        "@media print{{@page{{@top-left{{content:{}}}@top-right{{content:{}}}@bottom-left{{content:{}}}\
+         @bottom-right{{content:counter(page) \" of \" counter(pages)}}}}}}",
+        text(title),
+        text(&glance::counts(report)),
+        text(&report.file),
+    )
+}
 
 /// A section with its name in the margin.
 pub(crate) fn section(id: &str, name: &str, content: Markup) -> Markup {
@@ -88,6 +119,11 @@ pub(crate) fn section(id: &str, name: &str, content: Markup) -> Markup {
 /// A cell of a plate: a small word and what it says.
 fn cell(word: &str, content: impl maud::Render) -> Markup {
     html! { div { dt { (word) } dd { (content) } } }
+}
+
+/// The same for a figure that follows when a value is changed.
+fn live_cell(word: &str, figure: &str, content: impl maud::Render) -> Markup {
+    html! { div data-figure=(figure) { dt { (word) } dd { (content) } } }
 }
 
 fn title(report: &Report<'_>) -> String {
@@ -115,13 +151,20 @@ fn head(report: &Report<'_>, title: &str) -> Markup {
 }
 
 fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut sections = vec![("before", "Cautions"), ("figures", "Figures")];
+    let mut sections = vec![
+        ("before", "At a glance"),
+        ("drawing", "Drawing"),
+        ("figures", "Figures"),
+    ];
     if !report.made.costs.is_empty() {
         sections.push(("costs", "Wishes"));
     }
-    sections.extend([("curves", "Curves"), ("drawing", "Drawing")]);
+    sections.push(("curves", "Curves"));
     sections.extend(build::names(report));
-    sections.push(("about", "Data"));
+    if report.made.proposed.len() > 1 {
+        sections.push(trade_off::NAME);
+    }
+    sections.extend([("findings", "Cautions in full"), ("about", "Data")]);
     sections
 }
 
@@ -166,37 +209,12 @@ fn amplifier(project: &Project) -> String {
     words.join(", ")
 }
 
-fn severity(finding: &Finding) -> (&'static str, &'static str) {
+pub(super) fn severity(finding: &Finding) -> (&'static str, &'static str) {
     match finding.severity {
         Severity::Danger => ("danger", "Danger"),
         Severity::Caution => ("caution", "Caution"),
         Severity::Note => ("note", "Note"),
     }
-}
-
-fn before(report: &Report<'_>) -> Markup {
-    let findings = report.facts.check.findings.iter();
-    let (notes, urgent): (Vec<&Finding>, Vec<&Finding>) =
-        findings.partition(|finding| finding.severity == Severity::Note);
-    section(
-        "before",
-        "Before you build or connect",
-        html! {
-            @if urgent.is_empty() {
-                p { "Nothing stands against this design. What holds for every loudspeaker is below." }
-            }
-            (list(&urgent))
-            h3 { "Always" }
-            ul.always {
-                @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } }
-            }
-            p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
-            @if !notes.is_empty() {
-                h3 { "Good to know" }
-                (list(&notes))
-            }
-        },
-    )
 }
 
 pub(crate) fn list(findings: &[&Finding]) -> Markup {
@@ -213,7 +231,7 @@ pub(crate) fn list(findings: &[&Finding]) -> Markup {
 }
 
 /// A message as a sentence.
-fn sentence(message: &str) -> String {
+pub(super) fn sentence(message: &str) -> String {
     let mut letters = message.chars();
     let first = letters.next().map(|c| c.to_uppercase().to_string());
     let mut text = first.unwrap_or_default() + letters.as_str();
@@ -252,19 +270,19 @@ fn figures(report: &Report<'_>) -> Markup {
             dl.plate.large {
                 @if let Ok(reached) = &facts.check.assessment {
                     @let figures = &reached.figures;
-                    (cell("Level", html! { (format!("{:.1}", figures.level_db)) " dB"
+                    (live_cell("Level", "level", html! { (format!("{:.1}", figures.level_db)) " dB"
                         small { "SPL at " (REFERENCE_V) " V" } }))
-                    (cell("Flatness", html! { (format!("{:.2}", figures.rms_db)) " dB" small { "rms, "
+                    (live_cell("Flatness", "flat", html! { (format!("{:.2}", figures.rms_db)) " dB" small { "rms, "
                         (format!("{:.3} to {:.3}", report.project.aim.from, report.project.aim.to)) } }))
-                    (cell("Farthest off", html! { (format!("{:.2}", figures.max_db)) " dB"
+                    (live_cell("Largest error", "most", html! { (format!("{:.2}", figures.max_db)) " dB"
                         small { "at " (format!("{:.3}", Hertz(figures.max_at_hz))) } }))
                 }
                 @if let Some(load) = load {
-                    (cell("Least load", html! { (format!("{:.2}", load.least_ohm)) " Ω"
+                    (live_cell("Least load", "load", html! { (format!("{:.2}", load.least_ohm)) " Ω"
                         small { "at " (format!("{:.3}", Hertz(load.at_hz))) ", "
                             (format!("{:.0}°", load.phase_deg).replace('-', "−")) } }))
-                    (cell("Heats as", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
-                        small { "least equivalent peak dissipation resistance" } }))
+                    (live_cell("Least EPDR", "epdr", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
+                        small { "equivalent peak dissipation resistance" } }))
                 }
                 @if let Ok(tolerance) = &facts.check.tolerance {
                     (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
@@ -278,15 +296,15 @@ fn figures(report: &Report<'_>) -> Markup {
                         thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off" } } }
                         tbody { @for way in &facts.ways { tr {
                             th scope="row" { (way.driver) }
-                            td.number { (way.match_db.map(|db| format!("{db:.2} dB")).unwrap_or_default()) }
+                            td.number data-match=(way.driver) { (way.match_db.map(|db| format!("{db:.2} dB")).unwrap_or_default()) }
                         } } }
                     }
                     table {
                         caption { span { "Phase between the ways, half an octave to both sides" } }
                         thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean" } } }
-                        tbody { @for (crossover, found) in reached.job.crossovers.iter().zip(&reached.figures.crossovers) { tr {
+                        tbody { @for (number, (crossover, found)) in reached.job.crossovers.iter().zip(&reached.figures.crossovers).enumerate() { tr {
                             th scope="row" { (format!("{:.3}", crossover.frequency)) }
-                            td.number { (format!("{:.0}°", found.phase_match_deg)) }
+                            td.number data-phase=(number) { (format!("{:.0}°", found.phase_match_deg)) }
                         } } }
                     }
                 }
@@ -316,9 +334,7 @@ fn curves(report: &Report<'_>) -> Markup {
         "curves",
         "Curves",
         html! {
-            p { "The amplifier gives " (REFERENCE_V) " V open circuit. Levels are those "
-                (match report.project.listener { Some(_) => "at the listener.", None => "at 1 m, on the axis." }) }
-            @for chart in &report.charts { (figure(chart)) }
+            (glance::more_curves(report))
             (values(report))
         },
     )
@@ -329,8 +345,7 @@ pub(crate) fn figure(chart: &Chart) -> Markup {
     html! {
         figure.curves id=(chart.id) aria-labelledby=(heading) {
             h3 id=(heading) { (chart.title) }
-            div.wide { (PreEscaped(chart.inline(Layout::Wide))) }
-            div.narrow { (PreEscaped(chart.inline(Layout::Narrow))) }
+            (glance::both(chart))
         }
     }
 }
@@ -351,7 +366,7 @@ fn values(report: &Report<'_>) -> Markup {
     html! {
         details {
             summary { "The curves as a table" }
-            div.scroll tabindex="0" role="region" aria-label="Table of the curves" {
+            div.scroll tabindex="0" role="group" aria-label="Table of the curves" {
                 table {
                     caption { span { "Levels in dB SPL; – is below 0 dB" } }
                     thead { tr {
@@ -376,30 +391,17 @@ fn values(report: &Report<'_>) -> Markup {
     }
 }
 
-fn drawing(report: &Report<'_>) -> Markup {
-    section(
-        "drawing",
-        "Drawing",
-        html! {
-            div.scroll.sheet tabindex="0" role="region" aria-label="Drawing of the network" {
-                (PreEscaped(report.drawing()))
-            }
-            p.quiet { "Wires that cross without a dot are not joined. A + at a driver is its positive terminal." }
-        },
-    )
-}
-
 /// Values for the pointer and the keys, and the script that shows them.
 fn script(report: &Report<'_>) -> Markup {
-    let charts: serde_json::Map<String, serde_json::Value> = (report.charts.iter())
+    let charts: serde_json::Map<String, Value> = (report.charts.iter())
         .map(|chart| {
-            let mut curves: Vec<&Curve> = (chart.curves.iter())
-                .filter(|curve| curve.values.len() == report.facts.f_hz.len())
+            let mut curves: Vec<(usize, &Curve)> = (chart.curves.iter().enumerate())
+                .filter(|(_, curve)| curve.values.len() == report.facts.f_hz.len() && !curve.name.is_empty())
                 .collect();
             // The whole before its parts.
-            curves.sort_by_key(|curve| curve.ink != Ink::Sum);
-            let curves: Vec<serde_json::Value> = (curves.into_iter())
-                .map(|curve| {
+            curves.sort_by_key(|(_, curve)| curve.ink != Ink::Sum);
+            let curves: Vec<Value> = (curves.into_iter())
+                .map(|(number, curve)| {
                     let axis = match curve.side {
                         AxisSide::Left => &chart.left,
                         AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
@@ -409,17 +411,36 @@ fn script(report: &Report<'_>) -> Markup {
                     // A hundredth is finer than any picture; what is no number is null.
                     let round = |v: &f64| (*v * 100.0).round() / 100.0;
                     let values: Vec<f64> = curve.values.iter().map(round).collect();
-                    json!({ "name": curve.name, "unit": unit, "values": values })
+                    json!({ "name": curve.name, "unit": unit, "curve": number, "key": key(curve.ink), "right": curve.side == AxisSide::Right, "values": values })
                 })
                 .collect();
             (chart.id.clone(), json!(curves))
         })
         .collect();
-    let data = json!({ "f": report.facts.f_hz, "charts": charts });
+    // Without it the page is as without script: what the program computed.
+    let compute = live::data(report).unwrap_or(Value::Null);
+    let data = json!({ "f": report.facts.f_hz, "charts": charts, "compute": compute });
     // Nothing in the data can end the element.
     let data = data.to_string().replace('<', "\\u003c");
     html! {
         script type="application/json" id="data" { (PreEscaped(data)) }
-        script { (PreEscaped(include_str!("script.js"))) }
+        script { (PreEscaped(whole_script())) }
     }
+}
+
+/// What a curve is to the script.
+fn key(ink: Ink) -> String {
+    match ink {
+        Ink::Way(number) => format!("way{number}"),
+        Ink::Sum => "sum".to_owned(),
+        Ink::Second => "second".to_owned(),
+        Ink::Target(_) | Ink::Limit | Ink::Whole(_) => String::new(),
+    }
+}
+
+/// All files of the script as one function, so that none of its names is the page's.
+fn whole_script() -> String {
+    let files = live::COMPUTE.iter().chain(&live::PAGE);
+    let files: String = files.copied().collect();
+    format!("(function () {{\n'use strict';\n{files}\n}}());")
 }

@@ -2,8 +2,12 @@
 
 use netlist::network::{Joined, Network, Part, PartKind};
 use netlist::project::{CatalogueItem, Stock, StockKind};
-use netlist::quantity::{Amperes, Fraction, Ohms, Volts, Watts};
+use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
+use solver::judge::{PartStress, Rating};
 use solver::search::stock_kind;
+
+use super::pieces::letter;
+use crate::words::tap_words;
 
 /// Values closer than this, as a share, are one and the same part of a list.
 const SAME_VALUE: f64 = 1e-6;
@@ -15,11 +19,12 @@ pub(crate) struct Line {
     pub(crate) parts: Vec<String>,
     pub(crate) what: &'static str,
     pub(crate) value: String,
+    value_si: f64,
     pub(crate) tolerance: Option<String>,
     /// DCR or ESR.
     pub(crate) loss: Option<String>,
-    /// Rating to buy, or to look for.
-    pub(crate) rating: Option<String>,
+    /// What it must be rated for, in the unit of its kind.
+    pub(crate) needed: Option<Needed>,
     /// Name in the builder's list.
     pub(crate) item: Option<String>,
     /// Price of one piece.
@@ -37,10 +42,67 @@ impl Line {
     }
 }
 
+/// A rating that is needed, and the one that the stock's part has.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(crate) struct Needed {
+    kind: StockKind,
+    least: Option<f64>,
+    sold: Option<f64>,
+}
+
+impl Needed {
+    /// `20 W` where the stock's part is enough, `30 W` with a word where it is not.
+    pub(crate) fn words(self) -> String {
+        match (self.least, self.sold) {
+            (Some(least), Some(sold)) if sold < least => {
+                format!(
+                    "{}, not the stock's {}",
+                    rated(self.kind, least),
+                    rated(self.kind, sold)
+                )
+            }
+            (_, Some(sold)) => rated(self.kind, sold),
+            (Some(least), None) => match self.kind {
+                // Without a core a coil bears any current that is played through it.
+                StockKind::Inductor => format!("{} if cored", rated(self.kind, least)),
+                _ => rated(self.kind, least),
+            },
+            (None, None) => String::new(),
+        }
+    }
+
+    fn with(self, other: Self) -> Self {
+        let most = |a: Option<f64>, b: Option<f64>| match (a, b) {
+            (Some(a), Some(b)) => Some(a.max(b)),
+            (a, b) => a.or(b),
+        };
+        Self {
+            kind: self.kind,
+            least: most(self.least, other.least),
+            sold: most(self.sold, other.sold),
+        }
+    }
+}
+
+/// One thing to ask for: all pieces of one kind, value and name.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Item {
+    pub(crate) what: &'static str,
+    pub(crate) value: String,
+    value_si: f64,
+    pub(crate) name: Option<String>,
+    pub(crate) needed: Option<Needed>,
+    /// For one loudspeaker.
+    pub(crate) count: usize,
+    pub(crate) price: Option<f64>,
+}
+
 /// The pieces of one loudspeaker, and how parts are made of several.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct Purchase {
     pub(crate) lines: Vec<Line>,
+    /// Lines of `lines` that are one thing to ask for at the counter.
+    pub(crate) shopping: Vec<Item>,
     /// `C1 is 22 µF and 4.7 µF side by side`.
     pub(crate) together: Vec<String>,
     /// Price of all pieces with a price, and how many have none.
@@ -49,16 +111,17 @@ pub(crate) struct Purchase {
 }
 
 impl Purchase {
-    /// Pieces of a network; `rating` says what a part must survive, where that was worked out.
-    pub(crate) fn new(
-        network: &Network,
-        stock: &Stock,
-        rating: &dyn Fn(&str) -> Option<String>,
-    ) -> Self {
+    /// Pieces of a network; `stressed` says what its parts must survive, where that was worked out.
+    pub(crate) fn new(network: &Network, stock: &Stock, stressed: &[PartStress]) -> Self {
         let mut purchase = Self::default();
         for (name, part) in network.parts() {
-            purchase.add(name, part, stock, rating(name));
+            let stress = stressed.iter().find(|stress| stress.part == *name);
+            let least = stress.and_then(|stress| stress.buy).map(|buy| match buy {
+                Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
+            });
+            purchase.add(name, part, stock, least);
         }
+        purchase.merge();
         for line in &purchase.lines {
             match line.price {
                 Some(price) => purchase.price += price * line.parts.len() as f64,
@@ -68,7 +131,43 @@ impl Purchase {
         purchase
     }
 
-    fn add(&mut self, name: &str, part: &Part, stock: &Stock, rating: Option<String>) {
+    /// Puts together what is one thing to buy, whatever each of its places asks of it.
+    fn merge(&mut self) {
+        for line in &self.lines {
+            let alike = self.shopping.iter_mut().find(|item| {
+                (item.what, &item.value, &item.name) == (line.what, &line.value, &line.item)
+            });
+            match alike {
+                Some(item) => {
+                    item.count += line.parts.len();
+                    item.needed = match (item.needed, line.needed) {
+                        (Some(a), Some(b)) => Some(a.with(b)),
+                        (a, b) => a.or(b),
+                    };
+                }
+                None => self.shopping.push(Item {
+                    what: line.what,
+                    value: line.value.clone(),
+                    value_si: line.value_si,
+                    name: line.item.clone(),
+                    needed: line.needed,
+                    count: line.parts.len(),
+                    price: line.price,
+                }),
+            }
+        }
+        // As it lies in the shop.
+        let place = |what: &str| {
+            ["resistor", "capacitor", "inductor"]
+                .iter()
+                .position(|one| *one == what)
+        };
+        (self.shopping).sort_by(|a, b| {
+            (place(a.what).cmp(&place(b.what))).then(a.value_si.total_cmp(&b.value_si))
+        });
+    }
+
+    fn add(&mut self, name: &str, part: &Part, stock: &Stock, least: Option<f64>) {
         let Some(kind) = stock_kind(&part.kind) else {
             if let PartKind::Autoformer {
                 inductance,
@@ -77,16 +176,19 @@ impl Purchase {
                 ..
             } = &part.kind
             {
-                let taps: Vec<String> = (taps.iter())
-                    .map(|tap| format!("{}", Fraction(tap.ratio)))
-                    .collect();
+                let taps: Vec<String> = taps.iter().map(|tap| tap_words(tap.ratio)).collect();
                 self.lines.push(Line {
                     parts: vec![name.to_owned()],
                     what: "autoformer",
-                    value: format!("{inductance}, taps at {} of the turns", taps.join(", ")),
+                    value_si: inductance.0,
+                    value: format!("{inductance}, taps at {}", taps.join(", ")),
                     tolerance: part.tolerance.map(|t| t.to_string()),
                     loss: Some(ohm(*dcr)),
-                    rating,
+                    needed: least.map(|least| Needed {
+                        kind: StockKind::Inductor,
+                        least: Some(least),
+                        sold: part.current.map(Quantity::si),
+                    }),
                     item: None,
                     price: None,
                 });
@@ -121,8 +223,16 @@ impl Purchase {
             let tolerance = (part.tolerance)
                 .or(item.and_then(|item| item.tolerance))
                 .or(stock.range(kind).tolerance);
-            let stated = item.and_then(|item| item.rating).map(|r| rated(kind, r));
-            let power = part.power.filter(|_| kind == StockKind::Resistor);
+            let own = match kind {
+                StockKind::Resistor => part.power.map(Quantity::si),
+                StockKind::Capacitor => part.voltage.map(Quantity::si),
+                StockKind::Inductor => part.current.map(Quantity::si),
+            };
+            let sold = own.or(item.and_then(|item| item.rating)).or(stock
+                .range(kind)
+                .power
+                .map(Quantity::si)
+                .filter(|_| kind == StockKind::Resistor));
             let loss = match kind {
                 StockKind::Resistor => None,
                 _ if several => item.and_then(|item| item.loss),
@@ -136,12 +246,10 @@ impl Purchase {
                 }],
                 what: kind.word(),
                 value: kind.show(value),
+                value_si: value,
                 tolerance: tolerance.map(|t| t.to_string()),
                 loss: loss.filter(|loss| loss.0 > 0.0).map(ohm),
-                rating: rating
-                    .clone()
-                    .or(stated)
-                    .or(power.map(|power| power.to_string())),
+                needed: (least.is_some() || sold.is_some()).then_some(Needed { kind, least, sold }),
                 item: item.map(|item| item.name.clone()),
                 price: item.and_then(|item| item.price),
             };
@@ -163,10 +271,6 @@ impl Purchase {
 fn ohm(loss: Ohms) -> String {
     let digits = if loss.0 < 10.0 { 2 } else { 1 };
     format!("{:.digits$} Ω", loss.0)
-}
-
-fn letter(i: usize) -> char {
-    char::from(b'a' + (i % 26) as u8)
 }
 
 fn rated(kind: StockKind, rating: f64) -> String {
@@ -219,7 +323,7 @@ mod tests {
         .unwrap();
         let project = netlist::project::load(&file).unwrap().project;
         let network = project.network.clone().unwrap();
-        Purchase::new(&network, &project.stock, &|_| None)
+        Purchase::new(&network, &project.stock, &[])
     }
 
     #[test]
@@ -233,12 +337,37 @@ mod tests {
         assert_eq!(found.lines.len(), 2, "{found:#?}");
         let resistors = &found.lines[0];
         assert_eq!(resistors.parts, ["R1", "R2"]);
-        assert_eq!(resistors.rating.as_deref(), Some("20 W"));
+        assert_eq!(resistors.needed.unwrap().words(), "20 W");
         assert_eq!(resistors.item.as_deref(), Some("wire-wound ten"));
         assert!((found.price - 2.5).abs() < 1e-9);
         assert_eq!((found.without_price, found.pieces()), (1, 3));
         assert_eq!(found.lines[1].tolerance.as_deref(), Some("5 %"));
         assert_eq!(found.lines[1].loss.as_deref(), Some("0.02 Ω"));
+    }
+
+    #[test]
+    fn the_shopping_list_has_one_line_for_one_thing_and_the_rating_that_is_needed() {
+        let found = purchase(
+            "R1 = { resistor = \"10 ohm\", between = [\"in\", \"a\"] }\n\
+             R2 = { resistor = \"10 ohm\", between = [\"a\", \"gnd\"], power = \"50 W\" }\n\
+             C1 = { capacitor = \"20 uF\", between = [\"in\", \"a\"], made_of = { parallel = [\"10 uF\", \"10 uF\"] } }\n\
+             C2 = { capacitor = \"10 uF\", between = [\"a\", \"gnd\"], esr = \"20 mohm\" }",
+            "catalogue = \"list.csv\"\ncapacitors = { series = \"E12\" }",
+        );
+        let listed: Vec<(&str, &str, usize)> = (found.shopping.iter())
+            .map(|item| (item.what, item.value.as_str(), item.count))
+            .collect();
+        assert_eq!(listed, [("resistor", "10 Ω", 2), ("capacitor", "10 µF", 3)]);
+        assert!(found.lines.len() > found.shopping.len(), "{found:#?}");
+        let kind = StockKind::Resistor;
+        for (least, sold, words) in [
+            (Some(5.0), Some(20.0), "20 W"),
+            (Some(30.0), Some(20.0), "30 W, not the stock's 20 W"),
+            (Some(10.0), None, "10 W"),
+            (None, Some(20.0), "20 W"),
+        ] {
+            assert_eq!(Needed { kind, least, sold }.words(), words);
+        }
     }
 
     #[test]

@@ -58,26 +58,26 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
                 ", and the worst steady tone of the same voltage. The loudspeaker takes "
                 (format!("{:.3}", Watts(stress.noise_power_w))) " of the noise."
             }
-            div.scroll tabindex="0" role="region" aria-label="Stress on parts" {
+            div.scroll tabindex="0" role="group" aria-label="Stress on parts" {
                 table {
                     caption { span { "Parts: what counts for each, as a bar of the rating to buy" } }
                     thead { tr {
                         th scope="col" { "Part" }
                         th.number scope="col" { "Noise heat" }
-                        th.number scope="col" { "Peak voltage" }
-                        th.number scope="col" { "Peak current" }
-                        th scope="col" { "Used of what to buy" }
                         th.number scope="col" { "Buy" }
+                        th scope="col" { "Share of rating" }
                         th.number scope="col" { "Stated" }
+                        th.number.minor scope="col" { "Peak, V" }
+                        th.number.minor scope="col" { "Peak, A" }
                     } }
                     tbody { @for (part, buy) in bought { tr {
                         th scope="row" { (part.part) }
                         td.number { (watts(part.noise.power_w)) }
-                        td.number { (format!("{:.1} V", part.peak_v())) }
-                        td.number { (format!("{:.2} A", part.peak_a())) }
-                        td { (bar(part.largest_share * counts(part, buy) / size(buy), part.rated.map(|r| part.largest_share * size(r) / size(buy)), &part.part)) }
                         td.number { (rating(buy)) @if part.pieces > 1 { small { "each of " (part.pieces) } } }
+                        td { (bar(part.largest_share * counts(part, buy) / size(buy), part.rated.map(|r| part.largest_share * size(r) / size(buy)), &part.part)) }
                         td.number { (part.rated.map(rating).unwrap_or_else(|| "–".into())) }
+                        td.number.minor { (format!("{:.1}", part.peak_v())) }
+                        td.number.minor { (format!("{:.2}", part.peak_a())) }
                     } } }
                 }
             }
@@ -87,14 +87,14 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
             p.quiet { "Resistors are bought for twice the power that they turn to heat, capacitors for twice the peak voltage, coils "
                 "with a core for 1.3 times the peak current (common practice). The current of a coil matters where it has a core; an "
                 "air coil bears it. A stroke across a bar is the rating that the design states." }
-            div.scroll tabindex="0" role="region" aria-label="Stress on drivers" {
+            div.scroll tabindex="0" role="group" aria-label="Stress on drivers" {
                 table {
                     caption { span { "Drivers" } }
                     thead { tr {
                         th scope="col" { "Driver" }
                         th.number scope="col" { "Noise power" }
                         th.number scope="col" { "Peak voltage" }
-                        th scope="col" { "Used of its rating" }
+                        th scope="col" { "Share of rating" }
                         th.number scope="col" { "Rated" }
                         th.number scope="col" { "At its resonance" }
                     } }

@@ -14,6 +14,7 @@ mod mistakes;
 mod pad;
 mod pad_findings;
 mod pad_mistakes;
+mod page_computes;
 mod process;
 mod readme;
 mod report;

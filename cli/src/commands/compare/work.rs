@@ -250,7 +250,7 @@ fn bill(project: &Project) -> Bill {
     let Some(network) = &project.network else {
         return Bill::default();
     };
-    let bought = Purchase::new(network, &project.stock, &|_| None);
+    let bought = Purchase::new(network, &project.stock, &[]);
     let priced = bought.without_price == 0 && bought.pieces() > 0;
     let copper_kg: f64 = (sheets(project, network).iter())
         .map(|sheet| sheet.coil.copper_mass_kg)

@@ -81,7 +81,7 @@ pub(crate) fn run(
             };
             let settled = settled(&outcome);
             let text = target.text(&args.source, &loaded, written, settled.as_ref())?;
-            let page = page::page(args, &loaded, &outcome, pick, &costs, &target.path)?;
+            let page = page::page(args, &loaded, &outcome, pick, &costs, &target.path, &text)?;
             Some((target, text, page))
         }
         None => None,

@@ -9,7 +9,7 @@ use solver::search::Outcome;
 use crate::args::Design;
 use crate::commands::report;
 use crate::failure::Failure;
-use crate::report::{Made, Report};
+use crate::report::{Made, Proposed, Report, Template};
 
 /// What is known of values from the stock.
 const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker comes as near to its aim as \
@@ -24,6 +24,7 @@ pub(super) fn page(
     pick: usize,
     costs: &[WishCost],
     design: &Path,
+    text: &str,
 ) -> Result<String, Failure> {
     let chosen = &outcome.proposals[pick - 1];
     let ideal = &chosen.ideal_figures;
@@ -42,6 +43,14 @@ pub(super) fn page(
         snapping: (!args.ideal).then(|| SNAPPING.to_owned()),
         costs: costs.to_vec(),
         ideal_db: (!args.ideal).then_some([ideal.rms_db, ideal.max_db]),
+        proposed: (outcome.proposals.iter().enumerate())
+            .map(|(i, proposal)| Proposed {
+                parts: proposal.part_count(),
+                rms_db: proposal.figures.rms_db,
+                taken: i + 1 == pick,
+            })
+            .collect(),
+        template: None,
     };
     let designed = Project {
         network: Some(if args.ideal {
@@ -52,6 +61,11 @@ pub(super) fn page(
         ..outcome.project.clone()
     };
     let name = report::name(design);
+    let network = designed.network.as_ref();
+    let made = Made {
+        template: network.and_then(|network| Template::new(text, loaded.form, network)),
+        ..made
+    };
     let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {
         message: format!("{}: {error}", loaded.path.display()),
         help: "change the brief as said above".to_owned(),

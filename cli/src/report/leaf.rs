@@ -1,0 +1,132 @@
+//! The bench leaf: one A4 sheet for the soldering iron and the first switch-on.
+
+use maud::{Markup, PreEscaped, html};
+use netlist::network::{Network, PartKind};
+use netlist::quantity::Hertz;
+
+use super::Report;
+use super::page::section;
+use super::pieces::{Piece, pieces_of};
+use super::wiring::{Joint, joints};
+
+/// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.
+const FIRST_HZ: [f64; 5] = [50.0, 200.0, 1e3, 5e3, 15e3];
+
+/// What may be off at the first measurement, as a share: the tolerance of parts and drivers (common practice).
+const MAY_BE_OFF: &str = "15 %";
+
+pub(super) const NAME: (&str, &str) = ("leaf", "Bench leaf");
+
+pub(super) fn leaf(report: &Report<'_>) -> Markup {
+    let joints = joints(report.network);
+    let (drawing, wide) = report.drawing_with_losses();
+    section(
+        NAME.0,
+        NAME.1,
+        html! {
+            p { "One sheet for the bench. Every line of the joints is one joint: all ends named in it meet. Tick it off when it is "
+                "soldered, and write down what each part measures before it goes in." }
+            div.leaf-drawing.wide-drawing[wide] {
+                div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(drawing)) }
+            }
+            div.leaf-tables {
+                (parts(report))
+                (wires(&joints))
+                (first(report))
+            }
+            (swapped(report.network))
+        },
+    )
+}
+
+fn parts(report: &Report<'_>) -> Markup {
+    let pieces: Vec<Piece> = (report.network.parts().iter())
+        .flat_map(|(name, part)| pieces_of(name, part))
+        .collect();
+    html! {
+        table.leaf-parts {
+            caption { span { "Parts" } }
+            thead { tr {
+                th scope="col" { "Part" }
+                th.number scope="col" { "Value" }
+                th.number scope="col" { "Ω" }
+                th.blank scope="col" { "Measured" }
+            } }
+            tbody { @for piece in &pieces { tr {
+                th scope="row" { (piece.name) }
+                td.number { (piece.value) }
+                td.number { (piece.loss_ohm.filter(|ohm| *ohm > 0.0).map(|ohm| format!("{ohm:.2}")).unwrap_or_default()) }
+                td.blank {}
+            } } }
+        }
+    }
+}
+
+fn wires(joints: &[Joint]) -> Markup {
+    html! {
+        table.joints {
+            caption { span { (joints.len()) " joints" } }
+            thead { tr {
+                th scope="col" { "Node" }
+                th scope="col" { "Joins" }
+                th scope="col" { "Done" }
+                th.blank scope="col" { "Measured" }
+            } }
+            tbody { @for joint in joints { tr {
+                th scope="row" { (joint.node) }
+                td {
+                    @if let Some(remark) = &joint.remark { span.terminal { (remark) } " " }
+                    @for end in &joint.ends { span.end { (end) } " " }
+                }
+                td { input type="checkbox" data-keep={ "joint " (joint.node) } aria-label={ "node " (joint.node) " is soldered" }; }
+                td.blank {}
+            } } }
+        }
+    }
+}
+
+/// What a meter must show at the terminals before an amplifier is connected.
+fn first(report: &Report<'_>) -> Markup {
+    let facts = &report.facts;
+    let direct = (facts.check.load.as_ref()).and_then(|load| load.direct_current_ohm);
+    html! {
+        table.first {
+            caption { span { "At the terminals, before the first switch-on" } }
+            thead { tr {
+                th scope="col" { "At" }
+                th.number scope="col" { "Expected, Ω" }
+                th.blank scope="col" { "Measured" }
+            } }
+            tbody {
+                tr {
+                    th scope="row" { "direct current" }
+                    td.number { (direct.map(|ohm| format!("{ohm:.2}")).unwrap_or_else(|| "open".into())) }
+                    td.blank {}
+                }
+                @for f_hz in FIRST_HZ {
+                    @let ohm = facts.load_ohm[facts.nearest(f_hz)];
+                    tr {
+                        th scope="row" { (format!("{:.3}", Hertz(f_hz))) }
+                        td.number { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
+                        td.blank {}
+                    }
+                }
+            }
+        }
+        p.quiet.first-note { "Amplifier off, drivers connected. More than " (MAY_BE_OFF) " off (common practice): look for a wrong part or joint before "
+            "anything is switched on. Capacitors may hold a charge." }
+    }
+}
+
+fn swapped(network: &Network) -> Markup {
+    let swapped: Vec<&str> = (network.parts().iter())
+        .filter(|(_, part)| matches!(part.kind, PartKind::Driver { inverted: true, .. }))
+        .map(|(name, _)| name.as_str())
+        .collect();
+    html! {
+        @if !swapped.is_empty() {
+            p { strong { "Swapped wires: " } (swapped.join(", "))
+                ". The drawing and the list above have it so already: the return goes to the driver's +." }
+        }
+    }
+}

@@ -1,0 +1,161 @@
+// The pictures: values under the pointer or the keys, and curves drawn anew.
+
+var page = JSON.parse(document.getElementById('data').textContent);
+var f = page.f;
+var pictures = [].slice.call(document.querySelectorAll('svg[data-chart]'));
+var reading = -1;
+
+function element(name, attributes, content) {
+  var made = document.createElement(name);
+  Object.keys(attributes || {}).forEach(function (key) { made.setAttribute(key, attributes[key]); });
+  [].concat(content === undefined ? [] : content).forEach(function (child) {
+    made.appendChild(typeof child === 'string' ? document.createTextNode(child) : child);
+  });
+  return made;
+}
+function drawn(name, attributes) {
+  var made = document.createElementNS(pictures[0].namespaceURI, name);
+  Object.keys(attributes).forEach(function (key) { made.setAttribute(key, attributes[key]); });
+  return made;
+}
+function valueWords(value, unit) {
+  if (value === null || !isFinite(value)) { return '–'; }
+  var places = unit === '°' ? 0 : unit === 'dB' ? 1 : 2;
+  var text = value.toFixed(places).replace('-', '−');
+  return unit === '°' ? text + unit : text + ' ' + unit;
+}
+function geometry(svg) {
+  var d = svg.dataset;
+  var scales = d.scales.split(',').map(function (text) { var s = text.split(' '); return { from: +s[0], to: +s[1], kind: s[2] }; });
+  return { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales };
+}
+function nearest(frequency) {
+  var step = Math.log(f[f.length - 1] / f[0]) / (f.length - 1);
+  return Math.max(0, Math.min(f.length - 1, Math.round(Math.log(frequency / f[0]) / step)));
+}
+function xOf(g, frequency) { return g.left + Math.log(frequency / g.from) / Math.log(g.to / g.from) * (g.right - g.left); }
+function yOf(g, scale, value) {
+  var share = scale.kind === 'log' ? Math.log(Math.max(value, 1e-6 * scale.from) / scale.from) / Math.log(scale.to / scale.from)
+    : (value - scale.from) / (scale.to - scale.from);
+  // What leaves the plot is cut there; it need not go far.
+  return g.bottom - Math.max(-1, Math.min(2, share)) * (g.bottom - g.top);
+}
+
+// A line through values at frequencies; broken where a value is no number and where an angle wraps.
+function line(svg, frequencies, values, right) {
+  var g = geometry(svg), scale = g.scales[right ? 1 : 0], stride = Math.max(1, Math.floor(frequencies.length * 1.8 / (g.right - g.left)));
+  var text = '', pen = 'M', before = NaN, turn = 0.5 * (scale.to - scale.from);
+  for (var i = 0; i < frequencies.length; i += stride) {
+    var value = values[i];
+    if (value === null || !isFinite(value)) { pen = 'M'; continue; }
+    if (scale.kind === 'turn' && Math.abs(value - before) > turn) { pen = 'M'; }
+    text += pen + Math.round(10 * xOf(g, frequencies[i])) / 10 + ' ' + Math.round(10 * yOf(g, scale, value)) / 10;
+    pen = 'L'; before = value;
+    if (i + stride >= frequencies.length && i < frequencies.length - 1) { i = frequencies.length - 1 - stride; }
+  }
+  return text;
+}
+
+// Reading of values.
+function read(i) {
+  reading = i;
+  pictures.forEach(function (svg) {
+    var mark = svg.querySelector('.cursor');
+    if (i < 0) { if (mark) { mark.remove(); } return; }
+    if (!mark) { mark = drawn('line', { 'class': 'cursor' }); svg.appendChild(mark); }
+    var g = geometry(svg), x = xOf(g, f[i]);
+    [['x1', x], ['x2', x], ['y1', g.top], ['y2', g.bottom]].forEach(function (pair) { mark.setAttribute(pair[0], pair[1]); });
+  });
+  document.querySelectorAll('.readout').forEach(function (readout) {
+    readout.textContent = '';
+    readout.classList.toggle('hint', i < 0);
+    if (i < 0) { readout.textContent = readout.dataset.hint; return; }
+    readout.appendChild(element('b', {}, hertz(f[i]) + ' '));
+    (page.charts[readout.dataset.chart] || []).forEach(function (curve) {
+      readout.appendChild(element('span', {}, curve.name + ' ' + valueWords(curve.values[i], curve.unit)));
+      readout.appendChild(document.createTextNode(' '));
+    });
+  });
+}
+function under(svg, event) {
+  var box = svg.getBoundingClientRect(), g = geometry(svg);
+  var x = (event.clientX - box.left) * svg.viewBox.baseVal.width / box.width;
+  return nearest(g.from * Math.pow(g.to / g.from, Math.max(0, Math.min(1, (x - g.left) / (g.right - g.left)))));
+}
+function readingKeys(event) {
+  var step = event.shiftKey ? 20 : 1, now = reading < 0 ? nearest(1000) : reading;
+  switch (event.key) {
+    case 'ArrowRight': read(Math.min(f.length - 1, now + step)); break;
+    case 'ArrowLeft': read(Math.max(0, now - step)); break;
+    case 'Home': read(0); break;
+    case 'End': read(f.length - 1); break;
+    case 'Escape': read(-1); break;
+    default: return;
+  }
+  event.preventDefault();
+}
+document.querySelectorAll('figure.curves').forEach(function (figure, number) {
+  var heading = figure.querySelector('h3').textContent;
+  var hint = number > 0 ? '' : 'Point at the curves, or move with the arrow keys, to read values.';
+  var readout = element('p', { 'class': 'readout hint', 'data-chart': figure.id, 'data-hint': hint }, hint);
+  figure.appendChild(readout);
+  figure.tabIndex = 0;
+  figure.setAttribute('role', 'group');
+  figure.addEventListener('keydown', readingKeys);
+  figure.addEventListener('focus', function () { readout.setAttribute('aria-live', 'polite'); if (reading < 0) { read(nearest(1000)); } });
+  figure.addEventListener('blur', function () { readout.removeAttribute('aria-live'); read(-1); });
+  figure.setAttribute('aria-label', heading + ': arrow keys move along the curves');
+  figure.removeAttribute('aria-labelledby');
+});
+pictures.forEach(function (svg) {
+  svg.addEventListener('pointermove', function (event) { read(under(svg, event)); });
+  svg.addEventListener('pointerdown', function (event) { read(under(svg, event)); });
+  // A finger that is lifted leaves the values to be read; a pointer that goes away takes them along.
+  svg.addEventListener('pointerleave', function (event) { if (event.pointerType === 'mouse') { read(-1); } });
+});
+document.addEventListener('pointerdown', function (event) {
+  if (reading >= 0 && event.target.closest && !event.target.closest('figure.curves')) { read(-1); }
+});
+
+// Curves that change. Only pictures in sight are drawn; the others when they come into sight.
+var inSight = new Set(), stale = new Set(), fresh = null;
+function redrawOne(svg) {
+  stale.delete(svg);
+  (page.charts[svg.dataset.chart] || []).forEach(function (curve) {
+    var path = svg.querySelector('[data-curve="' + curve.curve + '"]');
+    if (!path) { return; }
+    if (path.asDesigned === undefined) { path.asDesigned = path.getAttribute('d'); }
+    var ghost = path.ghost;
+    if (!fresh) {
+      path.setAttribute('d', path.asDesigned);
+      if (ghost) { ghost.remove(); path.ghost = null; }
+      return;
+    }
+    if (!ghost) {
+      path.ghost = drawn('path', { 'class': 'curve asdrawn', d: path.asDesigned });
+      path.parentNode.insertBefore(path.ghost, path.parentNode.firstChild);
+    }
+    path.setAttribute('d', line(svg, f, curve.values, curve.right));
+  });
+  svg.querySelectorAll('.spot').forEach(function (spot) { spot.style.visibility = fresh ? 'hidden' : ''; });
+}
+var watcher = 'IntersectionObserver' in window ? new IntersectionObserver(function (seen) {
+  seen.forEach(function (one) {
+    if (one.isIntersecting) { inSight.add(one.target); if (stale.has(one.target)) { redrawOne(one.target); } } else { inSight.delete(one.target); }
+  });
+}, { rootMargin: '100px' }) : null;
+pictures.forEach(function (svg) { if (watcher) { watcher.observe(svg); } else { inSight.add(svg); } });
+// `values` by picture and curve: as they are now, or nothing for those of the design.
+function redraw(values) {
+  fresh = values;
+  Object.keys(page.charts).forEach(function (id) {
+    page.charts[id].forEach(function (curve) {
+      if (curve.asDesigned === undefined) { curve.asDesigned = curve.values; }
+      var now = values && values[id] ? values[id][curve.key] : null;
+      curve.values = now || curve.asDesigned;
+    });
+  });
+  pictures.forEach(function (svg) { if (inSight.has(svg)) { redrawOne(svg); } else { stale.add(svg); } });
+  if (reading >= 0) { read(reading); }
+}
+window.addEventListener('beforeprint', function () { read(-1); stale.forEach(redrawOne); });

@@ -1,0 +1,270 @@
+// From the solved network to what is shown: sounds, load, figures of merit, heat. By the definitions of the program
+// (solver/src/goal/figures.rs, load.rs; solver/src/judge/stress); the browser tests hold both to each other.
+
+var REFERENCE_PA = 20e-6, FLOOR_DB = -400;
+
+function decode(text) {
+  var bytes = atob(text), out = new Uint8Array(bytes.length);
+  for (var i = 0; i < bytes.length; i += 1) { out[i] = bytes.charCodeAt(i); }
+  return new Float64Array(out.buffer);
+}
+function parts(pairs, which) { return pairs.map(function (pair) { return decode(pair[which]); }); }
+function bandOf(band) {
+  return {
+    f: decode(band.f_hz), omega: decode(band.omega),
+    loadRe: parts(band.loads, 0), loadIm: parts(band.loads, 1),
+    soundRe: parts(band.sounds, 0), soundIm: parts(band.sounds, 1)
+  };
+}
+function levelDb(re, im) {
+  var square = (re * re + im * im) / (REFERENCE_PA * REFERENCE_PA);
+  var db = 10 / Math.LN10 * Math.log(square);
+  return db > FLOOR_DB ? db : FLOOR_DB;
+}
+function degrees(re, im) {
+  if (re === 0 && im === 0) { return 0; }
+  var deg = Math.atan2(im, re) * 180 / Math.PI;
+  return deg <= -180 ? 180 : deg;
+}
+// The resistor that heats a class-B stage as much: |Z| / (8 sin³(30° + |φ|/3)).
+function epdrOhm(re, im) {
+  var s = Math.sin(Math.PI / 6 + Math.abs(Math.atan2(im, re)) / 3);
+  return Math.hypot(re, im) / (8 * s * s * s);
+}
+
+function loudspeaker(data) {
+  var run = machine(data.plan), plan = data.plan, audio = bandOf(data.audio);
+  var weights = decode(data.noise.weights), gain = data.noise.gain, merit = null;
+  if (data.merit) {
+    merit = { band: bandOf(data.merit.band), tilt: decode(data.merit.tilt_db) };
+    merit.ways = data.merit.ways.map(function (way) { return { level: decode(way.level_db), weight: decode(way.weight) }; });
+    merit.crossovers = data.merit.crossovers.map(function (c) {
+      return {
+        f: c.f_hz, near: c.near, wide: c.wide,
+        turns: c.turns.map(function (t) { return [decode(t[0]), decode(t[1])]; }),
+        wideTurns: c.wide_turns.map(function (t) { return [decode(t[0]), decode(t[1])]; })
+      };
+    });
+  }
+
+  // Sound of every driver: its voltage times what it gives for one volt.
+  function sounds(set, band, solved) {
+    return data.drivers.map(function (driver, d) {
+      var points = band.f.length, re = new Float64Array(points), im = new Float64Array(points);
+      var a = driver.nodes[0], b = driver.nodes[1], sign = set.inverted[d] ? -1 : 1;
+      var pr = band.soundRe[d], pi = band.soundIm[d];
+      for (var i = 0; i < points; i += 1) {
+        var vr = sign * (solved.re[a][i] - solved.re[b][i]), vi = sign * (solved.im[a][i] - solved.im[b][i]);
+        re[i] = vr * pr[i] - vi * pi[i]; im[i] = vr * pi[i] + vi * pr[i];
+      }
+      return { re: re, im: im };
+    });
+  }
+  function total(ways, points) {
+    var re = new Float64Array(points), im = new Float64Array(points);
+    ways.forEach(function (way) {
+      for (var i = 0; i < points; i += 1) { re[i] += way.re[i]; im[i] += way.im[i]; }
+    });
+    return { re: re, im: im };
+  }
+  function levels(sound) {
+    var out = new Float64Array(sound.re.length);
+    for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
+    return out;
+  }
+
+  // Which of the polarities that the slopes allow is nearer, and the phase counted from it.
+  function between(lower, upper, at, turns) {
+    function off(turn) {
+      return at.map(function (i, k) {
+        var re = lower.re[i] * upper.re[i] + lower.im[i] * upper.im[i], im = lower.im[i] * upper.re[i] - lower.re[i] * upper.im[i];
+        return Math.atan2(re * turn[1][k] + im * turn[0][k], re * turn[0][k] - im * turn[1][k]);
+      });
+    }
+    function size(angles) { return angles.reduce(function (sum, a) { return sum + Math.abs(a); }, 0); }
+    var found = turns.map(off);
+    return found.length > 1 && size(found[1]) < size(found[0]) ? found[1] : found[0];
+  }
+
+  function figures(set) {
+    var band = merit.band, points = band.f.length, solved = run(set, band, data.drive);
+    var all = sounds(set, band, solved), ways = data.merit.order.map(function (d) { return all[d]; });
+    var over = levels(total(ways, points)).map(function (db, i) { return db - merit.tilt[i]; });
+    var judged = data.merit.judged, count = Math.max(judged.length, 1), mean = 0, square = 0, worst = judged[0] || 0;
+    judged.forEach(function (i) { mean += over[i]; });
+    var level = data.merit.level_db === null ? mean / count : data.merit.level_db;
+    judged.forEach(function (i) {
+      square += (over[i] - level) * (over[i] - level);
+      if (Math.abs(over[i] - level) > Math.abs(over[worst] - level)) { worst = i; }
+    });
+    return {
+      level_db: level, rms_db: Math.sqrt(square / count), max_db: Math.abs(over[worst] - level), max_at_hz: band.f[worst],
+      match_db: ways.map(function (way, w) {
+        var off = 0, weight = 0, target = merit.ways[w];
+        for (var i = 0; i < points; i += 1) {
+          var db = levelDb(way.re[i], way.im[i]) - level - target.level[i];
+          off += target.weight[i] * db * db; weight += target.weight[i];
+        }
+        return Math.sqrt(off / Math.max(weight, Number.MIN_VALUE));
+      }),
+      phase_match_deg: merit.crossovers.map(function (c, k) {
+        var angles = between(ways[k], ways[k + 1], c.near, c.turns);
+        return angles.reduce(function (sum, a) { return sum + Math.abs(a) * 180 / Math.PI; }, 0) / Math.max(angles.length, 1);
+      })
+    };
+  }
+
+  // The least of a measure of the load, between the frequencies too: closer looks of 33 frequencies, each a sixteenth
+  // as wide, with the drivers' impedances taken along straight lines in log-frequency.
+  function least(set, solved, measure) {
+    function at(found, i) {
+      var re = found.inputRe[i], im = found.inputIm[i], q = 1 / (re * re + im * im);
+      return isFinite(q) ? measure(re * q, -im * q) : Infinity;
+    }
+    function lowest(found, points) {
+      var best = -1;
+      for (var i = 0; i < points; i += 1) {
+        var value = at(found, i);
+        if (isFinite(value) && (best < 0 || value < at(found, best))) { best = i; }
+      }
+      return best;
+    }
+    var f = audio.f, place = lowest(solved, f.length), found = null, grid = null;
+    if (place < 0) { return null; }
+    var ends = [f[Math.max(place - 1, 0)], f[Math.min(place + 1, f.length - 1)]];
+    for (var look = 0; look < 3; look += 1) {
+      grid = new Float64Array(33);
+      for (var k = 0; k < 33; k += 1) { grid[k] = ends[0] * Math.pow(ends[1] / ends[0], k / 32); }
+      found = run(set, closer(grid), data.drive);
+      place = Math.max(lowest(found, 33), 0);
+      ends = [grid[Math.max(place - 1, 0)], grid[Math.min(place + 1, 32)]];
+    }
+    var re = found.inputRe[place], im = found.inputIm[place], q = 1 / (re * re + im * im);
+    return { value: at(found, place), at_hz: grid[place], ohm: Math.hypot(re * q, im * q), phase_deg: degrees(re * q, -im * q) };
+  }
+  function closer(grid) {
+    var f = audio.f, band = { omega: grid.map(function (x) { return 2 * Math.PI * x; }), loadRe: [], loadIm: [] };
+    audio.loadRe.forEach(function (gRe, d) {
+      var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
+      for (var k = 0; k < grid.length; k += 1) {
+        var above = 0;
+        while (above < f.length && f[above] <= grid[k]) { above += 1; }
+        above = Math.min(Math.max(above, 1), f.length - 1);
+        var below = above - 1, share = Math.min(Math.max(Math.log(grid[k] / f[below]) / Math.log(f[above] / f[below]), 0), 1);
+        // Impedances are taken along the line, not admittances.
+        var qa = 1 / (gRe[below] * gRe[below] + gIm[below] * gIm[below]), qb = 1 / (gRe[above] * gRe[above] + gIm[above] * gIm[above]);
+        var zr = gRe[below] * qa * (1 - share) + gRe[above] * qb * share, zi = -gIm[below] * qa * (1 - share) - gIm[above] * qb * share;
+        var q = 1 / (zr * zr + zi * zi);
+        re[k] = zr * q; im[k] = -zi * q;
+      }
+      band.loadRe.push(re); band.loadIm.push(im);
+    });
+    return band;
+  }
+
+  // What flows in every part: heat of the noise in watt, and the peaks of a sine at its worst frequency.
+  function stress(set, solved) {
+    var out = data.names.map(function () { return { power_w: 0, rms_v: 0, rms_a: 0, sine_v: 0, sine_a: 0, sine_w: 0 }; });
+    var points = audio.f.length, one, windings;
+    function walk(part, at, ohm, current) {
+      var mine = out[part], rmsA = 0;
+      for (var i = 0; i < points; i += 1) {
+        current(i);
+        var square = one[0] * one[0] + one[1] * one[1];
+        var watt = ohm === null ? at[0][i] * one[0] + at[1][i] * one[1] : square * ohm;
+        mine.power_w += gain * gain * weights[i] * watt; rmsA += weights[i] * square;
+        mine.sine_a = Math.max(mine.sine_a, Math.SQRT2 * gain * Math.sqrt(square));
+        mine.sine_w = Math.max(mine.sine_w, gain * gain * watt);
+      }
+      mine.rms_a = Math.max(mine.rms_a, gain * Math.sqrt(rmsA));
+    }
+    function voltage(part, a, b) {
+      var mine = out[part], square = 0, re = new Float64Array(points), im = new Float64Array(points);
+      for (var i = 0; i < points; i += 1) {
+        re[i] = solved.re[a][i] - solved.re[b][i]; im[i] = solved.im[a][i] - solved.im[b][i];
+        var size = re[i] * re[i] + im[i] * im[i];
+        square += weights[i] * size; mine.sine_v = Math.max(mine.sine_v, Math.SQRT2 * gain * Math.sqrt(size));
+      }
+      mine.rms_v = gain * Math.sqrt(square);
+      return [re, im];
+    }
+    plan.parts.forEach(function (branches, part) {
+      if (branches.length !== 1 || plan.branches[branches[0]].kind === 'W' || set.state[part]) { return; }
+      var branch = plan.branches[branches[0]], v = voltage(part, branch.nodes[0], branch.nodes[1]);
+      var value = set.value[branch.of], loss = set.loss[branch.of], driver = branch.kind === 'D';
+      walk(part, v, driver ? null : branch.kind === 'R' ? value : loss, function (i) {
+        var yr, yi, w = audio.omega[i], x, q;
+        if (driver) { yr = audio.loadRe[branch.of][i]; yi = audio.loadIm[branch.of][i]; }
+        else if (branch.kind === 'R') { yr = 1 / value; yi = 0; }
+        else { x = branch.kind === 'L' ? w * value : -1 / (w * value); q = 1 / (loss * loss + x * x); yr = loss * q; yi = -x * q; }
+        one = [v[0][i] * yr - v[1][i] * yi, v[0][i] * yi + v[1][i] * yr];
+      });
+    });
+    plan.groups.forEach(function (group, g) {
+      var m = group.branches.length, matrix = inductances(group, set, g);
+      var v = group.branches.map(function (branch, k) {
+        return voltage(group.parts[k], plan.branches[branch].nodes[0], plan.branches[branch].nodes[1]);
+      });
+      windings = [];
+      for (var i = 0; i < points; i += 1) {
+        var z = impedance(group, set, g, matrix, audio.omega[i]);
+        windings.push(inverse(z[0], z[1], m));
+      }
+      group.branches.forEach(function (branch, k) {
+        if (set.state[group.parts[k]]) { return; }
+        walk(group.parts[k], v[k], windingOhm(group, set, g, k), function (i) {
+          var re = 0, im = 0;
+          for (var j = 0; j < m; j += 1) {
+            var yr = windings[i][0][k * m + j], yi = windings[i][1][k * m + j];
+            re += yr * v[j][0][i] - yi * v[j][1][i]; im += yr * v[j][1][i] + yi * v[j][0][i];
+          }
+          one = [re, im];
+        });
+      });
+      // Of an autoformer the voltage is that of the whole winding.
+      if (set.turns[g]) { voltage(group.parts[0], plan.branches[group.branches[0]].nodes[0], plan.branches[group.branches[m - 1]].nodes[1]); }
+    });
+    return out;
+  }
+
+  // All of it. `parts` of the result are in the order of the plan.
+  function compute(set) {
+    var solved = run(set, audio, data.drive), ways = sounds(set, audio, solved), points = audio.f.length;
+    var sum = total(ways, points), load = { ohm: new Float64Array(points), phase: new Float64Array(points), epdr: new Float64Array(points) };
+    for (var i = 0; i < points; i += 1) {
+      var re = solved.inputRe[i], im = solved.inputIm[i], q = 1 / (re * re + im * im);
+      load.ohm[i] = isFinite(q) ? Math.hypot(re * q, im * q) : NaN;
+      load.phase[i] = isFinite(q) ? degrees(re * q, -im * q) : NaN;
+      load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
+    }
+    return {
+      f: audio.f, sum: levels(sum), sumSound: sum, ways: ways.map(levels), load: load,
+      transfer: data.drivers.map(function (driver) {
+        var a = driver.nodes[0], b = driver.nodes[1], out = new Float64Array(points);
+        for (var k = 0; k < points; k += 1) {
+          var db = 20 * Math.log10(Math.hypot(solved.re[a][k] - solved.re[b][k], solved.im[a][k] - solved.im[b][k]) / data.drive.volts);
+          out[k] = db > FLOOR_DB ? db : FLOOR_DB;
+        }
+        return out;
+      }),
+      between: merit ? merit.crossovers.map(function (c, k) {
+        var order = data.merit.order, angles = between(ways[order[k]], ways[order[k + 1]], c.wide, c.wideTurns);
+        return { at: c.wide, deg: angles.map(function (a) { return a * 180 / Math.PI; }) };
+      }) : [],
+      least: least(set, solved, Math.hypot), heats: least(set, solved, epdrOhm),
+      figures: merit ? figures(set) : null, parts: stress(set, solved)
+    };
+  }
+
+  return {
+    compute: compute,
+    // The values of the design, to be changed.
+    fresh: function () {
+      return {
+        value: Float64Array.from(data.value), loss: Float64Array.from(data.loss), state: data.names.map(function () { return ''; }),
+        turns: plan.groups.map(function (group) { return group.turns ? group.turns.slice() : null; }),
+        inverted: data.drivers.map(function (driver) { return driver.inverted; })
+      };
+    }
+  };
+}

@@ -1,0 +1,66 @@
+// Puts the controls on the page, where it has what they compute with.
+
+// Boxes that are ticked stay ticked.
+function keepTicks() {
+  var kept = keeper('handover ' + (page.compute ? page.compute.file : document.title) + ' ');
+  var ticks = kept.get('ticks') || {};
+  document.querySelectorAll('input[data-keep]').forEach(function (box) {
+    box.checked = ticks[box.dataset.keep] === true;
+    box.addEventListener('change', function () { ticks[box.dataset.keep] = box.checked; kept.set('ticks', ticks); });
+  });
+}
+
+function undoKeys(bench) {
+  document.addEventListener('keydown', function (event) {
+    // In a field the keys are the field's own.
+    if (!(event.ctrlKey || event.metaKey) || event.altKey || /^(INPUT|TEXTAREA)$/.test(event.target.tagName)) { return; }
+    var key = event.key.toLowerCase();
+    if (key === 'z' && !event.shiftKey) { bench.undo(); event.preventDefault(); }
+    if (key === 'y' || (key === 'z' && event.shiftKey)) { bench.redo(); event.preventDefault(); }
+  });
+}
+
+// A file that the browser keeps where it keeps what is loaded from elsewhere.
+function saveFile(bench) {
+  var data = bench.data, name = data.file.replace(/(\.[^.]*)?$/, '-changed$1');
+  var link = element('a', { href: URL.createObjectURL(new Blob([bench.file()], { type: 'text/plain' })), download: name });
+  document.body.appendChild(link);
+  link.click();
+  link.remove();
+  setTimeout(function () { URL.revokeObjectURL(link.href); }, 1000);
+  bench.say(name + ' is saved. Put it beside ' + data.file + ', where its tables are; then: handover report ' + name);
+}
+
+function layOver(bench, place) {
+  var over = overlays(bench, bench.say), pick = element('input', { type: 'file', id: 'over-file', 'class': 'hidden-file', multiple: '' });
+  pick.addEventListener('change', function () { [].forEach.call(pick.files, function (file) { over.take(file, null); }); pick.value = ''; });
+  place.appendChild(element('p', { 'class': 'lay' }, [
+    element('label', { 'for': 'over-file', 'class': 'button' }, 'Lay a measurement over'), pick, ' ', button('Take it off', '', over.clear),
+    element('span', { 'class': 'quiet' }, ' A table of impedance or level, or another design’s page or file, may also be dropped on a picture.')
+  ]));
+}
+
+function controls(data) {
+  var parts = data.parts.filter(function (one) { return one.at !== null; });
+  if (!parts.length) { return; }
+  var shows = [], status = element('p', { 'class': 'said', role: 'status' }, '');
+  var bench = workbench(data, function (result) { shows.forEach(function (show) { show(result); }); });
+  bench.say = function (words) { status.textContent = words; };
+  // For whoever looks at the page with the browser's tools, and for the tests.
+  window.handoverBench = bench;
+  var section = document.getElementById('change'), place = section.querySelector('.content');
+  var links = document.querySelector('nav'), drawing = links && links.querySelector('[href="#drawing"]');
+  if (drawing) { links.insertBefore(element('a', { href: '#change' }, 'Change a value'), drawing.nextSibling); }
+  section.hidden = false;
+  place.appendChild(element('p', {}, 'Change any part here or in the bar below: curves, load, heat and figures follow at once. A thin grey line stays where the design is. '
+    + 'Steps are the values of the stock, with the loss that belongs to each. Ratings that are shown are those of the design’s part.'));
+  padSteps(bench, place);
+  var bar = benchBar(bench, parts, status, function () { saveFile(bench); });
+  shows.push(partsTable(bench, parts, place), drawingNames(bench, bar.choose), pageFigures(bench), bar.show);
+  layOver(bench, place);
+  undoKeys(bench);
+  bench.begin();
+}
+
+keepTicks();
+if (page.compute) { controls(page.compute); }

@@ -1,0 +1,45 @@
+// Values as people type and read them.
+
+var UNITS = {
+  resistor: { si: 1, unit: 'Ω', file: 'ohm' },
+  inductor: { si: 1e-3, unit: 'mH', file: 'mH' },
+  capacitor: { si: 1e-6, unit: 'µF', file: 'uF' },
+  autoformer: { si: 1e-3, unit: 'mH', file: 'mH' }
+};
+var PREFIXES = { p: 1e-12, n: 1e-9, u: 1e-6, 'µ': 1e-6, 'μ': 1e-6, m: 1e-3, k: 1e3, K: 1e3, M: 1e6 };
+
+function digits(value, most) { return String(Number(value.toPrecision(most || 4))).replace('-', '−'); }
+function shown(kind, si) {
+  var unit = UNITS[kind];
+  return unit ? digits(si / unit.si) + ' ' + unit.unit : digits(si);
+}
+function inFile(kind, si) { return String(Number((si / UNITS[kind].si).toPrecision(12))) + ' ' + UNITS[kind].file; }
+// `4R7`, `4k7`, `R47`, `4.7 uF`, `0,56 mH`, `12`: in SI, or nothing. A bare number has the unit that is shown.
+function parsed(kind, text) {
+  var unit = UNITS[kind], plain = text.trim().replace(',', '.').replace(/\s+/g, '');
+  if (!unit) { return /^0?\.\d+$|^[01]$/.test(plain) && Number(plain) < 1 ? Number(plain) : null; }
+  var within = /^(\d*)([RrkKMmuµμnp])(\d+)(?:[FHΩ])?$/.exec(plain);
+  var value = null;
+  if (within) {
+    var letter = within[2];
+    if (/[Rr]/.test(letter) && kind !== 'resistor') { return null; }
+    var scale = letter === 'R' || letter === 'r' ? 1 : PREFIXES[letter];
+    value = Number((within[1] || '0') + '.' + within[3]) * scale;
+  } else {
+    var spelt = /^(\d+\.?\d*(?:e-?\d+)?|\.\d+)([pnuµμmkKM]?)(ohm|ohms|Ω|Ohm|F|H)?$/.exec(plain);
+    if (!spelt) { return null; }
+    value = Number(spelt[1]) * (spelt[2] ? PREFIXES[spelt[2]] : spelt[3] ? 1 : unit.si);
+  }
+  return value >= 1e-15 && value <= 1e15 ? value : null;
+}
+function hertz(value) {
+  return value < 999.5 ? Number(value.toPrecision(3)) + ' Hz' : Number((value / 1000).toPrecision(3)) + ' kHz';
+}
+function watts(value) {
+  if (value < 1e-3) { return 'none'; }
+  return (value < 0.0995 ? value.toPrecision(1) : value < 0.995 ? value.toFixed(2) : value < 99.95 ? value.toFixed(1) : value.toFixed(0)) + ' W';
+}
+function signed(value, places) {
+  var text = value.toFixed(places);
+  return (value >= 0 && !/^-/.test(text) ? '+' : '') + text.replace('-', '−');
+}

@@ -1,0 +1,480 @@
+//! The page's script against the program: the same networks, changed in the same way, to rounding. Needs Chromium.
+
+use netlist::network::NodeId;
+use netlist::project::Project;
+use serde_json::{Value, json};
+use solver::grid::Grid;
+use solver::judge::Loudness;
+use solver::nodal::{Drive, Flow, Plan, Solution, Values, Workspace};
+use solver::programme::power_weights;
+use solver::system::System;
+use tests::browser::answer;
+use tests::command::handover;
+use tests::document::document;
+use tests::made::REPORT;
+use tests::random_network::{RandomNetwork, Recipe, random_network};
+
+/// What the two may differ by, as a share.
+const AGREEMENT: f64 = 1e-9;
+
+const SOLVE: &str = include_str!("../../../cli/src/report/live/solve.js");
+
+/// Runs every network in the page's solver; gives for each the node voltages and the admittance at `in`.
+const RUN: &str = "return cases.map(function (one) {\
+    var run = machine(one.plan), out = run(one.set, one.band, one.drive);\
+    return { re: out.re.map(function (x) { return Array.from(x); }), im: out.im.map(function (x) { return Array.from(x); }),\
+        inputRe: Array.from(out.inputRe), inputIm: Array.from(out.inputIm) };\
+});";
+
+/// Networks of every part kind with what Rust makes of them.
+fn networks() -> (Vec<Value>, Vec<(Plan, Solution)>) {
+    let grid = Grid::log_spaced(20.0, 20_000.0, 21).unwrap();
+    let mut cases = Vec::new();
+    let mut solved = Vec::new();
+    for seed in 0..60 {
+        let recipe = Recipe {
+            nodes: 1 + (seed as usize * 7) % 16,
+            lossless: false,
+            windings: seed % 3 != 0,
+        };
+        let RandomNetwork { network, loads } = random_network(seed, recipe, &grid);
+        let plan = Plan::compile(&network).unwrap();
+        let values = Values::of(&network);
+        let drive = Drive {
+            open_circuit_v: 2.83,
+            output_impedance_ohm: [0.0, 0.05, 1.8, 8.0][seed as usize % 4],
+        };
+        let loads: Vec<_> = loads.iter().collect();
+        let mut workspace = Workspace::new(&plan, &grid, &loads).unwrap();
+        let mut solution = Solution::new(&plan, &workspace);
+        plan.run(&values, drive, &mut workspace, &mut solution);
+        let steps = plan.steps();
+        let turns: Vec<_> = steps
+            .groups
+            .iter()
+            .map(|group| group.turns.clone())
+            .collect();
+        let admittance = |part: fn(num_complex::Complex64) -> f64| -> Vec<Vec<f64>> {
+            let of = |z: &&solver::spectrum::Spectrum| z.iter().map(|z| part(z.inv())).collect();
+            loads.iter().map(of).collect()
+        };
+        cases.push(json!({
+            "plan": steps,
+            "set": { "value": values.value, "loss": values.loss, "turns": turns,
+                "state": vec![""; network.parts().len()] },
+            "band": { "omega": grid.omega(), "loadRe": admittance(|y| y.re), "loadIm": admittance(|y| y.im) },
+            "drive": { "volts": drive.open_circuit_v, "ohm": drive.output_impedance_ohm },
+        }));
+        solved.push((plan, solution));
+    }
+    (cases, solved)
+}
+
+/// The largest difference of all voltages and admittances, as a share of the largest at the frequency.
+fn difference(script: &str, cases: &[Value], solved: &[(Plan, Solution)]) -> f64 {
+    let cases = Value::from(cases.to_vec()).to_string();
+    let body = format!("{script}\nvar cases = {cases};\n{RUN}");
+    let found = answer(
+        "<!DOCTYPE html><html><head><meta charset=\"utf-8\"></head><body></body></html>",
+        1280,
+        &body,
+    );
+    let mut worst = 0.0f64;
+    for (found, (plan, solution)) in found.as_array().unwrap().iter().zip(solved) {
+        let at = |value: &Value, i: usize| value[i].as_f64().unwrap_or(f64::NAN);
+        for i in 0..solution.len() {
+            let nodes: Vec<_> = (1..plan.node_names().len())
+                .map(|node| (node, solution.node_at(NodeId(node), i)))
+                .collect();
+            let scale = nodes.iter().map(|(_, v)| v.norm()).fold(0.0, f64::max);
+            for (node, volts) in nodes {
+                let re = at(&found["re"][node], i) - volts.re;
+                let im = at(&found["im"][node], i) - volts.im;
+                let off = re.hypot(im) / scale;
+                worst = if off.is_finite() {
+                    worst.max(off)
+                } else {
+                    f64::INFINITY
+                };
+            }
+            let (input_re, input_im) = solution.input_admittance();
+            let re = at(&found["inputRe"], i) - input_re[i];
+            let im = at(&found["inputIm"], i) - input_im[i];
+            let off = re.hypot(im) / input_re[i].hypot(input_im[i]);
+            worst = if off.is_finite() {
+                worst.max(off)
+            } else {
+                f64::INFINITY
+            };
+        }
+    }
+    worst
+}
+
+#[test]
+fn the_script_solves_networks_of_every_kind_as_the_program_does() {
+    let (cases, solved) = networks();
+    let kinds: String = cases
+        .iter()
+        .flat_map(|case| case["plan"]["branches"].as_array().unwrap())
+        .map(|branch| branch["kind"].as_str().unwrap())
+        .collect();
+    for kind in ['R', 'L', 'C', 'D', 'W'] {
+        assert!(kinds.contains(kind), "no {kind} among the networks");
+    }
+    let group = |of: &dyn Fn(&Value) -> bool| {
+        let mut groups = cases
+            .iter()
+            .flat_map(|case| case["plan"]["groups"].as_array().unwrap());
+        groups.any(of)
+    };
+    assert!(group(&|g| g["turns"].is_array()), "no autoformer");
+    assert!(group(&|g| g["turns"].is_null()), "no coupled coils");
+    let off = difference(SOLVE, &cases, &solved);
+    assert!(off < AGREEMENT, "{off:e}");
+}
+
+/// A script that is changed anywhere in its way is seen to be wrong.
+#[test]
+fn a_changed_script_is_found_out() {
+    let (cases, solved) = networks();
+    for (right, wrong) in [
+        ("gather(pivot.diagonal, -1)", "gather(pivot.diagonal, 1)"),
+        ("sumRe[i] += w * re[s + i]", "sumRe[i] += re[s + i]"),
+        (
+            "a = 1 + drive.ohm * sumRe[i]",
+            "a = 1 + 1.000001 * drive.ohm * sumRe[i]",
+        ),
+        ("im[s + i] = -x * q", "im[s + i] = x * q"),
+        ("x * loss * x * loss", "x * loss"),
+        ("matrix[i * m + j] += mutual; ", ""),
+        (
+            "var scale = own + group.factor",
+            "var scale = own + 0.999 * group.factor",
+        ),
+    ] {
+        assert!(
+            SOLVE.contains(right),
+            "{right} is not in the script any more"
+        );
+        let off = difference(&SOLVE.replace(right, wrong), &cases, &solved);
+        assert!(off > AGREEMENT, "{wrong} is not found out: {off:e}");
+    }
+}
+
+/// Changes a few parts on the page; gives curves, figures and the design file that it saves.
+const CHANGE: &str = "var B = handoverBench; CHANGES; B.update();\
+    var r = B.result, list = function (x) { return Array.from(x); };\
+    return { file: B.file(), figures: r.figures, least: r.least, heats: r.heats, sum: list(r.sum), ways: r.ways.map(list),\
+        ohm: list(r.load.ohm), phase: list(r.load.phase), parts: r.parts, names: B.data.names, states: B.set().state };";
+
+fn close(found: &Value, right: &Value, what: &str) {
+    let (a, b) = (found.as_f64().unwrap(), right.as_f64().unwrap());
+    assert!(
+        (a - b).abs() <= AGREEMENT * b.abs().max(1e-3),
+        "{what}: {a} is not {b}"
+    );
+}
+
+/// A page with its values changed gives what the program gives of the file that the page saves.
+fn same_as_its_file(page: &str, folder: &std::path::Path, changes: &str) -> String {
+    let found = answer(page, 1280, &CHANGE.replace("CHANGES", changes));
+    let text = found["file"].as_str().unwrap().to_owned();
+    let file = folder.join("saved.toml");
+    std::fs::write(&file, &text).unwrap();
+    let file = file.to_str().unwrap();
+
+    let checked = document(&handover(&["check", file, "--json"]));
+    let figures = &found["figures"];
+    close(&figures["level_db"], &checked["level_db"], "level");
+    for name in ["rms_db", "max_db", "max_at_hz"] {
+        close(&figures[name], &checked["flatness"][name], name);
+    }
+    for (k, crossover) in checked["crossovers"].as_array().unwrap().iter().enumerate() {
+        close(
+            &figures["phase_match_deg"][k],
+            &crossover["phase_match_deg"],
+            "phase",
+        );
+    }
+    for (k, way) in checked["ways"].as_object().unwrap().values().enumerate() {
+        close(&figures["match_db"][k], &way["match_db"], "match");
+    }
+    close(
+        &found["least"]["ohm"],
+        &checked["load"]["least_ohm"],
+        "load",
+    );
+    close(
+        &found["least"]["at_hz"],
+        &checked["load"]["at_hz"],
+        "where the load is least",
+    );
+    close(
+        &found["heats"]["value"],
+        &checked["load"]["least_epdr_ohm"],
+        "EPDR",
+    );
+
+    let swept = handover(&["sweep", file, "--json", "--points", "600"]);
+    let swept: Value = serde_json::from_str(&swept.out).unwrap();
+    let each = |name: &str, right: &Value| {
+        let right = right.as_array().unwrap();
+        assert_eq!(right.len(), 600, "{name}");
+        for (i, right) in right.iter().enumerate() {
+            close(&found[name][i], right, &format!("{name} at place {i}"));
+        }
+    };
+    each("sum", &swept["system"]["level_db"]);
+    each("ohm", &swept["load"]["magnitude_ohm"]);
+    each("phase", &swept["load"]["phase_deg"]);
+
+    let loaded = netlist::project::load(std::path::Path::new(file)).unwrap();
+    heat_is_the_same(&loaded.project, &found);
+    text
+}
+
+/// Heat of the noise in every part, by the program's own flows on the page's frequencies.
+fn heat_is_the_same(project: &Project, found: &Value) {
+    let grid = Grid::audio_band();
+    let system = System::new(project, grid.clone()).unwrap().unwrap();
+    let (solution, _) = system.solve().unwrap();
+    let drive = system.drive();
+    let gain = Loudness::of(&project.amplifier).open_circuit_v(drive.output_impedance_ohm)
+        / drive.open_circuit_v;
+    let weights = power_weights(&grid);
+    let flows = system.flows(&solution);
+    let names = found["names"].as_array().unwrap();
+    for (place, name) in system.plan().part_names().iter().enumerate() {
+        let Some(at) = names.iter().position(|known| known == name) else {
+            continue;
+        };
+        // A bridge is a wire on the page, and a resistor of next to nothing in the file.
+        if found["states"][at] == "short" {
+            continue;
+        }
+        let mine: Vec<&Flow> = flows.iter().filter(|flow| flow.part == place).collect();
+        let power_w: f64 = (weights.iter().enumerate())
+            .map(|(i, w)| w * mine.iter().map(|flow| flow.power_w(i)).sum::<f64>())
+            .sum();
+        let shown = found["parts"][at]["power_w"].as_f64().unwrap();
+        let power_w = gain * gain * power_w;
+        let off = (shown - power_w).abs();
+        assert!(
+            off <= AGREEMENT * power_w.max(1e-6),
+            "{name}: {shown} W is not {power_w} W"
+        );
+    }
+}
+
+#[test]
+fn a_changed_page_is_the_file_that_it_saves() {
+    let folder = REPORT.copy();
+    let page = REPORT.text("network.html");
+    let text = same_as_its_file(
+        page,
+        folder.path(),
+        "B.step('R2', true); B.value('C1', 39e-6); B.state('C4', 'out'); B.state('L4', 'short'); \
+         B.swap('MID', true); B.step('L1', false)",
+    );
+    let design = folder.path().join("network.toml");
+    let design = std::fs::read_to_string(design).unwrap();
+    let kept = |line: &&str| line.starts_with('#') && !line.starts_with("# taken out");
+    let comments = |text: &str| {
+        text.lines()
+            .filter(kept)
+            .map(str::to_owned)
+            .collect::<Vec<_>>()
+    };
+    assert_eq!(comments(&text), comments(&design), "comments stay");
+    assert!(text.contains("# taken out: C4 = "), "{text}");
+    // Nothing changed: nothing changed in the file either.
+    assert_eq!(same_as_its_file(page, folder.path(), ""), design);
+}
+
+/// Coupled coils, an autoformer, cable and leads, a part of two pieces, an amplifier without output impedance.
+#[test]
+fn every_kind_of_part_can_be_changed() {
+    let folder = REPORT.copy();
+    let text = std::fs::read_to_string(folder.path().join("network.toml")).unwrap();
+    let text = text
+        .replace("output_impedance = \"1.8 ohm\"", "output_impedance = \"0 ohm\"")
+        .replace(
+            "R2 = { resistor = \"9.1 ohm\", between = [\"m3\", \"m4\"] }\nR3 = { resistor = \"6.2 ohm\", between = [\"m4\", \"gnd\"] }",
+            "T1 = { autoformer = \"60 mH\", between = [\"m3\", \"gnd\"], taps = { \"m4\" = 0.3, spare = 0.5 }, coupling = 0.999, dcr = \"0.8 ohm\" }",
+        )
+        .replace(
+            "C5 = { capacitor = \"1.2 uF\",",
+            "K1 = { coupling = [\"L1\", \"L2\"], factor = 0.05 }\nC5 = { capacitor = \"1.2 uF\", made_of = { series = [\"2.2 uF\", \"2.64 uF\"] },",
+        )
+        .replace(
+            "[stock]",
+            "[wiring]\ncable = { length = \"5 m\", gauge = \"1.5 mm2\" }\ninternal = { low = { length = \"1 m\", gauge = \"1 mm2\" } }\n\n[stock]",
+        );
+    let design = folder.path().join("all.toml");
+    std::fs::write(&design, &text).unwrap();
+    let outcome = handover(&["report", design.to_str().unwrap()]);
+    assert!(outcome.status < 2, "{}", outcome.err);
+    let page = std::fs::read_to_string(folder.path().join("all.html")).unwrap();
+    for changes in [
+        "B.ratio('T1', 0.35); B.value('K1', 0.1); B.value('L1', 3.3e-3); B.value('C5', 1.5e-6)",
+        "B.value('T1', 0.1); B.state('L2', 'short'); B.state('L3', 'out'); B.state('HIGH', 'out')",
+        "B.state('L1', 'out'); B.step('C3', true)",
+        "B.state('T1', 'out'); B.swap('LOW', true)",
+    ] {
+        // What hangs in the air on the page hangs on next to nothing in the file.
+        if changes.contains("out") && (changes.contains("L1") || changes.contains("T1")) {
+            let found = answer(&page, 1280, &CHANGE.replace("CHANGES", changes));
+            let file = folder.path().join("open.toml");
+            std::fs::write(&file, found["file"].as_str().unwrap()).unwrap();
+            let outcome = handover(&["check", file.to_str().unwrap()]);
+            assert!(outcome.status < 2, "{changes}: {}", outcome.err);
+            continue;
+        }
+        let text = same_as_its_file(&page, folder.path(), changes);
+        assert!(
+            !changes.contains("C5") || !text.contains("made_of"),
+            "{text}"
+        );
+    }
+}
+
+/// Keys, buttons and typing on the page itself; what is kept, and a browser that keeps nothing.
+#[test]
+fn values_are_stepped_typed_undone_and_kept() {
+    let page = REPORT.text("network.html");
+    let script = "var B = handoverBench, log = {};\
+        function field(name) { return [].slice.call(document.querySelectorAll('table.change input')).filter(function (i) {\
+            return i.getAttribute('aria-label') === 'Value of ' + name; })[0]; }\
+        function key(on, name) { on.dispatchEvent(new KeyboardEvent('keydown', { key: name, bubbles: true, cancelable: true })); B.update(); }\
+        function type(on, text) { on.value = text; on.dispatchEvent(new Event('change', { bubbles: true })); B.update(); }\
+        function press(label) { var b = document.querySelector('button[aria-label=\"' + label + '\"]'); b.click(); B.update(); }\
+        key(field('R2'), 'ArrowUp'); log.up = field('R2').value;\
+        key(field('R2'), 'ArrowDown'); log.down = field('R2').value; log.back = Object.keys(B.changes()).length;\
+        type(field('R2'), '4R7'); log.letter = B.now('R2').value; type(field('C1'), '39 uF'); log.micro = B.now('C1').value;\
+        type(field('L1'), '3,3'); log.plain = B.now('L1').value; log.loss = B.now('L1').loss;\
+        type(field('C1'), '4R7'); log.refused = B.now('C1').value; log.says = document.querySelector('.said').textContent;\
+        window.dispatchEvent(new Event('beforeprint'));\
+        log.marked = document.querySelectorAll('table.change tr.changed').length;\
+        log.ghosts = document.querySelectorAll('#response .asdrawn').length;\
+        log.figure = document.querySelector('[data-figure=level] small').textContent;\
+        B.undo(); B.update(); log.undone = Object.keys(B.changes()).join(); B.redo(); B.update();\
+        press('mid −1 dB'); log.pad = [B.now('R2').value, B.now('R3').value];\
+        log.softer = B.result.sum[350] - B.design.sum[350];\
+        document.querySelector('input[data-keep]').click();\
+        try { log.kept = JSON.stringify(Object.entries(localStorage)); } catch (refused) { log.kept = null; }\
+        B.reset(); B.update(); log.reset = Object.keys(B.changes()).length; window.dispatchEvent(new Event('beforeprint'));\
+        log.gone = document.querySelectorAll('.asdrawn').length;\
+        return log;";
+    let refusing = page.replace(
+        "<script type=\"application/json\"",
+        "<script>Object.defineProperty(window, 'localStorage', { get: function () { throw new Error('refused'); } });</script>\
+         <script type=\"application/json\"",
+    );
+    for (page, width) in [(page, 1280), (refusing.as_str(), 390)] {
+        let log = answer(page, width, script);
+        assert_eq!(log["up"], "10 Ω");
+        assert_eq!(log["down"], "9.1 Ω");
+        assert_eq!(log["back"], 0, "back at the design nothing is changed");
+        for (name, right) in [
+            ("letter", 4.7),
+            ("micro", 39e-6),
+            ("plain", 3.3e-3),
+            ("refused", 39e-6),
+        ] {
+            assert!(
+                (log[name].as_f64().unwrap() / right - 1.0).abs() < 1e-9,
+                "{name}: {log}"
+            );
+        }
+        // More wire for more inductance, by the wire that the stock names.
+        let loss = log["loss"].as_f64().unwrap();
+        assert!(loss > 0.62 && loss < 0.75, "{loss}");
+        assert!(log["says"].as_str().unwrap().contains("4R7"), "{log}");
+        assert_eq!(log["marked"], 3);
+        assert!(log["ghosts"].as_u64().unwrap() > 0);
+        assert!(
+            log["figure"].as_str().unwrap().starts_with("design 9"),
+            "{log}"
+        );
+        assert_eq!(log["undone"], "R2,C1");
+        assert_ne!(log["pad"][0], 4.7);
+        // What is changed and ticked outlives the visit where the browser keeps anything.
+        match log["kept"].as_str() {
+            Some(kept) => {
+                assert_eq!(width, 1280, "{log}");
+                assert!(kept.contains("R3") && kept.contains("joint in"), "{kept}");
+            }
+            None => assert_eq!(width, 390, "{log}"),
+        }
+        assert_eq!(log["reset"], 0);
+        assert_eq!(log["gone"], 0);
+    }
+}
+
+/// A measured table laid over the response, as the program reads such tables.
+#[test]
+fn a_measured_table_is_laid_over_with_its_difference() {
+    let page = REPORT.text("network.html");
+    // Files are read beside the script; what it says of one comes later.
+    let script = "var rows = ['Frequency [Hz]; Level [dB]'];\
+        Array.from(handoverBench.result.sum).forEach(function (db, i) { if (i % 5 === 0) {\
+            rows.push((20 * Math.pow(1000, i / 599)).toFixed(3).replace('.', ',') + ';' + (db + 1.5).toFixed(3).replace('.', ',')); } });\
+        var drop = function (text, on) { var data = new DataTransfer(); data.items.add(new File([text], 'room.txt'));\
+            document.querySelector(on).dispatchEvent(new DragEvent('drop', { bubbles: true, cancelable: true, dataTransfer: data })); };\
+        drop(rows.join('\\n'), '#response');\
+        var said = function () { return document.querySelector('.said').textContent; };\
+        var told = function (of) { return new Promise(function (done) { (function look(n) {\
+            if (said().indexOf(of) === 0 && said() !== told.before || n > 400) { told.before = said(); done(said()); }\
+            else { setTimeout(function () { look(n + 1); }, 50); } }(0)); }); };\
+        var found = {}, B = handoverBench, text;\
+        return told('room.txt').then(function (words) {\
+            found.says = words; found.laid = document.querySelectorAll('#response .overlay').length;\
+            found.near = document.querySelectorAll('#sum .overlay').length;\
+            drop('100 90\\n90 91\\n', '#response'); return told('room.txt');\
+        }).then(function (words) {\
+            found.wrong = words; B.value('R2', 10); B.update(); found.softer = B.result.sum[350] - B.design.sum[350];\
+            text = B.file(); B.reset(); B.update(); drop(text, '#load'); return told('room.txt');\
+        }).then(function (words) {\
+            found.design = words; found.both = document.querySelectorAll('#load .overlay').length; return found;\
+        });";
+    let found = answer(page, 1280, script);
+    let says = found["says"].as_str().unwrap();
+    assert!(
+        says.contains("room.txt") && says.contains("+1.5 dB in the mean"),
+        "{says}"
+    );
+    assert_eq!(found["laid"], 2, "in both layouts");
+    assert_eq!(found["near"], 2);
+    assert!(
+        found["wrong"].as_str().unwrap().contains("must rise"),
+        "{found}"
+    );
+}
+
+/// A network without crossovers has no figures of merit; its parts step through the usual series all the same, and what
+/// is known of it follows.
+#[test]
+fn a_network_without_crossovers_can_be_changed_too() {
+    let folder = tempfile::tempdir().unwrap();
+    let design = folder.path().join("bare.toml");
+    let text = "[drivers.low]\nmodelled = { re = \"6 ohm\", fs = \"33 Hz\", qms = 5, qes = 0.4, vas = \"100 L\", sd = \"500 cm2\" }\n\
+        [parts]\nL1 = { inductor = \"2.2 mH\", between = [\"in\", \"a\"], dcr = \"0.4 ohm\" }\n\
+        LOW = { driver = \"low\", between = [\"a\", \"gnd\"] }\n";
+    std::fs::write(&design, text).unwrap();
+    assert!(handover(&["report", design.to_str().unwrap()]).status < 2);
+    let page = std::fs::read_to_string(folder.path().join("bare.html")).unwrap();
+    let script = "var B = handoverBench; B.step('L1', true); B.update();\
+        return { value: B.now('L1').value, loss: B.now('L1').loss, figures: B.result.figures, least: B.result.least.ohm, was: B.design.least.ohm };";
+    let found = answer(&page, 1280, script);
+    assert!(found["value"].as_f64().unwrap() > 2.2e-3, "{found}");
+    assert!(found["figures"].is_null(), "{found}");
+    assert!(
+        (found["loss"].as_f64().unwrap() - 0.4).abs() < 1e-12,
+        "{found}"
+    );
+    assert!(
+        found["least"].as_f64().unwrap() > found["was"].as_f64().unwrap(),
+        "{found}"
+    );
+}
