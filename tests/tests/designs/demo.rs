@@ -11,7 +11,8 @@ use num_complex::Complex64;
 use solver::goal::Figures;
 use solver::search::grow::{EARNS, Losses, Move, PART_WORTH, Problem, moved};
 use solver::search::{
-    BriefError, DesignSettings, Job, Outcome, choose_alignments, depths, design, stock_kind,
+    BriefError, CHOICE_WORTH, DesignSettings, Job, Outcome, Proposal, choose_alignments, depths,
+    design, stock_kind,
 };
 
 fn demo(name: &str) -> PathBuf {
@@ -89,8 +90,8 @@ fn the_demo_reaches_what_is_asked_for_with_parts_from_stock() {
     let best = &DEMO.proposals[DEMO.chosen];
     let figures = &best.figures;
     let text = summary(figures);
-    assert!(figures.rms_db <= 0.4 && best.part_count() <= 18, "{text}");
-    assert!(figures.max_db <= 1.0, "{text}");
+    assert!(figures.rms_db <= 0.45 && best.part_count() <= 18, "{text}");
+    assert!(figures.max_db <= 1.1, "{text}");
     assert!(figures.match_db.iter().all(|db| *db <= 0.8), "{text}");
     let phases = figures.crossovers.iter().map(|c| c.phase_match_deg);
     assert!(phases.into_iter().all(|deg| deg <= 15.0), "{text}");
@@ -104,6 +105,12 @@ fn the_demo_reaches_what_is_asked_for_with_parts_from_stock() {
         .map(|p| p.figures.rms_db)
         .fold(f64::INFINITY, f64::min);
     assert!(rms <= 0.45, "{rms}");
+    let richest = DEMO.proposals.last().expect("there are some");
+    assert!(
+        richest.figures.rms_db <= 0.36,
+        "{}",
+        summary(&richest.figures)
+    );
     assert!(!DEMO.interrupted);
 }
 
@@ -117,8 +124,9 @@ fn no_proposal_is_beaten_by_another() {
         let gained = pair[0].snapped.expected() - pair[1].snapped.expected();
         assert!(more > 0 && gained >= EARNS * PART_WORTH * more as f64 - 1e-12);
     }
-    let best = proposals[DEMO.chosen].snapped.rank();
-    assert!(proposals.iter().all(|p| p.snapped.rank() >= best));
+    let rank = |p: &Proposal| p.snapped.expected() + CHOICE_WORTH * p.part_count() as f64;
+    let best = rank(&proposals[DEMO.chosen]);
+    assert!(proposals.iter().all(|p| rank(p) >= best));
 }
 
 /// Each part of each proposal taken out, or replaced by a wire, with all other values fitted anew.
