@@ -243,7 +243,7 @@ fn edited(args: &Compare, source: &Source, varied: &[Varied]) -> Result<Vec<Plan
         let loaded = source.load(&edits).map_err(|problems| Failure::With {
             what: match told.is_empty() {
                 true => String::new(),
-                false => format!("{file} with {told}"),
+                false => format!("{file}, {told}"),
             },
             failure: Box::new(Failure::Problems(problems)),
         })?;

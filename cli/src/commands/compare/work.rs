@@ -153,7 +153,7 @@ fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
 fn cannot(plan: &Plan, why: &str) -> Failure {
     let file = plan.loaded.path.display();
     let which = match plan.edited {
-        true => format!("{file} with {}", plan.told),
+        true => format!("{file}, {}", plan.told),
         false => file.to_string(),
     };
     Failure::Unusable {
