@@ -221,14 +221,16 @@ impl<'a> Problem<'a> {
         let (rows, columns) = (free.objective.residuals(), free.objective.variables());
         let (mut residuals, mut jacobian) = (vec![0.0; rows], vec![0.0; rows * columns]);
         let mut level_db = level_db;
-        // The goal is nearly a parabola in the level.
-        for _ in 0..3 {
+        // The goal is nearly a parabola in the level, where that is free.
+        let steps = if columns == free.variables.len() {
+            0
+        } else {
+            3
+        };
+        for _ in 0..steps {
             let x = free.objective.start(level_db);
             free.objective.evaluate(&x, &mut residuals, true);
             free.objective.slopes(&mut jacobian);
-            if columns == free.variables.len() {
-                break;
-            }
             let column = &jacobian[(columns - 1) * rows..];
             let along: f64 = column.iter().zip(&residuals).map(|(c, r)| c * r).sum();
             let square: f64 = column.iter().map(|c| c * c).sum();
