@@ -109,6 +109,19 @@ impl Network {
         &mut self.parts
     }
 
+    /// Swaps the two wires of a driver; a network that does not feed it stays as it is.
+    pub fn swap_wires(&mut self, of: &str) {
+        for part in self.parts.values_mut() {
+            if let PartKind::Driver {
+                driver, inverted, ..
+            } = &mut part.kind
+                && driver == of
+            {
+                *inverted = !*inverted;
+            }
+        }
+    }
+
     /// Names of the drivers that the network feeds, in the order of the parts.
     pub fn driver_names(&self) -> impl Iterator<Item = &str> {
         self.parts.values().filter_map(|part| match &part.kind {

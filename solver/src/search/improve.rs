@@ -201,17 +201,20 @@ pub fn with_free_values(
 
 /// The best network with the wires of one driver swapped.
 fn best_swap(whole: &Problem<'_>, now: &Fitted, effort: &mut Effort) -> Option<Fitted> {
-    let drivers = now.network.parts().values().enumerate();
-    let drivers =
-        drivers.filter(|(_, part)| matches!(part.kind, PartKind::Driver { .. }) && !part.fixed);
+    let drivers = now
+        .network
+        .parts()
+        .values()
+        .filter_map(|part| match &part.kind {
+            PartKind::Driver { driver, .. } if !part.fixed => Some(driver),
+            _ => None,
+        });
     // All swapped together sound the same: the lowest stays.
     let swapped: Vec<Fitted> = drivers
         .skip(1)
-        .filter_map(|(index, _)| {
+        .filter_map(|driver| {
             let mut network = now.network.clone();
-            if let PartKind::Driver { inverted, .. } = &mut network.parts_mut()[index].kind {
-                *inverted = !*inverted;
-            }
+            network.swap_wires(driver);
             effort.fits += 1;
             whole.rate(&network, now.level_db)
         })

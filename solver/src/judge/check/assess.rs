@@ -1,6 +1,6 @@
 //! Figures of merit of a project that has a network, by the definitions of the search.
 
-use netlist::network::{Network, PartKind};
+use netlist::network::Network;
 use netlist::project::{AlignmentPair, Project};
 
 use crate::goal::{Figures, LoadFigures, Targets};
@@ -86,15 +86,7 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
 fn best_swap(job: &Job, network: &Network, targets: &Targets, audio: &AudioLoads) -> Option<Swap> {
     let swapped = job.ways.iter().skip(1).filter_map(|way| {
         let mut network = network.clone();
-        for part in network.parts_mut().values_mut() {
-            if let PartKind::Driver {
-                driver, inverted, ..
-            } = &mut part.kind
-                && *driver == way.name
-            {
-                *inverted = !*inverted;
-            }
-        }
+        network.swap_wires(&way.name);
         let (figures, _) = judge(job, &network, targets, audio)?;
         Some(Swap {
             driver: way.name.clone(),
