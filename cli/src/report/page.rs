@@ -12,8 +12,7 @@ use crate::picture::{AxisSide, Chart, Curve, Ink, palette};
 use crate::wishes;
 
 /// Nothing is fetched, whatever a name in the project may look like.
-pub(crate) const POLICY: &str =
-    "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
+const POLICY: &str = "default-src 'none'; style-src 'unsafe-inline'; script-src 'unsafe-inline'";
 
 /// What holds for every loudspeaker, in words that stand beside the findings.
 pub(crate) const ALWAYS: [(&str, &str); 5] = [
@@ -45,14 +44,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
     html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="color-scheme" content="light dark";
-                title { (title) ": bench sheet" }
-                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) (PreEscaped(REPORT_STYLE)) (PreEscaped(running_head(report, &title))) }
-            }
+            (page_head(&format!("{title}: bench sheet"), &[REPORT_STYLE, &running_head(report, &title)]))
             body {
                 a.skip href="#before" { "To the cautions" }
                 header { (head(report, &title)) }
@@ -76,8 +68,22 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
     }
 }
 
+/// The head of every page: nothing is fetched, the styles of pictures and pages, and those of its own.
+pub(crate) fn page_head(title: &str, own_styles: &[&str]) -> Markup {
+    html! {
+        head {
+            meta charset="utf-8";
+            meta name="viewport" content="width=device-width, initial-scale=1";
+            meta http-equiv="Content-Security-Policy" content=(POLICY);
+            meta name="color-scheme" content="light dark";
+            title { (title) }
+            style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) @for style in own_styles { (PreEscaped(style)) } }
+        }
+    }
+}
+
 /// The style sheet of every page.
-pub(crate) const STYLE: &str = include_str!("style.css");
+const STYLE: &str = include_str!("style.css");
 
 /// The style of what only the report has.
 const REPORT_STYLE: &str = include_str!("report.css");

@@ -1,14 +1,14 @@
 //! The page of one measurement: measured over designed over the best hypothesis.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{DOCTYPE, Markup, html};
 use netlist::project::Project;
 use solver::built::{Built, Mistake, Sweep, SweepCurves};
 use solver::judge::{Finding, Severity};
 
 use super::Found;
 use super::screen::{SAID, percent, verdict, what_to_do};
-use crate::picture::{Axis, AxisSide, Chart, Ink, palette};
-use crate::report::page::{ALWAYS, POLICY, STYLE, figure, list, section};
+use crate::picture::{Axis, AxisSide, Chart, Ink};
+use crate::report::page::{ALWAYS, figure, list, page_head, section};
 
 /// Hypotheses in the table.
 const SHOWN: usize = 8;
@@ -21,14 +21,7 @@ pub(super) fn page(project: &Project, all: &Found, found: &Built) -> String {
     let markup = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="color-scheme" content="light dark";
-                title { (title) ": as built" }
-                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) }
-            }
+            (page_head(&format!("{title}: as built"), &[]))
             body {
                 a.skip href="#found" { "To what was found" }
                 header {

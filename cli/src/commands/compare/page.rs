@@ -9,7 +9,7 @@ use super::work::Column;
 use super::{Compared, charts, screen, verdict, words};
 use crate::drawing::schematic;
 use crate::picture::palette;
-use crate::report::page::{ALWAYS, POLICY, STYLE, figure, list, section};
+use crate::report::page::{ALWAYS, figure, list, page_head, section};
 use crate::words::watts;
 
 /// What this page has beyond others.
@@ -25,14 +25,7 @@ pub(super) fn page(compared: &Compared) -> String {
     let markup = html! {
         (DOCTYPE)
         html lang="en" {
-            head {
-                meta charset="utf-8";
-                meta name="viewport" content="width=device-width, initial-scale=1";
-                meta http-equiv="Content-Security-Policy" content=(POLICY);
-                meta name="color-scheme" content="light dark";
-                title { (title) ": side by side" }
-                style { (PreEscaped(palette::STYLE)) (PreEscaped(palette::WHOLES)) (PreEscaped(STYLE)) (PreEscaped(OWN_STYLE)) }
-            }
+            (page_head(&format!("{title}: side by side"), &[palette::WHOLES, OWN_STYLE]))
             body {
                 a.skip href="#figures" { "To the figures" }
                 header {
