@@ -15,6 +15,7 @@
 //! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge` → `compare`
 
 pub mod air;
+pub mod amplifier;
 pub mod built;
 pub mod coil;
 pub mod compare;

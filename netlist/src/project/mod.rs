@@ -4,6 +4,7 @@
 //! rest of the program works with.
 
 mod alignment;
+mod amplifier;
 mod catalogue;
 mod driver;
 mod edit;
@@ -13,6 +14,7 @@ mod json_form;
 mod load;
 mod mend;
 mod read;
+mod read_amplifier;
 mod read_crossovers;
 mod read_driver;
 mod read_open;
@@ -31,6 +33,7 @@ mod wiring;
 mod write;
 
 pub use alignment::AlignmentError;
+pub use amplifier::{Amplifier, OutputImpedance};
 
 pub use driver::{
     Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
@@ -47,7 +50,7 @@ pub use write::{WriteError, rename_files, write_parts};
 use indexmap::IndexMap;
 
 use crate::network::Network;
-use crate::quantity::{Decibels, Hertz, Metres, Ohms, Watts};
+use crate::quantity::{Decibels, Hertz, Metres, Ohms};
 
 /// Everything that a project file says, its measured tables read.
 #[derive(Debug, Clone)]
@@ -83,28 +86,6 @@ impl Project {
             let network = self.network.as_ref();
             !network.is_some_and(|network| network.driver_names().any(|fed| fed == *name))
         })
-    }
-}
-
-/// The amplifier that drives the loudspeaker.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Amplifier {
-    /// Output impedance, taken as a resistance; 0 when not said.
-    pub output_impedance: Ohms,
-    /// Rated power into [`Amplifier::rated_load`].
-    pub rated_power: Option<Watts>,
-    /// Load for which the amplifier is rated.
-    pub rated_load: Option<Ohms>,
-}
-
-impl Default for Amplifier {
-    /// No output impedance, and nothing known of power and load.
-    fn default() -> Self {
-        Self {
-            output_impedance: Ohms(0.0),
-            rated_power: None,
-            rated_load: None,
-        }
     }
 }
 

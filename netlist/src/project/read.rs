@@ -5,11 +5,11 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Amplifier, Crossover, Driver, Listener, Project, Stock, Wiring, read_crossovers,
-    read_driver, read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Crossover, Driver, Listener, Project, Stock, Wiring, read_amplifier,
+    read_crossovers, read_driver, read_parts, read_stock, read_wiring,
 };
 use crate::network::Network;
-use crate::quantity::{Decibels, Hertz, Metres, Ohms};
+use crate::quantity::{Decibels, Hertz, Metres};
 
 pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project> {
     let Value::Table(entries) = &root.value else {
@@ -31,7 +31,7 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         .take("note")
         .and_then(|node| context.text("note", node));
     let amplifier = match fields.take("amplifier") {
-        Some(node) => amplifier(context, node),
+        Some(node) => read_amplifier::amplifier(context, node),
         None => Amplifier::default(),
     };
     let aim = match fields.take("aim") {
@@ -81,21 +81,6 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         wiring,
         network,
     })
-}
-
-fn amplifier(context: &mut Context<'_>, node: &Node) -> Amplifier {
-    let Some(mut fields) = context.fields("[amplifier]", node, "[amplifier]") else {
-        return Amplifier::default();
-    };
-    let amplifier = Amplifier {
-        output_impedance: fields
-            .quantity(context, "output_impedance", Limit::NotNegative)
-            .unwrap_or(Ohms(0.0)),
-        rated_power: fields.quantity(context, "rated_power", Limit::Positive),
-        rated_load: fields.quantity(context, "rated_load", Limit::Positive),
-    };
-    fields.finish(context);
-    amplifier
 }
 
 fn aim(context: &mut Context<'_>, node: &Node) -> Aim {

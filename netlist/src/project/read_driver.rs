@@ -187,7 +187,7 @@ fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
     })))
 }
 
-fn table(
+pub(super) fn table(
     context: &mut Context<'_>,
     name: &str,
     node: &Node,
@@ -203,7 +203,8 @@ fn table(
             "the frequencies of {} go from {from} to {to} Hz: they are in kHz",
             source.name
         );
-        let help = "write them in Hz (times 1000), or if it is so, say trust = true in measured";
+        let help =
+            "write them in Hz (times 1000), or if it is so, say trust = true beside the name";
         context.problem(&node.span, message, help.to_owned());
         return None;
     }

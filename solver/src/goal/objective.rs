@@ -270,8 +270,8 @@ impl Objective {
 
     /// The amplifier.
     #[must_use]
-    pub fn drive(&self) -> Drive {
-        self.drive
+    pub fn drive(&self) -> &Drive {
+        &self.drive
     }
 
     /// The cost at `x`, `‖r‖²`.
@@ -290,7 +290,7 @@ impl Objective {
         } else {
             self.plan.run(
                 &self.values,
-                self.drive,
+                &self.drive,
                 &mut self.workspace,
                 &mut self.solution,
             );
@@ -314,7 +314,7 @@ impl Objective {
     pub(super) fn run_sensitivities(&mut self) {
         self.plan.run_sensitivities(
             &self.values,
-            self.drive,
+            &self.drive,
             &mut self.workspace,
             &mut self.solution,
             &mut self.sensitivities,

@@ -16,6 +16,7 @@
 //!
 //! Limits that no standard gives are marked as common practice where they stand.
 
+mod amplifier_table;
 mod brief;
 pub mod check;
 mod data;

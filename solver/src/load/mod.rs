@@ -32,7 +32,7 @@ mod voice_coil;
 
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
-pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt};
+pub use measured::{PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 

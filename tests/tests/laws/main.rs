@@ -1,5 +1,6 @@
 //! Laws that must hold for every network, project and pad, as properties; two solutions by different means agree.
 
+mod amplifier;
 mod built;
 mod compare;
 mod drivers;

@@ -4,6 +4,8 @@
 use argmin::core::{CostFunction, Executor, Gradient};
 use argmin::solver::linesearch::MoreThuenteLineSearch;
 use argmin::solver::quasinewton::LBFGS;
+use std::sync::Arc;
+
 use netlist::network::Network;
 use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Family};
 use netlist::quantity::{Decibels, Hertz};
@@ -11,7 +13,7 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::goal::{Objective, Protected, Setting, Targets, ValueLaw, Variable, Weights};
 use solver::grid::Grid;
-use solver::nodal::Drive;
+use solver::nodal::{Drive, SourceImpedance};
 use solver::search::JOINT_WEIGHTS;
 use solver::search::least_squares::{Residuals, Settings, minimise};
 use solver::spectrum::Spectrum;
@@ -139,7 +141,10 @@ fn problem_weighed(draw: &Draw, weights: Weights) -> (Objective, Vec<f64>) {
         grid: &grid,
         drive: Drive {
             open_circuit_v: OPEN_CIRCUIT_V,
-            output_impedance_ohm: draw.output_impedance_ohm,
+            output_impedance_ohm: SourceImpedance::Over(Arc::new(Spectrum::from_fn(
+                grid.len(),
+                |i| Complex64::new(1.0, grid.omega()[i] * 2e-4) * draw.output_impedance_ohm,
+            ))),
         },
         loads_z_ohm: vec![&low_z, &high_z],
         sound: vec![&low_sound, &high_sound],
@@ -183,7 +188,7 @@ fn load_and_protection_count_in_the_problem() {
         pad: PadForm::None,
         inverted: false,
         moved: vec![0.0; 24],
-        output_impedance_ohm: 0.0,
+        output_impedance_ohm: 0.0.into(),
         level_db: None,
         with_sum: false,
     };
@@ -340,7 +345,7 @@ fn another_optimiser_finds_nothing_better_where_ours_ends() {
             pad: PadForm::After,
             inverted: number % 2 == 0,
             moved: (0..24).map(|i| 0.3 * f64::from(i).sin()).collect(),
-            output_impedance_ohm: 1.8,
+            output_impedance_ohm: 1.8.into(),
             level_db: Some(86.0),
             with_sum: true,
         };

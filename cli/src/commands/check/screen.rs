@@ -2,7 +2,7 @@
 
 use std::io::{Result, Write};
 
-use netlist::quantity::Hertz;
+use netlist::quantity::{Hertz, Ohms};
 use solver::judge::check::Changes;
 use solver::judge::tolerance::{Amount, Contributor, FEW_BUILDS};
 use solver::judge::{Finding, Severity};
@@ -170,8 +170,11 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             ""
         };
         let text = format!(
-            "{} Ω output impedance against 0 Ω: {}{only}",
-            found.ohm,
+            "{:.3} output impedance{} against 0 Ω: {}{only}",
+            Ohms(found.ohm),
+            found
+                .at_hz
+                .map_or(String::new(), |f| format!(" ({})", hz(f))),
             changes(&found.changes)
         );
         line("amplifier", &text, out)?;

@@ -29,9 +29,11 @@ use std::collections::BTreeSet;
 use netlist::network::{Part, PartKind};
 use netlist::project::{Amplifier, Project};
 use netlist::quantity::Quantity;
+use num_complex::Complex64;
 use rayon::prelude::*;
 use serde::Serialize;
 
+use crate::amplifier::open_circuit_v;
 use crate::grid::Grid;
 use crate::nodal::{Flow, PlanError};
 use crate::programme::{CREST_FACTOR, Noise, SECONDS, power_weights};
@@ -71,11 +73,10 @@ impl Loudness {
     }
 
     /// Open-circuit voltage, rms, of an amplifier that gives this power to this load through its own
-    /// output impedance: `√(P·R)·(R + Z₀)/R`.
+    /// output impedance, ohm.
     #[must_use]
-    pub fn open_circuit_v(&self, output_impedance_ohm: f64) -> f64 {
-        (self.power_w * self.load_ohm).sqrt() * (self.load_ohm + output_impedance_ohm)
-            / self.load_ohm
+    pub fn open_circuit_v(&self, output_ohm: Complex64) -> f64 {
+        open_circuit_v(self.power_w, self.load_ohm, output_ohm)
     }
 }
 
@@ -257,12 +258,12 @@ struct Meter<'a> {
 impl<'a> Meter<'a> {
     fn new(system: &'a System, loudness: &Loudness) -> Result<Self, PlanError> {
         let (solution, _) = system.solve()?;
-        let output_ohm = system.drive().output_impedance_ohm;
-        let gain = loudness.open_circuit_v(output_ohm) / REFERENCE_V;
+        let source = &system.drive().output_impedance_ohm;
+        let gain = loudness.open_circuit_v(system.nominal_output_ohm()) / REFERENCE_V;
         let weights = power_weights(system.grid());
         let given_w = |i: usize| {
             let z_ohm = solution.input_impedance_at(i)?;
-            Some((REFERENCE_V / (z_ohm + output_ohm).norm()).powi(2) * z_ohm.re)
+            Some((REFERENCE_V / (z_ohm + source.at(i)).norm()).powi(2) * z_ohm.re)
         };
         let given = (weights.iter().enumerate()).map(|(i, w)| w * given_w(i).unwrap_or(0.0));
         Ok(Self {
