@@ -156,9 +156,10 @@ fn a_changed_script_is_found_out() {
         ("gather(pivot.diagonal, -1)", "gather(pivot.diagonal, 1)"),
         ("sumRe[i] += w * re[s + i]", "sumRe[i] += re[s + i]"),
         (
-            "a = 1 + drive.ohm * sumRe[i]",
-            "a = 1 + 1.000001 * drive.ohm * sumRe[i]",
+            "a = 1 + zr * sumRe[i] - zi * sumIm[i]",
+            "a = 1 + 1.000001 * zr * sumRe[i] - zi * sumIm[i]",
         ),
+        ("b = zr * sumIm[i] + zi * sumRe[i]", "b = zr * sumIm[i]"),
         ("im[s + i] = -x * q", "im[s + i] = x * q"),
         ("x * loss * x * loss", "x * loss"),
         ("matrix[i * m + j] += mutual; ", ""),
