@@ -7,11 +7,13 @@
 //! | `pressure` | sound of one way, and the sum of all |
 //! | `target` | the complex target slope of one side of a crossover |
 
+mod flight;
 mod level;
 mod path;
 mod pressure;
 mod target;
 
+pub use flight::{Flight, flight};
 pub use level::{
     DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, unwrap_deg,
 };

@@ -5,6 +5,7 @@ mod built;
 mod compare;
 mod drivers;
 mod faults;
+mod flight;
 mod growing;
 mod nodal;
 mod objective;
