@@ -18,6 +18,7 @@
 
 mod amplifier_table;
 mod brief;
+pub mod centres;
 pub mod check;
 mod data;
 mod design;
@@ -29,6 +30,7 @@ mod levels;
 mod margins;
 mod speaker;
 mod stress;
+pub mod sum_depth;
 mod tables;
 pub mod tolerance;
 

@@ -13,5 +13,6 @@ mod pad;
 mod pad_place;
 mod power;
 mod project_roundtrip;
+mod sum_depth;
 mod tolerance;
 mod wiring;

@@ -91,7 +91,7 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
         Ok(done) => {
             let of_figures = figure_findings(
                 &done.job,
-                &done.depths,
+                &done.centres.depths,
                 &done.figures,
                 &done.load,
                 drain.as_deref(),
