@@ -5,6 +5,7 @@
 
 mod alignment;
 mod amplifier;
+mod cabinet;
 mod catalogue;
 mod driver;
 mod edit;
@@ -15,6 +16,7 @@ mod load;
 mod mend;
 mod read;
 mod read_amplifier;
+mod read_cabinet;
 mod read_crossovers;
 mod read_driver;
 mod read_open;
@@ -34,10 +36,11 @@ mod write;
 
 pub use alignment::AlignmentError;
 pub use amplifier::{Amplifier, OutputImpedance};
+pub use cabinet::{Baffle, Cabinet, Room};
 
 pub use driver::{
-    Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
-    Source, Top, Wired,
+    Box, BreakUp, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position,
+    Resonance, Source, Top, Wired,
 };
 pub use edit::Edit;
 pub use files::{Disk, Files};
@@ -65,6 +68,8 @@ pub struct Project {
     pub aim: Aim,
     /// Where the listener sits; far away on the axis when absent.
     pub listener: Option<Listener>,
+    /// The cabinet; where there is none modelled cones radiate from a wall without end.
+    pub cabinet: Option<Cabinet>,
     /// The drivers by name, in file order.
     pub drivers: IndexMap<String, Driver>,
     /// Drivers that play nowhere and are there to be tried: name, and the driver whose place each can take.

@@ -5,8 +5,8 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Amplifier, Crossover, Driver, Listener, Project, Stock, Wiring, read_amplifier,
-    read_crossovers, read_driver, read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Cabinet, Crossover, Driver, Listener, Project, Stock, Wiring, read_amplifier,
+    read_cabinet, read_crossovers, read_driver, read_parts, read_stock, read_wiring,
 };
 use crate::network::Network;
 use crate::quantity::{Decibels, Hertz, Metres};
@@ -41,7 +41,8 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
     let listener = fields
         .take("listener")
         .and_then(|node| listener(context, node));
-    let drivers = drivers(context, &mut fields);
+    let cabinet = (fields.take("cabinet")).and_then(|node| read_cabinet::cabinet(context, node));
+    let drivers = drivers(context, &mut fields, cabinet.as_ref());
     let crossovers_node = fields.take("crossovers");
     let stock = match fields.take("stock") {
         Some(node) => read_stock::stock(context, node),
@@ -69,6 +70,7 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         amplifier,
         aim,
         listener,
+        cabinet,
         drivers: drivers
             .list
             .into_iter()
@@ -192,7 +194,11 @@ pub(super) struct Drivers {
     pub(super) span: std::ops::Range<usize>,
 }
 
-fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
+fn drivers(
+    context: &mut Context<'_>,
+    fields: &mut Fields<'_>,
+    cabinet: Option<&Cabinet>,
+) -> Drivers {
     const EXAMPLE: &str = "{ mid = { measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" } } }";
     let mut drivers = Drivers {
         list: IndexMap::new(),
@@ -218,7 +224,7 @@ fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
         if entry.key.trim().is_empty() {
             context.problem(&entry.key_span, "a driver needs a name", None);
         }
-        let driver = read_driver::driver(context, &entry.key, &entry.node);
+        let driver = read_driver::driver(context, &entry.key, &entry.node, cabinet);
         drivers.list.insert(entry.key.clone(), driver);
     }
     drivers

@@ -2,11 +2,12 @@
 
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read::band;
+use super::read_cabinet::baffle;
 use super::read_open::open_value;
 use super::tree::{Node, Value};
 use super::{
-    Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
-    Source, Top, Wired,
+    Box, BreakUp, Cabinet, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver,
+    Position, Resonance, Source, Top, Wired,
 };
 use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms, Volts};
 use crate::table::{Table, TableKind};
@@ -15,7 +16,12 @@ const MEASURED: &str =
     "measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" }";
 const MODELLED: &str = "modelled = { re = \"5.4 ohm\", ... }";
 
-pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Option<Driver> {
+pub(super) fn driver(
+    context: &mut Context<'_>,
+    name: &str,
+    node: &Node,
+    cabinet: Option<&Cabinet>,
+) -> Option<Driver> {
     let title = format!("driver '{name}'");
     let mut fields = context.fields(&title, node, MEASURED)?;
     let measured_node = fields.take("measured");
@@ -46,6 +52,10 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
         Some(node) => position(context, node),
         None => Position::default(),
     };
+    let on_baffle = fields.take("on_baffle");
+    let cone = matches!(source, Some(Source::Cone(_)));
+    let span = fields.span.clone();
+    let baffle = baffle(context, &title, &span, on_baffle, &position, cabinet, cone);
     let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
     fields.finish(context);
     Some(Driver {
@@ -56,6 +66,7 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
         resonance,
         power,
         position,
+        baffle,
         instead_of,
     })
 }
@@ -212,7 +223,7 @@ pub(super) fn table(
 }
 
 /// Fields that only one kind of modelled driver has tell which it is.
-const OF_A_CONE: [&str; 6] = ["fs", "qms", "qes", "vas", "sd", "box"];
+const OF_A_CONE: [&str; 7] = ["fs", "qms", "qes", "vas", "sd", "box", "break_up"];
 const OF_A_COMPRESSION_DRIVER: [&str; 5] = ["level", "horn", "resonances", "mass_corner", "top"];
 
 fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
@@ -256,6 +267,10 @@ fn cone_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Cone
     let inductance = inductance(context, &mut fields);
     let enclosure_node = fields.take("box");
     let enclosure = enclosure_node.map(|node| enclosure(context, node));
+    let break_up = match fields.take("break_up") {
+        Some(node) => break_up(context, node),
+        None => Some(Vec::new()),
+    };
     let coil_rise = coil_rise(context, &mut fields);
     fields.finish(context);
     Some(Cone {
@@ -270,8 +285,30 @@ fn cone_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Cone
             Some(enclosure) => Some(enclosure?),
             None => None,
         },
+        break_up: break_up?,
         coil_rise,
     })
+}
+
+fn break_up(context: &mut Context<'_>, node: &Node) -> Option<Vec<BreakUp>> {
+    const EXAMPLE: &str = "[{ frequency = \"3.2 kHz\", q = 4, level = \"5 dB\" }]";
+    let items = context.list("break_up", node, EXAMPLE)?;
+    let read: Vec<Option<BreakUp>> = items
+        .iter()
+        .map(|item| {
+            let mut fields = context.fields("a resonance of a cone", item, EXAMPLE)?;
+            let frequency = fields.need_quantity(context, "frequency", Limit::Positive);
+            let q = fields.need_number(context, "q", Limit::Positive);
+            let level = fields.need_quantity(context, "level", Limit::Any);
+            fields.finish(context);
+            Some(BreakUp {
+                frequency: frequency?,
+                q: q?,
+                level: level?,
+            })
+        })
+        .collect();
+    read.into_iter().collect()
 }
 
 fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {

@@ -18,6 +18,7 @@
 
 mod amplifier_table;
 mod brief;
+mod cabinet;
 pub mod centres;
 pub mod check;
 mod data;

@@ -19,6 +19,7 @@
 //! All other terms of a driver's impedance have positive real parts, so that this is the tightest upper
 //! bound a measurement gives.
 
+mod baffle;
 mod compression;
 mod cone;
 mod curve;
@@ -30,6 +31,7 @@ mod several;
 mod tail;
 mod voice_coil;
 
+pub use baffle::step_hz;
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
 pub use measured::{PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt};
@@ -153,7 +155,19 @@ pub enum Note {
 pub fn driver_load(driver: &Driver, grid: &Grid, conditions: &Conditions) -> DriverLoad {
     let one = match &driver.source {
         Source::Measured(measured) => measured::measured_load(measured, grid, conditions),
-        Source::Cone(cone) => cone::cone_load(cone, grid, conditions),
+        Source::Cone(cone) => {
+            let mut load = cone::cone_load(cone, grid, conditions);
+            if let Some(front) = &driver.baffle {
+                let radius_m = (cone.sd.0 / std::f64::consts::PI).sqrt();
+                let c_m_per_s = conditions.air.c_m_per_s;
+                let factor = baffle::factor(front, radius_m, grid, c_m_per_s);
+                for i in 0..grid.len() {
+                    let pressure = load.pressure_pa_per_v.at(i) * factor.at(i);
+                    load.pressure_pa_per_v.set(i, pressure);
+                }
+            }
+            load
+        }
         Source::Compression(compression) => {
             compression::compression_load(compression, grid, conditions)
         }

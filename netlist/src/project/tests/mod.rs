@@ -5,6 +5,7 @@
 )]
 
 mod amplifier;
+mod cabinet;
 mod edit;
 mod files_mistakes;
 mod mistakes;
