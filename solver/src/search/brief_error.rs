@@ -56,18 +56,6 @@ pub enum BriefError {
         /// End of the table, Hz.
         table_hz: f64,
     },
-    /// A level that the least sensitive driver cannot reach.
-    #[error(
-        "the level of {asked_db:.1} dB asked for cannot be reached: driver {driver} gives {most_db:.1} dB at 1 m in its band, with 2.83 V behind the amplifier's output impedance and the least coil, and a passive network only takes away; ask for less or write level = \"auto\""
-    )]
-    LevelOutOfReach {
-        /// Level asked for at 1 m, dB.
-        asked_db: f64,
-        /// The driver.
-        driver: String,
-        /// The most that it can give at 1 m, dB.
-        most_db: f64,
-    },
     /// No network of any shape could be worked out.
     #[error("no network could be worked out from the stock of this brief; widen its ranges")]
     NothingFound,

@@ -1,7 +1,7 @@
 //! A brief made ready for the search: drivers, targets and limits on one grid.
 
 use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
-use netlist::quantity::Quantity;
+use netlist::quantity::{Decibels, Quantity};
 
 use super::brief_error::BriefError;
 use super::grow::Heat;
@@ -21,7 +21,7 @@ pub const REFERENCE_V: f64 = 2.83;
 
 /// A level that is this little out of reach is not: ripple in the band is more, dB.
 const WITHIN_RIPPLE_DB: f64 = 0.5;
-/// A level further out of reach than this is a mistake, dB: half the power.
+/// A level further out of reach than this is given up for the loudest that there is, dB: half the power.
 const HOPELESS_DB: f64 = 3.0;
 
 /// The ends of a way's band say little of its level: they are left out up to this factor.
@@ -105,6 +105,8 @@ pub struct Job {
     pub least_load_ohm: f64,
     /// Who sets it.
     pub least_load_from: LeastLoadFrom,
+    /// Level asked for, at the listener; the aim has none where it is far out of reach.
+    pub level_asked: Option<Decibels>,
     /// What resistors must stand; `None` where the amplifier's power is not stated.
     pub heat: Option<Heat>,
     /// Most voltage of a delicate driver at and below its resonance, against that at its crossover, dB.
@@ -150,11 +152,13 @@ impl Job {
         let grid = aim_grid(from_hz, to_hz)?;
         let heat = Heat::new(project, &grid);
         let cable_ohm = cable_ohm(project);
+        let aim = aim_at_listener(project);
         let mut job = Self {
+            level_asked: aim.level,
             grid,
             ways: Vec::new(),
             crossovers,
-            aim: aim_at_listener(project),
+            aim,
             spreading_db: spreading_db(project),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
@@ -171,7 +175,9 @@ impl Job {
             .map(|way| job.ready_way(project, way))
             .collect::<Result<_, _>>()?;
         (job.least_load_ohm, job.least_load_from) = least_load::settle(project, &job);
-        job.check_level()?;
+        if (job.level_short()).is_some_and(|(_, short_db)| short_db > HOPELESS_DB) {
+            job.aim.level = None;
+        }
         Ok(job)
     }
 
@@ -289,27 +295,11 @@ impl Job {
         (self.aim.level).map_or(self.ways[self.weakest()].level_db, |level| level.0)
     }
 
-    fn check_level(&self) -> Result<(), BriefError> {
-        let Some((way, short_db)) = self.level_short() else {
-            return Ok(());
-        };
-        if short_db <= HOPELESS_DB {
-            return Ok(());
-        }
-        // As the builder states levels: at 1 m.
-        let most_db = way.reach.level_db + self.spreading_db;
-        Err(BriefError::LevelOutOfReach {
-            asked_db: most_db + short_db,
-            driver: way.name.clone(),
-            most_db,
-        })
-    }
-
     /// The way that can least reach the level asked for, and by how much it falls short, dB; `None` where
     /// all can. Ripple in the band makes half a decibel a matter of taste.
     #[must_use]
     pub fn level_short(&self) -> Option<(&Way, f64)> {
-        let asked_db = self.aim.level?.si();
+        let asked_db = self.level_asked?.si();
         (self.ways.iter())
             .map(|way| (way, asked_db - way.reach.level_db))
             .filter(|(_, short_db)| *short_db > WITHIN_RIPPLE_DB)

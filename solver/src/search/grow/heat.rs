@@ -4,14 +4,15 @@ use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 
+use super::problem::PART_WORTH;
 use crate::goal::Objective;
 use crate::grid::Grid;
 use crate::programme::{Loudness, power_weights};
 use crate::search::REFERENCE_V;
 
-/// What a resistor with as much heat as it is rated for adds to the goal. Common practice is half of that, and
-/// from there on it counts, with the square of the logarithm.
-const AT_RATING: f64 = 0.3;
+/// What a resistor adds to the goal with each doubling of its heat beyond half of what it is rated for, which is
+/// common practice: as much as the part more that would take its half. A larger one can be bought.
+const A_DOUBLING: f64 = PART_WORTH;
 
 /// What resistors must stand: programme noise at the amplifier's rated power.
 #[derive(Debug, Clone, PartialEq)]
@@ -66,8 +67,7 @@ impl Heat {
             };
             let square_v = self.gain_square * objective.mean_square(*between, &self.weights);
             let power_w = square_v / resistance.si();
-            let over = (2.0 * power_w / rated_w).ln().max(0.0) / std::f64::consts::LN_2;
-            AT_RATING * over * over
+            A_DOUBLING * (2.0 * power_w / rated_w).log2().max(0.0)
         });
         costs.sum()
     }
