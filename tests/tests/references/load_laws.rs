@@ -72,7 +72,7 @@ fn cone() -> impl Strategy<Value = Source> {
     (driver, inductance(), enclosure(), -150.0..300.0).prop_map(
         |((re, fs, qms, qes, vas, sd), inductance, enclosure, rise)| {
             Source::Cone(Cone {
-        break_up: Vec::new(),
+                break_up: Vec::new(),
                 re: Ohms(re),
                 fs: Hertz(fs),
                 qms,
