@@ -38,12 +38,14 @@ fn db(ratio: Complex64) -> f64 {
 }
 
 fn cabinet(width: f64, height: f64, depth: f64, more: &str) -> String {
-    format!("[cabinet]\nwidth = {width}\nheight = {height}\ndepth = {depth}\n{more}\n")
+    format!(
+        "[cabinet]\nwidth = \"{width} m\"\nheight = \"{height} m\"\ndepth = \"{depth} m\"\n{more}\n"
+    )
 }
 
 /// Level of a cabinet's driver against a wall without end, dB.
 fn level(cabinet: &str, [right, up]: [f64; 2], f_hz: &[f64]) -> Vec<f64> {
-    let place = format!("on_baffle = {{ right = {right}, up = {up} }}");
+    let place = format!("on_baffle = {{ right = \"{right} m\", up = \"{up} m\" }}");
     let bare = project("1 cm2", "", "", "");
     let built = project("1 cm2", "", &place, cabinet);
     ratio(&bare, &built, f_hz).into_iter().map(db).collect()
@@ -216,7 +218,7 @@ fn only_cones_that_are_modelled_have_the_cabinet() {
         .map(|i| 20.0 * 1000f64.powf(f64::from(i) / 39.0))
         .map(|f| format!("{f} 90 0\n"))
         .collect();
-    let drivers = "[drivers.low]\nmeasured = { impedance = \"t\", response = \"t\" }\n[drivers.horn]\nmodelled = { re = 6, level = \"100 dB\", horn = { cutoff = 300 } }\n";
+    let drivers = "[drivers.low]\nmeasured = { impedance = \"t\", response = \"t\" }\n[drivers.horn]\nmodelled = { re = 6, level = \"100 dB\", horn = { cutoff = 300 } }\n[[crossovers]]\nbetween = [\"low\", \"horn\"]\nfrequency = 800\nalignment = \"LR4\"\n";
     let project = project_from(&format!("{built}{drivers}"), &[("t", &rows)]);
     assert!(
         project
