@@ -142,7 +142,9 @@ fn one_number_stands_for_it_at_1_khz() {
         parts("in")
     );
     let plain = project_from(&text, &[]).amplifier;
-    assert!(matches!(plain.output_impedance, OutputImpedance::Resistance(r) if r.0 == 2.0));
+    assert!(
+        matches!(plain.output_impedance, OutputImpedance::Resistance(r) if (r.0 - 2.0).abs() < 1e-15)
+    );
     let grid = Grid::log_spaced(20.0, 20_000.0, 9).unwrap();
     assert!((source_impedance(&plain, &grid).at(8) - 2.0).norm() < 1e-15);
 }

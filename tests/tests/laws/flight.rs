@@ -95,11 +95,6 @@ fn depth_is_found_within_3_mm_through_noise() {
         sum += off_mm * off_mm;
         expected += (a.sigma_s.powi(2) + b.sigma_s.powi(2)) * mm * mm;
     }
-    println!(
-        "worst {worst_mm:.2} mm, rms {:.2}, said {:.2}",
-        (sum / 300.0).sqrt(),
-        (expected / 300.0).sqrt()
-    );
     assert!(worst_mm < 3.0, "{worst_mm:.2} mm");
     // What is said of the error is of its size.
     assert!((0.3..3.0).contains(&(expected / sum).sqrt()));

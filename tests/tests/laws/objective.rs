@@ -188,7 +188,7 @@ fn load_and_protection_count_in_the_problem() {
         pad: PadForm::None,
         inverted: false,
         moved: vec![0.0; 24],
-        output_impedance_ohm: 0.0.into(),
+        output_impedance_ohm: 0.0,
         level_db: None,
         with_sum: false,
     };
@@ -345,7 +345,7 @@ fn another_optimiser_finds_nothing_better_where_ours_ends() {
             pad: PadForm::After,
             inverted: number % 2 == 0,
             moved: (0..24).map(|i| 0.3 * f64::from(i).sin()).collect(),
-            output_impedance_ohm: 1.8.into(),
+            output_impedance_ohm: 1.8,
             level_db: Some(86.0),
             with_sum: true,
         };
