@@ -56,11 +56,11 @@ pub(super) fn factor(baffle: &Baffle, radius_m: f64, grid: &Grid, c_m_per_s: f64
     })
 }
 
-/// Where a wall's end begins to be heard, Hz: half of what it takes at low frequencies is gone where the front is a
-/// third of a wave wide (common practice: 115 m/s over the width).
+/// Where half of the 6 dB is lost that the end of a wall takes at low frequencies, Hz, for a square front with the driver
+/// in its middle: `cos kr = 3/4` with r the mean distance to the edge, 0.56 widths.
 #[must_use]
 pub fn step_hz(width_m: f64) -> f64 {
-    115.0 / width_m
+    0.75f64.acos() * crate::air::SPEED_OF_SOUND_M_PER_S / (TAU * 0.56 * width_m)
 }
 
 /// Distances to where the front ends or begins to bend, from all of the diaphragm, with their shares.
