@@ -34,3 +34,34 @@ pub(super) fn finding(amplifier: &Amplifier) -> Option<Finding> {
         )
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use netlist::table::Table;
+
+    use super::*;
+
+    fn amplifier(from_hz: f64, phase: bool) -> Amplifier {
+        let f_hz: Vec<f64> = (0..12).map(|i| from_hz * 2f64.powi(i)).collect();
+        let rows = f_hz.len();
+        Amplifier {
+            output_impedance: OutputImpedance::Measured(Box::new(Table {
+                file: "amp.txt".to_owned(),
+                f_hz,
+                magnitude: vec![1.8; rows],
+                phase_deg: phase.then(|| vec![0.0; rows]),
+                zero_hz_left_out: false,
+            })),
+            ..Amplifier::default()
+        }
+    }
+
+    #[test]
+    fn gaps_of_its_table_are_told() {
+        assert!(finding(&Amplifier::default()).is_none());
+        assert!(finding(&amplifier(15.0, true)).is_none());
+        let message = |amplifier| finding(&amplifier).unwrap().message;
+        assert!(message(amplifier(15.0, false)).contains("it has no phase"));
+        assert!(message(amplifier(40.0, true)).contains("it goes from 40 Hz"));
+    }
+}

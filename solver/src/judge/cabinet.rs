@@ -30,3 +30,27 @@ pub(super) fn finding(project: &Project, job: &Job) -> Option<Finding> {
         )
     })
 }
+
+#[cfg(test)]
+mod tests {
+    use super::super::Severity::Note;
+    use super::super::fixture::{Brief, find, has};
+
+    #[test]
+    fn a_cone_without_a_cabinet_says_what_it_assumes() {
+        let findings = Brief::default().findings();
+        let found = find(&findings, "no-cabinet");
+        assert_eq!(found.severity, Note);
+        assert!(found.message.starts_with("low is worked out as on a wall"));
+        let built = Brief::default()
+            .with(
+                "power_low",
+                "power = \"200 W\"\non_baffle = { up = \"0.5 m\" }",
+            )
+            .with(
+                "extra",
+                "[cabinet]\nwidth = \"0.4 m\"\nheight = \"0.9 m\"\ndepth = \"0.4 m\"",
+            );
+        assert!(!has(&built.findings(), "no-cabinet"));
+    }
+}
