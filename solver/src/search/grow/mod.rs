@@ -7,6 +7,7 @@
 //! | `section` | the sections that a network may grow by, in all sizes |
 //! | `place` | where a network can change, and the change made in it |
 //! | `scan` | what every move would come to, without solving anew |
+//! | `respond` | what a move does to voltages and sounds |
 //! | `population` | the best networks of every size |
 //! | `growth` | up and down through the sizes until nothing changes |
 //! | `naming` | parts and nodes named in reading order |
@@ -18,6 +19,7 @@ mod naming;
 mod place;
 mod population;
 mod problem;
+mod respond;
 mod scan;
 mod section;
 mod start;
