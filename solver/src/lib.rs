@@ -12,7 +12,7 @@
 //!
 //! # Folders, in the order in which data flows
 //!
-//! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge` → `compare`
+//! `grid` → `radiation` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge` → `compare`
 
 pub mod air;
 pub mod built;
@@ -26,6 +26,7 @@ mod logarithm;
 pub mod nodal;
 pub mod pad;
 pub mod programme;
+pub mod radiation;
 pub mod search;
 pub mod sound;
 pub mod spectrum;

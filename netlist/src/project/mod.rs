@@ -5,16 +5,20 @@
 
 mod alignment;
 mod catalogue;
+mod directivity;
 mod driver;
 mod edit;
 mod fields;
 mod files;
+mod horn;
 mod json_form;
 mod load;
 mod mend;
 mod read;
 mod read_crossovers;
+mod read_directivity;
 mod read_driver;
+mod read_horn;
 mod read_open;
 mod read_parts;
 mod read_stock;
@@ -32,12 +36,14 @@ mod write;
 
 pub use alignment::AlignmentError;
 
+pub use directivity::{Coverage, OffAxis, Plane};
 pub use driver::{
     Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
     Source, Top, Wired,
 };
 pub use edit::Edit;
 pub use files::{Disk, Files};
+pub use horn::{FiniteHorn, Flare, HornDriver, Opening, tractrix_length_m};
 pub use load::{Form, Loaded, load, load_edited, load_from};
 pub use settle::{Settled, write_settled};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};

@@ -224,6 +224,8 @@ mod tests {
             power: None,
             position: Default::default(),
             instead_of: None,
+            size: None,
+            coverage: None,
         }
     }
 

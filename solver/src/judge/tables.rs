@@ -65,7 +65,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
 fn measured<'a>(project: &'a Project, name: &str) -> Option<&'a MeasuredDriver> {
     match &project.drivers[name].source {
         Source::Measured(measured) => Some(measured),
-        Source::Cone(_) | Source::Compression(_) => None,
+        Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => None,
     }
 }
 
@@ -657,6 +657,7 @@ mod tests {
                 distance: Metres(distance),
                 reliable_from: None,
                 trust: false,
+                off_axis: Vec::new(),
             };
             let band = if horn {
                 (2.0 * f0, 6.0 * f0)

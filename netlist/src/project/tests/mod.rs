@@ -8,6 +8,7 @@ mod edit;
 mod files_mistakes;
 mod mistakes;
 mod open;
+mod radiation;
 mod wiring;
 mod writing;
 
