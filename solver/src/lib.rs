@@ -12,12 +12,13 @@
 //!
 //! # Folders, in the order in which data flows
 //!
-//! `grid` → `radiation` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge` → `compare`
+//! `grid` → `radiation` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `directions` → `judge` → `compare`
 
 pub mod air;
 pub mod built;
 pub mod coil;
 pub mod compare;
+pub mod directions;
 pub mod goal;
 pub mod grid;
 pub mod judge;

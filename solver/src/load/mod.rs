@@ -35,7 +35,7 @@ mod waveguide;
 
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
-pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt};
+pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt, response_pa_per_v};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, horn_cutoff, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 pub use waveguide::{ThroatLoad, Waveguide};

@@ -10,7 +10,7 @@ use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
 use crate::nodal::Drive;
-use crate::sound::{aim_at_listener, level_db, path, spreading_db};
+use crate::sound::{Ear, aim_at_listener, level_db, spreading_db, way_to};
 use crate::spectrum::Spectrum;
 use crate::wiring::{cable_ohm, lead_ohm};
 
@@ -269,9 +269,9 @@ impl Job {
                 });
             }
         }
-        let path = path(&driver.position, project.listener.as_ref());
-        let delay_s = path.delay_s;
-        let path = path.factor(&self.grid);
+        let ear = Ear::of(project.listener.as_ref());
+        let delay_s = ear.from(&driver.position).0.delay_s;
+        let path = way_to(driver, &ear, &self.grid);
         let sound = Spectrum::from_fn(self.grid.len(), |i| {
             load.pressure_pa_per_v.at(i) * path.at(i)
         });
