@@ -32,6 +32,28 @@ const WIDEST_DEG: i32 = 60;
 /// What counts as the lobe: half the pressure.
 const HALF: f64 = 0.25;
 
+/// A lobe so much below the loudest one counts as loud: half a decibel.
+const AS_LOUD: f64 = 0.891;
+
+/// The top of the lobe that is nearest to the middle among the loudest: far apart drivers have many of them.
+fn lobe_towards(power: &[f64], middle: usize) -> usize {
+    let most = power.iter().copied().fold(0.0, f64::max);
+    let loud = (0..power.len()).filter(|&i| power[i] >= AS_LOUD * most);
+    let mut top = loud.min_by_key(|i| i.abs_diff(middle)).unwrap_or(middle);
+    loop {
+        let around = top.saturating_sub(1)..(top + 2).min(power.len());
+        let higher = around.max_by(|&a, &b| {
+            power[a]
+                .total_cmp(&power[b])
+                .then(b.abs_diff(middle).cmp(&a.abs_diff(middle)))
+        });
+        match higher {
+            Some(higher) if power[higher] > power[top] => top = higher,
+            _ => return top,
+        }
+    }
+}
+
 /// The lobes of all crossovers whose ways are both in the network, lowest first.
 pub(super) fn lobes(project: &Project) -> Result<Vec<Lobe>, PlanError> {
     let mut lobes = Vec::new();
@@ -61,14 +83,8 @@ pub(super) fn lobes(project: &Project) -> Result<Vec<Lobe>, PlanError> {
         let power: Vec<f64> = (-WIDEST_DEG..=WIDEST_DEG)
             .map(|angle| sources.power_of((plane, angle), of_both)[0])
             .collect();
-        // Of equals the one nearest to the axis.
         let middle = WIDEST_DEG as usize;
-        let loudest = (0..power.len())
-            .max_by(|&a, &b| {
-                let nearer = b.abs_diff(middle).cmp(&a.abs_diff(middle));
-                power[a].total_cmp(&power[b]).then(nearer)
-            })
-            .unwrap_or(middle);
+        let loudest = lobe_towards(&power, middle);
         let within = |i: &usize| power[*i] >= HALF * power[loudest];
         let from = (0..=loudest)
             .rev()
