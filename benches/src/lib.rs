@@ -2,3 +2,4 @@
 
 pub mod networks;
 pub mod random_brief;
+pub mod strangers_brief;

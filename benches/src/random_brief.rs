@@ -20,7 +20,12 @@ pub fn random_brief(seed: u64) -> Project {
     let mut rng = ChaCha8Rng::seed_from_u64(seed);
     let ways = rng.random_range(2..=4usize);
     let (text, tables) = brief(&mut rng, ways, seed);
-    let files = move |path: &Path| -> io::Result<Vec<u8>> {
+    loaded(text, tables)
+}
+
+/// The project of a text and its tables.
+pub(crate) fn loaded(text: String, tables: BTreeMap<String, String>) -> Project {
+    let files = |path: &Path| -> io::Result<Vec<u8>> {
         let name = path
             .file_name()
             .and_then(|name| name.to_str())
@@ -35,21 +40,21 @@ pub fn random_brief(seed: u64) -> Project {
     };
     match load_from(&files, Path::new("brief.toml")) {
         Ok(loaded) => loaded.project,
-        Err(problems) => panic!("{problems}"),
+        Err(problems) => panic!("{problems}\n{text}"),
     }
 }
 
 /// What one driver is drawn with.
-struct Draw {
-    name: &'static str,
-    level_db: f64,
+pub(crate) struct Draw {
+    pub(crate) name: &'static str,
+    pub(crate) level_db: f64,
     /// Band that it can play.
-    band_hz: (f64, f64),
-    re_ohm: f64,
-    le_h: f64,
+    pub(crate) band_hz: (f64, f64),
+    pub(crate) re_ohm: f64,
+    pub(crate) le_h: f64,
     /// Resonances: frequency, height over Re, Q.
-    peaks: Vec<(f64, f64, f64)>,
-    back_m: f64,
+    pub(crate) peaks: Vec<(f64, f64, f64)>,
+    pub(crate) back_m: f64,
 }
 
 fn brief(rng: &mut impl Rng, ways: usize, seed: u64) -> (String, BTreeMap<String, String>) {
@@ -158,7 +163,7 @@ fn brief(rng: &mut impl Rng, ways: usize, seed: u64) -> (String, BTreeMap<String
 }
 
 /// Tables of impedance and response, without phase: it is the least that belongs to them.
-fn measured(rng: &mut impl Rng, draw: &Draw) -> (String, String) {
+pub(crate) fn measured(rng: &mut impl Rng, draw: &Draw) -> (String, String) {
     let ripple: Vec<(f64, f64, f64)> = (0..7)
         .map(|_| {
             let at = f64::ln(draw.band_hz.0)

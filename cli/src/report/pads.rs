@@ -5,11 +5,11 @@ use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 use serde_json::{Value, json};
-use solver::judge::Loudness;
 use solver::pad::{
     Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
     StockResistor, Study, find_pad, open_circuit_v, return_lead_first, shared_with, steps,
 };
+use solver::programme::Loudness;
 use solver::search::least_load_ohm;
 use solver::synthesis::Pad;
 

@@ -274,6 +274,19 @@ impl Objective {
         self.drive
     }
 
+    /// Mean square of the voltage between two nodes over the frequencies, weighted, at the point last evaluated;
+    /// V².
+    #[must_use]
+    pub fn mean_square(&self, [from, to]: [NodeId; 2], weights: &[f64]) -> f64 {
+        let (re, im) = self.solution.node(from);
+        let (minus_re, minus_im) = self.solution.node(to);
+        let squares = weights.iter().enumerate().map(|(i, weight)| {
+            let (a, b) = (re[i] - minus_re[i], im[i] - minus_im[i]);
+            weight * (a * a + b * b)
+        });
+        squares.sum()
+    }
+
     /// The cost at `x`, `‖r‖²`.
     pub fn cost(&mut self, x: &[f64], room: &mut Vec<f64>) -> f64 {
         room.resize(self.residuals(), 0.0);

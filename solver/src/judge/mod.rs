@@ -36,6 +36,6 @@ pub use design::{design_findings, load_findings};
 pub use finding::{Finding, Severity, rounded, sort_findings};
 pub use speaker::{Speaker, SpeakerDriver};
 pub use stress::{
-    Begins, Below, DriverStress, Excursion, Loudness, NoiseStress, PartStress, Rating, SineStress,
-    Stress, Worst, resistor_w, stress,
+    Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,
+    Worst, resistor_w, stress,
 };

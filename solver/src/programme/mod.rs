@@ -17,9 +17,12 @@
 //! | file | what |
 //! |---|---|
 //! | `noise` | the signal as a wave, and its peaks behind a filter |
+//! | `loudness` | the amplifier's rated power into its rated load, for noise and sine |
 
+mod loudness;
 mod noise;
 
+pub use loudness::Loudness;
 pub use noise::{Noise, SECONDS};
 
 use std::f64::consts::{LN_2, TAU};

@@ -5,14 +5,15 @@ use netlist::project::{AlignmentPair, Project};
 use rayon::prelude::*;
 
 use super::assess::{AudioLoads, audio_loads, judge};
+use super::brief_error::BriefError;
 use super::depth::{Depth, depths};
 use super::grow::{
     Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem,
     in_reading_order, pass,
 };
-use super::job::{BriefError, Job};
+use super::job::Job;
 use super::open::{Variant, decide};
-use super::snap::{SnapGoal, SnapSettings, snap_best, snap_quickly};
+use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
 use super::stated;
 use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
 use crate::goal::{Figures, LoadFigures, Targets};
@@ -162,24 +163,26 @@ pub fn design(
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
-    let (chosen, reason) = choose(&proposals, settings);
-    if !stop() && !settings.quick {
-        let thorough = snap_best(
-            &job,
-            &targets,
-            &proposals[chosen].ideal.network,
-            proposals[chosen].ideal.level_db,
-            snap_settings,
-            stop,
-        );
-        if let Some(selection) = thorough
-            && let Some(better) =
-                with_values(&whole, &targets, &audio, &proposals[chosen], selection)
-            && better.snapped.expected() < proposals[chosen].snapped.expected()
-        {
-            proposals[chosen] = better;
+    if !settings.quick {
+        let better: Vec<Option<Proposal>> = nearest_to_choice(&proposals, settings)
+            .into_par_iter()
+            .map(|near| {
+                let ideal = &proposals[near].ideal;
+                let (network, level_db) = (&ideal.network, ideal.level_db);
+                let selection = snap_well(&job, &targets, network, level_db, snap_settings, stop)?;
+                let better = with_values(&whole, &targets, &audio, &proposals[near], selection)?;
+                (better.snapped.expected() < proposals[near].snapped.expected()).then_some(better)
+            })
+            .collect();
+        for better in better.into_iter().flatten() {
+            let parts = better.part_count();
+            if let Some(known) = proposals.iter_mut().find(|p| p.part_count() == parts) {
+                *known = better;
+            }
         }
+        proposals = front_of(proposals);
     }
+    let (chosen, reason) = choose(&proposals, settings);
     for i in 1..proposals.len() {
         let gained = proposals[i - 1].figures.rms_db - proposals[i].figures.rms_db;
         proposals[i].bought_db = Some(gained);
@@ -325,40 +328,50 @@ fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
 /// search asks of a part: it shows what lies beyond.
 pub const CHOICE_WORTH: f64 = 0.45;
 
-fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
-    let best_of = |allowed: &dyn Fn(&Proposal) -> bool, by: &dyn Fn(&Proposal) -> f64| {
-        (0..proposals.len())
-            .filter(|&i| allowed(&proposals[i]))
-            .min_by(|&a, &b| by(&proposals[a]).total_cmp(&by(&proposals[b])))
-    };
-    let fits_parts = |p: &Proposal| {
-        settings
-            .most_parts
-            .is_none_or(|most| p.part_count() <= most)
-    };
-    let fits_budget = |p: &Proposal| {
-        (settings.budget).is_none_or(|most| p.price.is_some_and(|price| price <= most))
-    };
-    let rank = |p: &Proposal| p.snapped.expected() + CHOICE_WORTH * p.part_count() as f64;
-    let expected = |p: &Proposal| p.snapped.expected();
-    let fits = |p: &Proposal| fits_parts(p) && fits_budget(p);
-    let limited = settings.most_parts.is_some() || settings.budget.is_some();
-    let by: &dyn Fn(&Proposal) -> f64 = if limited { &expected } else { &rank };
-    match best_of(&fits, by) {
-        Some(chosen) => {
-            let reason = match (settings.most_parts, settings.budget) {
-                (_, Some(budget)) => Reason::Budget(budget),
-                (Some(parts), None) => Reason::Parts(parts),
-                (None, None) => Reason::Balanced,
-            };
-            (chosen, reason)
-        }
-        None => {
-            let least = |p: &Proposal| {
-                p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6
-            };
-            let by: &dyn Fn(&Proposal) -> f64 = &least;
-            (best_of(&|_| true, by).unwrap_or(0), Reason::OutOfReach)
-        }
+/// Proposals that are moved onto the stock once more, with more effort.
+const MOVED_AGAIN: usize = 4;
+
+/// Of all proposals that are within the limits those that are next to being chosen, where there are any.
+fn nearest_to_choice(proposals: &[Proposal], settings: DesignSettings) -> Vec<usize> {
+    let mut near: Vec<usize> = (0..proposals.len()).collect();
+    near.retain(|&i| within(&proposals[i], settings));
+    near.sort_by(|&a, &b| {
+        let (a, b) = (&proposals[a], &proposals[b]);
+        score(a, settings).total_cmp(&score(b, settings))
+    });
+    near.truncate(MOVED_AGAIN);
+    near
+}
+
+/// Whether a proposal keeps the asked number of parts and the budget.
+fn within(proposal: &Proposal, settings: DesignSettings) -> bool {
+    let parts = (settings.most_parts).is_none_or(|most| proposal.part_count() <= most);
+    let price = |most| proposal.price.is_some_and(|price| price <= most);
+    parts && settings.budget.is_none_or(price)
+}
+
+/// What proposals are chosen by, the less the better: error alone where parts or price are limited, else parts
+/// count too.
+fn score(proposal: &Proposal, settings: DesignSettings) -> f64 {
+    let expected = proposal.snapped.expected();
+    match settings.most_parts.is_some() || settings.budget.is_some() {
+        true => expected,
+        false => expected + CHOICE_WORTH * proposal.part_count() as f64,
     }
+}
+
+fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
+    if let Some(&chosen) = nearest_to_choice(proposals, settings).first() {
+        let reason = match (settings.most_parts, settings.budget) {
+            (_, Some(budget)) => Reason::Budget(budget),
+            (Some(parts), None) => Reason::Parts(parts),
+            (None, None) => Reason::Balanced,
+        };
+        return (chosen, reason);
+    }
+    let least =
+        |p: &Proposal| p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6;
+    let nearest =
+        (0..proposals.len()).min_by(|&a, &b| least(&proposals[a]).total_cmp(&least(&proposals[b])));
+    (nearest.unwrap_or(0), Reason::OutOfReach)
 }

@@ -9,7 +9,7 @@ use super::grow::{
     pass,
 };
 use super::job::Job;
-use super::snap::{SnapGoal, SnapSettings, snap_best};
+use super::snap::{SnapGoal, SnapSettings, snap_well};
 use super::values::stock_kind;
 use crate::goal::{Figures, LoadFigures, Targets};
 
@@ -171,7 +171,7 @@ pub fn improve(
             goal: SnapGoal::Aim,
             ..SnapSettings::default()
         };
-        let snapped = snap_best(job, targets, &now.network, now.level_db, settings, stop)
+        let snapped = snap_well(job, targets, &now.network, now.level_db, settings, stop)
             .and_then(|selection| whole.rate(&selection.network, selection.level_db));
         if let Some(next) = snapped {
             take(&mut improved, &mut now, next, ChangeKind::Stock);

@@ -1,8 +1,10 @@
 //! A brief made ready for the search: drivers, targets and limits on one grid.
 
 use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
-use netlist::quantity::Quantity;
+use netlist::quantity::{Decibels, Quantity};
 
+use super::brief_error::BriefError;
+use super::grow::Heat;
 use super::least_load::{self, LeastLoadFrom};
 use super::protection::MOST_BELOW_RESONANCE_DB;
 use crate::coil::air_coil_dcr_ohm;
@@ -19,8 +21,11 @@ pub const REFERENCE_V: f64 = 2.83;
 
 /// A level that is this little out of reach is not: ripple in the band is more, dB.
 const WITHIN_RIPPLE_DB: f64 = 0.5;
-/// A level further out of reach than this is a mistake, dB: half the power.
+/// A level further out of reach than this is given up for the loudest that there is, dB: half the power.
 const HOPELESS_DB: f64 = 3.0;
+
+/// The ends of a way's band say little of its level: they are left out up to this factor.
+const BAND_MARGIN: f64 = 1.2;
 
 /// Most ways of a loudspeaker.
 const MOST_WAYS: usize = 5;
@@ -28,80 +33,6 @@ const MOST_WAYS: usize = 5;
 /// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
 /// practice for loudspeakers).
 const USUAL_WIRE_M: f64 = 1.25e-3;
-
-/// Why a brief cannot be designed.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-#[non_exhaustive]
-pub enum BriefError {
-    /// One driver or none, or no crossover.
-    #[error(
-        "a design needs at least two drivers and the crossover between them; this project has {drivers} driver(s) and {crossovers} crossover(s)"
-    )]
-    TooFewWays {
-        /// Drivers of the project.
-        drivers: usize,
-        /// Crossovers of the project.
-        crossovers: usize,
-    },
-    /// More ways than the program designs.
-    #[error("{ways} ways are more than the five this program designs; leave some out")]
-    TooManyWays {
-        /// Ways asked for.
-        ways: usize,
-    },
-    /// Crossovers closer than an octave.
-    #[error(
-        "the crossovers at {lower_hz:.0} Hz and {upper_hz:.0} Hz are less than an octave apart, so the way between them has no band of its own; move one of them or leave a driver out"
-    )]
-    TooClose {
-        /// The lower one, Hz.
-        lower_hz: f64,
-        /// The upper one, Hz.
-        upper_hz: f64,
-    },
-    /// A crossover outside the aim's band.
-    #[error(
-        "the crossover at {frequency_hz:.0} Hz is outside the aim's band, {from_hz:.0} Hz to {to_hz:.0} Hz; widen the aim or move the crossover"
-    )]
-    OutsideAim {
-        /// The crossover, Hz.
-        frequency_hz: f64,
-        /// Lower end of the aim, Hz.
-        from_hz: f64,
-        /// Upper end of the aim, Hz.
-        to_hz: f64,
-    },
-    /// A crossover at which a driver has no data.
-    #[error(
-        "driver {driver} has no measurement at the crossover of {frequency_hz:.0} Hz (its tables leave off at {table_hz:.0} Hz); measure it there or move the crossover"
-    )]
-    OutsideData {
-        /// The driver.
-        driver: String,
-        /// The crossover, Hz.
-        frequency_hz: f64,
-        /// End of the table, Hz.
-        table_hz: f64,
-    },
-    /// A level that the least sensitive driver cannot reach.
-    #[error(
-        "the level of {asked_db:.1} dB asked for cannot be reached: driver {driver} gives {most_db:.1} dB at 1 m in its band, with 2.83 V behind the amplifier's output impedance and the least coil, and a passive network only takes away; ask for less or write level = \"auto\""
-    )]
-    LevelOutOfReach {
-        /// Level asked for at 1 m, dB.
-        asked_db: f64,
-        /// The driver.
-        driver: String,
-        /// The most that it can give at 1 m, dB.
-        most_db: f64,
-    },
-    /// No network of any shape could be worked out.
-    #[error("no network could be worked out from the stock of this brief; widen its ranges")]
-    NothingFound,
-    /// The aim's band is no band.
-    #[error(transparent)]
-    Band(#[from] GridError),
-}
 
 /// The aim's band, and the rest of the audio band more thinly.
 pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
@@ -174,6 +105,10 @@ pub struct Job {
     pub least_load_ohm: f64,
     /// Who sets it.
     pub least_load_from: LeastLoadFrom,
+    /// Level asked for, at the listener; the aim has none where it is far out of reach.
+    pub level_asked: Option<Decibels>,
+    /// What resistors must stand; `None` where the amplifier's power is not stated.
+    pub heat: Option<Heat>,
     /// Most voltage of a delicate driver at and below its resonance, against that at its crossover, dB.
     pub most_below_resonance_db: f64,
     /// What can be bought.
@@ -215,12 +150,15 @@ impl Job {
             }
         }
         let grid = aim_grid(from_hz, to_hz)?;
+        let heat = Heat::new(project, &grid);
         let cable_ohm = cable_ohm(project);
+        let aim = aim_at_listener(project);
         let mut job = Self {
+            level_asked: aim.level,
             grid,
             ways: Vec::new(),
             crossovers,
-            aim: aim_at_listener(project),
+            aim,
             spreading_db: spreading_db(project),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
@@ -229,6 +167,7 @@ impl Job {
             cable_ohm,
             least_load_ohm: 0.0,
             least_load_from: LeastLoadFrom::Nobody,
+            heat,
             most_below_resonance_db: MOST_BELOW_RESONANCE_DB,
             stock: project.stock.clone(),
         };
@@ -236,7 +175,9 @@ impl Job {
             .map(|way| job.ready_way(project, way))
             .collect::<Result<_, _>>()?;
         (job.least_load_ohm, job.least_load_from) = least_load::settle(project, &job);
-        job.check_level()?;
+        if (job.level_short()).is_some_and(|(_, short_db)| short_db > HOPELESS_DB) {
+            job.aim.level = None;
+        }
         Ok(job)
     }
 
@@ -275,11 +216,9 @@ impl Job {
         let sound = Spectrum::from_fn(self.grid.len(), |i| {
             load.pressure_pa_per_v.at(i) * path.at(i)
         });
-        let inside: Vec<usize> = (0..self.grid.len())
-            .filter(|&i| (low * 1.2..=high / 1.2).contains(&self.grid.f_hz()[i]))
-            .collect();
+        let inside = self.inside(low, high);
         let mean = |value: &dyn Fn(usize) -> f64| {
-            inside.iter().map(|&i| value(i)).sum::<f64>() / inside.len().max(1) as f64
+            inside.iter().map(|&i| value(i)).sum::<f64>() / inside.len() as f64
         };
         let level = |i: usize| level_db(sound.at(i) * REFERENCE_V);
         let coil_ohm = match number < self.crossovers.len() {
@@ -306,6 +245,23 @@ impl Job {
                 coil_ohm,
             },
         })
+    }
+
+    /// The frequencies of a way's band, less a margin at its ends; one at the least.
+    fn inside(&self, low_hz: f64, high_hz: f64) -> Vec<usize> {
+        let margin = (high_hz / low_hz).powf(0.25).min(BAND_MARGIN);
+        let f_hz = self.grid.f_hz();
+        let band = low_hz * margin..=high_hz / margin;
+        let inside: Vec<usize> = (0..f_hz.len())
+            .filter(|&i| band.contains(&f_hz[i]))
+            .collect();
+        match inside.is_empty() {
+            false => inside,
+            true => {
+                let after = f_hz.partition_point(|&f_hz| f_hz < (low_hz * high_hz).sqrt());
+                vec![after.min(f_hz.len() - 1)]
+            }
+        }
     }
 
     /// Resistance of the coil of a first-order low pass at that crossover, `L = |Z|/(2πf)`, the least that
@@ -339,27 +295,11 @@ impl Job {
         (self.aim.level).map_or(self.ways[self.weakest()].level_db, |level| level.0)
     }
 
-    fn check_level(&self) -> Result<(), BriefError> {
-        let Some((way, short_db)) = self.level_short() else {
-            return Ok(());
-        };
-        if short_db <= HOPELESS_DB {
-            return Ok(());
-        }
-        // As the builder states levels: at 1 m.
-        let most_db = way.reach.level_db + self.spreading_db;
-        Err(BriefError::LevelOutOfReach {
-            asked_db: most_db + short_db,
-            driver: way.name.clone(),
-            most_db,
-        })
-    }
-
     /// The way that can least reach the level asked for, and by how much it falls short, dB; `None` where
     /// all can. Ripple in the band makes half a decibel a matter of taste.
     #[must_use]
     pub fn level_short(&self) -> Option<(&Way, f64)> {
-        let asked_db = self.aim.level?.si();
+        let asked_db = self.level_asked?.si();
         (self.ways.iter())
             .map(|way| (way, asked_db - way.reach.level_db))
             .filter(|(_, short_db)| *short_db > WITHIN_RIPPLE_DB)
@@ -394,8 +334,10 @@ impl Job {
             sound: part(&way.sound),
             ..way.clone()
         });
+        let grid = Grid::new(f_hz).expect("some of rising frequencies rise");
         Self {
-            grid: Grid::new(f_hz).expect("some of rising frequencies rise"),
+            heat: self.heat.as_ref().map(|heat| heat.on(&grid)),
+            grid,
             ways: ways.collect(),
             ..self.clone()
         }

@@ -2,6 +2,7 @@
 //! can be bought.
 
 mod assess;
+mod brief_error;
 mod depth;
 mod design;
 mod explain;
@@ -19,20 +20,21 @@ mod variant;
 
 pub(crate) use assess::sounds;
 pub use assess::{AudioLoads, audio_loads, judge};
+pub use brief_error::BriefError;
 pub use depth::{Depth, alignment_choices, choose_alignments, depths};
 pub use design::{CHOICE_WORTH, DesignSettings, Outcome, Proposal, Reason, design};
 pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve, with_free_values};
 pub(crate) use job::aim_grid;
-pub use job::{BriefError, Job, REFERENCE_V, Reach, Way};
+pub use job::{Job, REFERENCE_V, Reach, Way};
 pub(crate) use least_load::least_in_band;
 pub use least_load::{LeastLoadFrom, least_load_ohm};
 pub use open::Variant;
 pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
-    SoundChange, part_choices, snap_best, snap_network, snap_quickly,
+    SoundChange, part_choices, snap_network, snap_quickly, snap_well,
 };
 pub(crate) use values::put_values;
 pub use values::stock_kind;

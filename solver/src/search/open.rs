@@ -5,9 +5,10 @@ use netlist::project::{AlignmentPair, OpenFrequency, Project};
 use netlist::quantity::{Hertz, Metres, Quantity};
 use rayon::prelude::*;
 
+use super::brief_error::BriefError;
 use super::depth::alignment_choices;
 use super::grow::{Effort, Fitted};
-use super::job::{BriefError, Job};
+use super::job::Job;
 use super::variant::{Progress, QUICK, grow_variant};
 
 /// One way to decide what is open.

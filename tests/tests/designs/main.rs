@@ -2,6 +2,7 @@
 
 mod corrections;
 mod demo;
+mod limits;
 mod snap_brute_force;
 mod snap_demo;
 mod textbook;

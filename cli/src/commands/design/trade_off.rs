@@ -20,7 +20,7 @@ pub(super) fn print(
     let price = if priced { "    price" } else { "" };
     writeln!(
         out,
-        "\n  pick  parts{price}  flat, rms    most   match  phase      load    level   gained"
+        "\n  pick  parts{price} flat, rms     most    match  phase     load    level   gained"
     )?;
     let shown = shown(proposals.len(), pick - 1, outcome.chosen, full);
     let mut before = None;
@@ -48,7 +48,7 @@ fn row(i: usize, proposal: &Proposal, priced: bool) -> String {
         .bought_db
         .map_or(String::new(), |db| format!("{db:.2} dB"));
     format!(
-        "{:>5}  {:>5}{price}{:>11}{:>8}{:>8}{:>7}{:>10}{:>9}{gained:>9}",
+        "{:>5}  {:>5}{price}{:>10}{:>9}{:>9}{:>7}{:>9}{:>9}{gained:>9}",
         i + 1,
         proposal.part_count(),
         format!("{:.2} dB", figures.rms_db),

@@ -32,7 +32,7 @@ pub use wire::{LeadFigures, WireCost, WireFigures};
 use std::ops::ControlFlow;
 
 use netlist::network::Network;
-use netlist::project::Project;
+use netlist::project::{Aim, Project};
 
 use super::faults::{Faults, fault_findings, faults};
 use super::finding::{Finding, sort_findings};
@@ -44,6 +44,7 @@ use super::tolerance::{
 use crate::directions::Directions;
 use crate::grid::Grid;
 use crate::nodal::PlanError;
+use crate::sound::aim_at_listener;
 use crate::system::{Circumstances, Curves, System};
 use crate::wiring::{is_wire, wired};
 
@@ -156,9 +157,14 @@ pub fn check(
             progress(Progress::Faults { done, to_do })
         })?,
     );
-    let (tolerance, tolerance_findings) = builds(project, &whole, options, progress)?;
+    let assessment = assess(project, network);
+    let aim = match &assessment {
+        Ok(assessment) => assessment.job.aim.clone(),
+        Err(_) => aim_at_listener(project),
+    };
+    let (tolerance, tolerance_findings) = builds(project, &whole, aim, options, progress)?;
     let mut check = Check {
-        assessment: assess(project, network),
+        assessment,
         load: amplifier::amplifier_load(project, &speaker, &views)?,
         hot_coil: hot_coil::hot_coil(project, &views),
         wire: wire::wire_cost(project, &views, &stress),
@@ -186,6 +192,7 @@ type Builds = (Result<Tolerance, ToleranceError>, Vec<Finding>);
 fn builds(
     project: &Project,
     whole: &Network,
+    aim: Aim,
     options: &ToleranceOptions,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Builds, PlanError> {
@@ -196,7 +203,10 @@ fn builds(
         };
         return Ok((Err(none), Vec::new()));
     };
-    let speaker = Speaker::new(project, whole.clone(), grid)?;
+    let speaker = Speaker {
+        aim,
+        ..Speaker::new(project, whole.clone(), grid)?
+    };
     let mut done = |done, to_do| progress(Progress::Builds { done, to_do });
     let mut found = tolerance(&speaker, options, &mut done);
     let findings = match &found {

@@ -2,6 +2,8 @@
 
 use std::ops::ControlFlow;
 
+use netlist::quantity::Hertz;
+
 use super::findings::{epdr, hot_coil, output_impedance, tap, wire_cost};
 use super::*;
 use crate::judge::Severity::{Caution, Note};
@@ -14,11 +16,15 @@ fn brief() -> Brief {
 }
 
 fn checked(brief: &Brief) -> Check {
+    checked_project(&brief.project())
+}
+
+fn checked_project(project: &Project) -> Check {
     let few = ToleranceOptions {
         builds: 20,
         ..ToleranceOptions::default()
     };
-    let found = check(&brief.project(), &few, &mut |_| ControlFlow::Continue(()));
+    let found = check(project, &few, &mut |_| ControlFlow::Continue(()));
     found.unwrap().unwrap()
 }
 
@@ -142,27 +148,39 @@ fn wire_by_what_it_costs() {
 fn what_is_not_asked_for_cannot_be_held_against_it() {
     let both = checked(&brief());
     assert!(both.assessment.is_ok() && !has(&both.findings, "not-assessed"));
-    // The level asked for cannot be reached, but everything else is known.
-    let loud = checked(&brief().with("aim", "level = \"120 dB\""));
-    assert!(loud.assessment.is_err());
-    let finding = find(&loud.findings, "not-assessed");
+    // The crossover is outside the band asked for, but everything else is known.
+    let narrow = |brief: Brief| {
+        let mut project = brief.project();
+        project.aim.from = Hertz(4000.0);
+        checked_project(&project)
+    };
+    let sound = narrow(brief());
+    assert!(sound.assessment.is_err());
+    let finding = find(&sound.findings, "not-assessed");
     assert_eq!(finding.severity, Caution);
-    assert!(finding.message.contains("120.0 dB"), "{finding:?}");
     // The load is judged all the same.
     let low = PARTS
         .replace("\"6.8 ohm\"", "\"0.01 ohm\"")
         .replace("\"3.9 ohm\"", "\"0.2 ohm\"");
-    let low = checked(
-        &brief()
-            .with("aim", "level = \"120 dB\"")
-            .with("parts", &low),
-    );
+    let low = narrow(brief().with("parts", &low));
     assert!(
         has(&low.findings, "load-dangerously-low"),
         "{:#?}",
         low.findings
     );
-    assert!(!has(&loud.findings, "load-dangerously-low"));
+    assert!(!has(&sound.findings, "load-dangerously-low"));
+}
+
+#[test]
+fn a_level_far_out_of_reach_is_given_up_for_the_loudest() {
+    let loud = checked(&brief().with("aim", "level = \"120 dB\""));
+    let finding = find(&loud.findings, "level-out-of-reach");
+    assert_eq!(finding.severity, Caution);
+    assert!(finding.message.contains("120.0 dB"), "{finding:?}");
+    // Then everything is as if no level had been asked for.
+    let free = checked(&brief());
+    let (loud, free) = (loud.assessment.unwrap(), free.assessment.unwrap());
+    assert_eq!(loud.figures, free.figures);
 }
 
 #[test]

@@ -3,6 +3,7 @@
 //! | file | what |
 //! |---|---|
 //! | `problem` | what is asked of a network, and the fit of its values |
+//! | `heat` | resistors that burn |
 //! | `section` | the sections that a network may grow by, in all sizes |
 //! | `place` | where a network can change, and the change made in it |
 //! | `scan` | what every move would come to, without solving anew |
@@ -12,6 +13,7 @@
 //! | `start` | ladders to begin with, ways joined |
 
 mod growth;
+mod heat;
 mod naming;
 mod place;
 mod population;
@@ -22,6 +24,7 @@ mod start;
 
 pub use growth::{Direction, Effort, Pace, evolve, pass};
 
+pub use heat::Heat;
 pub use naming::in_reading_order;
 pub use place::{Move, Place, block_of, moved, places, signature};
 pub use population::{EARNS, Member, Population};

@@ -57,6 +57,8 @@ pub struct Fitted {
     pub spread: f64,
     /// Values at an end of what can be bought.
     pub at_bound: usize,
+    /// What resistors that get too hot add to it.
+    pub heat: f64,
     /// Aim level, dB SPL.
     pub level_db: f64,
 }
@@ -71,7 +73,7 @@ impl Fitted {
     /// What it is judged by among networks of as many parts.
     #[must_use]
     pub fn expected(&self) -> f64 {
-        self.cost + self.spread + AT_BOUND * self.at_bound as f64
+        self.cost + self.spread + self.heat + AT_BOUND * self.at_bound as f64
     }
 
     /// Error and parts in one number.
@@ -196,12 +198,14 @@ impl<'a> Problem<'a> {
             .filter(|&k| fit.x[k] <= lower[k] + 1e-6 || fit.x[k] >= upper[k] - 1e-6)
             .count();
         let spread = self.spread(&network, &free, &fit.curvature);
+        let heat = self.heat(&network, &mut free.objective, &fit.x);
         // A driver that gets no voltage has no slope.
         spread.is_finite().then(|| Fitted {
             spread,
             network,
             cost: fit.cost,
             at_bound,
+            heat,
             level_db: free.objective.level_at(&fit.x),
         })
     }
@@ -238,13 +242,23 @@ impl<'a> Problem<'a> {
         }
         let mut x = free.objective.start(level_db);
         let cost = free.objective.cost(&x, &mut residuals);
+        let heat = self.heat(network, &mut free.objective, &x);
         let spread = self.spread_of_builds(network, &mut free, &mut x, cost, &mut residuals);
         cost.is_finite().then(|| Fitted {
             spread,
             network: network.clone(),
             cost,
             at_bound: 0,
+            heat,
             level_db,
+        })
+    }
+
+    /// What hot resistors add at `x`.
+    fn heat(&self, network: &Network, objective: &mut Objective, x: &[f64]) -> f64 {
+        self.job.heat.as_ref().map_or(0.0, |heat| {
+            objective.cost(x, &mut Vec::new());
+            heat.cost(network, objective)
         })
     }
 

@@ -30,6 +30,8 @@ pub(super) struct Effort {
     bath_steps: usize,
     /// Of the best, how many are ranked by their expected goal.
     ranked: usize,
+    /// Whether every combination is looked at where there are few enough.
+    all_together: bool,
     /// Combinations of a block that are run through.
     combinations: f64,
     /// Whether every exchange of two parts is tried in the end.
@@ -48,9 +50,26 @@ pub(super) const QUICK: Effort = Effort {
     baths: 0,
     bath_steps: 0,
     ranked: 6,
+    all_together: false,
     combinations: 0.0,
     exchanges: false,
     threads: false,
+};
+
+/// For a network that was just designed: nobody asked what is proven of its values.
+pub(super) const GOOD: Effort = Effort {
+    rounds: 6,
+    patience: 2,
+    starts: 6,
+    steps: 16_000,
+    exact: 32,
+    baths: 4,
+    bath_steps: 8,
+    ranked: 16,
+    all_together: false,
+    combinations: 0.0,
+    exchanges: true,
+    threads: true,
 };
 
 /// For what is shown.
@@ -63,6 +82,7 @@ pub(super) const THOROUGH: Effort = Effort {
     baths: 5,
     bath_steps: 12,
     ranked: 24,
+    all_together: true,
     combinations: 4e5,
     exchanges: true,
     threads: true,
@@ -75,6 +95,7 @@ impl Effort {
             rounds: QUICK.rounds,
             patience: QUICK.patience,
             baths: 0,
+            all_together: false,
             exchanges: false,
             ..self
         }
@@ -173,7 +194,7 @@ impl<'s> Search<'s> {
 
 impl Exploration<'_> {
     fn run(&mut self, seed: u64) -> Known {
-        if self.effort.exchanges
+        if self.effort.all_together
             && let Some(all) = self.search.exhaust(self.allowed, KEPT, self.stop)
         {
             let blocks = 0..self.search.blocks.len();

@@ -22,6 +22,6 @@ mod together;
 pub use change::SoundChange;
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use network::{
-    Known, Selection, SnapMerit, SnapSettings, Snapped, snap_best, snap_network, snap_quickly,
+    Known, Selection, SnapMerit, SnapSettings, Snapped, snap_network, snap_quickly, snap_well,
 };
 pub use reference::SnapGoal;

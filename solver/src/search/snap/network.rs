@@ -7,7 +7,7 @@ use rayon::prelude::*;
 
 use super::block_search::Stop;
 use super::choices::{Choice, PartChoices, part_choices};
-use super::explore::{Effort, Explored, QUICK, Ranked, THOROUGH};
+use super::explore::{Effort, Explored, GOOD, QUICK, Ranked, THOROUGH};
 use super::reference::{Reference, SnapGoal};
 use super::search::Search;
 use crate::goal::Targets;
@@ -438,10 +438,10 @@ pub fn snap_network(
     })
 }
 
-/// The best choice alone, as thoroughly as [`snap_network`]; `None` where the network cannot be solved, or the
-/// stock has none of a kind that is needed, or not enough.
+/// A choice hardly worse than that of [`snap_network`], in little time, with nothing proven of it; `None` where
+/// the network cannot be solved, or the stock has none of a kind that is needed, or not enough.
 #[must_use]
-pub fn snap_best(
+pub fn snap_well(
     job: &Job,
     targets: &Targets,
     network: &Network,
@@ -449,20 +449,10 @@ pub fn snap_best(
     settings: SnapSettings,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
-    whole(
-        job,
-        targets,
-        network,
-        level_db,
-        settings,
-        |task, search, nearest| {
-            let explorations = Explorations::run(task, search, nearest, stop);
-            explorations.best(u32::MAX).clone()
-        },
-    )
+    best_of(job, targets, network, level_db, settings, GOOD, stop)
 }
 
-/// A good choice in little time on one thread, for a search that asks for many; `None` as of [`snap_best`].
+/// A choice in a hundredth of a second on one thread, for a search that asks for many; `None` as of [`snap_well`].
 #[must_use]
 pub fn snap_quickly(
     job: &Job,
@@ -471,28 +461,17 @@ pub fn snap_quickly(
     level_db: f64,
     settings: SnapSettings,
 ) -> Option<Selection> {
-    whole(
-        job,
-        targets,
-        network,
-        level_db,
-        settings,
-        |task, search, nearest| {
-            let starts = [nearest.to_vec()];
-            let everything = search.everything();
-            let mut explored = task.explore(search, &everything, &starts, QUICK, &|| false);
-            explored.ranked.swap_remove(0)
-        },
-    )
+    best_of(job, targets, network, level_db, settings, QUICK, &|| false)
 }
 
-fn whole(
+fn best_of(
     job: &Job,
     targets: &Targets,
     network: &Network,
     level_db: f64,
     settings: SnapSettings,
-    find: impl Fn(&Task<'_>, &Search<'_>, &[usize]) -> Ranked,
+    effort: Effort,
+    stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
     let task = Task::new(job, targets, network, level_db, settings).ok()?;
     if task.missing {
@@ -502,7 +481,11 @@ fn whole(
     let nearest = search.nearest();
     let ranked = match task.parts.is_empty() {
         true => task.ranked(&search, &nearest),
-        false => find(&task, &search, &nearest),
+        false => {
+            let everything = search.everything();
+            let mut explored = task.explore(&search, &everything, &[nearest], effort, stop);
+            explored.ranked.swap_remove(0)
+        }
     };
     let selection = task.selection(&search, &ranked);
     selection.cost.is_finite().then_some(selection)

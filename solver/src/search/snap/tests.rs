@@ -358,7 +358,7 @@ fn a_search_that_is_stopped_has_a_choice() {
         let outcome = snap_network(&ready.job, targets, network, level_db, NOMINAL, &stop).unwrap();
         assert_eq!(outcome.known, Known::Stopped);
         assert!(outcome.best.cost <= outcome.nearest.cost);
-        let best = snap_best(&ready.job, targets, network, level_db, NOMINAL, &stop);
+        let best = snap_well(&ready.job, targets, network, level_db, NOMINAL, &stop);
         assert!(best.unwrap().cost.is_finite());
     }
 }
