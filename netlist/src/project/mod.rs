@@ -131,6 +131,18 @@ pub struct Aim {
     pub tilt: Decibels,
     /// Least load asked for; when not said what the amplifier is rated for, as far as the drivers allow it.
     pub minimum_load: Option<Ohms>,
+    /// Where the sum is judged; on the axis when not said.
+    pub judged: Judged,
+}
+
+/// Where the sum is judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Judged {
+    /// At the listener's place, or far away on the axis.
+    #[default]
+    Axis,
+    /// As the mean power over the listening window about it.
+    Window,
 }
 
 impl Default for Aim {
@@ -142,6 +154,7 @@ impl Default for Aim {
             level: None,
             tilt: Decibels(0.0),
             minimum_load: None,
+            judged: Judged::Axis,
         }
     }
 }

@@ -4,11 +4,13 @@
 //! |---|---|
 //! | `level` | decibels and degrees of a complex pressure |
 //! | `ear` | where somebody listens, and in which direction each driver sees him |
+//! | `coherence` | how the ways add over a window of directions |
 //! | `directivity` | sound of a driver off its axis: tables, coverage, size |
 //! | `path` | delay and level from a driver to the listener, and the aim there |
 //! | `pressure` | sound of one way, and the sum of all |
 //! | `target` | the complex target slope of one side of a crossover |
 
+mod coherence;
 mod directivity;
 mod ear;
 mod level;
@@ -16,6 +18,7 @@ mod path;
 mod pressure;
 mod target;
 
+pub use coherence::Coherence;
 pub use directivity::{Directivity, KnownFrom};
 pub use ear::{Ear, pivot};
 pub use level::{
