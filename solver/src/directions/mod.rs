@@ -31,7 +31,7 @@ const POINTS: usize = 121;
 /// Angles of the vertical map, degrees from the axis.
 const MAP_DEG: i32 = 60;
 /// Degrees from one of its rows to the next.
-const MAP_STEP_DEG: usize = 5;
+const MAP_STEP_DEG: usize = 3;
 
 /// A loudspeaker in all directions, at the reference voltage, at the listener's distance or 1 m.
 #[derive(Debug, Clone, PartialEq, Serialize)]

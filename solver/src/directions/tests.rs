@@ -89,7 +89,7 @@ fn two_points_above_each_other() {
         let window = 10.0 * mean.log10();
         assert!((found.listening_window_db[i] - found.on_axis_db[i] - window).abs() < 1e-6);
         let row = (found.vertical_map.angle_deg.iter())
-            .position(|deg| *deg == 30.0)
+            .position(|deg| (*deg - 30.0).abs() < 1e-9)
             .unwrap();
         let map_db = 10.0 * at(30.0).max(1e-30).log10();
         assert!((found.vertical_map.level_db[row][i] - map_db).abs() < 1e-4);
@@ -236,7 +236,7 @@ fn angles_count_from_the_listener() {
     let far = "listener = { distance = \"93.969 m\", up = \"34.202 m\" }";
     let back = "position = { up = \"0.125 m\", back = \"90.99 mm\" }";
     let found = directions(&project(back, BELOW, far));
-    assert_eq!(found.lobes[0].tilt_deg, 0.0);
+    assert!(found.lobes[0].tilt_deg.abs() < 1e-9);
     let straight = directions(&project(back, BELOW, ""));
     assert!((straight.lobes[0].tilt_deg - 20.0).abs() <= 1.0);
 }

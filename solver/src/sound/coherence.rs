@@ -61,6 +61,12 @@ impl Coherence {
         Self { ways, upper }
     }
 
+    /// G_ab for a ≤ b, row by row.
+    #[must_use]
+    pub fn pairs(&self) -> &[Spectrum] {
+        &self.upper
+    }
+
     fn pair(&self, a: usize, b: usize) -> usize {
         a * self.ways - a * (a + 1) / 2 + b
     }

@@ -2,6 +2,7 @@
 
 use std::io::{Result, Write};
 
+use netlist::project::Judged;
 use netlist::quantity::Hertz;
 use solver::judge::check::Changes;
 use solver::judge::tolerance::{Amount, Contributor, FEW_BUILDS};
@@ -115,7 +116,7 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     };
     let (aim, figures) = (&checked.project.aim, &done.figures);
     let text = format!(
-        "{:.1} dB at 2.83 V{}; off the aim by {:.2} dB rms, {:.1} dB at most ({}); {} to {}",
+        "{:.1} dB at 2.83 V{}; off the aim by {:.2} dB rms, {:.1} dB at most ({}){}; {} to {}",
         figures.level_db,
         match checked.project.listener {
             Some(_) => " and the listener",
@@ -124,6 +125,10 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         figures.rms_db,
         figures.max_db,
         hz(figures.max_at_hz),
+        match aim.judged {
+            Judged::Axis => "",
+            Judged::Window => ", over the listening window",
+        },
         aim.from,
         aim.to
     );

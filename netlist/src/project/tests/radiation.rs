@@ -221,3 +221,21 @@ fn mistakes() {
     );
     assert!(read("p.toml", text).is_ok());
 }
+
+#[test]
+fn where_the_sum_is_judged() {
+    let judged = |field: &str| {
+        good(&PROJECT.replacen("level = \"auto\"", field, 1))
+            .aim
+            .judged
+    };
+    assert_eq!(judged("level = \"auto\""), Judged::Axis);
+    assert_eq!(judged("judged = \"axis\""), Judged::Axis);
+    assert_eq!(judged("judged = \"window\""), Judged::Window);
+    super::mistakes::wrong(
+        "level = \"auto\"",
+        "judged = \"sofa\"",
+        "\"sofa\"",
+        &["cannot be judged on 'sofa'", "listening window"],
+    );
+}
