@@ -76,6 +76,9 @@ modelled = { re = 6, fs = 35, qms = 5, qes = 0.4, vas = "120 L", sd = "520 cm2" 
 modelled = { re = 6, level = "105 dB", horn = { cutoff = "500 Hz" } }
 position = { up = "0.3 m", back = "30 mm" }
 coverage = { horizontal = "90 deg", vertical = "40 deg" }
+[[crossovers]]
+between = ["low", "high"]
+frequency = "1.2 kHz"
 "#;
     let files = |_: &std::path::Path| Ok(text.as_bytes().to_vec());
     let project = load_from(&files, std::path::Path::new("w.toml"))
