@@ -13,6 +13,7 @@ use super::grow::{
 };
 use super::job::Job;
 use super::open::{Variant, decide};
+use super::protection::leaves_unprotected;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
 use super::stated;
 use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
@@ -159,7 +160,7 @@ pub fn design(
         })
         .collect();
     let proposals: Vec<Proposal> = proposals.into_iter().flatten().collect();
-    let mut proposals = front_of(bearable(proposals, job.least_load_ohm));
+    let mut proposals = front_of(bearable(proposals, &job));
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
@@ -299,12 +300,17 @@ fn with_values(
 /// A load below this share of the least one is nothing to offer beside others that keep it better.
 const BEARABLE_SHARE: f64 = 0.75;
 
-/// Without those whose load no amplifier of the brief bears, where there are others.
-fn bearable(proposals: Vec<Proposal>, least_load_ohm: f64) -> Vec<Proposal> {
-    let bears = |p: &Proposal| p.load.least_ohm >= BEARABLE_SHARE * least_load_ohm;
-    match proposals.iter().any(bears) {
-        true => proposals.into_iter().filter(bears).collect(),
-        false => proposals,
+/// Without those whose load no amplifier of the brief bears, or that leave a diaphragm wide open below its
+/// resonance, where there are others.
+fn bearable(proposals: Vec<Proposal>, job: &Job) -> Vec<Proposal> {
+    let bears = |p: &Proposal| {
+        p.load.least_ohm >= BEARABLE_SHARE * job.least_load_ohm
+            && !leaves_unprotected(job, &p.snapped.network)
+    };
+    let (bearable, others): (Vec<_>, Vec<_>) = proposals.into_iter().partition(bears);
+    match bearable.is_empty() {
+        false => bearable,
+        true => others,
     }
 }
 

@@ -3,12 +3,19 @@
 //! Below its resonance, where a horn no longer loads it, a diaphragm moves about as far at every frequency
 //! for one voltage; so the largest voltage there against that at the crossover says how far it moves.
 
+use netlist::network::Network;
+
+use super::assess::sounds;
 use super::job::Job;
 use crate::goal::Protected;
 
 /// A second-order Butterworth high pass an octave above the resonance, the least that common practice
 /// asks for, leaves 9 dB less at the resonance than at the crossover.
 pub const MOST_BELOW_RESONANCE_DB: f64 = -9.0;
+
+/// A delicate driver that gets more than this below its resonance is not kept from it at all.
+const UNPROTECTED_DB: f64 = -3.0;
+
 /// Voltage of a driver at and below its resonance against that at its lower crossover.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct BelowResonance {
@@ -61,6 +68,20 @@ pub fn below_resonance(
         most_db: level_db(most) - at_crossover_db,
         most_at_hz: f_hz[most],
         octave_below_db: level_db(nearest(0.5 * resonance_hz)?) - at_crossover_db,
+    })
+}
+
+/// Whether a network leaves a delicate driver about as much voltage at or below its resonance as at its crossover.
+pub(super) fn leaves_unprotected(job: &Job, network: &Network) -> bool {
+    let Some(sounds) = sounds(job, network) else {
+        return true;
+    };
+    job.protected().iter().any(|protected| {
+        let (sound, own) = (&sounds[protected.way], &job.ways[protected.way].sound);
+        let voltage = |i: usize| sound.at(i).norm() / own.at(i).norm().max(f64::MIN_POSITIVE);
+        let (resonance_hz, crossover_hz) = (protected.resonance_hz, protected.crossover_hz);
+        below_resonance(job.grid.f_hz(), voltage, resonance_hz, crossover_hz)
+            .is_some_and(|below| below.most_db > UNPROTECTED_DB)
     })
 }
 

@@ -2,6 +2,7 @@
 
 use std::io::{Result, Write};
 
+use netlist::quantity::Hertz;
 use solver::compare::{How, Relaxed, WishCost};
 use solver::search::{Outcome, Proposal, Reason};
 
@@ -16,7 +17,7 @@ pub(super) fn print(
     out: &mut dyn Write,
 ) -> Result<()> {
     let proposals = &outcome.proposals;
-    let priced = proposals.iter().any(|p| p.price.is_some());
+    let priced = (proposals.iter()).any(|p| p.part_count() > 0 && p.price.is_some());
     let price = if priced { "    price" } else { "" };
     writeln!(
         out,
@@ -104,19 +105,44 @@ fn why(outcome: &Outcome, pick: usize) -> String {
     }
 }
 
-/// What the least load costs, where it binds.
+/// Less than this is not worth a word, dB rms.
+const WORTH_A_WORD_DB: f64 = 0.015;
+
+/// The wish that holds the network back most, and what it costs.
 fn limit(costs: &[WishCost]) -> String {
-    for cost in costs {
-        if let Relaxed::LeastLoad { from_ohm, .. } = cost.wish
-            && cost.how != How::Multiplier
-        {
-            return format!(
-                "; the least load of {from_ohm:.2} ohm holds it back: with 10 % less the same parts, fitted anew, would give {:.2} dB rms at {:.1} dB in place of {:.2} dB at {:.1} dB (ideal values)",
-                cost.after.rms_db, cost.after.level_db, cost.before.rms_db, cost.before.level_db
-            );
+    let felt = costs.iter().filter(|cost| {
+        cost.how != How::Multiplier && cost.before.rms_db - cost.after.rms_db > WORTH_A_WORD_DB
+    });
+    let worst = felt
+        .filter_map(|cost| Some((cost, wish(cost.wish)?)))
+        .max_by(|a, b| a.0.gain.total_cmp(&b.0.gain));
+    worst.map_or(String::new(), |(cost, wish)| {
+        format!(
+            "; {wish} the same parts, fitted anew, would give {:.2} dB rms at {:.1} dB in place of {:.2} dB at {:.1} dB (ideal values)",
+            cost.after.rms_db, cost.after.level_db, cost.before.rms_db, cost.before.level_db
+        )
+    })
+}
+
+/// A wish as what holds back; `None` where the trade-off says it.
+fn wish(wish: Relaxed) -> Option<String> {
+    Some(match wish {
+        Relaxed::LeastLoad { from_ohm, .. } => {
+            format!("the least load of {from_ohm:.2} ohm holds it back: with 10 % less")
         }
-    }
-    String::new()
+        Relaxed::Level { from_db, to_db } => {
+            format!("the level of {from_db:.1} dB holds it back: at {to_db:.1} dB")
+        }
+        Relaxed::Band { from_hz, to_hz } => {
+            let band = |[from, to]: [f64; 2]| format!("{:.3} to {:.3}", Hertz(from), Hertz(to));
+            let (asked, narrower) = (band(from_hz), band(to_hz));
+            format!("the band from {asked} holds it back: from {narrower}")
+        }
+        Relaxed::Protection { .. } => String::from(
+            "what is asked of a delicate driver's voltage below its resonance holds it back: with a tenth more",
+        ),
+        Relaxed::Parts { .. } | Relaxed::Price { .. } => return None,
+    })
 }
 
 #[cfg(test)]

@@ -201,6 +201,14 @@ impl<'a> Scan<'a> {
         promises
     }
 
+    /// Sections that [`Scan::additions`] tries at all places together, the best of which it gives.
+    #[must_use]
+    pub fn trials(&self, way: usize, catalogue: &Catalogue) -> usize {
+        let places = places(self.network, &self.block(way).inside);
+        let sections = |place: &Place| catalogue.joined(place.joining()).len();
+        places.iter().map(sections).sum()
+    }
+
     /// Every part of the block of `way` taken out, shorted, or exchanged for a part of another kind.
     #[must_use]
     pub fn reductions(&self, way: usize, catalogue: &Catalogue) -> Vec<Promise> {

@@ -226,7 +226,9 @@ impl<'j> Task<'j> {
             cost: in_stock(ranked.rank),
             nominal: in_stock(cost - search.spread(chosen)),
             level_db,
-            price: taken.iter().map(|choice| choice.price).sum(),
+            // The sum of nothing is -0.
+            price: (taken.iter().map(|choice| choice.price).sum::<Option<f64>>())
+                .map(|price| price + 0.0),
             pieces: taken.iter().map(|choice| choice.count()).sum(),
             chosen: chosen.clone(),
         }
