@@ -4,6 +4,7 @@ mod built;
 mod compare;
 mod improve;
 mod pad;
+mod search;
 mod snap;
 mod value;
 
@@ -16,9 +17,10 @@ pub(crate) use built::{Built, Sweep as BuiltSweep};
 pub(crate) use compare::Compare;
 pub(crate) use improve::Improve;
 pub(crate) use pad::Pad;
+pub(crate) use search::Search;
 pub(crate) use snap::Snap;
 
-use value::{price, quantity, whole};
+use value::{quantity, whole};
 
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
@@ -102,24 +104,11 @@ pub(crate) struct Design {
     /// Write another of the alternatives, by its number in the list
     #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
     pub(crate) pick: Option<u32>,
-    /// Take the best network with at most N parts
-    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
-    pub(crate) parts: Option<u32>,
-    /// Take the best network whose parts cost no more (the catalogue must have prices)
-    #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
-    pub(crate) budget: Option<f64>,
-    /// Seed of the search; the same seed gives the same design
-    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
-    pub(crate) seed: u64,
+    #[command(flatten)]
+    pub(crate) search: Search,
     /// Show notes too
     #[arg(long)]
     pub(crate) full: bool,
-    /// A quick look: fewer networks, a second or two
-    #[arg(long)]
-    pub(crate) quick: bool,
-    /// Starts for each ladder that networks grow from; more take longer and find little more
-    #[arg(long, value_name = "N", default_value_t = 2, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
-    pub(crate) starts: u32,
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,

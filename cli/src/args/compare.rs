@@ -4,7 +4,8 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::value::{price, whole};
+use super::search::Search;
+use super::value::whole;
 
 #[derive(Debug, Args)]
 pub(crate) struct Compare {
@@ -36,21 +37,8 @@ pub(crate) struct Compare {
     /// Overwrite the page if it is there
     #[arg(long, requires = "output")]
     pub(crate) force: bool,
-    /// Of each brief take the best network with at most N parts
-    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
-    pub(crate) parts: Option<u32>,
-    /// Of each brief take the best network whose parts cost no more (the catalogue must have prices)
-    #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
-    pub(crate) budget: Option<f64>,
-    /// Seed of the search, as for design
-    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
-    pub(crate) seed: u64,
-    /// A quick look at each brief, as design --quick
-    #[arg(long)]
-    pub(crate) quick: bool,
-    /// Starts for each ladder that networks grow from, as for design
-    #[arg(long, value_name = "N", default_value_t = 2, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
-    pub(crate) starts: u32,
+    #[command(flatten)]
+    pub(crate) search: Search,
     /// Builds drawn at random for the tolerance, as for check
     #[arg(long, value_name = "N", default_value_t = 10_000, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
     pub(crate) builds: u32,

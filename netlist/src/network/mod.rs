@@ -122,6 +122,22 @@ impl Network {
         }
     }
 
+    /// Drivers whose wires may be swapped, in the order of the parts. All swapped sound as none, so that one stays:
+    /// those that are fixed, or else the first.
+    #[must_use]
+    pub fn swappable_drivers(&self) -> Vec<&str> {
+        let drivers = self.parts.values().filter_map(|part| match &part.kind {
+            PartKind::Driver { driver, .. } => Some((driver.as_str(), part.fixed)),
+            _ => None,
+        });
+        let any_fixed = drivers.clone().any(|(_, fixed)| fixed);
+        drivers
+            .skip(usize::from(!any_fixed))
+            .filter(|(_, fixed)| !fixed)
+            .map(|(driver, _)| driver)
+            .collect()
+    }
+
     /// Names of the drivers that the network feeds, in the order of the parts.
     pub fn driver_names(&self) -> impl Iterator<Item = &str> {
         self.parts.values().filter_map(|part| match &part.kind {

@@ -391,3 +391,28 @@ fn setting_values() {
     }
     assert_eq!(network, before);
 }
+
+#[test]
+fn one_driver_keeps_its_wires() {
+    let driver = |name: &str, fixed: bool| Part {
+        fixed,
+        ..Part::new(PartKind::Driver {
+            driver: name.to_owned(),
+            between: [NodeId::IN, NodeId::GND],
+            inverted: false,
+        })
+    };
+    let swappable = |fixed: [bool; 3]| {
+        let mut network = Network::new();
+        for (name, fixed) in ["low", "mid", "high"].into_iter().zip(fixed) {
+            network.insert(name.to_uppercase(), driver(name, fixed));
+        }
+        let swappable = network.swappable_drivers().join(" ");
+        swappable
+    };
+    assert_eq!(swappable([false, false, false]), "mid high");
+    assert_eq!(swappable([true, false, false]), "mid high");
+    assert_eq!(swappable([false, true, false]), "low high");
+    assert_eq!(swappable([false, true, true]), "low");
+    assert_eq!(swappable([true, true, true]), "");
+}

@@ -1,6 +1,8 @@
 //! From a brief to networks: what is left open decided, networks grown, the best of every size fitted on all
 //! frequencies and moved onto the stock.
 
+use std::collections::BTreeMap;
+
 use netlist::project::{AlignmentPair, Project};
 use rayon::prelude::*;
 
@@ -139,9 +141,9 @@ pub fn design(
     let targets = job.targets(&alignments);
     let whole = Problem::whole(&job, &targets);
     let refined = refine(&whole, &population, stop, &mut effort, progress);
-    let front: Vec<Fitted> = refined.front().into_iter().cloned().collect();
+    let candidates = candidates(&refined);
     progress(Progress::Snapping {
-        networks: front.len(),
+        networks: candidates.len(),
     });
     let snap_settings = SnapSettings {
         goal: SnapGoal::Aim,
@@ -149,7 +151,7 @@ pub fn design(
         seed: settings.seed,
         ..SnapSettings::default()
     };
-    let proposals: Vec<Option<Proposal>> = front
+    let proposals: Vec<Option<Proposal>> = candidates
         .into_par_iter()
         .enumerate()
         .map(|(number, ideal)| {
@@ -159,7 +161,7 @@ pub fn design(
             propose(&whole, &targets, &audio, ideal, snap_settings)
         })
         .collect();
-    let proposals: Vec<Proposal> = proposals.into_iter().flatten().collect();
+    let proposals = best_of_every_size(proposals.into_iter().flatten());
     let mut proposals = front_of(bearable(proposals, &job));
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
@@ -224,11 +226,15 @@ fn refine(
     effort: &mut Effort,
     progress: &mut dyn FnMut(Progress),
 ) -> Population {
-    let front: Vec<&Fitted> = population.front();
+    let sizes = population.front().into_iter().map(Fitted::part_count);
+    let coarse: Vec<&Fitted> = sizes
+        .flat_map(|size| population.of_size(size).iter().take(OF_A_SIZE))
+        .map(|member| &member.fitted)
+        .collect();
     progress(Progress::Refining {
-        networks: front.len(),
+        networks: coarse.len(),
     });
-    let fine: Vec<Option<Fitted>> = front
+    let fine: Vec<Option<Fitted>> = coarse
         .par_iter()
         .map(|fitted| {
             let steps = if stop() { 1 } else { 60 };
@@ -236,7 +242,7 @@ fn refine(
         })
         .collect();
     effort.fits += fine.len();
-    let mut refined = Population::new(REFINING.breadth);
+    let mut refined = Population::new(OF_A_SIZE);
     for fitted in fine.into_iter().flatten() {
         refined.offer(fitted);
     }
@@ -252,6 +258,37 @@ fn refine(
         &mut |_, _| {},
     );
     refined
+}
+
+/// Networks of one size that are moved onto the stock: some values are nearer to what can be bought than others.
+const OF_A_SIZE: usize = 3;
+/// Sizes about the best one of which so many are.
+const NEAR: usize = 4;
+
+/// What is moved onto the stock: the front, and near the best size the next best networks as well.
+fn candidates(refined: &Population) -> Vec<Fitted> {
+    let best = refined.best().map_or(0, Fitted::part_count);
+    let sizes = refined.front().into_iter().map(Fitted::part_count);
+    sizes
+        .flat_map(|size| {
+            let near = size.abs_diff(best) <= NEAR;
+            let members = refined.of_size(size).iter();
+            members.take(if near { OF_A_SIZE } else { 1 })
+        })
+        .map(|member| member.fitted.clone())
+        .collect()
+}
+
+/// Of every number of parts what is best with values of the stock.
+fn best_of_every_size(proposals: impl Iterator<Item = Proposal>) -> Vec<Proposal> {
+    let mut best: BTreeMap<usize, Proposal> = BTreeMap::new();
+    for proposal in proposals {
+        let better = |known: &Proposal| proposal.snapped.expected() < known.snapped.expected();
+        if best.get(&proposal.part_count()).is_none_or(better) {
+            best.insert(proposal.part_count(), proposal);
+        }
+    }
+    best.into_values().collect()
 }
 
 /// A network moved onto the stock, with its figures.

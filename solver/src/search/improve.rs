@@ -201,17 +201,7 @@ pub fn with_free_values(
 
 /// The best network with the wires of one driver swapped.
 fn best_swap(whole: &Problem<'_>, now: &Fitted, effort: &mut Effort) -> Option<Fitted> {
-    let drivers = now
-        .network
-        .parts()
-        .values()
-        .filter_map(|part| match &part.kind {
-            PartKind::Driver { driver, .. } if !part.fixed => Some(driver),
-            _ => None,
-        });
-    // All swapped together sound the same: the lowest stays.
-    let swapped: Vec<Fitted> = drivers
-        .skip(1)
+    let swapped: Vec<Fitted> = (now.network.swappable_drivers().into_iter())
         .filter_map(|driver| {
             let mut network = now.network.clone();
             network.swap_wires(driver);

@@ -33,8 +33,8 @@ fn a_narrow_band_has_a_level() {
     }
 }
 
-/// What the search adds for hot resistors, from the powers that `check` finds: a part's worth for every doubling
-/// beyond half of the rating.
+/// What the search adds for hot resistors, from the powers that `check` finds: what two parts are worth for every
+/// doubling beyond the rating.
 #[test]
 fn hot_resistors_count_as_check_finds_them() {
     let mut project = demo("network.toml");
@@ -50,7 +50,7 @@ fn hot_resistors_count_as_check_finds_them() {
         let found = stress(&project).unwrap().unwrap();
         let expected: f64 = (found.parts.iter())
             .filter(|part| part.kind == "resistor")
-            .map(|part| PART_WORTH * (2.0 * part.noise.power_w / rated_w).log2().max(0.0))
+            .map(|part| 2.0 * PART_WORTH * (part.noise.power_w / rated_w).log2().max(0.0))
             .sum();
         // The search hears the band of the aim only, on a coarser grid.
         let off = (rated.heat - expected).abs();

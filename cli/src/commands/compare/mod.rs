@@ -158,10 +158,17 @@ fn command(args: &Compare) -> String {
                 .map(|value| format!("{option} {}", quoted(value))),
         );
     }
-    words.extend(args.parts.map(|parts| format!("--parts {parts}")));
-    words.extend(args.budget.map(|budget| format!("--budget {budget}")));
-    words.push(format!("--seed {} --starts {}", args.seed, args.starts));
-    words.extend(args.quick.then(|| "--quick".to_owned()));
+    words.extend(args.search.parts.map(|parts| format!("--parts {parts}")));
+    words.extend(
+        args.search
+            .budget
+            .map(|budget| format!("--budget {budget}")),
+    );
+    words.push(format!(
+        "--seed {} --starts {}",
+        args.search.seed, args.search.starts
+    ));
+    words.extend(args.search.quick.then(|| "--quick".to_owned()));
     words.join(" ")
 }
 

@@ -12,7 +12,7 @@ use solver::compare::{Bill, Candidate, Wish, broken};
 use solver::judge::Severity;
 use solver::judge::check::{Check, Progress as Checking, check};
 use solver::judge::tolerance::ToleranceOptions;
-use solver::search::{DesignSettings, Job, Outcome, Reason, design};
+use solver::search::{Job, Outcome, Reason, design};
 
 use super::plan::Plan;
 use crate::args::Compare;
@@ -180,7 +180,7 @@ fn column(
     let read = &plan.loaded.project;
     let outcome = match read.network {
         Some(_) => None,
-        None => match design(read, settings(args), &asked, &mut |step| {
+        None => match design(read, args.search.settings(), &asked, &mut |step| {
             say(progress_words(&step))
         }) {
             Ok(outcome) => Some(outcome),
@@ -221,8 +221,8 @@ fn column(
         .as_ref()
         .is_some_and(|outcome| outcome.reason == Reason::OutOfReach)
     {
-        broken.extend(args.parts.map(|_| Wish::Parts));
-        broken.extend(args.budget.map(|_| Wish::Price));
+        broken.extend(args.search.parts.map(|_| Wish::Parts));
+        broken.extend(args.search.budget.map(|_| Wish::Price));
     }
     Some(Ok(Column {
         file: plan.loaded.path.display().to_string(),
@@ -234,16 +234,6 @@ fn column(
         check,
         broken,
     }))
-}
-
-fn settings(args: &Compare) -> DesignSettings {
-    DesignSettings {
-        seed: args.seed,
-        starts: args.starts as usize,
-        most_parts: args.parts.map(|parts| parts as usize),
-        budget: args.budget,
-        quick: args.quick,
-    }
 }
 
 fn bill(project: &Project) -> Bill {

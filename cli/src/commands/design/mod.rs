@@ -13,7 +13,7 @@ use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
 use solver::compare::{Ground, WishCost, wish_costs};
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{BriefError, DesignSettings, Job, Outcome, Progress, design};
+use solver::search::{BriefError, Job, Outcome, Progress, design};
 
 use screen::Screen;
 
@@ -121,13 +121,7 @@ fn search(
 ) -> Result<Outcome, BriefError> {
     let stop = interrupt::flag();
     let asked = || stop.load(Ordering::Relaxed);
-    let settings = DesignSettings {
-        seed: args.seed,
-        starts: args.starts as usize,
-        most_parts: args.parts.map(|parts| parts as usize),
-        budget: args.budget,
-        quick: args.quick,
-    };
+    let settings = args.search.settings();
     let quiet = !interrupt::someone_watches();
     let mut last = f64::NEG_INFINITY;
     let mut progress = |step: Progress| {

@@ -32,10 +32,10 @@ pub(super) fn page(
         Some(file) => file.display().to_string(),
         None => "--demo".to_owned(),
     };
-    let (seed, starts) = (args.seed, args.starts);
+    let (seed, starts) = (args.search.seed, args.search.starts);
     let made = Made {
         command: (!outcome.interrupted).then(|| {
-            let quick = if args.quick { " --quick" } else { "" };
+            let quick = if args.search.quick { " --quick" } else { "" };
             format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}{quick}")
         }),
         seed: Some(seed),

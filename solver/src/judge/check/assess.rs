@@ -82,17 +82,20 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
     })
 }
 
-/// The driver whose wires swapped make the sum flattest. All swapped sound as none: the lowest stays.
+/// The driver whose wires swapped make the sum flattest.
 fn best_swap(job: &Job, network: &Network, targets: &Targets, audio: &AudioLoads) -> Option<Swap> {
-    let swapped = job.ways.iter().skip(1).filter_map(|way| {
-        let mut network = network.clone();
-        network.swap_wires(&way.name);
-        let (figures, _) = judge(job, &network, targets, audio)?;
-        Some(Swap {
-            driver: way.name.clone(),
-            figures,
-        })
-    });
+    let swapped = network
+        .swappable_drivers()
+        .into_iter()
+        .filter_map(|driver| {
+            let mut network = network.clone();
+            network.swap_wires(driver);
+            let (figures, _) = judge(job, &network, targets, audio)?;
+            Some(Swap {
+                driver: driver.to_owned(),
+                figures,
+            })
+        });
     swapped.min_by(|a, b| a.figures.rms_db.total_cmp(&b.figures.rms_db))
 }
 

@@ -10,9 +10,9 @@ use crate::grid::Grid;
 use crate::programme::{Loudness, power_weights};
 use crate::search::REFERENCE_V;
 
-/// What a resistor adds to the goal with each doubling of its heat beyond half of what it is rated for, which is
-/// common practice: as much as the part more that would take its half. A larger one can be bought.
-const A_DOUBLING: f64 = PART_WORTH;
+/// What a resistor adds to the goal with each doubling of its heat beyond what it is rated for: as much as two parts
+/// more. A larger one can be bought, so that it is not worth much error.
+const A_DOUBLING: f64 = 2.0 * PART_WORTH;
 
 /// What resistors must stand: programme noise at the amplifier's rated power.
 #[derive(Debug, Clone, PartialEq)]
@@ -67,7 +67,7 @@ impl Heat {
             };
             let square_v = self.gain_square * objective.mean_square(*between, &self.weights);
             let power_w = square_v / resistance.si();
-            A_DOUBLING * (2.0 * power_w / rated_w).log2().max(0.0)
+            A_DOUBLING * (power_w / rated_w).log2().max(0.0)
         });
         costs.sum()
     }

@@ -1,0 +1,37 @@
+//! The options of every command that searches networks.
+
+use clap::Args;
+use solver::search::DesignSettings;
+
+use super::value::{price, whole};
+
+#[derive(Debug, Args)]
+pub(crate) struct Search {
+    /// Of each brief take the best network with at most N parts
+    #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
+    pub(crate) parts: Option<u32>,
+    /// Of each brief take the best network whose parts cost no more (the catalogue must have prices)
+    #[arg(long, value_name = "PRICE", allow_hyphen_values = true, value_parser = price)]
+    pub(crate) budget: Option<f64>,
+    /// Seed of the search; the same seed gives the same design
+    #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]
+    pub(crate) seed: u64,
+    /// A quick look: fewer networks, a second or two
+    #[arg(long)]
+    pub(crate) quick: bool,
+    /// Starts for each ladder that networks grow from; more take longer and find little more
+    #[arg(long, value_name = "N", default_value_t = 2, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1000))]
+    pub(crate) starts: u32,
+}
+
+impl Search {
+    pub(crate) fn settings(&self) -> DesignSettings {
+        DesignSettings {
+            seed: self.seed,
+            starts: self.starts as usize,
+            most_parts: self.parts.map(|parts| parts as usize),
+            budget: self.budget,
+            quick: self.quick,
+        }
+    }
+}
