@@ -407,8 +407,7 @@ fn one_driver_keeps_its_wires() {
         for (name, fixed) in ["low", "mid", "high"].into_iter().zip(fixed) {
             network.insert(name.to_uppercase(), driver(name, fixed));
         }
-        let swappable = network.swappable_drivers().join(" ");
-        swappable
+        network.swappable_drivers().join(" ")
     };
     assert_eq!(swappable([false, false, false]), "mid high");
     assert_eq!(swappable([true, false, false]), "mid high");
