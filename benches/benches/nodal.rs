@@ -29,7 +29,7 @@ fn nodal(c: &mut Criterion) {
                 b.iter(|| {
                     job.plan.run_sensitivities(
                         &job.values,
-                        DRIVE,
+                        &DRIVE,
                         &mut job.workspace,
                         &mut job.solution,
                         &mut sensitivities,
@@ -39,7 +39,7 @@ fn nodal(c: &mut Criterion) {
 
             let (mut what_if, _) = job.plan.prepare_what_if(
                 &job.values,
-                DRIVE,
+                &DRIVE,
                 &mut job.workspace,
                 &mut job.solution,
                 &[1],

@@ -4,13 +4,13 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
 use num_complex::Complex64;
 use solver::grid::Grid;
-use solver::nodal::{Drive, Output, Plan, Solution, Values, Workspace};
+use solver::nodal::{Drive, Output, Plan, Solution, SourceImpedance, Values, Workspace};
 use solver::spectrum::Spectrum;
 
 /// The amplifier of all benchmarks.
 pub const DRIVE: Drive = Drive {
     open_circuit_v: 2.83,
-    output_impedance_ohm: 1.8,
+    output_impedance_ohm: SourceImpedance::Resistance(1.8),
 };
 
 /// Everything that a run needs.
@@ -69,8 +69,12 @@ impl Job {
 
     /// One sweep.
     pub fn sweep(&mut self) {
-        self.plan
-            .run(&self.values, DRIVE, &mut self.workspace, &mut self.solution);
+        self.plan.run(
+            &self.values,
+            &DRIVE,
+            &mut self.workspace,
+            &mut self.solution,
+        );
     }
 }
 

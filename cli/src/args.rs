@@ -130,6 +130,12 @@ pub(crate) struct Check {
     /// Output impedances of other amplifiers it may be used with, such as "0 ohm","3 ohm"
     #[arg(long, value_name = "OHM", value_delimiter = ',', allow_hyphen_values = true, value_parser = quantity::<Ohms>)]
     pub(crate) amplifier: Vec<Ohms>,
+    /// Measured response of ways playing together: the depth between them is fitted to it
+    #[arg(long, value_name = "FILE")]
+    pub(crate) sum: Option<PathBuf>,
+    /// Ways that played in --sum, neighbours such as low,mid; all when not said
+    #[arg(long, value_name = "WAYS", value_delimiter = ',', requires = "sum")]
+    pub(crate) ways: Vec<String>,
     /// Print all tables and notes
     #[arg(long, conflicts_with = "json")]
     pub(crate) full: bool,

@@ -5,6 +5,7 @@
 //! input cannot be used.
 
 mod args;
+mod centres;
 mod commands;
 mod demo;
 mod drawing;
@@ -17,6 +18,7 @@ mod interrupt;
 mod picture;
 mod project_file;
 mod report;
+mod tables;
 mod wishes;
 mod words;
 

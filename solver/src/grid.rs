@@ -37,6 +37,9 @@ pub enum GridError {
     },
 }
 
+/// Ends of the audio band, Hz.
+pub const AUDIO_BAND_HZ: [f64; 2] = [20.0, 20_000.0];
+
 /// Frequencies of [`Grid::audio_band`]: 60 to an octave, so that a load's minimum is met within a
 /// thousandth.
 const AUDIO_POINTS: usize = 600;
@@ -49,7 +52,8 @@ impl Grid {
     /// Never: the audio band is a grid.
     #[must_use]
     pub fn audio_band() -> Self {
-        Self::log_spaced(20.0, 20_000.0, AUDIO_POINTS).expect("the audio band is a grid")
+        let [from_hz, to_hz] = AUDIO_BAND_HZ;
+        Self::log_spaced(from_hz, to_hz, AUDIO_POINTS).expect("the audio band is a grid")
     }
 
     /// This grid with frequencies more between each of the positions `near` and its neighbours, so many on

@@ -15,6 +15,7 @@
 //! `grid` → `radiation` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `directions` → `judge` → `compare`
 
 pub mod air;
+pub mod amplifier;
 pub mod built;
 pub mod coil;
 pub mod compare;

@@ -2,8 +2,9 @@
 
 use netlist::network::Network;
 use netlist::project::Project;
-use netlist::quantity::Quantity;
+use num_complex::Complex64;
 
+use crate::amplifier::{nominal_output_ohm, source_impedance};
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load};
 use crate::nodal::{Drive, Flow, Plan, PlanError, RunReport, Solution, Values, Workspace};
@@ -30,6 +31,7 @@ pub struct System {
     plan: Plan,
     values: Values,
     drive: Drive,
+    nominal_output_ohm: Complex64,
     grid: Grid,
     ways: Vec<SystemWay>,
 }
@@ -51,7 +53,7 @@ pub struct Curves {
     /// Their sum, in pascal.
     pub system: Spectrum,
     /// Impedance that the amplifier sees, in ohm; `None` where no current flows.
-    pub load: Vec<Option<num_complex::Complex64>>,
+    pub load: Vec<Option<Complex64>>,
     /// Voltage of every node but `gnd`, in volt.
     pub nodes: Vec<(String, Spectrum)>,
     /// How the run went.
@@ -100,15 +102,23 @@ impl System {
                 }
             })
             .collect();
-        let own_ohm = project.amplifier.output_impedance.si();
+        let amplifier = &project.amplifier;
+        let (source, nominal_output_ohm) = match circumstances.output_impedance_ohm {
+            Some(ohm) => (ohm.into(), ohm.into()),
+            None => (
+                source_impedance(amplifier, &grid),
+                nominal_output_ohm(amplifier),
+            ),
+        };
         Ok(Some(Self {
             values: Values::of(&network),
             network,
             plan,
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
-                output_impedance_ohm: circumstances.output_impedance_ohm.unwrap_or(own_ohm),
+                output_impedance_ohm: source,
             },
+            nominal_output_ohm,
             grid,
             ways,
         }))
@@ -136,7 +146,7 @@ impl System {
         let mut solution = Solution::new(&self.plan, &workspace);
         let report = self
             .plan
-            .run(&self.values, self.drive, &mut workspace, &mut solution);
+            .run(&self.values, &self.drive, &mut workspace, &mut solution);
         Ok((solution, report))
     }
 
@@ -239,7 +249,13 @@ impl System {
 
     /// The amplifier.
     #[must_use]
-    pub fn drive(&self) -> Drive {
-        self.drive
+    pub fn drive(&self) -> &Drive {
+        &self.drive
+    }
+
+    /// Its output impedance in one number, ohm: that at [`NOMINAL_HZ`](crate::amplifier::NOMINAL_HZ).
+    #[must_use]
+    pub fn nominal_output_ohm(&self) -> Complex64 {
+        self.nominal_output_ohm
     }
 }

@@ -35,7 +35,7 @@ pub fn solve(
     loads: &[Complex64],
     omega: f64,
     open_circuit_v: f64,
-    output_impedance_ohm: f64,
+    output_impedance_ohm: impl Into<Complex64>,
 ) -> DenseSolution {
     let nodes = network.node_count();
     let mut windings: Vec<Winding> = Vec::new();
@@ -156,7 +156,7 @@ pub fn solve(
     let input = NodeId::IN.0 - 1;
     a[(input, source)] -= Complex64::ONE;
     a[(source, input)] += Complex64::ONE;
-    a[(source, source)] += Complex64::from(output_impedance_ohm);
+    a[(source, source)] += output_impedance_ohm.into();
     b[source] = Complex64::from(open_circuit_v);
 
     let x = a

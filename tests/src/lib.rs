@@ -13,6 +13,7 @@ pub mod made;
 pub mod markup;
 pub mod pad;
 pub mod planted;
+pub mod project;
 pub mod random_loudspeaker;
 pub mod random_network;
 pub mod snapping;

@@ -153,7 +153,7 @@ pub fn solved(
     network: &Network,
     grid: &Grid,
     loads: &[&Spectrum],
-    amplifier: Drive,
+    amplifier: &Drive,
 ) -> (Plan, Solution) {
     let plan = Plan::compile(network).expect("a network that can be solved");
     let mut workspace = Workspace::new(&plan, grid, loads).expect("a load for each driver");

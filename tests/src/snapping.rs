@@ -177,7 +177,7 @@ pub fn plain_goal(ideal: &Assessment, network: &Network) -> f64 {
     let job = &ideal.job;
     let setting = Setting {
         grid: &job.grid,
-        drive: job.drive,
+        drive: job.drive.clone(),
         loads_z_ohm: job.ways.iter().map(|way| &way.z_ohm).collect(),
         sound: job.ways.iter().map(|way| &way.sound).collect(),
         targets: job.targets(&ideal.alignments),

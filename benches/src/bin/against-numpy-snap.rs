@@ -57,7 +57,7 @@ fn describe(job: &Job, network: &netlist::network::Network) -> Value {
         "nodes": network.node_count() - 1,
         "f_hz": job.grid.f_hz(),
         "open_circuit_v": job.drive.open_circuit_v,
-        "output_impedance_ohm": job.drive.output_impedance_ohm,
+        "output_impedance_ohm": job.drive.output_impedance_ohm.at(0).re,
         "repeats": 200,
         "parts": parts,
     })

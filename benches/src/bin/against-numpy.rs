@@ -52,7 +52,7 @@ fn describe(job: &Job) -> Value {
         "nodes": job.network.node_count() - 1,
         "f_hz": job.grid.f_hz(),
         "open_circuit_v": DRIVE.open_circuit_v,
-        "output_impedance_ohm": DRIVE.output_impedance_ohm,
+        "output_impedance_ohm": DRIVE.output_impedance_ohm.at(0).re,
         "repeats": 200,
         "parts": parts,
     })
@@ -138,7 +138,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         let (_, gradient) = time(|| {
             job.plan.run_sensitivities(
                 &job.values,
-                DRIVE,
+                &DRIVE,
                 &mut job.workspace,
                 &mut job.solution,
                 &mut sensitivities,
@@ -146,7 +146,7 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
         });
         let (mut what_if, _) = job.plan.prepare_what_if(
             &job.values,
-            DRIVE,
+            &DRIVE,
             &mut job.workspace,
             &mut job.solution,
             &[1],

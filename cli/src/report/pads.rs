@@ -3,11 +3,11 @@
 use maud::{Markup, html};
 use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
-use netlist::quantity::Quantity;
 use serde_json::{Value, json};
+use solver::amplifier::{nominal_output_ohm, open_circuit_v};
 use solver::pad::{
     Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
-    StockResistor, Study, find_pad, open_circuit_v, return_lead_first, shared_with, steps,
+    StockResistor, Study, find_pad, return_lead_first, shared_with, steps,
 };
 use solver::programme::Loudness;
 use solver::search::least_load_ohm;
@@ -59,7 +59,7 @@ fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adju
     let volts = open_circuit_v(
         loudness.power_w,
         loudness.load_ohm,
-        project.amplifier.output_impedance.si(),
+        nominal_output_ohm(&project.amplifier),
     );
     let design = Study::new(pad, &load, &feed);
     let target = PadTarget {

@@ -1,5 +1,6 @@
 //! What is known of a driver.
 
+use super::Baffle;
 use super::directivity::{Coverage, OffAxis};
 use super::horn::{HornDriver, Opening};
 pub use crate::network::Joined as Wired;
@@ -25,6 +26,8 @@ pub struct Driver {
     pub power: Option<Watts>,
     /// Where its acoustic centre is; that of all where there are several.
     pub position: Position,
+    /// The cabinet's front around it; `None` without a cabinet, and for what holds its cabinet already.
+    pub baffle: Option<Baffle>,
     /// The driver in whose place it can be tried: it need not be in a crossover.
     pub instead_of: Option<String>,
     /// What it radiates from, as stated; see [`Driver::radiates_from`].
@@ -127,8 +130,21 @@ pub struct Cone {
     pub inductance: LossyInductance,
     /// The box; an infinite baffle when absent.
     pub enclosure: Option<Box>,
+    /// Resonances of the cone itself, as stated.
+    pub break_up: Vec<BreakUp>,
     /// Temperature rise of the voice coil; 0 when not said.
     pub coil_rise: Kelvins,
+}
+
+/// A resonance of a cone that no longer moves as one: a peak of its sound, or a dip.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BreakUp {
+    /// Where.
+    pub frequency: Hertz,
+    /// Quality factor.
+    pub q: f64,
+    /// Above the rest; below where negative.
+    pub level: Decibels,
 }
 
 /// A closed or vented box.

@@ -4,6 +4,8 @@
 //! rest of the program works with.
 
 mod alignment;
+mod amplifier;
+mod cabinet;
 mod catalogue;
 mod directivity;
 mod driver;
@@ -15,6 +17,8 @@ mod json_form;
 mod load;
 mod mend;
 mod read;
+mod read_amplifier;
+mod read_cabinet;
 mod read_crossovers;
 mod read_directivity;
 mod read_driver;
@@ -35,11 +39,13 @@ mod wiring;
 mod write;
 
 pub use alignment::AlignmentError;
+pub use amplifier::{Amplifier, OutputImpedance};
+pub use cabinet::{Baffle, Cabinet, Room};
 
 pub use directivity::{Coverage, OffAxis, Plane};
 pub use driver::{
-    Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position, Resonance,
-    Source, Top, Wired,
+    Box, BreakUp, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position,
+    Resonance, Source, Top, Wired,
 };
 pub use edit::Edit;
 pub use files::{Disk, Files};
@@ -53,7 +59,7 @@ pub use write::{WriteError, rename_files, write_parts};
 use indexmap::IndexMap;
 
 use crate::network::Network;
-use crate::quantity::{Decibels, Hertz, Metres, Ohms, Watts};
+use crate::quantity::{Decibels, Hertz, Metres, Ohms};
 
 /// Everything that a project file says, its measured tables read.
 #[derive(Debug, Clone)]
@@ -68,6 +74,8 @@ pub struct Project {
     pub aim: Aim,
     /// Where the listener sits; far away on the axis when absent.
     pub listener: Option<Listener>,
+    /// The cabinet; where there is none modelled cones radiate from a wall without end.
+    pub cabinet: Option<Cabinet>,
     /// The drivers by name, in file order.
     pub drivers: IndexMap<String, Driver>,
     /// Drivers that play nowhere and are there to be tried: name, and the driver whose place each can take.
@@ -89,28 +97,6 @@ impl Project {
             let network = self.network.as_ref();
             !network.is_some_and(|network| network.driver_names().any(|fed| fed == *name))
         })
-    }
-}
-
-/// The amplifier that drives the loudspeaker.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Amplifier {
-    /// Output impedance, taken as a resistance; 0 when not said.
-    pub output_impedance: Ohms,
-    /// Rated power into [`Amplifier::rated_load`].
-    pub rated_power: Option<Watts>,
-    /// Load for which the amplifier is rated.
-    pub rated_load: Option<Ohms>,
-}
-
-impl Default for Amplifier {
-    /// No output impedance, and nothing known of power and load.
-    fn default() -> Self {
-        Self {
-            output_impedance: Ohms(0.0),
-            rated_power: None,
-            rated_load: None,
-        }
     }
 }
 

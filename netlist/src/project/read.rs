@@ -5,11 +5,12 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Amplifier, Crossover, Driver, Judged, Listener, Project, Stock, Wiring, read_crossovers,
-    read_driver, read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Cabinet, Crossover, Driver, Judged, Listener, Project, Stock, Wiring,
+    read_amplifier, read_cabinet, read_crossovers, read_driver, read_parts, read_stock,
+    read_wiring,
 };
 use crate::network::Network;
-use crate::quantity::{Decibels, Hertz, Metres, Ohms};
+use crate::quantity::{Decibels, Hertz, Metres};
 
 pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project> {
     let Value::Table(entries) = &root.value else {
@@ -31,7 +32,7 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         .take("note")
         .and_then(|node| context.text("note", node));
     let amplifier = match fields.take("amplifier") {
-        Some(node) => amplifier(context, node),
+        Some(node) => read_amplifier::amplifier(context, node),
         None => Amplifier::default(),
     };
     let aim = match fields.take("aim") {
@@ -41,7 +42,8 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
     let listener = fields
         .take("listener")
         .and_then(|node| listener(context, node));
-    let drivers = drivers(context, &mut fields);
+    let cabinet = (fields.take("cabinet")).and_then(|node| read_cabinet::cabinet(context, node));
+    let drivers = drivers(context, &mut fields, cabinet.as_ref());
     let crossovers_node = fields.take("crossovers");
     let stock = match fields.take("stock") {
         Some(node) => read_stock::stock(context, node),
@@ -69,6 +71,7 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         amplifier,
         aim,
         listener,
+        cabinet,
         drivers: drivers
             .list
             .into_iter()
@@ -81,21 +84,6 @@ pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project>
         wiring,
         network,
     })
-}
-
-fn amplifier(context: &mut Context<'_>, node: &Node) -> Amplifier {
-    let Some(mut fields) = context.fields("[amplifier]", node, "[amplifier]") else {
-        return Amplifier::default();
-    };
-    let amplifier = Amplifier {
-        output_impedance: fields
-            .quantity(context, "output_impedance", Limit::NotNegative)
-            .unwrap_or(Ohms(0.0)),
-        rated_power: fields.quantity(context, "rated_power", Limit::Positive),
-        rated_load: fields.quantity(context, "rated_load", Limit::Positive),
-    };
-    fields.finish(context);
-    amplifier
 }
 
 fn aim(context: &mut Context<'_>, node: &Node) -> Aim {
@@ -225,7 +213,11 @@ pub(super) struct Drivers {
     pub(super) span: std::ops::Range<usize>,
 }
 
-fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
+fn drivers(
+    context: &mut Context<'_>,
+    fields: &mut Fields<'_>,
+    cabinet: Option<&Cabinet>,
+) -> Drivers {
     const EXAMPLE: &str = "{ mid = { measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" } } }";
     let mut drivers = Drivers {
         list: IndexMap::new(),
@@ -251,7 +243,7 @@ fn drivers(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Drivers {
         if entry.key.trim().is_empty() {
             context.problem(&entry.key_span, "a driver needs a name", None);
         }
-        let driver = read_driver::driver(context, &entry.key, &entry.node);
+        let driver = read_driver::driver(context, &entry.key, &entry.node, cabinet);
         drivers.list.insert(entry.key.clone(), driver);
     }
     drivers

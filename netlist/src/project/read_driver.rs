@@ -2,13 +2,14 @@
 
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read::band;
+use super::read_cabinet::baffle;
 use super::read_directivity::{coverage, off_axis};
 use super::read_horn::{OF_A_SHAPE, horn_driver, opening};
 use super::read_open::open_value;
 use super::tree::{Node, Value};
 use super::{
-    Box, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Opening, Position,
-    Resonance, Source, Top, Wired,
+    Box, BreakUp, Cabinet, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver,
+    Opening, Position, Resonance, Source, Top, Wired,
 };
 use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms, Volts};
 use crate::table::{Table, TableKind};
@@ -17,7 +18,12 @@ const MEASURED: &str =
     "measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" }";
 const MODELLED: &str = "modelled = { re = \"5.4 ohm\", ... }";
 
-pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Option<Driver> {
+pub(super) fn driver(
+    context: &mut Context<'_>,
+    name: &str,
+    node: &Node,
+    cabinet: Option<&Cabinet>,
+) -> Option<Driver> {
     let title = format!("driver '{name}'");
     let mut fields = context.fields(&title, node, MEASURED)?;
     let measured_node = fields.take("measured");
@@ -48,6 +54,10 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
         Some(node) => position(context, node),
         None => Position::default(),
     };
+    let on_baffle = fields.take("on_baffle");
+    let cone = matches!(source, Some(Source::Cone(_)));
+    let span = fields.span.clone();
+    let baffle = baffle(context, &title, &span, on_baffle, &position, cabinet, cone);
     let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
     let size = size(context, &mut fields, source.as_ref());
     let coverage = (fields.take("coverage")).and_then(|node| coverage(context, node));
@@ -60,6 +70,7 @@ pub(super) fn driver(context: &mut Context<'_>, name: &str, node: &Node) -> Opti
         resonance,
         power,
         position,
+        baffle,
         instead_of,
         size,
         coverage,
@@ -229,7 +240,8 @@ pub(super) fn table(
             "the frequencies of {} go from {from} to {to} Hz: they are in kHz",
             source.name
         );
-        let help = "write them in Hz (times 1000), or if it is so, say trust = true in measured";
+        let help =
+            "write them in Hz (times 1000), or if it is so, say trust = true beside the name";
         context.problem(&node.span, message, help.to_owned());
         return None;
     }
@@ -237,7 +249,7 @@ pub(super) fn table(
 }
 
 /// Fields that only one kind of modelled driver has tell which it is.
-const OF_A_CONE: [&str; 6] = ["fs", "qms", "qes", "vas", "sd", "box"];
+const OF_A_CONE: [&str; 7] = ["fs", "qms", "qes", "vas", "sd", "box", "break_up"];
 const OF_A_COMPRESSION_DRIVER: [&str; 5] = ["level", "horn", "resonances", "mass_corner", "top"];
 
 fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
@@ -299,6 +311,10 @@ fn cone_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Cone
     let inductance = inductance(context, &mut fields);
     let enclosure_node = fields.take("box");
     let enclosure = enclosure_node.map(|node| enclosure(context, node));
+    let break_up = match fields.take("break_up") {
+        Some(node) => break_up(context, node),
+        None => Some(Vec::new()),
+    };
     let coil_rise = coil_rise(context, &mut fields);
     fields.finish(context);
     Some(Cone {
@@ -313,8 +329,30 @@ fn cone_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Cone
             Some(enclosure) => Some(enclosure?),
             None => None,
         },
+        break_up: break_up?,
         coil_rise,
     })
+}
+
+fn break_up(context: &mut Context<'_>, node: &Node) -> Option<Vec<BreakUp>> {
+    const EXAMPLE: &str = "[{ frequency = \"3.2 kHz\", q = 4, level = \"5 dB\" }]";
+    let items = context.list("break_up", node, EXAMPLE)?;
+    let read: Vec<Option<BreakUp>> = items
+        .iter()
+        .map(|item| {
+            let mut fields = context.fields("a resonance of a cone", item, EXAMPLE)?;
+            let frequency = fields.need_quantity(context, "frequency", Limit::Positive);
+            let q = fields.need_number(context, "q", Limit::Positive);
+            let level = fields.need_quantity(context, "level", Limit::Any);
+            fields.finish(context);
+            Some(BreakUp {
+                frequency: frequency?,
+                q: q?,
+                level: level?,
+            })
+        })
+        .collect();
+    read.into_iter().collect()
 }
 
 fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {

@@ -7,7 +7,7 @@ use num_complex::Complex64;
 use super::bench::{Bench, Set, Target};
 use super::changed::{Load, OPEN_OHM, changed};
 use super::hypothesis::Change;
-use crate::nodal::{Coupled, Drive, Plan, PlanError, Solution, Values, Workspace, inverse};
+use crate::nodal::{Coupled, Plan, PlanError, STIFF, Solution, Values, Workspace, inverse};
 use crate::spectrum::Spectrum;
 
 /// A build: the drawn network with changes.
@@ -110,12 +110,8 @@ impl Assembly {
         let loads: Vec<&Spectrum> = state.z_ohm.iter().collect();
         let mut workspace = Workspace::new(&self.plan, &set.grid, &loads).ok()?;
         let mut solution = Solution::new(&self.plan, &workspace);
-        let drive = Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: 0.0,
-        };
         self.plan
-            .run(&state.values, drive, &mut workspace, &mut solution);
+            .run(&state.values, &STIFF, &mut workspace, &mut solution);
         Some(solution)
     }
 }

@@ -196,13 +196,12 @@ fn direct(project: &Project, bench: &Bench) -> Result<Expected, PlanError> {
             .collect();
         let mut workspace = Workspace::new(&bench.plan, &grid, &loads.iter().collect::<Vec<_>>())?;
         let mut solution = Solution::new(&bench.plan, &workspace);
-        let drive = crate::nodal::Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: 0.0,
-        };
-        bench
-            .plan
-            .run(&changed, drive, &mut workspace, &mut solution);
+        bench.plan.run(
+            &changed,
+            &crate::nodal::STIFF,
+            &mut workspace,
+            &mut solution,
+        );
         let ohm = solution.input_impedance_at(0).map(|z| z.norm());
         Ok(ohm.filter(|ohm| *ohm < OPEN_OHM))
     };

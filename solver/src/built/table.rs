@@ -223,6 +223,7 @@ mod tests {
             resonance: None,
             power: None,
             position: Default::default(),
+            baffle: None,
             instead_of: None,
             size: None,
             coverage: None,

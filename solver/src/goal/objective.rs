@@ -270,8 +270,8 @@ impl Objective {
 
     /// The amplifier.
     #[must_use]
-    pub fn drive(&self) -> Drive {
-        self.drive
+    pub fn drive(&self) -> &Drive {
+        &self.drive
     }
 
     /// Mean square of the voltage between two nodes over the frequencies, weighted, at the point last evaluated;
@@ -303,7 +303,7 @@ impl Objective {
         } else {
             self.plan.run(
                 &self.values,
-                self.drive,
+                &self.drive,
                 &mut self.workspace,
                 &mut self.solution,
             );
@@ -327,7 +327,7 @@ impl Objective {
     pub(super) fn run_sensitivities(&mut self) {
         self.plan.run_sensitivities(
             &self.values,
-            self.drive,
+            &self.drive,
             &mut self.workspace,
             &mut self.solution,
             &mut self.sensitivities,

@@ -4,7 +4,7 @@ use netlist::project::{Project, Source};
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::finding::{Finding, listed};
-use super::tables;
+use super::{amplifier_table, cabinet, tables};
 use crate::load::{Curve, Note, phase_doubt};
 use crate::search::{Job, Way};
 
@@ -22,6 +22,8 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
             findings.extend(of_note(job, number, note));
         }
     }
+    findings.extend(cabinet::finding(project, job));
+    findings.extend(amplifier_table::finding(&project.amplifier));
     findings.extend(tables::findings(project, job));
     phases_in_doubt(project, job, &mut findings);
     phase_references(project, job, &mut findings);

@@ -57,7 +57,7 @@ fn out_of_reach(job: &Job) -> Option<Finding> {
             "the level of {:.1} dB at 1 m asked for is {short_db:.1} dB more than {} can give in its band: {most_db:.1} dB at {REFERENCE_V} V, behind {:.2} of amplifier and cable{coil}; a passive network only takes away, so that {instead}; ask for {:.1} dB or less, or write level = \"auto\"",
             most_db + short_db,
             way.name,
-            Ohms(job.drive.output_impedance_ohm),
+            Ohms(way.reach.source_ohm),
             (10.0 * most_db).floor() / 10.0
         ),
     ))

@@ -16,7 +16,10 @@
 //!
 //! Limits that no standard gives are marked as common practice where they stand.
 
+mod amplifier_table;
 mod brief;
+mod cabinet;
+pub mod centres;
 pub mod check;
 mod data;
 mod design;
@@ -28,6 +31,7 @@ mod levels;
 mod margins;
 mod speaker;
 mod stress;
+pub mod sum_depth;
 mod tables;
 pub mod tolerance;
 

@@ -3,10 +3,12 @@
 use netlist::network::{Network, PartKind};
 use netlist::project::{Aim, Driver, Project, Stock};
 use netlist::quantity::Quantity;
+use num_complex::Complex64;
 
+use crate::amplifier::{nominal_output_ohm, source_impedance};
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
-use crate::nodal::{Drive, PlanError};
+use crate::nodal::{Drive, PlanError, SourceImpedance};
 use crate::search::{REFERENCE_V, least_load_ohm};
 use crate::sound::{Ear, aim_at_listener, way_to};
 use crate::spectrum::Spectrum;
@@ -21,7 +23,9 @@ pub struct Speaker {
     /// The drivers that the network feeds, in the order of its parts.
     pub drivers: Vec<SpeakerDriver>,
     /// Output impedance of the amplifier, ohm.
-    pub output_impedance_ohm: f64,
+    pub output_impedance_ohm: SourceImpedance,
+    /// The same in one number, ohm: that at [`NOMINAL_HZ`](crate::amplifier::NOMINAL_HZ).
+    pub nominal_output_ohm: Complex64,
     /// Voltage at rated power into the rated load, rms at the amplifier's terminals; `None` where the
     /// project does not state both.
     pub rated_v: Option<f64>,
@@ -96,7 +100,8 @@ impl Speaker {
         let rated_load_ohm = amplifier.rated_load.map(Quantity::si);
         Ok(Self {
             drivers,
-            output_impedance_ohm: amplifier.output_impedance.si(),
+            output_impedance_ohm: source_impedance(amplifier, &grid),
+            nominal_output_ohm: nominal_output_ohm(amplifier),
             rated_v: (amplifier.rated_power.zip(amplifier.rated_load))
                 .map(|(power, load)| (power.si() * load.si()).sqrt()),
             rated_load_ohm,
@@ -122,7 +127,7 @@ impl Speaker {
     pub fn reference_drive(&self) -> Drive {
         Drive {
             open_circuit_v: REFERENCE_V,
-            output_impedance_ohm: self.output_impedance_ohm,
+            output_impedance_ohm: self.output_impedance_ohm.clone(),
         }
     }
 
@@ -131,8 +136,8 @@ impl Speaker {
     pub fn rated_drive(&self) -> Option<Drive> {
         let (volts, load_ohm) = self.rated_v.zip(self.rated_load_ohm)?;
         Some(Drive {
-            open_circuit_v: volts * (load_ohm + self.output_impedance_ohm) / load_ohm,
-            output_impedance_ohm: self.output_impedance_ohm,
+            open_circuit_v: volts * (load_ohm + self.nominal_output_ohm).norm() / load_ohm,
+            output_impedance_ohm: self.output_impedance_ohm.clone(),
         })
     }
 

@@ -11,6 +11,7 @@ use super::finding::Finding;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::load::{Curve, REFERENCE_VOLTAGE_V, minimum_phase_deg};
 use crate::search::Job;
+use crate::sound::flight;
 
 /// Rows of a table that are looked at, an octave and more inside its ends where there are so many.
 const SAMPLES: usize = 60;
@@ -338,37 +339,6 @@ fn below_gate(job: &Job, number: usize, measured: &MeasuredDriver) -> Option<Fin
     })
 }
 
-/// Flight time of a response about a frequency, s: how its phase falls beyond the minimum phase of its magnitude.
-fn flight_s(table: &Table, about_hz: f64) -> Option<f64> {
-    let phase = table.phase_deg.as_ref()?;
-    let rows: Vec<usize> = (0..table.f_hz.len())
-        .filter(|&i| (about_hz / 2.0..=about_hz * 2.0).contains(&table.f_hz[i]))
-        .collect();
-    if rows.len() < 6 {
-        return None;
-    }
-    let minimum = minimum_phase_deg(table, Curve::Response, &rows);
-    let mut excess: Vec<f64> = (rows.iter().zip(&minimum))
-        .map(|(&i, m)| (phase[i] - m).to_radians())
-        .collect();
-    crate::spectrum::unwrap(&mut excess, std::f64::consts::TAU);
-    let omega: Vec<f64> = rows
-        .iter()
-        .map(|&i| std::f64::consts::TAU * table.f_hz[i])
-        .collect();
-    let count = rows.len() as f64;
-    let (x, y) = (
-        omega.iter().sum::<f64>() / count,
-        excess.iter().sum::<f64>() / count,
-    );
-    let (mut above, mut below) = (0.0, 0.0);
-    for (omega, excess) in omega.iter().zip(&excess) {
-        above += (omega - x) * (excess - y);
-        below += (omega - x).powi(2);
-    }
-    Some(-above / below)
-}
-
 /// Depths below this are not told apart from a measurement's error, m.
 const TOLD_APART_M: f64 = 0.02;
 
@@ -383,13 +353,12 @@ fn depth_twice(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             continue;
         }
         let f_hz = crossover.frequency.0;
-        let (Some(a_s), Some(b_s)) = (flight_s(&a.response, f_hz), flight_s(&b.response, f_hz))
-        else {
+        let (Some(a), Some(b)) = (flight(&a.response), flight(&b.response)) else {
             continue;
         };
         let back = |name: &str| project.drivers[name].position.back.0;
         let stated_m = back(upper) - back(lower);
-        let held_m = (b_s - a_s) * SPEED_OF_SOUND_M_PER_S;
+        let held_m = (b.delay_s - a.delay_s) * SPEED_OF_SOUND_M_PER_S;
         if stated_m.abs() < TOLD_APART_M || (held_m - stated_m).abs() > 0.3 * stated_m.abs() {
             continue;
         }

@@ -16,11 +16,14 @@
 //! voltage over Lceb; in a closed box and in a baffle that is the voltage over the motional branch.
 //! Sound: a small source into a half space, p = jωρU/(2πr) at r = 1 m.
 //!
-//! Limits: small signals, no baffle step, no directivity, no cone break-up.
+//! Resonances of the cone itself are stated: each is a peak (or a dip) of its sound, of minimum phase,
+//! `(s² + A·s·ω₀/Q + ω₀²)/(s² + s·ω₀/Q + ω₀²)` with A its level as a ratio.
+//!
+//! Limits: small signals, no directivity; the cabinet's front is `baffle`.
 
 use std::f64::consts::TAU;
 
-use netlist::project::Cone;
+use netlist::project::{BreakUp, Cone};
 use num_complex::Complex64;
 
 use super::voice_coil::lossy_inductance_ohm;
@@ -75,6 +78,15 @@ struct BoxBranch {
     vent: Option<(f64, f64)>,
 }
 
+/// What the stated resonances of a cone make of its sound.
+fn break_up(resonances: &[BreakUp], omega: f64) -> Complex64 {
+    resonances.iter().fold(Complex64::ONE, |product, one| {
+        let s = Complex64::new(0.0, omega / (TAU * one.frequency.0));
+        let level = 10f64.powf(one.level.0 / 20.0);
+        product * (s * s + s * level / one.q + 1.0) / (s * s + s / one.q + 1.0)
+    })
+}
+
 /// Impedance and sound of a cone driver over the grid.
 pub(super) fn cone_load(cone: &Cone, grid: &Grid, conditions: &Conditions) -> DriverLoad {
     let air = conditions.air;
@@ -118,7 +130,7 @@ pub(super) fn cone_load(cone: &Cone, grid: &Grid, conditions: &Conditions) -> Dr
         }
         let z_motional = y.inv();
         let z = re_hot + lossy_inductance_ohm(&cone.inductance, omega) + z_motional;
-        let flow = share * z_motional / z * flow_per_volt;
+        let flow = share * z_motional / z * flow_per_volt * break_up(&cone.break_up, omega);
         z_ohm.set(i, z);
         pressure.set(
             i,

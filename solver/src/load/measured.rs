@@ -178,6 +178,16 @@ fn response_curve(table: &Table) -> MeasuredCurve {
     MeasuredCurve::new(&table.f_hz, ln_level, phase, Kind::Response)
 }
 
+/// A measured impedance over the grid, ohm: passive, continued beyond its table as that of a driver is.
+#[must_use]
+pub fn measured_impedance(table: &Table, grid: &Grid) -> Spectrum {
+    let curve = impedance_curve(table);
+    Spectrum::from_fn(grid.len(), |i| {
+        let (ln_ohm, phase) = curve.at(grid.f_hz()[i]);
+        Complex64::from_polar(ln_ohm.exp(), passive(phase).0)
+    })
+}
+
 /// The phase within what a passive impedance can have, and whether it had to be limited.
 fn passive(phase: f64) -> (f64, bool) {
     let limit = FRAC_PI_2 - LEAST_RESISTIVE_SHARE.asin();

@@ -20,6 +20,7 @@
 //! All other terms of a driver's impedance have positive real parts, so that this is the tightest upper
 //! bound a measurement gives.
 
+mod baffle;
 mod compression;
 mod cone;
 mod curve;
@@ -33,9 +34,12 @@ mod tail;
 mod voice_coil;
 mod waveguide;
 
+pub use baffle::step_hz;
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
-pub use measured::{PhaseDoubt, minimum_phase_deg, phase_doubt, response_pa_per_v};
+pub use measured::{
+    PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt, response_pa_per_v,
+};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, horn_cutoff, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 pub use waveguide::{ThroatLoad, Waveguide};
@@ -157,7 +161,19 @@ pub enum Note {
 pub fn driver_load(driver: &Driver, grid: &Grid, conditions: &Conditions) -> DriverLoad {
     let one = match &driver.source {
         Source::Measured(measured) => measured::measured_load(measured, grid, conditions),
-        Source::Cone(cone) => cone::cone_load(cone, grid, conditions),
+        Source::Cone(cone) => {
+            let mut load = cone::cone_load(cone, grid, conditions);
+            if let Some(front) = &driver.baffle {
+                let radius_m = (cone.sd.0 / std::f64::consts::PI).sqrt();
+                let c_m_per_s = conditions.air.c_m_per_s;
+                let factor = baffle::factor(front, radius_m, grid, c_m_per_s);
+                for i in 0..grid.len() {
+                    let pressure = load.pressure_pa_per_v.at(i) * factor.at(i);
+                    load.pressure_pa_per_v.set(i, pressure);
+                }
+            }
+            load
+        }
         Source::Compression(compression) => {
             compression::compression_load(compression, grid, conditions)
         }

@@ -1,10 +1,11 @@
 //! The elimination itself, on one chunk of lanes that stays in the nearest cache.
 
 use super::dense::DensePoint;
+use super::drive::{Drive, SourceImpedance};
 use super::elimination::{Entry, Pivot};
 use super::lanes::{LANES, Lanes, QUAD, Real};
 use super::plan::Plan;
-use super::solution::{Drive, RunReport, Workspace};
+use super::solution::{RunReport, Workspace};
 use super::topology::{BranchKind, GND, Group, IN};
 use super::values::Values;
 
@@ -52,7 +53,7 @@ impl Chunk {
 pub(crate) struct Pass<'a> {
     pub(crate) plan: &'a Plan,
     pub(crate) values: &'a Values,
-    pub(crate) drive: Drive,
+    pub(crate) drive: &'a Drive,
     pub(crate) omega: &'a [Real],
     pub(crate) inverse_omega: &'a [Real],
     pub(crate) load_admittance: &'a [Lanes],
@@ -66,9 +67,12 @@ impl<'a> Pass<'a> {
     pub(crate) fn new(
         plan: &'a Plan,
         values: &'a Values,
-        drive: Drive,
+        drive: &'a Drive,
         workspace: &'a mut Workspace,
     ) -> Self {
+        if let SourceImpedance::Over(z_ohm) = &drive.output_impedance_ohm {
+            assert_eq!(z_ohm.len(), workspace.points, "of the same grid");
+        }
         let chunks = workspace.chunks();
         let Workspace {
             omega,
@@ -108,7 +112,7 @@ impl<'a> Pass<'a> {
         self.admittances(chunk);
         let squares = self.factor::<ADJOINTS>();
         self.room.dense.clear();
-        self.voltages();
+        self.voltages(chunk);
         if !squares.iter().all(|&sum| sum < FACTOR_SQUARES_LIMIT) {
             self.solve_with_pivoting(chunk, &squares);
         }
@@ -179,7 +183,8 @@ impl<'a> Pass<'a> {
 
     /// Node voltages, from that of `in` down.
     #[inline(always)]
-    fn voltages(&mut self) {
+    fn voltages(&mut self, chunk: usize) {
+        let source = self.drive.output_impedance_ohm.lanes(chunk, self.points);
         let Chunk {
             slots,
             voltage,
@@ -188,7 +193,7 @@ impl<'a> Pass<'a> {
             ..
         } = &mut *self.room;
         *divisor = Lanes::ONE;
-        divisor.add_weighted(self.drive.output_impedance_ohm, input);
+        divisor.add_product(&source, input);
         voltage[GND] = Lanes::ZERO;
         voltage[IN] = divisor
             .reciprocal()
@@ -224,7 +229,8 @@ impl<'a> Pass<'a> {
             );
             self.report.dense += 1;
             self.report.lossless += usize::from(point.lossless());
-            let divisor = 1.0 + point.input_admittance() * self.drive.output_impedance_ohm;
+            let source_ohm = self.drive.output_impedance_ohm.at(chunk * LANES + lane);
+            let divisor = 1.0 + point.input_admittance() * source_ohm;
             let at_input = self.drive.open_circuit_v / divisor;
             for (node, t) in point.transfers().enumerate().skip(IN) {
                 self.room.voltage[node].set_lane(lane, t * at_input);
@@ -274,14 +280,15 @@ impl<'a> Pass<'a> {
     /// The voltage at an output relative to that at `in`, times `Z₀ / E`: what turns a branch
     /// voltage into the part of `z_ok` that all ways share through the amplifier.
     #[inline(always)]
-    pub(crate) fn shared(&self, positive: usize, negative: usize) -> Lanes {
+    pub(crate) fn shared(&self, chunk: usize, positive: usize, negative: usize) -> Lanes {
         let volts = self.drive.open_circuit_v;
-        let scale = self.drive.output_impedance_ohm / (volts * volts);
+        let source = self.drive.output_impedance_ohm.lanes(chunk, self.points);
+        let scale = 1.0 / (volts * volts);
         let voltage = &self.room.voltage;
         voltage[positive]
             .minus(&voltage[negative])
             .times(&self.room.divisor)
-            .scaled(&[scale; LANES])
+            .times(&source.scaled(&[scale; LANES]))
     }
 }
 

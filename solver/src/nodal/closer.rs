@@ -17,7 +17,7 @@ pub struct Closer<'a> {
     /// Its values.
     pub values: &'a Values,
     /// The amplifier.
-    pub drive: Drive,
+    pub drive: &'a Drive,
     /// The grid.
     pub grid: &'a Grid,
     /// Impedance of each driver of the network over the grid, ohm.
@@ -82,7 +82,12 @@ impl Closer<'_> {
         let loads: Vec<&Spectrum> = loads.iter().collect();
         let mut workspace = Workspace::new(self.plan, &grid, &loads)?;
         let mut solution = Solution::new(self.plan, &workspace);
-        (self.plan).run(self.values, self.drive, &mut workspace, &mut solution);
+        let drive = Drive {
+            output_impedance_ohm: (self.drive.output_impedance_ohm)
+                .on(|z_ohm| between(self.grid, z_ohm, &grid)),
+            ..*self.drive
+        };
+        (self.plan).run(self.values, &drive, &mut workspace, &mut solution);
         let most = |i: usize| most(&solution, i);
         let at = (0..grid.len())
             .max_by(|&a, &b| most(a).total_cmp(&most(b)).then(b.cmp(&a)))

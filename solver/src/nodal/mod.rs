@@ -7,7 +7,7 @@
 //! # What is solved
 //!
 //! `Y v = i` over all nodes but `gnd`, `Y` complex symmetric. The amplifier is an open-circuit
-//! voltage `E` behind a resistance `Z₀` (0 allowed). With `t_k` the voltage at node k for one volt
+//! voltage `E` behind an impedance `Z₀` (0 allowed). With `t_k` the voltage at node k for one volt
 //! at `in`, and `D` the admittance that the network shows at `in`,
 //!
 //! ```text
@@ -29,6 +29,7 @@
 mod chunk;
 mod closer;
 mod dense;
+mod drive;
 mod elimination;
 mod flow;
 pub(crate) mod lanes;
@@ -43,11 +44,12 @@ mod values;
 mod what_if;
 
 pub use closer::{Closer, Look};
+pub use drive::{Drive, STIFF, SourceImpedance};
 pub use flow::Flow;
 pub use plan::{Output, Plan, PlanError};
 pub(crate) use ports::{Coupled, Ports, inverse};
 pub use sensitivity::Sensitivities;
-pub use solution::{Drive, RunReport, Solution, Workspace};
+pub use solution::{RunReport, Solution, Workspace};
 pub use steps::{BelowStep, BranchStep, EntryStep, GroupStep, PivotStep, PlanSteps};
 pub use transfers::{Branch, Change, Transfers};
 pub use values::Values;

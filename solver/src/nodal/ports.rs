@@ -4,9 +4,10 @@
 use num_complex::Complex64;
 
 use super::chunk::{Pass, group_impedance, invert_symmetric};
+use super::drive::STIFF;
 use super::lanes::LANES;
 use super::plan::Plan;
-use super::solution::{Drive, Workspace};
+use super::solution::Workspace;
 use super::topology::{BranchKind, Element, GND, IN};
 use super::values::Values;
 
@@ -71,10 +72,6 @@ pub(crate) struct Coupled {
 impl Plan {
     /// Solves the network with a unit current into every node in turn.
     pub(crate) fn ports(&self, values: &Values, workspace: &mut Workspace) -> Ports {
-        let unit = Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: 0.0,
-        };
         let (nodes, points) = (self.topology.node_count, workspace.points);
         let mut ports = Ports {
             nodes,
@@ -82,7 +79,7 @@ impl Plan {
             impedance: vec![Complex64::ZERO; points * nodes * nodes],
             admittance: vec![Complex64::ZERO; points],
         };
-        let mut pass = Pass::new(self, values, unit, workspace);
+        let mut pass = Pass::new(self, values, &STIFF, workspace);
         for chunk in 0..pass.chunks {
             pass.solve::<true>(chunk);
             let here = |lane: usize| Some(chunk * LANES + lane).filter(|i| *i < points);

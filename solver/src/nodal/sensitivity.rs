@@ -3,9 +3,10 @@
 use num_complex::Complex64;
 
 use super::chunk::Pass;
+use super::drive::Drive;
 use super::lanes::{LANES, Lanes, Real};
 use super::plan::{Output, Plan};
-use super::solution::{Drive, RunReport, Solution, Workspace, planar, store_lanes};
+use super::solution::{RunReport, Solution, Workspace, planar, store_lanes};
 use super::topology::{BranchKind, Element, Group, GroupKind};
 use super::values::Values;
 
@@ -136,7 +137,7 @@ impl Plan {
     pub fn run_sensitivities(
         &self,
         values: &Values,
-        drive: Drive,
+        drive: &Drive,
         workspace: &mut Workspace,
         solution: &mut Solution,
         sensitivities: &mut Sensitivities,
@@ -211,7 +212,7 @@ fn times_j(a: &Lanes, factor: &Real) -> Lanes {
 fn output(pass: &mut Pass<'_>, chunk: usize, o: usize, out: &mut Sensitivities) {
     let [positive, negative] = out.outputs[o];
     pass.adjoint(positive, negative);
-    let shared = pass.shared(positive, negative);
+    let shared = pass.shared(chunk, positive, negative);
     store_lanes(&mut out.shared, o, out.stride, chunk, &shared);
     let adjoint = &pass.room.adjoint;
     for reached in &out.reached[o] {

@@ -4,21 +4,13 @@ use netlist::network::NodeId;
 use num_complex::Complex64;
 
 use super::chunk::{Chunk, Pass};
+use super::drive::Drive;
 use super::lanes::{LANES, Lanes, Real};
 use super::plan::{Output, Plan, PlanError};
 use super::topology::{GND, IN};
 use super::values::Values;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
-
-/// The amplifier as the network meets it.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Drive {
-    /// Open-circuit voltage, rms; must not be 0.
-    pub open_circuit_v: f64,
-    /// Output impedance, a resistance, 0 or more.
-    pub output_impedance_ohm: f64,
-}
 
 /// What belongs to one plan on one grid with given loads, and the room in which it runs.
 #[derive(Debug, Clone)]
@@ -208,7 +200,7 @@ impl Plan {
     pub fn run(
         &self,
         values: &Values,
-        drive: Drive,
+        drive: &Drive,
         workspace: &mut Workspace,
         solution: &mut Solution,
     ) -> RunReport {

@@ -4,9 +4,10 @@
 use netlist::network::NodeId;
 
 use super::chunk::Pass;
+use super::drive::STIFF;
 use super::lanes::LANES;
 use super::plan::{Output, Plan};
-use super::solution::{Drive, Workspace, planar, store_lanes};
+use super::solution::{Workspace, planar, store_lanes};
 use super::topology::{BranchKind, Element, GND, IN};
 use super::values::Values;
 use crate::spectrum::Spectrum;
@@ -102,12 +103,8 @@ impl Transfers {
         transfers.drivers = (plan.driver_outputs().zip(&plan.topology.driver_branches))
             .filter_map(|((output, _), &(slot, _))| Some((output, place(slot)?)))
             .collect();
-        let drive = Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: 0.0,
-        };
         fill(
-            &mut Pass::new(plan, values, drive, workspace),
+            &mut Pass::new(plan, values, &STIFF, workspace),
             &slots,
             &mut transfers,
         );

@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
 use crate::grid::Grid;
-use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
+use crate::nodal::{Plan, STIFF, Solution, Values, Workspace};
 use crate::spectrum::Spectrum;
 
 /// Two resistors, in ohm, on which the filter behind a pad is tried.
@@ -38,12 +38,6 @@ impl ChainMatrix {
         (self.d.at(i) * source_ohm + self.b.at(i)) / (self.c.at(i) * source_ohm + self.a.at(i))
     }
 }
-
-/// The amplifier of a network that is looked at alone.
-const ALONE: Drive = Drive {
-    open_circuit_v: 1.0,
-    output_impedance_ohm: 0.0,
-};
 
 impl PadInNetwork {
     /// Admittances across the driver and across the series resistor, over a grid; in siemens.
@@ -99,7 +93,7 @@ impl PadInNetwork {
         let loads: Vec<&Spectrum> = loads.iter().collect();
         let mut workspace = Workspace::new(&plan, grid, &loads).ok()?;
         let mut solution = Solution::new(&plan, &workspace);
-        plan.run(&Values::of(&alone), ALONE, &mut workspace, &mut solution);
+        plan.run(&Values::of(&alone), &STIFF, &mut workspace, &mut solution);
         let (re, im) = solution.input_admittance();
         Some(Spectrum {
             re: re.to_vec(),
@@ -149,7 +143,7 @@ impl PadInNetwork {
             let trial = Spectrum::from_fn(grid.len(), |_| ohm.into());
             let mut workspace = Workspace::new(&plan, grid, &[&trial]).ok()?;
             let mut solution = Solution::new(&plan, &workspace);
-            plan.run(&Values::of(&alone), ALONE, &mut workspace, &mut solution);
+            plan.run(&Values::of(&alone), &STIFF, &mut workspace, &mut solution);
             let (re, im) = solution.input_admittance();
             let seen: Vec<Complex64> = (re.iter().zip(im))
                 .map(|(re, im)| Complex64::new(*re, *im))

@@ -188,6 +188,7 @@ impl DriveChange {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::nodal::SourceImpedance;
     use crate::synthesis::PadKind;
 
     /// A resistor of 8 Ω with a high pass at 650 Hz.
@@ -196,7 +197,7 @@ mod tests {
         load.crossovers = vec![(650.0, Side::Rising)];
         load.band_hz = [650.0, 20_000.0];
         load.filter_band_hz = [325.0, 20_000.0];
-        let feed = PadSource::textbook(&load, 0.0, 8.0);
+        let feed = PadSource::textbook(&load, &SourceImpedance::NONE, 8.0);
         (load, feed)
     }
 

@@ -6,13 +6,13 @@
 
 use netlist::network::Network;
 use netlist::project::Project;
-use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
 use super::load::PadLoad;
+use crate::amplifier::source_impedance;
 use crate::load::{Conditions, driver_load};
-use crate::nodal::{Drive, Plan, PlanError, Solution, Values, Workspace};
+use crate::nodal::{Drive, Plan, PlanError, Solution, SourceImpedance, Values, Workspace};
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
 use crate::wiring::{cable_ohm, lead_ohm};
@@ -43,14 +43,14 @@ pub struct PadSource {
 }
 
 impl PadSource {
-    /// The amplifier straight on the pad.
+    /// The amplifier straight on the pad; its output impedance over the grid of the load.
     #[must_use]
-    pub fn amplifier(load: &PadLoad, output_impedance_ohm: f64) -> Self {
+    pub fn amplifier(load: &PadLoad, output: &SourceImpedance) -> Self {
         let points = load.grid.len();
         Self {
             kind: PadSourceKind::Amplifier,
             emf: Spectrum::from_fn(points, |_| Complex64::ONE),
-            ahead_ohm: Spectrum::from_fn(points, |_| output_impedance_ohm.into()),
+            ahead_ohm: Spectrum::from_fn(points, |i| output.at(i)),
         }
     }
 
@@ -60,8 +60,8 @@ impl PadSource {
     /// High pass at ω: C = 1/(√2·ω·R) in series, L = √2·R/ω across. Low pass: L = √2·R/ω in series,
     /// C = 1/(√2·ω·R) across.
     #[must_use]
-    pub fn textbook(load: &PadLoad, output_impedance_ohm: f64, filter_ohm: f64) -> Self {
-        let mut feed = Self::amplifier(load, output_impedance_ohm);
+    pub fn textbook(load: &PadLoad, output: &SourceImpedance, filter_ohm: f64) -> Self {
+        let mut feed = Self::amplifier(load, output);
         if load.crossovers.is_empty() {
             return feed;
         }
@@ -109,7 +109,8 @@ impl PadSource {
         };
         let drive = Drive {
             open_circuit_v: 1.0,
-            output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm(project),
+            output_impedance_ohm: source_impedance(&project.amplifier, &load.grid)
+                .plus(cable_ohm(project)),
         };
         let loads: Vec<Spectrum> = (plan.drivers().iter())
             .map(|name| {
@@ -126,7 +127,7 @@ impl PadSource {
                 .collect();
             let mut workspace = Workspace::new(&plan, &load.grid, &loads)?;
             let mut solution = Solution::new(&plan, &workspace);
-            plan.run(&Values::of(&bare), drive, &mut workspace, &mut solution);
+            plan.run(&Values::of(&bare), &drive, &mut workspace, &mut solution);
             volts.push(solution.output(output));
         }
         let [a, b] = TRIAL_OHM;

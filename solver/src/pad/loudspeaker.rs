@@ -6,7 +6,7 @@ use netlist::project::Project;
 use crate::goal::{Figures, LoadFigures, figures};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
-use crate::nodal::{Closer, Plan, PlanError, Values};
+use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
 use crate::search::{Job, choose_alignments};
 use crate::sound::{level_db, sum};
 use crate::spectrum::Spectrum;
@@ -62,7 +62,7 @@ impl LoudspeakerFigures {
     }
 }
 
-/// What the amplifier sees over the audio band, as `check` has it.
+/// What the amplifier sees over the audio band, as `check` has it; its own impedance is no part of that.
 fn audio_load(
     project: &Project,
     plan: &Plan,
@@ -80,7 +80,7 @@ fn audio_load(
     let closer = Closer {
         plan,
         values: &Values::of(network),
-        drive: job.drive,
+        drive: &STIFF,
         grid: &grid,
         loads: &loads.iter().collect::<Vec<_>>(),
     };
@@ -112,7 +112,7 @@ pub fn loudspeaker(
     let closer = Closer {
         plan: &plan,
         values: &Values::of(network),
-        drive: job.drive,
+        drive: &job.drive,
         grid: &job.grid,
         loads: &loads.iter().collect::<Vec<_>>(),
     };

@@ -47,13 +47,6 @@ pub struct PadHeat {
     pub volts_per_hertz: (f64, f64),
 }
 
-/// Open-circuit voltage, rms, of an amplifier of `power_w` into `rated_load_ohm` behind an output
-/// impedance.
-#[must_use]
-pub fn open_circuit_v(power_w: f64, rated_load_ohm: f64, output_impedance_ohm: f64) -> f64 {
-    (power_w * rated_load_ohm).sqrt() * (1.0 + output_impedance_ohm / rated_load_ohm)
-}
-
 impl PartHeat {
     /// Of one of several resistors that carries such a share of the power.
     #[must_use]
@@ -127,14 +120,16 @@ impl PadHeat {
 #[cfg(test)]
 mod tests {
     use super::*;
+    use crate::amplifier::open_circuit_v;
+    use crate::nodal::SourceImpedance;
     use crate::synthesis::PadKind;
 
     #[test]
     fn rated_power_reaches_a_rated_load() {
         let load = PadLoad::resistor(8.0);
-        let feed = PadSource::amplifier(&load, 1.8);
+        let feed = PadSource::amplifier(&load, &1.8.into());
         let pad = Pad::size(PadKind::LPad, 10.0, 8.0).unwrap();
-        let heat = PadHeat::new(pad, &load, &feed, open_circuit_v(20.0, 8.0, 1.8));
+        let heat = PadHeat::new(pad, &load, &feed, open_circuit_v(20.0, 8.0, 1.8.into()));
         assert!((heat.input.programme_w - 20.0).abs() < 1e-5);
         assert!((heat.input.sine_w - 20.0).abs() < 1e-9);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9);
@@ -146,7 +141,7 @@ mod tests {
     fn heat_in_the_lead_is_not_the_driver_s() {
         let mut load = PadLoad::resistor(10.0);
         load.lead_ohm = 2.0;
-        let feed = PadSource::amplifier(&load, 0.0);
+        let feed = PadSource::amplifier(&load, &SourceImpedance::NONE);
         let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed, 10.0);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9, "{heat:?}");
         assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");

@@ -2,7 +2,10 @@
 
 use netlist::project::Amplifier;
 use netlist::quantity::Quantity;
+use num_complex::Complex64;
 use serde::Serialize;
+
+use crate::amplifier::open_circuit_v;
 
 /// Load to which a power refers where the amplifier states none, ohm: the usual rated load.
 const USUAL_LOAD_OHM: f64 = 8.0;
@@ -31,10 +34,9 @@ impl Loudness {
     }
 
     /// Open-circuit voltage, rms, of an amplifier that gives this power to this load through its own
-    /// output impedance: `√(P·R)·(R + Z₀)/R`.
+    /// output impedance, ohm.
     #[must_use]
-    pub fn open_circuit_v(&self, output_impedance_ohm: f64) -> f64 {
-        (self.power_w * self.load_ohm).sqrt() * (self.load_ohm + output_impedance_ohm)
-            / self.load_ohm
+    pub fn open_circuit_v(&self, output_ohm: Complex64) -> f64 {
+        open_circuit_v(self.power_w, self.load_ohm, output_ohm)
     }
 }

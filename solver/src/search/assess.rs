@@ -6,7 +6,7 @@ use super::job::Job;
 use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
-use crate::nodal::{Closer, Plan, Values};
+use crate::nodal::{Closer, Plan, STIFF, Values};
 use crate::spectrum::Spectrum;
 use crate::wiring::lead_ohm;
 
@@ -26,7 +26,8 @@ pub fn judge(
     let closer = Closer {
         plan: &Plan::compile(network).ok()?,
         values: &Values::of(network),
-        drive: job.drive,
+        // The load is the same whatever drives it.
+        drive: &STIFF,
         grid: &audio.grid,
         loads: &audio.z_ohm.iter().collect::<Vec<_>>(),
     };
@@ -40,7 +41,7 @@ pub(crate) fn sounds(job: &Job, network: &Network) -> Option<Vec<Spectrum>> {
     let closer = Closer {
         plan: &plan,
         values: &Values::of(network),
-        drive: job.drive,
+        drive: &job.drive,
         grid: &job.grid,
         loads: &job.ways.iter().map(|way| &way.z_ohm).collect::<Vec<_>>(),
     };

@@ -30,14 +30,28 @@ pub fn depths(job: &Job, alignments: &[AlignmentPair]) -> Vec<Depth> {
         .map(|(c, &pair)| {
             let f_hz = job.crossovers[c].frequency.si();
             let delay_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
-            Depth {
-                offset_m: delay_s * SPEED_OF_SOUND_M_PER_S,
-                angle_deg: 360.0 * f_hz * delay_s,
-                deviation_db: deviation_db(pair, f_hz, delay_s),
-                deviation_aligned_db: deviation_db(pair, f_hz, 0.0),
-            }
+            Depth::at(pair, f_hz, delay_s)
         })
         .collect()
+}
+
+impl Depth {
+    /// Where the upper way comes `delay_s` later.
+    #[must_use]
+    pub fn at(pair: AlignmentPair, f_hz: f64, delay_s: f64) -> Self {
+        Self {
+            offset_m: delay_s * SPEED_OF_SOUND_M_PER_S,
+            angle_deg: 360.0 * f_hz * delay_s,
+            deviation_db: deviation_db(pair, f_hz, delay_s),
+            deviation_aligned_db: deviation_db(pair, f_hz, 0.0),
+        }
+    }
+}
+
+/// The slopes whose ideal sum suffers least where the upper way comes `delay_s` later.
+#[must_use]
+pub fn slopes_for(f_hz: f64, delay_s: f64) -> AlignmentPair {
+    best_pairs(f_hz, delay_s)[0]
 }
 
 /// Largest deviation of the sum of two ideal slopes from its mean within an octave, with the better

@@ -7,6 +7,7 @@ use super::brief_error::BriefError;
 use super::grow::Heat;
 use super::least_load::{self, LeastLoadFrom};
 use super::protection::MOST_BELOW_RESONANCE_DB;
+use crate::amplifier::source_impedance;
 use crate::coil::air_coil_dcr_ohm;
 use crate::directions::Window;
 use crate::goal::{POINTS, Targets, ValueLaw};
@@ -83,6 +84,8 @@ pub struct Reach {
     pub level_db: f64,
     /// Resistance of the least coil in series with it, ohm; 0 for the highest way.
     pub coil_ohm: f64,
+    /// Mean magnitude in that band of what amplifier and cable put in series, ohm.
+    pub source_ohm: f64,
 }
 
 /// Everything that the search works with.
@@ -155,6 +158,7 @@ impl Job {
         let grid = aim_grid(from_hz, to_hz)?;
         let heat = Heat::new(project, &grid);
         let cable_ohm = cable_ohm(project);
+        let source = source_impedance(&project.amplifier, &grid).plus(cable_ohm);
         let aim = aim_at_listener(project);
         let mut job = Self {
             level_asked: aim.level,
@@ -165,7 +169,7 @@ impl Job {
             spreading_db: spreading_db(project),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
-                output_impedance_ohm: project.amplifier.output_impedance.si() + cable_ohm,
+                output_impedance_ohm: source,
             },
             cable_ohm,
             least_load_ohm: 0.0,
@@ -248,10 +252,13 @@ impl Job {
             true => self.least_coil_ohm(mean(&|i| load.z_ohm.at(i).norm()), high),
             false => 0.0,
         };
-        let behind_ohm = self.drive.output_impedance_ohm + coil_ohm;
         let reach = |i: usize| {
             let z_ohm = load.z_ohm.at(i);
-            level(i) - 20.0 * ((z_ohm + behind_ohm) / z_ohm).norm().log10()
+            level(i)
+                - 20.0
+                    * ((z_ohm + self.drive.output_impedance_ohm.at(i) + coil_ohm) / z_ohm)
+                        .norm()
+                        .log10()
         };
         let (level_db, reach_db) = (mean(&level), mean(&reach));
         Ok(Way {
@@ -266,6 +273,7 @@ impl Job {
             reach: Reach {
                 level_db: reach_db,
                 coil_ohm,
+                source_ohm: mean(&|i| self.drive.output_impedance_ohm.at(i).norm()),
             },
         })
     }
@@ -363,6 +371,10 @@ impl Job {
             grid,
             ways: ways.collect(),
             window: self.window.as_ref().map(|window| window.at(&kept)),
+            drive: Drive {
+                output_impedance_ohm: self.drive.output_impedance_ohm.on(part),
+                ..self.drive
+            },
             ..self.clone()
         }
     }

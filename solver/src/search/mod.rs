@@ -21,7 +21,7 @@ mod variant;
 pub(crate) use assess::sounds;
 pub use assess::{AudioLoads, audio_loads, judge};
 pub use brief_error::BriefError;
-pub use depth::{Depth, alignment_choices, choose_alignments, depths};
+pub use depth::{Depth, alignment_choices, choose_alignments, depths, slopes_for};
 pub use design::{CHOICE_WORTH, DesignSettings, Outcome, Proposal, Reason, design};
 pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};

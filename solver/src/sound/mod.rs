@@ -13,6 +13,7 @@
 mod coherence;
 mod directivity;
 mod ear;
+mod flight;
 mod level;
 mod path;
 mod pressure;
@@ -21,6 +22,7 @@ mod target;
 pub use coherence::Coherence;
 pub use directivity::{Directivity, KnownFrom};
 pub use ear::{Ear, pivot};
+pub use flight::{Flight, flight};
 pub use level::{
     DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, unwrap_deg,
 };

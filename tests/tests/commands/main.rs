@@ -3,6 +3,7 @@
 mod broken_input;
 mod built;
 mod check;
+mod check_depth;
 mod check_findings;
 mod compare;
 mod demo;

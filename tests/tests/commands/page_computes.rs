@@ -2,12 +2,15 @@
 
 use netlist::network::NodeId;
 use netlist::project::Project;
+use num_complex::Complex64;
 use serde_json::{Value, json};
 use solver::grid::Grid;
-use solver::nodal::{Drive, Flow, Plan, Solution, Values, Workspace};
+use solver::nodal::{Drive, Flow, Plan, Solution, SourceImpedance, Values, Workspace};
 use solver::programme::Loudness;
 use solver::programme::power_weights;
+use solver::spectrum::Spectrum;
 use solver::system::System;
+use std::sync::Arc;
 use tests::browser::answer;
 use tests::command::handover;
 use tests::document::document;
@@ -42,28 +45,39 @@ fn networks() -> (Vec<Value>, Vec<(Plan, Solution)>) {
         let values = Values::of(&network);
         let drive = Drive {
             open_circuit_v: 2.83,
-            output_impedance_ohm: [0.0, 0.05, 1.8, 8.0][seed as usize % 4],
+            output_impedance_ohm: SourceImpedance::Over(Arc::new(Spectrum::from_fn(
+                grid.len(),
+                |i| {
+                    let leaky = Complex64::new(1.0, grid.omega()[i] * 3e-4);
+                    leaky * [0.0, 0.05, 1.8, 8.0][seed as usize % 4]
+                },
+            ))),
         };
         let loads: Vec<_> = loads.iter().collect();
         let mut workspace = Workspace::new(&plan, &grid, &loads).unwrap();
         let mut solution = Solution::new(&plan, &workspace);
-        plan.run(&values, drive, &mut workspace, &mut solution);
+        plan.run(&values, &drive, &mut workspace, &mut solution);
         let steps = plan.steps();
         let turns: Vec<_> = steps
             .groups
             .iter()
             .map(|group| group.turns.clone())
             .collect();
-        let admittance = |part: fn(num_complex::Complex64) -> f64| -> Vec<Vec<f64>> {
-            let of = |z: &&solver::spectrum::Spectrum| z.iter().map(|z| part(z.inv())).collect();
+        let admittance = |part: fn(Complex64) -> f64| -> Vec<Vec<f64>> {
+            let of = |z: &&Spectrum| z.iter().map(|z| part(z.inv())).collect();
             loads.iter().map(of).collect()
+        };
+        let source = |part: fn(Complex64) -> f64| -> Vec<f64> {
+            let at = |i| part(drive.output_impedance_ohm.at(i));
+            (0..grid.len()).map(at).collect()
         };
         cases.push(json!({
             "plan": steps,
             "set": { "value": values.value, "loss": values.loss, "turns": turns,
                 "state": vec![""; network.parts().len()] },
-            "band": { "omega": grid.omega(), "loadRe": admittance(|y| y.re), "loadIm": admittance(|y| y.im) },
-            "drive": { "volts": drive.open_circuit_v, "ohm": drive.output_impedance_ohm },
+            "band": { "omega": grid.omega(), "loadRe": admittance(|y| y.re), "loadIm": admittance(|y| y.im),
+                "sourceRe": source(|z| z.re), "sourceIm": source(|z| z.im) },
+            "drive": { "volts": drive.open_circuit_v },
         }));
         solved.push((plan, solution));
     }
@@ -142,9 +156,10 @@ fn a_changed_script_is_found_out() {
         ("gather(pivot.diagonal, -1)", "gather(pivot.diagonal, 1)"),
         ("sumRe[i] += w * re[s + i]", "sumRe[i] += re[s + i]"),
         (
-            "a = 1 + drive.ohm * sumRe[i]",
-            "a = 1 + 1.000001 * drive.ohm * sumRe[i]",
+            "a = 1 + zr * sumRe[i] - zi * sumIm[i]",
+            "a = 1 + 1.000001 * zr * sumRe[i] - zi * sumIm[i]",
         ),
+        ("b = zr * sumIm[i] + zi * sumRe[i]", "b = zr * sumIm[i]"),
         ("im[s + i] = -x * q", "im[s + i] = x * q"),
         ("x * loss * x * loss", "x * loss"),
         ("matrix[i * m + j] += mutual; ", ""),
@@ -240,7 +255,7 @@ fn heat_is_the_same(project: &Project, found: &Value) {
     let system = System::new(project, grid.clone()).unwrap().unwrap();
     let (solution, _) = system.solve().unwrap();
     let drive = system.drive();
-    let gain = Loudness::of(&project.amplifier).open_circuit_v(drive.output_impedance_ohm)
+    let gain = Loudness::of(&project.amplifier).open_circuit_v(system.nominal_output_ohm())
         / drive.open_circuit_v;
     let weights = power_weights(&grid);
     let flows = system.flows(&solution);

@@ -51,11 +51,14 @@ fn least(
 
 #[test]
 fn a_two_way_of_eight_parts_is_snapped_as_brute_force_does() {
-    for (series, output_impedance) in [(Series::E12, "1.8 ohm"), (Series::E6, "0 ohm")] {
+    for (series, output_impedance) in [
+        (Series::E12, "{ r = \"1.8 ohm\", l = \"0.2 mH\" }"),
+        (Series::E6, "\"0 ohm\""),
+    ] {
         let mut project = two_way(|text| {
             let old = "output_impedance = \"1.8 ohm\"";
             assert!(text.contains(old) && text.contains(", together = 2"));
-            let new = format!("output_impedance = \"{output_impedance}\"");
+            let new = format!("output_impedance = {output_impedance}");
             let text = text.replace(old, &new).replace(", together = 2", "");
             text.replace("\"E12\"", &format!("\"{series}\""))
         });

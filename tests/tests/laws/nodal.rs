@@ -1,11 +1,16 @@
 //! Laws that hold for every network: the plan against a slow independent solution, reciprocity,
 //! power balance, sensitivities against difference quotients, what-if against a new solution.
 
+use std::sync::Arc;
+
 use netlist::network::{Network, NodeId, PartKind};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
-use solver::nodal::{Drive, Output, Plan, Sensitivities, Solution, Values, Workspace};
+use solver::nodal::{
+    Drive, Output, Plan, Sensitivities, Solution, SourceImpedance, Values, Workspace,
+};
+use solver::spectrum::Spectrum;
 use tests::dense_oracle;
 use tests::random_network::{RandomNetwork, Recipe, random_network};
 
@@ -16,11 +21,25 @@ fn grid() -> Grid {
     Grid::log_spaced(20.0, 20_000.0, 21).unwrap()
 }
 
-fn drive(z_ohm: f64) -> Drive {
+fn drive(z_ohm: impl Into<SourceImpedance>) -> Drive {
     Drive {
         open_circuit_v: 2.83,
-        output_impedance_ohm: z_ohm,
+        output_impedance_ohm: z_ohm.into(),
     }
+}
+
+/// None, a resistance, or a resistance with a leakage inductance.
+fn sources() -> impl Strategy<Value = SourceImpedance> {
+    let leaky = (0.01f64..10.0, 1e-5f64..2e-3).prop_map(|(r_ohm, l_h)| {
+        let omega = grid().omega().to_vec();
+        let z_ohm = |i: usize| Complex64::new(r_ohm, omega[i] * l_h);
+        SourceImpedance::Over(Arc::new(Spectrum::from_fn(omega.len(), z_ohm)))
+    });
+    prop_oneof![
+        Just(0.0.into()),
+        (0.01f64..10.0).prop_map(Into::into),
+        leaky
+    ]
 }
 
 struct Case {
@@ -70,14 +89,14 @@ proptest! {
 
     #[test]
     fn the_plan_agrees_with_the_long_way(
-        seed in any::<u64>(), recipe in recipes(), z_ohm in prop_oneof![Just(0.0), 0.01f64..10.0],
+        seed in any::<u64>(), recipe in recipes(), z_ohm in sources(),
     ) {
         let mut case = case(seed, recipe);
         let values = Values::of(&case.network);
-        case.plan.run(&values, drive(z_ohm), &mut case.workspace, &mut case.solution);
+        case.plan.run(&values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution);
         for i in 0..case.grid.len() {
             let omega = case.grid.omega()[i];
-            let dense = dense_oracle::solve(&case.network, &case.loads[i], omega, 2.83, z_ohm);
+            let dense = dense_oracle::solve(&case.network, &case.loads[i], omega, 2.83, z_ohm.at(i));
             let scale = scale(&dense.voltage);
             // An undamped resonance close by magnifies the rounding of both solutions alike.
             let allowed = AGREEMENT * scale * (scale / 2.83).max(1.0);
@@ -94,14 +113,14 @@ proptest! {
 
     #[test]
     fn currents_into_every_node_sum_to_zero_and_power_in_is_power_burnt(
-        seed in any::<u64>(), recipe in recipes(), z_ohm in prop_oneof![Just(0.0), 0.01f64..10.0],
+        seed in any::<u64>(), recipe in recipes(), z_ohm in sources(),
     ) {
         // Coupled windings exchange current between branches; the plan is held against the long
         // way for them above.
         let recipe = Recipe { windings: false, ..recipe };
         let mut case = case(seed, recipe);
         let values = Values::of(&case.network);
-        case.plan.run(&values, drive(z_ohm), &mut case.workspace, &mut case.solution);
+        case.plan.run(&values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution);
         for i in 0..case.grid.len() {
             let omega = case.grid.omega()[i];
             let mut sums = vec![Complex64::ZERO; case.network.node_count()];
@@ -145,7 +164,7 @@ proptest! {
 
     #[test]
     fn what_is_driven_and_what_is_observed_may_be_swapped(
-        seed in any::<u64>(), recipe in recipes(), z_ohm in prop_oneof![Just(0.0), 0.01f64..10.0],
+        seed in any::<u64>(), recipe in recipes(), z_ohm in sources(),
     ) {
         // ∂V_a/∂Y of a branch at b equals ∂V_b/∂Y of a branch at a up to the branch voltages:
         // −z_ab v_b against −z_ba v_a, so that z_ab = z_ba.
@@ -161,7 +180,7 @@ proptest! {
             .collect();
         let outputs: Vec<Output> = resistors.iter().map(|&(_, o)| o).collect();
         let mut sensitivities = Sensitivities::new(&case.plan, &case.workspace, &outputs);
-        case.plan.run_sensitivities(&values, drive(z_ohm), &mut case.workspace, &mut case.solution, &mut sensitivities);
+        case.plan.run_sensitivities(&values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution, &mut sensitivities);
         for i in 0..case.grid.len() {
             let v: Vec<Complex64> = outputs.iter().map(|&o| case.solution.output_at(o, i)).collect();
             for a in 0..resistors.len() {
@@ -179,7 +198,7 @@ proptest! {
 
     #[test]
     fn sensitivities_are_difference_quotients(
-        seed in any::<u64>(), recipe in recipes(), z_ohm in prop_oneof![Just(0.0), 0.01f64..10.0],
+        seed in any::<u64>(), recipe in recipes(), z_ohm in sources(),
     ) {
         let recipe = Recipe { lossless: false, nodes: recipe.nodes.min(12), ..recipe };
         let mut case = case(seed, recipe);
@@ -188,7 +207,7 @@ proptest! {
         outputs.push(Output { positive: NodeId::IN, negative: NodeId::GND });
         outputs.push(Output { positive: NodeId(2), negative: NodeId::IN });
         let mut sensitivities = Sensitivities::new(&case.plan, &case.workspace, &outputs);
-        case.plan.run_sensitivities(&values, drive(z_ohm), &mut case.workspace, &mut case.solution, &mut sensitivities);
+        case.plan.run_sensitivities(&values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution, &mut sensitivities);
         let middle = case.solution.clone();
         for (k, part) in case.network.parts().values().enumerate() {
             if matches!(part.kind, PartKind::Driver { .. }) {
@@ -198,7 +217,7 @@ proptest! {
             let mut at = |value: f64| {
                 let mut moved = values.clone();
                 moved.value[k] = value;
-                case.plan.run(&moved, drive(z_ohm), &mut case.workspace, &mut case.solution);
+                case.plan.run(&moved, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution);
                 outputs.iter()
                     .map(|&o| case.solution.output(o))
                     .collect::<Vec<_>>()
@@ -223,7 +242,7 @@ proptest! {
 
     #[test]
     fn what_if_is_a_new_solution(
-        seed in any::<u64>(), recipe in recipes(), z_ohm in prop_oneof![Just(0.0), 0.01f64..10.0],
+        seed in any::<u64>(), recipe in recipes(), z_ohm in sources(),
         several in 1usize..4, factor in 0.3f64..3.0,
     ) {
         let mut case = case(seed, recipe);
@@ -239,7 +258,7 @@ proptest! {
             .chain([Output { positive: NodeId::IN, negative: NodeId::GND }])
             .collect();
         let (what_if, _) = case.plan.prepare_what_if(
-            &values, drive(z_ohm), &mut case.workspace, &mut case.solution, &parts, &outputs);
+            &values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution, &parts, &outputs);
         let mut what_if = what_if.with_load(true);
         let mut moved = values.clone();
         for &part in &parts {
@@ -250,7 +269,7 @@ proptest! {
         }
         let pairs: Vec<(f64, f64)> = parts.iter().map(|&p| (moved.value[p], moved.loss[p])).collect();
         what_if.evaluate(&case.plan, &pairs);
-        case.plan.run(&moved, drive(z_ohm), &mut case.workspace, &mut case.solution);
+        case.plan.run(&moved, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution);
         for i in 0..case.grid.len() {
             let all: Vec<Complex64> = (0..case.network.node_count())
                 .map(|n| case.solution.node_at(NodeId(n), i)).collect();
@@ -316,7 +335,7 @@ fn a_frequency_that_loses_accuracy_is_solved_with_pivoting() {
     let mut workspace = Workspace::new(&plan, &grid, &[&load]).unwrap();
     let mut solution = Solution::new(&plan, &workspace);
     let values = Values::of(&network);
-    let report = plan.run(&values, drive(2.0), &mut workspace, &mut solution);
+    let report = plan.run(&values, &drive(2.0), &mut workspace, &mut solution);
     assert_eq!((report.dense, report.lossless), (1, 0));
     for i in 0..3 {
         let dense = dense_oracle::solve(
@@ -339,7 +358,7 @@ fn a_frequency_that_loses_accuracy_is_solved_with_pivoting() {
     let mut sensitivities = Sensitivities::new(&plan, &workspace, &[output]);
     plan.run_sensitivities(
         &values,
-        drive(2.0),
+        &drive(2.0),
         &mut workspace,
         &mut solution,
         &mut sensitivities,
@@ -347,7 +366,7 @@ fn a_frequency_that_loses_accuracy_is_solved_with_pivoting() {
     let mut moved = values.clone();
     moved.value[2] *= 1.0 + 1e-6;
     let before = solution.output_at(output, 1);
-    plan.run(&moved, drive(2.0), &mut workspace, &mut solution);
+    plan.run(&moved, &drive(2.0), &mut workspace, &mut solution);
     let quotient = (solution.output_at(output, 1) - before) / (moved.value[2] - values.value[2]);
     let computed = sensitivities.at(0, 2, 1);
     assert!(
@@ -377,7 +396,7 @@ fn a_resonance_without_any_loss_gives_numbers_all_the_same() {
         for z_ohm in [0.0, 2.0] {
             let report = plan.run(
                 &Values::of(&bare),
-                drive(z_ohm),
+                &drive(z_ohm),
                 &mut workspace,
                 &mut solution,
             );

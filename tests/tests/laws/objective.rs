@@ -4,6 +4,8 @@
 use argmin::core::{CostFunction, Executor, Gradient};
 use argmin::solver::linesearch::MoreThuenteLineSearch;
 use argmin::solver::quasinewton::LBFGS;
+use std::sync::Arc;
+
 use netlist::network::Network;
 use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Driver, Family, load_from};
 use netlist::quantity::{Decibels, Hertz};
@@ -12,7 +14,7 @@ use proptest::prelude::*;
 use solver::directions::Window;
 use solver::goal::{Objective, Protected, Setting, Targets, ValueLaw, Variable, Weights};
 use solver::grid::Grid;
-use solver::nodal::Drive;
+use solver::nodal::{Drive, SourceImpedance};
 use solver::search::JOINT_WEIGHTS;
 use solver::search::least_squares::{Residuals, Settings, minimise};
 use solver::sound::{Coherence, Ear, pivot};
@@ -178,7 +180,10 @@ fn problem_weighed(draw: &Draw, weights: Weights) -> (Objective, Vec<f64>) {
         grid: &grid,
         drive: Drive {
             open_circuit_v: OPEN_CIRCUIT_V,
-            output_impedance_ohm: draw.output_impedance_ohm,
+            output_impedance_ohm: SourceImpedance::Over(Arc::new(Spectrum::from_fn(
+                grid.len(),
+                |i| Complex64::new(1.0, grid.omega()[i] * 2e-4) * draw.output_impedance_ohm,
+            ))),
         },
         loads_z_ohm: vec![&low_z, &high_z],
         sound: vec![&low_sound, &high_sound],

@@ -76,7 +76,7 @@ proptest! {
     /// What goes into the pad is what its parts and the driver burn, with programme and with a sine.
     #[test]
     fn power_in_is_power_burnt(pad in any_pad(), load in any_load(), volts in 0.1..100f64) {
-        let feed = PadSource::textbook(&load, 1.8, 8.0);
+        let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
         let heat = PadHeat::new(pad, &load, &feed, volts);
         let part = |heat: Option<solver::pad::PartHeat>| heat.map_or(0.0, |h| h.programme_w);
         let sum = part(heat.series) + part(heat.shunt) + heat.driver.programme_w;
@@ -91,7 +91,7 @@ proptest! {
     /// A pad never gives the driver more than there is, and the mean lies between the extremes.
     #[test]
     fn a_study_is_in_order(pad in any_pad(), load in any_load()) {
-        let study = Study::new(pad, &load, &PadSource::amplifier(&load, 0.0));
+        let study = Study::new(pad, &load, &PadSource::amplifier(&load, &0.0.into()));
         prop_assert!(study.attenuation.least <= study.mean_db + 1e-12);
         prop_assert!(study.mean_db <= study.attenuation.most + 1e-12);
         prop_assert!(study.seen.ratio() >= 1.0);
@@ -103,7 +103,7 @@ proptest! {
     /// The ideal pad attenuates by what was asked for in the mean of the band, on any load.
     #[test]
     fn the_ideal_pad_has_the_attenuation(load in any_load(), db in 1.0..25f64, kind in 0..4usize) {
-        let feed = PadSource::amplifier(&load, 0.0);
+        let feed = PadSource::amplifier(&load, &0.0.into());
         let pad = ideal(&load, &feed, &target(KINDS[kind], db, &load)).unwrap();
         let study = Study::new(pad, &load, &feed);
         prop_assert!((study.mean_db - db).abs() < 1e-9, "{pad:?}: {}", study.mean_db);
@@ -112,7 +112,7 @@ proptest! {
     /// Every louder step attenuates less.
     #[test]
     fn steps_rise(load in any_load(), db in 6.0..18f64, kind in 0..4usize) {
-        let feed = PadSource::textbook(&load, 1.8, 8.0);
+        let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
         let target = target(KINDS[kind], db, &load);
         let design = Study::new(ideal(&load, &feed, &target).unwrap(), &load, &feed);
         let resistors = Resistors::new(&Stock::default());
@@ -164,7 +164,7 @@ proptest! {
     /// A change there and back is none.
     #[test]
     fn changes_are_told_apart_from_levels(load in any_load(), pad in any_pad()) {
-        let feed = PadSource::textbook(&load, 1.8, 8.0);
+        let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
         let drive = Drive::new(Some(pad), &load, &feed);
         let same = drive.change_to(&drive, &load);
         prop_assert!(same.level_db.abs() < 1e-12 && same.at_crossovers_db() < 1e-12);
@@ -183,7 +183,7 @@ proptest! {
     /// Pads from stock are within the tolerance and in the order of their cost.
     #[test]
     fn pads_from_stock_are_near_and_in_order(load in any_load(), db in 3.0..20f64) {
-        let feed = PadSource::textbook(&load, 1.8, 8.0);
+        let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
         let resistors = Resistors::new(&Stock::default());
         let found = sized(&load, &feed, &target(PadKind::LPad, db, &load), &resistors, 12.0, 5);
         prop_assert!(!found.is_empty());

@@ -4,7 +4,7 @@
 use netlist::network::{Network, PartKind};
 use num_complex::Complex64;
 use solver::grid::Grid;
-use solver::nodal::Drive as Amplifier;
+use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{Drive, PadInNetwork, PadLoad, PadSource, PadSourceKind, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
@@ -13,7 +13,7 @@ use tests::random_network::{RandomNetwork, Recipe, random_network};
 
 const AMPLIFIER: Amplifier = Amplifier {
     open_circuit_v: 1.0,
-    output_impedance_ohm: 1.8,
+    output_impedance_ohm: SourceImpedance::Resistance(1.8),
 };
 /// Two loads that tell what is behind a terminal, in ohm.
 const TRIAL_OHM: [f64; 2] = [5.0, 40.0];
@@ -21,7 +21,7 @@ const TRIAL_OHM: [f64; 2] = [5.0, 40.0];
 /// Voltage at a driver, counted among the drivers, over the grid.
 fn at_driver(network: &Network, grid: &Grid, loads: &[Spectrum], number: usize) -> Spectrum {
     let loads: Vec<&Spectrum> = loads.iter().collect();
-    let (plan, solution) = solved(network, grid, &loads, AMPLIFIER);
+    let (plan, solution) = solved(network, grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(number).unwrap();
     solution.output(output)
 }

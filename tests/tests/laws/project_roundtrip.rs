@@ -18,7 +18,7 @@ const CATALOGUE: &str = "kind,value,tolerance,dcr_or_esr,rating,price,name,count
 /// A brief, invented for the tests; it uses every table of the form.
 const BRIEF: &str = r#"# our box
 title = "Test box"
-amplifier = { output_impedance = "1.8 ohm", rated_power = "20 W", rated_load = 8 }
+amplifier = { output_impedance = { r = "1.8 ohm", l = "0.2 mH" }, rated_power = "20 W", rated_load = 8 }
 aim = { from = "60 Hz", to = "17 kHz", level = "96 dB" }
 listener = { distance = "3 m" }
 
@@ -54,7 +54,7 @@ internal = { low = { length = "0.6 m", gauge = "1.5 mm2" } }
 /// The same brief in the other form.
 const JSON_BRIEF: &str = r#"{
   "title": "Test box",
-  "amplifier": { "output_impedance": "1.8 ohm", "rated_power": "20 W", "rated_load": 8 },
+  "amplifier": { "output_impedance": { "r": "1.8 ohm", "l": "0.2 mH" }, "rated_power": "20 W", "rated_load": 8 },
   "aim": { "from": "60 Hz", "to": "17 kHz", "level": "96 dB" },
   "listener": { "distance": "3 m" },
   "drivers": {

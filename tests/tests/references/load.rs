@@ -26,6 +26,7 @@ const NONE: LossyInductance = LossyInductance::SeriesParallel {
 
 fn driver(source: Source) -> Driver {
     Driver {
+        baffle: None,
         source,
         count: 1,
         wired: Wired::Parallel,
@@ -41,6 +42,7 @@ fn driver(source: Source) -> Driver {
 
 fn cone(fs: f64, qms: f64, qes: f64, enclosure: Option<(f64, Option<f64>, f64)>) -> Cone {
     Cone {
+        break_up: Vec::new(),
         re: Ohms(6.0),
         fs: Hertz(fs),
         qms,

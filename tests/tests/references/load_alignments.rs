@@ -27,6 +27,7 @@ const VAS: f64 = 0.2;
 fn cone(qt: f64, enclosure: Option<Enclosure>) -> Cone {
     let qms = 20.0;
     Cone {
+        break_up: Vec::new(),
         re: Ohms(6.0),
         fs: Hertz(FS),
         qms,
@@ -41,6 +42,7 @@ fn cone(qt: f64, enclosure: Option<Enclosure>) -> Cone {
 
 fn load_at(cone: &Cone, f_hz: &[f64], rise_k: f64) -> DriverLoad {
     let driver = Driver {
+        baffle: None,
         source: Source::Cone(cone.clone()),
         count: 1,
         wired: Wired::Parallel,

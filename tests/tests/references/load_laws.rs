@@ -15,6 +15,7 @@ use solver::load::{Conditions, DriverLoad, driver_load};
 
 fn load(source: Source, grid: &Grid, rise_k: f64) -> DriverLoad {
     let driver = Driver {
+        baffle: None,
         source,
         count: 1,
         wired: Wired::Parallel,
@@ -73,6 +74,7 @@ fn cone() -> impl Strategy<Value = Source> {
     (driver, inductance(), enclosure(), -150.0..300.0).prop_map(
         |((re, fs, qms, qes, vas, sd), inductance, enclosure, rise)| {
             Source::Cone(Cone {
+                break_up: Vec::new(),
                 re: Ohms(re),
                 fs: Hertz(fs),
                 qms,

@@ -1,5 +1,6 @@
 //! Published values, each with its source, and solutions by general-purpose numerics.
 
+mod cabinet;
 mod coil;
 mod figures;
 mod ladder;

@@ -158,9 +158,9 @@ fn random_networks_have_the_voltages_that_numpy_finds() {
         let mut solution = Solution::new(&plan, &workspace);
         let drive = Drive {
             open_circuit_v: fixture.open_circuit_v,
-            output_impedance_ohm: solved.output_impedance,
+            output_impedance_ohm: solved.output_impedance.into(),
         };
-        plan.run(&Values::of(&network), drive, &mut workspace, &mut solution);
+        plan.run(&Values::of(&network), &drive, &mut workspace, &mut solution);
         assert_eq!(solved.voltages.len(), network.node_count() - 1);
         for i in 0..grid.len() {
             let of = |values: &Vec<[f64; 2]>| Complex64::new(values[i][0], values[i][1]);

@@ -68,12 +68,12 @@ fn a_pad_on_a_measured_driver_is_what_the_nodal_solution_says() {
     let (_, load) = mid();
     let amplifier = Amplifier {
         open_circuit_v: 2.83,
-        output_impedance_ohm: 1.8,
+        output_impedance_ohm: 1.8.into(),
     };
-    let feed = PadSource::amplifier(&load, 1.8);
+    let feed = PadSource::amplifier(&load, &1.8.into());
     for pad in PADS {
         let network = network(pad);
-        let (plan, solution) = solved(&network, &load.grid, &[&load.z_ohm], amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &[&load.z_ohm], &amplifier);
         let (output, _) = plan.driver_outputs().next().unwrap();
         let study = Study::new(pad, &load, &feed);
         for i in 0..load.grid.len() {
@@ -124,7 +124,7 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
-        output_impedance_ohm: 1.8,
+        output_impedance_ohm: 1.8.into(),
     };
     let others: Vec<PadLoad> = ["low", "mid", "high"]
         .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
@@ -132,7 +132,7 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     for pad in PADS.map(Some).into_iter().chain([None]) {
         let network = place.with_pad(built, pad);
-        let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
         assert_eq!(plan.drivers(), ["low", "mid", "high"]);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let drive = Drive::new(pad, &load, &feed);
@@ -176,11 +176,11 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
     let loads = [&others[0].z_ohm, &load.z_ohm, &others[1].z_ohm];
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
-        output_impedance_ohm: 1.8,
+        output_impedance_ohm: 1.8.into(),
     };
     for pad in PADS {
         let network = place.with_pad(built, Some(pad));
-        let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let top = network.find_node("m3").unwrap();
         let drive = Drive::new(Some(pad), &load, &feed);
@@ -233,9 +233,9 @@ fn wire_is_in_the_feed_and_in_the_load() {
     let loads = [&others[0].z_ohm, &cold.z_ohm, &others[1].z_ohm];
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
-        output_impedance_ohm: 1.8,
+        output_impedance_ohm: 1.8.into(),
     };
-    let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
+    let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
     let (output, _) = plan.driver_outputs().nth(1).unwrap();
     let drive = Drive::new(Some(pad), &load, &feed);
     for i in load.filter_band() {
@@ -251,7 +251,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
 #[test]
 fn the_source_that_the_driver_sees_is_what_a_pushed_current_meets() {
     let (_, load) = mid();
-    let feed = PadSource::amplifier(&load, 1.8);
+    let feed = PadSource::amplifier(&load, &1.8.into());
     for pad in PADS {
         let study = Study::new(pad, &load, &feed);
         let parallel = |a: f64, b: f64| a * b / (a + b);
@@ -290,9 +290,9 @@ fn an_autoformer_is_nearly_ideal_in_the_network() {
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
-        output_impedance_ohm: 1.8,
+        output_impedance_ohm: 1.8.into(),
     };
-    let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
+    let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
     let (output, _) = plan.driver_outputs().nth(1).unwrap();
     let drive = Drive::new(Some(pad), &load, &feed);
     for i in load.band() {

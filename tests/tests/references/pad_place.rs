@@ -1,7 +1,7 @@
 //! Where a pad stands in a network, and its figures there against the network solved by nodes.
 
 use netlist::network::NodeId;
-use solver::nodal::Drive as Amplifier;
+use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{Drive, PadHeat, PadInNetwork, PadLoad, PadSource, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
@@ -16,7 +16,7 @@ const ON_FILTER: &str = r#"MID = { driver = "mid", between = ["m3", "gnd"] }"#;
 
 const AMPLIFIER: Amplifier = Amplifier {
     open_circuit_v: 1.0,
-    output_impedance_ohm: 1.8,
+    output_impedance_ohm: SourceImpedance::Resistance(1.8),
 };
 
 fn near(found: f64, wanted: f64, what: &str) {
@@ -47,7 +47,7 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
     for pad in others.iter().copied().chain(place.pad) {
         let network = place.with_pad(built, Some(pad));
         let there = find_pad(&network, "mid").unwrap();
-        let (plan, solution) = solved(&network, &load.grid, &loads, AMPLIFIER);
+        let (plan, solution) = solved(&network, &load.grid, &loads, &AMPLIFIER);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let study = Study::new(pad, &load, &feed);
         let drive = Drive::new(Some(pad), &load, &feed);
@@ -225,7 +225,7 @@ fn source_holds(files: &DemoFiles) {
     let [low, high] = ["low", "high"].map(|name| cold(name).z_ohm);
     let volts = |ohm: f64| {
         let trial = Spectrum::from_fn(load.grid.len(), |_| ohm.into());
-        let (plan, solution) = solved(built, &load.grid, &[&low, &trial, &high], AMPLIFIER);
+        let (plan, solution) = solved(built, &load.grid, &[&low, &trial, &high], &AMPLIFIER);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         solution.output(output)
     };

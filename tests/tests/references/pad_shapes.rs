@@ -3,7 +3,7 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::Ohms;
-use solver::nodal::Drive as Amplifier;
+use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{
     Drive, PadHeat, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
 };
@@ -18,7 +18,7 @@ const HIGH: &str = r#"HIGH = { driver = "high", between = ["h3", "gnd"] }"#;
 
 const AMPLIFIER: Amplifier = Amplifier {
     open_circuit_v: 1.0,
-    output_impedance_ohm: 1.8,
+    output_impedance_ohm: SourceImpedance::Resistance(1.8),
 };
 const OTHER: Pad = Pad::LPad {
     series_ohm: 8.2,
@@ -54,7 +54,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     let heat = PadHeat::new(pad, &load, &feed, 1.0);
     let drive = Drive::new(Some(pad), &load, &feed);
 
-    let (plan, solution) = solved(built, &load.grid, &loads, AMPLIFIER);
+    let (plan, solution) = solved(built, &load.grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(place.driver_number).unwrap();
     let m3 = node(built, "m3");
     let PartKind::Resistor {
@@ -90,7 +90,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
 
     let other = place.with_pad(network, Some(OTHER));
     let drive = Drive::new(Some(OTHER), &load, &feed);
-    let (plan, solution) = solved(&other, &load.grid, &loads, AMPLIFIER);
+    let (plan, solution) = solved(&other, &load.grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(place.driver_number).unwrap();
     for i in load.filter_band() {
         let level_db = 20.0 * solution.output_at(output, i).norm().log10();
@@ -155,9 +155,9 @@ fn seen_at_m3(built: &Network, load: &PadLoad, loads: &[&Spectrum]) -> Spectrum 
     let there: Vec<&Spectrum> = drivers.iter().map(|number| loads[*number]).collect();
     let ideal = Amplifier {
         open_circuit_v: 1.0,
-        output_impedance_ohm: 0.0,
+        output_impedance_ohm: 0.0.into(),
     };
-    let (_, solution) = solved(&alone, &load.grid, &there, ideal);
+    let (_, solution) = solved(&alone, &load.grid, &there, &ideal);
     let (re, im) = solution.input_admittance();
     Spectrum::from_fn(load.grid.len(), |i| {
         num_complex::Complex64::new(re[i], im[i]).inv()
@@ -176,7 +176,7 @@ fn source_holds(
         let trial = Spectrum::from_fn(load.grid.len(), |_| ohm.into());
         let mut loads = loads.to_vec();
         loads[number] = &trial;
-        let (plan, solution) = solved(built, &load.grid, &loads, AMPLIFIER);
+        let (plan, solution) = solved(built, &load.grid, &loads, &AMPLIFIER);
         let (output, _) = plan.driver_outputs().nth(number).unwrap();
         solution.output(output)
     });

@@ -41,7 +41,7 @@ fn a_step_is_that_step_at_the_driver() {
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
-        output_impedance_ohm: 1.8,
+        output_impedance_ohm: 1.8.into(),
     };
     let others: Vec<PadLoad> = ["low", "mid", "high"]
         .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
@@ -49,7 +49,7 @@ fn a_step_is_that_step_at_the_driver() {
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     let mean_db = |pad: Pad| {
         let network = place.with_pad(built, Some(pad));
-        let (plan, solution) = solved(&network, &load.grid, &loads, amplifier);
+        let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let levels = load
             .band()
@@ -101,7 +101,7 @@ fn a_step_is_that_step_at_the_driver() {
 #[test]
 fn outside_the_tolerance_the_nearest_comes_first() {
     let load = PadLoad::resistor(8.0);
-    let feed = PadSource::amplifier(&load, 0.0);
+    let feed = PadSource::amplifier(&load, &0.0.into());
     for (series, from_si, together, db) in [
         (Series::E24, 50.0, 1, 10.0),
         (Series::E24, 0.47, 1, 0.1),

@@ -264,7 +264,8 @@ fn a_level_at_1_m_stands_wherever_the_listener_is() {
     );
     // 90 dB into 8 Ω are 90 − 20·lg(10/8) behind 2 Ω; this stock's coils have no loss.
     let mut behind = near;
-    behind.amplifier.output_impedance = netlist::quantity::Ohms(2.0);
+    behind.amplifier.output_impedance =
+        netlist::project::OutputImpedance::Resistance(netlist::quantity::Ohms(2.0));
     let job = solver::search::Job::new(&behind).unwrap();
     for way in &job.ways {
         close(way.reach.level_db, 90.0 - 20.0 * 1.25f64.log10(), 1e-4);

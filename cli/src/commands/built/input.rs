@@ -9,6 +9,7 @@ use solver::built::{Response, Sweep};
 
 use crate::args;
 use crate::failure::Failure;
+use crate::tables::measured_table;
 
 /// Leads with more are no leads, ohm.
 pub(super) const MOST_LEADS_OHM: f64 = 10.0;
@@ -29,7 +30,7 @@ pub(super) fn sweeps(args: &args::Built, project: &Project) -> Result<Vec<Sweep>
     let mut list = Vec::new();
     let mut mistakes = Vec::new();
     for asked in &args.sweeps.0 {
-        let table = table(&asked.file, TableKind::Impedance)?;
+        let table = measured_table(&asked.file, TableKind::Impedance)?;
         let sweep = sweep(asked, table, &fed);
         // A driver that is the only one must be one.
         let unknown = asked.only.iter().filter(|name| !fed.contains(name));
@@ -102,7 +103,7 @@ pub(super) fn responses(args: &args::Built, project: &Project) -> Result<Vec<Res
             }
             _ => (None, asked.as_str()),
         };
-        let table = table(Path::new(file), TableKind::Response)?;
+        let table = measured_table(Path::new(file), TableKind::Response)?;
         let (from, to) = (table.f_hz[0], table.f_hz[table.f_hz.len() - 1]);
         let (aim_from, aim_to) = (project.aim.from.si(), project.aim.to.si());
         if to < 2.0 * aim_from.max(from) || from > 0.5 * aim_to {
@@ -131,21 +132,4 @@ pub(super) fn responses(args: &args::Built, project: &Project) -> Result<Vec<Res
         });
     }
     Ok(list)
-}
-
-/// A measured table from a file.
-pub(super) fn table(path: &Path, kind: TableKind) -> Result<Table, Failure> {
-    let bytes = std::fs::read(path).map_err(|error| Failure::Unusable {
-        message: format!(
-            "{} cannot be read: {}",
-            path.display(),
-            match error.kind() {
-                std::io::ErrorKind::NotFound => "there is no such file".to_owned(),
-                std::io::ErrorKind::IsADirectory => "it is a folder".to_owned(),
-                _ => error.to_string(),
-            }
-        ),
-        help: "check the name and the folder".to_owned(),
-    })?;
-    Ok(Table::parse(&path.display().to_string(), &bytes, kind)?)
 }

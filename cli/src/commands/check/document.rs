@@ -20,6 +20,11 @@ pub(super) fn document(checked: &Checked<'_>) -> Value {
     };
     document["directions"] = json!(check.directions);
     document["faults"] = json!(check.faults);
+    document["acoustic_centres"] = match &check.assessment {
+        Ok(done) => json!(done.centres),
+        Err(_) => Value::Null,
+    };
+    document["sum_depth"] = json!(checked.sum_depth);
     document["findings"] = json!(check.findings);
     document
 }

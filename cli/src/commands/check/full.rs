@@ -3,7 +3,7 @@
 use std::io::{Result, Write};
 
 use super::screen::{
-    around, contributor, heading, hot_coil, hz, load, percent, sound, tolerance, wire,
+    around, contributor, heading, hot_coil, hz, load, measured_sum, percent, sound, tolerance, wire,
 };
 use super::stress::{rating, signals, to_buy};
 use super::{Checked, faults};
@@ -14,6 +14,7 @@ use solver::judge::{NoiseStress, SineStress};
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     heading(checked, out)?;
     sound(checked, out)?;
+    measured_sum(checked, out)?;
     load(checked, out)?;
     wire(checked, out)?;
     hot_coil(checked, out)?;

@@ -8,13 +8,16 @@ mod stress;
 
 use std::io::Write;
 use std::ops::ControlFlow;
+use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use netlist::project::Project;
 use netlist::quantity::Quantity;
+use netlist::table::TableKind;
 use solver::judge::Severity;
 use solver::judge::check::{Check, OtherAmplifier, Progress, check, other_amplifiers};
+use solver::judge::sum_depth::{SumDepth, sum_depth};
 use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
 use super::design::Danger;
@@ -22,6 +25,7 @@ use super::open;
 use crate::args;
 use crate::failure::Failure;
 use crate::interrupt;
+use crate::tables::measured_table;
 
 /// A design and what was found.
 struct Checked<'a> {
@@ -29,6 +33,8 @@ struct Checked<'a> {
     check: &'a Check,
     /// The same on other amplifiers.
     others: &'a [OtherAmplifier],
+    /// What a measured sum says of depth.
+    sum_depth: Option<&'a SumDepth>,
 }
 
 impl Checked<'_> {
@@ -73,6 +79,10 @@ pub(crate) fn run(
             "write it like --amplifier \"0 ohm\",\"3 ohm\", from 0 to 1000 ohm",
         ));
     }
+    // Mistakes first, before the work.
+    let sum = (args.sum.as_ref())
+        .map(|file| measured_sum(file, &args.ways, &loaded.project))
+        .transpose()?;
     let found = {
         let started = Instant::now();
         let mut watch = Watch::new(err);
@@ -100,6 +110,7 @@ pub(crate) fn run(
         project: &loaded.project,
         check: &check,
         others: &others,
+        sum_depth: sum.as_ref(),
     };
     if let Ok(tolerance) = &checked.check.tolerance
         && tolerance.builds < options.builds
@@ -120,12 +131,24 @@ pub(crate) fn run(
     Ok(checked.danger())
 }
 
+/// What a measured sum says of the depth between the ways that played.
+fn measured_sum(file: &Path, ways: &[String], project: &Project) -> Result<SumDepth, Failure> {
+    let table = measured_table(file, TableKind::Response)?;
+    sum_depth(project, ways, &table).map_err(|error| Failure::Unusable {
+        message: format!("--sum {}: {error}", file.display()),
+        help: "measure the level of the ways together through the network, on the axis, and write it like \
+               --sum FILE --ways low,mid"
+            .to_owned(),
+    })
+}
+
 /// A check as one JSON document.
 pub(super) fn document(project: &Project, check: &Check) -> serde_json::Value {
     document::document(&Checked {
         project,
         check,
         others: &[],
+        sum_depth: None,
     })
 }
 

@@ -3,13 +3,14 @@
 use std::io::{Result, Write};
 
 use netlist::project::Judged;
-use netlist::quantity::Hertz;
+use netlist::quantity::{Hertz, Ohms};
 use solver::judge::check::Changes;
+use solver::judge::sum_depth::DepthFound;
 use solver::judge::tolerance::{Amount, Contributor, FEW_BUILDS};
 use solver::judge::{Finding, Severity};
 
 use super::{Checked, faults, stress};
-use crate::{findings, words};
+use crate::{centres, findings, words};
 
 /// A gain that is worth a closer part, dB.
 const WORTH_BUYING_DB: f64 = 0.05;
@@ -33,6 +34,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let mut above = Vec::new();
     heading(checked, &mut above)?;
     sound(checked, &mut above)?;
+    measured_sum(checked, &mut above)?;
     load(checked, &mut above)?;
     wire(checked, &mut above)?;
     hot_coil(checked, &mut above)?;
@@ -147,7 +149,46 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         ways.join(", "),
         crossovers.join(", ")
     );
-    line("ways", &text, out)
+    line("ways", &text, out)?;
+    centres::line(&done.centres, out)
+}
+
+/// What a measured sum says of depth.
+pub(super) fn measured_sum(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let Some(found) = checked.sum_depth else {
+        return Ok(());
+    };
+    let depths: Vec<String> = found.crossovers.iter().map(depth_found).collect();
+    let text = format!(
+        "{}; {:.2} dB rms left from {} to {}, {:.2} dB as the file has it",
+        depths.join("; "),
+        found.rms_db,
+        hz(found.from_hz),
+        hz(found.to_hz),
+        found.rms_as_stated_db
+    );
+    line("as summed", &text, out)
+}
+
+fn depth_found(found: &DepthFound) -> String {
+    let [_, upper] = &found.between;
+    let side = match found.farther_mm < 0.0 {
+        true => "nearer",
+        false => "farther back",
+    };
+    let turned = match found.reversed {
+        true => ", and wired the other way round,",
+        false => "",
+    };
+    let or = found.or_mm.map_or(String::new(), |mm| {
+        format!(" (or {mm:+.0} mm, which this sum hardly tells from it: measure it once more with {upper} swapped)")
+    });
+    format!(
+        "{upper} is {:.0} ±{:.0} mm {side}{turned} than the file says{or}: write back = \"{:.0} mm\"",
+        found.farther_mm.abs(),
+        (2.0 * found.sigma_mm).max(1.0),
+        found.back_mm
+    )
 }
 
 pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -176,8 +217,11 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             ""
         };
         let text = format!(
-            "{} Ω output impedance against 0 Ω: {}{only}",
-            found.ohm,
+            "{:.3} output impedance{} against 0 Ω: {}{only}",
+            Ohms(found.ohm),
+            found
+                .at_hz
+                .map_or(String::new(), |f| format!(" ({})", hz(f))),
             changes(&found.changes)
         );
         line("amplifier", &text, out)?;

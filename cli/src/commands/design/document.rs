@@ -5,6 +5,7 @@ use std::path::Path;
 use serde_json::{Value, json};
 use solver::compare::WishCost;
 use solver::judge::Finding;
+use solver::judge::centres::Centres;
 use solver::search::{Outcome, Proposal};
 
 use crate::figures;
@@ -12,6 +13,7 @@ use crate::figures;
 pub(super) fn document(
     outcome: &Outcome,
     pick: usize,
+    centres: &Centres,
     findings: &[Finding],
     costs: &[WishCost],
     seconds: f64,
@@ -27,6 +29,7 @@ pub(super) fn document(
         "flatness": { "rms_db": chosen.ideal_figures.rms_db, "max_db": chosen.ideal_figures.max_db,
             "max_at_hz": chosen.ideal_figures.max_at_hz },
     });
+    document["acoustic_centres"] = json!(centres);
     document["findings"] = json!(findings);
     document["wish_costs"] = json!(costs);
     document["shapes_tried"] = json!(outcome.effort.fits);

@@ -12,6 +12,7 @@ use std::sync::atomic::Ordering;
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
 use solver::compare::{Ground, WishCost, wish_costs};
+use solver::judge::centres::centres;
 use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
 use solver::search::{BriefError, Job, Outcome, Progress, design};
 
@@ -57,11 +58,12 @@ pub(crate) fn run(
         network: Some(proposal.snapped.network.clone()),
         ..outcome.project.clone()
     };
+    let centres = centres(&outcome.project, &outcome.job, &outcome.alignments);
     let mut findings = brief_findings(&outcome.project, &outcome.job);
     findings.extend(design_findings(
         &designed,
         &outcome.job,
-        &outcome.depths,
+        &centres.depths,
         &proposal.figures,
         &proposal.load,
     ));
@@ -90,13 +92,22 @@ pub(crate) fn run(
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
         // The design is what is asked for there.
     } else if args.json {
-        let document = document::document(&outcome, pick, &findings, &costs, seconds, design_file);
+        let document = document::document(
+            &outcome,
+            pick,
+            &centres,
+            &findings,
+            &costs,
+            seconds,
+            design_file,
+        );
         writeln!(out, "{document}")?;
     } else {
         let screen = Screen {
             project: &outcome.project,
             outcome: &outcome,
             pick,
+            centres: &centres,
             findings: &findings,
             costs: &costs,
             seconds,

@@ -6,11 +6,12 @@ use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
 use solver::compare::WishCost;
+use solver::judge::centres::Centres;
 use solver::judge::{Finding, Severity};
 use solver::search::{Outcome, Proposal, purposes, stock_kind};
 
 use super::{purpose, trade_off};
-use crate::{figures, findings, wishes, words};
+use crate::{centres, figures, findings, wishes, words};
 
 /// What is shown.
 pub(super) struct Screen<'a> {
@@ -18,6 +19,8 @@ pub(super) struct Screen<'a> {
     pub(super) outcome: &'a Outcome,
     /// Number of the alternative that is taken, from 1.
     pub(super) pick: usize,
+    /// Where the drivers are heard from.
+    pub(super) centres: &'a Centres,
     pub(super) findings: &'a [Finding],
     /// What each wish costs.
     pub(super) costs: &'a [WishCost],
@@ -35,6 +38,7 @@ impl Screen<'_> {
         self.ways(chosen, &mut above)?;
         parts_table(&chosen.snapped.network, &chosen.ideal.network, &mut above)?;
         figures_table(self.outcome, chosen, &mut above)?;
+        centres::line(self.centres, &mut above)?;
         trade_off::print(self.outcome, self.pick, self.costs, self.full, &mut above)?;
         out.write_all(&above)?;
         if self.full {

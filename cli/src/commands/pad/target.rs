@@ -2,9 +2,9 @@
 
 use netlist::project::{AutoformerRange, Project};
 use netlist::quantity::Quantity;
-use solver::pad::{
-    PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Study, open_circuit_v,
-};
+use num_complex::Complex64;
+use solver::amplifier::{nominal_output_ohm, open_circuit_v};
+use solver::pad::{PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Study};
 use solver::search::least_load_ohm;
 use solver::synthesis::{Pad, PadKind, Winding};
 
@@ -20,13 +20,13 @@ pub(super) fn power(request: &Request, load: &PadLoad) -> Power {
         Some(_) => stated_load.unwrap_or(USUAL_LOAD_OHM),
         None => load.rated_ohm,
     };
-    let output_impedance_ohm = amplifier.map_or(0.0, |a| a.output_impedance.si());
+    let output_ohm = amplifier.map_or(Complex64::ZERO, nominal_output_ohm);
     let power_w = request.power_w.or(rated);
     Power {
         power_w: power_w.unwrap_or(1.0),
         load_ohm,
-        output_impedance_ohm,
-        open_circuit_v: open_circuit_v(power_w.unwrap_or(1.0), load_ohm, output_impedance_ohm),
+        output_impedance_ohm: output_ohm.norm(),
+        open_circuit_v: open_circuit_v(power_w.unwrap_or(1.0), load_ohm, output_ohm),
         assumed: power_w.is_none(),
     }
 }

@@ -2,7 +2,9 @@
 
 use netlist::network::Network;
 use netlist::project::Project;
+use solver::amplifier::source_impedance;
 use solver::judge::{Finding, Severity};
+use solver::nodal::SourceImpedance;
 use solver::pad::{
     Candidate, Drive, DriveChange, LoudspeakerChange, LoudspeakerFigures, PadHeat, PadInNetwork,
     PadLoad, PadSource, PadSourceKind, PadTarget, Resistors, Step, Study, find_pad, ideal,
@@ -181,7 +183,10 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         None => PadLoad::resistor(request.load_ohm.unwrap_or(USUAL_LOAD_OHM)),
     };
     let power = power(request, &bare_load);
-    let source_ohm = power.output_impedance_ohm + project.map_or(0.0, cable_ohm);
+    let source = |load: &PadLoad| match project {
+        Some(project) => source_impedance(&project.amplifier, &load.grid).plus(cable_ohm(project)),
+        None => SourceImpedance::NONE,
+    };
     let network = project.and_then(|project| project.network.as_ref());
     // What is in the driver's return lead is as good before the driver.
     let forward =
@@ -225,7 +230,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
                 message: format!("{}: {error}", path(request)),
                 help: "change the parts named above".to_owned(),
             })?,
-        None => PadSource::textbook(&load, source_ohm, load.rated_ohm),
+        None => PadSource::textbook(&load, &source(&load), load.rated_ohm),
     };
     let built_pad = place.as_ref().and_then(|place| place.pad);
 
@@ -334,8 +339,8 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
         let feed = match &frame {
             // The same network was solved before.
             Some(frame) => PadSource::network(frame.project, frame.network, frame.place, &on)
-                .unwrap_or_else(|_| PadSource::amplifier(&on, source_ohm)),
-            None => PadSource::textbook(&on, source_ohm, load.rated_ohm),
+                .unwrap_or_else(|_| PadSource::amplifier(&on, &source(&on))),
+            None => PadSource::textbook(&on, &source(&on), load.rated_ohm),
         };
         let study = Study::new(pad, &on, &feed);
         (on, study)

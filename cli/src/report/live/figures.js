@@ -12,6 +12,7 @@ function parts(pairs, which) { return pairs.map(function (pair) { return decode(
 function bandOf(band) {
   return {
     f: decode(band.f_hz), omega: decode(band.omega),
+    sourceRe: decode(band.source[0]), sourceIm: decode(band.source[1]),
     loadRe: parts(band.loads, 0), loadIm: parts(band.loads, 1),
     soundRe: parts(band.sounds, 0), soundIm: parts(band.sounds, 1)
   };
@@ -161,6 +162,8 @@ function loudspeaker(data) {
   }
   function closer(grid) {
     var f = audio.f, band = { omega: grid.map(function (x) { return 2 * Math.PI * x; }), loadRe: [], loadIm: [] };
+    // The load is the same whatever drives it.
+    band.sourceRe = band.sourceIm = new Float64Array(grid.length);
     audio.loadRe.forEach(function (gRe, d) {
       var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
       for (var k = 0; k < grid.length; k += 1) {

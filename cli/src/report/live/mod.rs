@@ -61,12 +61,12 @@ pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
         "names": names,
         "value": system.values().value,
         "loss": system.values().loss,
-        "drive": { "volts": drive.open_circuit_v, "ohm": drive.output_impedance_ohm },
+        "drive": { "volts": drive.open_circuit_v },
         "drivers": drivers,
         "audio": band(&system),
         "noise": {
             "weights": reals(&power_weights(&audio)),
-            "gain": loudness.open_circuit_v(drive.output_impedance_ohm) / drive.open_circuit_v,
+            "gain": loudness.open_circuit_v(system.nominal_output_ohm()) / drive.open_circuit_v,
             "stated": loudness.stated,
         },
         "ways": report.facts.ways.iter().map(|way| &way.driver).collect::<Vec<_>>(),
@@ -81,14 +81,16 @@ pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
     }))
 }
 
-/// Frequencies, admittances of the drivers and their sounds for one volt.
+/// Frequencies, output impedance of the amplifier, admittances of the drivers and their sounds for one volt.
 fn band(system: &System) -> Value {
     let loads = system.loads_z_ohm();
     let admittance =
         |z_ohm: &&Spectrum| complex(&Spectrum::from_fn(z_ohm.len(), |i| z_ohm.at(i).inv()));
+    let source = &system.drive().output_impedance_ohm;
     json!({
         "f_hz": reals(system.grid().f_hz()),
         "omega": reals(system.grid().omega()),
+        "source": complex(&Spectrum::from_fn(system.grid().len(), |i| source.at(i))),
         "loads": loads.iter().map(admittance).collect::<Vec<_>>(),
         "sounds": system.sounds_pa_per_v().iter().map(complex).collect::<Vec<_>>(),
     })

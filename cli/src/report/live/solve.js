@@ -110,11 +110,12 @@ function machine(plan) {
     gather(plan.input, -1);
   }
 
-  function voltages(drive, out, from) {
-    var p, k, i, pivot, below, f, n, a, b, q;
+  function voltages(drive, out, band, from) {
+    var p, k, i, pivot, below, f, n, a, b, q, zr, zi;
     for (i = 0; i < count; i += 1) {
       out.inputRe[from + i] = sumRe[i]; out.inputIm[from + i] = sumIm[i];
-      a = 1 + drive.ohm * sumRe[i]; b = drive.ohm * sumIm[i]; q = drive.volts / (a * a + b * b);
+      zr = band.sourceRe[from + i]; zi = band.sourceIm[from + i];
+      a = 1 + zr * sumRe[i] - zi * sumIm[i]; b = zr * sumIm[i] + zi * sumRe[i]; q = drive.volts / (a * a + b * b);
       out.re[1][from + i] = a * q; out.im[1][from + i] = -b * q;
     }
     for (p = plan.pivots.length - 1; p >= 0; p -= 1) {
@@ -133,7 +134,7 @@ function machine(plan) {
   }
 
   // One frequency by elimination with pivoting, where the planned order has cost accuracy.
-  function pivoted(lane, drive, out, at) {
+  function pivoted(lane, drive, out, band, at) {
     var n = plan.nodes - 1, wide = n + 1, aRe = new Float64Array(n * wide), aIm = new Float64Array(n * wide);
     function stamp(p, q, slot) {
       [[p[0], 1], [p[1], -1]].forEach(function (row) {
@@ -187,14 +188,16 @@ function machine(plan) {
     }
     if (!isFinite(dRe) || !isFinite(dIm)) { return; }
     out.inputRe[at] = dRe; out.inputIm[at] = dIm;
-    var a = 1 + drive.ohm * dRe, b = drive.ohm * dIm, scale = drive.volts / (a * a + b * b);
+    var zr = band.sourceRe[at], zi = band.sourceIm[at];
+    var a = 1 + zr * dRe - zi * dIm, b = zr * dIm + zi * dRe, scale = drive.volts / (a * a + b * b);
     for (k = 0; k < n; k += 1) {
       out.re[k + 1][at] = (tRe[k] * a + tIm[k] * b) * scale; out.im[k + 1][at] = (tIm[k] * a - tRe[k] * b) * scale;
     }
   }
 
   // Voltages of all nodes and the admittance at `in`. `set`: value and loss of each part, state of each part ('out',
-  // 'short' or nothing), turns of each group; `band`: angular frequencies and the admittances of the drivers.
+  // 'short' or nothing), turns of each group; `band`: angular frequencies, output impedance of the amplifier, admittances of the
+  // drivers.
   return function run(set, band, drive) {
     var points = band.omega.length, out = { re: [], im: [], inputRe: new Float64Array(points), inputIm: new Float64Array(points) };
     for (var node = 0; node < plan.nodes; node += 1) { out.re[node] = new Float64Array(points); out.im[node] = new Float64Array(points); }
@@ -202,9 +205,9 @@ function machine(plan) {
       count = Math.min(LANES, points - from);
       admittances(set, band, from);
       factor();
-      voltages(drive, out, from);
+      voltages(drive, out, band, from);
       for (var lane = 0; lane < count; lane += 1) {
-        if (!(squares[lane] < FACTOR_SQUARES_LIMIT)) { pivoted(lane, drive, out, from + lane); }
+        if (!(squares[lane] < FACTOR_SQUARES_LIMIT)) { pivoted(lane, drive, out, band, from + lane); }
       }
     }
     return out;

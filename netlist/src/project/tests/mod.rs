@@ -4,6 +4,8 @@
     reason = "decimal digits in a file name one number exactly"
 )]
 
+mod amplifier;
+mod cabinet;
 mod edit;
 mod files_mistakes;
 mod mistakes;
@@ -122,7 +124,10 @@ fn every_field_is_read() {
     let project = good(PROJECT);
     assert_eq!(project.title.as_deref(), Some("Test box"));
     assert_eq!(project.note.as_deref(), Some("invented"));
-    assert_eq!(project.amplifier.output_impedance, Ohms(1.8));
+    assert_eq!(
+        project.amplifier.output_impedance,
+        OutputImpedance::Resistance(Ohms(1.8))
+    );
     assert_eq!(project.amplifier.rated_power, Some(Watts(20.0)));
     assert_eq!(project.aim.minimum_load, None);
     assert_eq!(project.aim.level, None);

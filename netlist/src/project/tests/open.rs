@@ -3,6 +3,7 @@
 use super::super::*;
 use super::mistakes::wrong;
 use super::{PROJECT, as_json, good, read};
+use crate::quantity::Watts;
 
 const FIXED: &str = "frequency = \"650 Hz\"";
 const UPPER: &str = "frequency = \"6.5 kHz\"";

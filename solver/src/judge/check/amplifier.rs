@@ -1,12 +1,13 @@
 //! What the amplifier sees, and what its output impedance does.
 
-use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, Project};
+use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, OutputImpedance, Project};
 use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 
 use super::assess::assess;
 use super::change::{Changes, changes};
 use super::input::{Draw, direct_current_ohm, most_drawn};
+use crate::amplifier::{NOMINAL_HZ, nominal_output_ohm};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
 use crate::judge::design::VALVE_OHM;
@@ -43,16 +44,19 @@ pub struct AmplifierLoad {
     /// What direct current sees, ohm; `None` where none flows.
     pub direct_current_ohm: Option<f64>,
     /// What the output impedance does; `None` where it is 0.
-    pub output_impedance: Option<OutputImpedance>,
+    pub output_impedance: Option<OutputImpedanceCost>,
     /// Which tap of a valve amplifier fits; `None` where the output impedance is too low for one.
     pub taps: Option<Taps>,
 }
 
 /// Change of response due to the amplifier's output impedance, against 0 ohm.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct OutputImpedance {
-    /// The output impedance, ohm.
+pub struct OutputImpedanceCost {
+    /// The output impedance, ohm; where it changes with frequency its magnitude at
+    /// [`NOMINAL_HZ`](crate::amplifier::NOMINAL_HZ).
     pub ohm: f64,
+    /// That frequency, Hz; `None` where it is a resistance.
+    pub at_hz: Option<f64>,
     /// What it changes.
     #[serde(flatten)]
     pub changes: Changes,
@@ -98,7 +102,7 @@ pub fn other_amplifiers(project: &Project, ohm: &[f64]) -> Result<Vec<OtherAmpli
             continue;
         };
         let mut moved = project.clone();
-        moved.amplifier.output_impedance = Ohms(ohm);
+        moved.amplifier.output_impedance = OutputImpedance::Resistance(Ohms(ohm));
         let figures = assess(&moved, network)
             .ok()
             .map(|assessed| assessed.figures);
@@ -173,7 +177,7 @@ pub(super) fn amplifier_load(
     let closer = Closer {
         plan: &plan,
         values: &Values::of(&speaker.network),
-        drive: speaker.reference_drive(),
+        drive: &speaker.reference_drive(),
         grid: &speaker.grid,
         loads: &speaker.loads(),
     };
@@ -193,7 +197,7 @@ fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -
     let mean_ohm = mean_ohm(views.grid, &views.normal);
     let rated_ohm = project.amplifier.rated_load.map(Quantity::si);
     let minimum_ohm = least_load_ohm(project);
-    let output_ohm = project.amplifier.output_impedance.si();
+    let output_ohm = nominal_output_ohm(&project.amplifier).norm();
     AmplifierLoad {
         least_ohm: figures.least_ohm,
         at_hz: figures.at_hz,
@@ -205,8 +209,12 @@ fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -
         direct_current_ohm: None,
         rated_ohm,
         minimum_ohm,
-        output_impedance: (views.stiff.as_ref()).map(|stiff| OutputImpedance {
+        output_impedance: (views.stiff.as_ref()).map(|stiff| OutputImpedanceCost {
             ohm: output_ohm,
+            at_hz: match project.amplifier.output_impedance {
+                OutputImpedance::Resistance(_) => None,
+                _ => Some(NOMINAL_HZ),
+            },
             changes: changes(project, f_hz, stiff, &views.normal),
         }),
         taps: (output_ohm > VALVE_OHM).then(|| {

@@ -4,9 +4,8 @@ use netlist::network::Network;
 use netlist::project::{AlignmentPair, Project};
 
 use crate::goal::{Figures, LoadFigures, Targets};
-use crate::search::{
-    AudioLoads, BriefError, Depth, Job, alignment_choices, audio_loads, depths, judge,
-};
+use crate::judge::centres::{Centres, centres};
+use crate::search::{AudioLoads, BriefError, Job, alignment_choices, audio_loads, judge};
 
 /// A design held against what was asked for.
 #[derive(Debug, Clone)]
@@ -15,8 +14,8 @@ pub struct Assessment {
     pub job: Job,
     /// Slopes that it was held against, one pair a crossover.
     pub alignments: Vec<AlignmentPair>,
-    /// Depth at each crossover.
-    pub depths: Vec<Depth>,
+    /// Where its drivers are heard from.
+    pub centres: Centres,
     /// Figures of the network.
     pub figures: Figures,
     /// Its load.
@@ -74,7 +73,7 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
     });
     Ok(Assessment {
         swap,
-        depths: depths(&job, &alignments),
+        centres: centres(project, &job, &alignments),
         job,
         alignments,
         figures,

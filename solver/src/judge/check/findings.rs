@@ -1,7 +1,7 @@
 //! Findings on a design as a whole.
 
 use netlist::project::Project;
-use netlist::quantity::{Hertz, Ohms, Quantity};
+use netlist::quantity::{Hertz, Ohms};
 
 use super::around;
 use super::assess::Swap;
@@ -39,7 +39,7 @@ const OPEN_LOAD: f64 = 10.0;
 pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
     // What can hurt somebody comes first among its equals.
     let mut findings: Vec<Finding> = stress::hot_resistors(&check.stress).into_iter().collect();
-    valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
+    valve_amplifier(&project.amplifier, &mut findings);
     if let Some(load) = &check.load {
         findings.extend(nearly_open(load));
         findings.extend(direct_current(load));
@@ -68,8 +68,9 @@ pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>
         return;
     }
     let message = format!(
-        "the amplifier's output impedance of {:.3} shapes the sum by up to {} (at {:.3}) against an amplifier of 0 Ω, because the load is not the same at all frequencies; the network is right for this amplifier only: check it again with any other",
+        "the amplifier's output impedance of {:.3}{} shapes the sum by up to {} (at {:.3}) against an amplifier of 0 Ω, because the load is not the same at all frequencies; the network is right for this amplifier only: check it again with any other",
         Ohms(found.ohm),
+        at_hz(found.at_hz),
         beyond(system.shape_db, SHAPE_DB, 1, "dB"),
         Hertz(system.shape_at_hz)
     );
@@ -80,6 +81,11 @@ pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>
     });
 }
 
+/// At which frequency a number is meant, where it is not the same at all.
+fn at_hz(at_hz: Option<f64>) -> String {
+    at_hz.map_or(String::new(), |f| format!(" (at {:.3})", Hertz(f)))
+}
+
 /// On the sound and the load.
 fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
     let drain = check.load.as_ref().and_then(drain);
@@ -87,7 +93,7 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
         Ok(done) => {
             let of_figures = figure_findings(
                 &done.job,
-                &done.depths,
+                &done.centres.depths,
                 &done.figures,
                 &done.load,
                 drain.as_deref(),

@@ -83,7 +83,7 @@ pub(super) fn direct_current_ohm(
     let mut solution = Solution::new(&plan, &workspace);
     plan.run(
         &Values::of(&speaker.network),
-        speaker.reference_drive(),
+        &speaker.reference_drive(),
         &mut workspace,
         &mut solution,
     );

@@ -22,7 +22,9 @@ mod input;
 mod tests;
 mod wire;
 
-pub use amplifier::{AmplifierLoad, OtherAmplifier, OutputImpedance, Tap, Taps, other_amplifiers};
+pub use amplifier::{
+    AmplifierLoad, OtherAmplifier, OutputImpedanceCost, Tap, Taps, other_amplifiers,
+};
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Change, Changes, WayChange};
 pub use hot_coil::{CrossoverShift, HotCoil};
@@ -93,7 +95,7 @@ impl<'a> Views<'a> {
         else {
             return Ok(None);
         };
-        let stiff = match project.amplifier.output_impedance.0 > 0.0 {
+        let stiff = match !project.amplifier.output_impedance.is_none() {
             true => view(&amplifier::stiff())?,
             false => None,
         };

@@ -1,7 +1,9 @@
 //! Cautions that go with every network of the kind.
 
+use netlist::project::Amplifier;
 use netlist::quantity::Ohms;
 
+use crate::amplifier::nominal_output_ohm;
 use crate::judge::finding::Finding;
 use crate::search::Job;
 
@@ -9,8 +11,9 @@ use crate::search::Job;
 /// practice), ohm.
 pub(crate) const VALVE_OHM: f64 = 0.5;
 
-/// The caution that goes with an amplifier of that output impedance.
-pub(crate) fn valve_amplifier(output_ohm: f64, findings: &mut Vec<Finding>) {
+/// The caution that goes with an amplifier of such an output impedance.
+pub(crate) fn valve_amplifier(amplifier: &Amplifier, findings: &mut Vec<Finding>) {
+    let output_ohm = nominal_output_ohm(amplifier).norm();
     if output_ohm > VALVE_OHM {
         findings.push(Finding::caution(
             "valve-amplifier",

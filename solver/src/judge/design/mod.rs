@@ -12,7 +12,6 @@ pub(super) use load::{DANGEROUS_SHARE, USUAL_LEAST_OHM, load_alone};
 pub(super) use sum::{PHASE_MATCH_DEG, PHASES_APART};
 
 use netlist::project::Project;
-use netlist::quantity::Quantity;
 
 use super::finding::{Finding, sort_findings};
 use super::stress;
@@ -35,7 +34,7 @@ pub fn design_findings(
     // A network that cannot be solved has no figures, and nobody asks for findings on it.
     let stress = stress::stress(project).ok().flatten();
     findings.extend(stress.as_ref().and_then(stress::hot_resistors));
-    valve_amplifier(project.amplifier.output_impedance.si(), &mut findings);
+    valve_amplifier(&project.amplifier, &mut findings);
     cautions::low_pass_without_driver(job, &mut findings);
     if let Some(stress) = &stress {
         findings.extend(stress::findings(stress));

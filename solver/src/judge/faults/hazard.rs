@@ -97,7 +97,7 @@ pub(super) fn hazards(
 ) -> Vec<Hazard> {
     let mut hazards = Vec::new();
     match now {
-        None if speaker.output_impedance_ohm > VALVE_OHM => hazards.push(Hazard::NoLoad),
+        None if speaker.nominal_output_ohm.norm() > VALVE_OHM => hazards.push(Hazard::NoLoad),
         None => {}
         Some(least) if least.magnitude_ohm <= 0.0 => hazards.push(Hazard::DeadShort),
         Some(_) => {

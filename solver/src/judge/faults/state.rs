@@ -99,7 +99,7 @@ impl<'a> Bench<'a> {
         let mut solution = Solution::new(&plan, &workspace);
         let values = Values::of(network);
         let drive = self.speaker.reference_drive();
-        plan.run(&values, drive, &mut workspace, &mut solution);
+        plan.run(&values, &drive, &mut workspace, &mut solution);
         let mut drivers = vec![DriverState::default(); self.speaker.drivers.len()];
         let mut sum = vec![Complex64::ZERO; self.judged.len()];
         for (&driver, (output, inverted)) in who.iter().zip(plan.driver_outputs()) {

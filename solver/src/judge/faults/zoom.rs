@@ -102,7 +102,7 @@ impl Zoom {
         let closer = Closer {
             plan: &self.plan,
             values: &self.values,
-            drive: self.drive,
+            drive: &self.drive,
             grid,
             loads: &loads,
         };

@@ -221,12 +221,12 @@ struct Meter<'a> {
 impl<'a> Meter<'a> {
     fn new(system: &'a System, loudness: &Loudness) -> Result<Self, PlanError> {
         let (solution, _) = system.solve()?;
-        let output_ohm = system.drive().output_impedance_ohm;
-        let gain = loudness.open_circuit_v(output_ohm) / REFERENCE_V;
+        let source = &system.drive().output_impedance_ohm;
+        let gain = loudness.open_circuit_v(system.nominal_output_ohm()) / REFERENCE_V;
         let weights = power_weights(system.grid());
         let given_w = |i: usize| {
             let z_ohm = solution.input_impedance_at(i)?;
-            Some((REFERENCE_V / (z_ohm + output_ohm).norm()).powi(2) * z_ohm.re)
+            Some((REFERENCE_V / (z_ohm + source.at(i)).norm()).powi(2) * z_ohm.re)
         };
         let given = (weights.iter().enumerate()).map(|(i, w)| w * given_w(i).unwrap_or(0.0));
         Ok(Self {

@@ -259,7 +259,7 @@ impl<'a> Bench<'a> {
     fn measure(&self, room: &mut Room, row: &mut [f64]) -> f64 {
         self.plan.run(
             &room.values,
-            self.drive,
+            &self.drive,
             &mut room.workspace,
             &mut room.solution,
         );

@@ -43,7 +43,7 @@ pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
     let mut sensitivities = Sensitivities::new(&bench.plan, &workspace, &bench.outputs);
     bench.plan.run_sensitivities(
         &bench.values,
-        bench.drive,
+        &bench.drive,
         &mut workspace,
         &mut solution,
         &mut sensitivities,

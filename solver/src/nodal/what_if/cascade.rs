@@ -14,18 +14,13 @@
 
 use super::WhatIf;
 use crate::grid::Grid;
+use crate::nodal::drive::STIFF;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::nodal::plan::{Output, Plan, PlanError};
-use crate::nodal::solution::{Drive, Solution, Workspace};
+use crate::nodal::solution::{Solution, Workspace};
 use crate::nodal::topology::{BranchKind, Element};
 use crate::nodal::values::Values;
 use crate::spectrum::Spectrum;
-
-/// A source of one volt without impedance.
-const UNIT: Drive = Drive {
-    open_circuit_v: 1.0,
-    output_impedance_ohm: 0.0,
-};
 
 /// A network prepared for every combination of values of chosen parts.
 #[derive(Debug, Clone)]
@@ -86,7 +81,7 @@ impl Cascade {
             let mut solution = Solution::new(plan, &workspace);
             let mut what_if = WhatIf::new(plan, &workspace, values, parts, outputs);
             what_if.bare_transfer = true;
-            plan.update_what_if(values, UNIT, &mut workspace, &mut solution, &mut what_if);
+            plan.update_what_if(values, &STIFF, &mut workspace, &mut solution, &mut what_if);
             let (layout, prepared) = (what_if.layout, &what_if.prepared);
             cascade.omega.push(workspace.omega[0]);
             cascade.inverse_omega.push(workspace.inverse_omega[0]);

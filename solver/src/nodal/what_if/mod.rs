@@ -12,9 +12,10 @@ pub(crate) use cascade::Cascade;
 pub(crate) use standing::Standing;
 
 use super::chunk::Pass;
+use super::drive::Drive;
 use super::lanes::{LANES, Lanes, Real};
 use super::plan::{Output, Plan};
-use super::solution::{Drive, RunReport, Solution, Workspace, planar};
+use super::solution::{RunReport, Solution, Workspace, planar};
 use super::topology::{BranchKind, Element, Group};
 use super::values::Values;
 
@@ -35,7 +36,7 @@ pub struct WhatIf {
     /// Values that candidates are written into.
     candidate: Values,
     /// `Z₀ / E`, per ampere.
-    shared: f64,
+    shared: Vec<Lanes>,
     /// Chunk by chunk, as [`Layout`] says.
     prepared: Vec<Lanes>,
     layout: Layout,
@@ -94,7 +95,7 @@ impl Plan {
     pub fn prepare_what_if(
         &self,
         values: &Values,
-        drive: Drive,
+        drive: &Drive,
         workspace: &mut Workspace,
         solution: &mut Solution,
         parts: &[usize],
@@ -109,13 +110,18 @@ impl Plan {
     pub fn update_what_if(
         &self,
         values: &Values,
-        drive: Drive,
+        drive: &Drive,
         workspace: &mut Workspace,
         solution: &mut Solution,
         what_if: &mut WhatIf,
     ) -> RunReport {
         what_if.candidate.clone_from(values);
-        what_if.shared = drive.output_impedance_ohm / drive.open_circuit_v;
+        let scale = [1.0 / drive.open_circuit_v; LANES];
+        what_if.shared.clear();
+        what_if.shared.extend((0..workspace.chunks()).map(|chunk| {
+            let source = drive.output_impedance_ohm.lanes(chunk, workspace.points);
+            source.scaled(&scale)
+        }));
         let mut pass = Pass::new(self, values, drive, workspace);
         prepare::prepare(&mut pass, solution, what_if);
         pass.report
@@ -169,7 +175,7 @@ impl WhatIf {
             omega: workspace.omega.clone(),
             inverse_omega: workspace.inverse_omega.clone(),
             candidate: values.clone(),
-            shared: 0.0,
+            shared: Vec::with_capacity(workspace.chunks()),
             prepared: vec![Lanes::ZERO; layout.len * workspace.chunks()],
             layout,
             result: vec![0.0; (outputs.len() + 1) * 2 * stride],

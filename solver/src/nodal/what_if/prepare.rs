@@ -27,7 +27,7 @@ pub(super) fn prepare(pass: &mut Pass<'_>, solution: &mut Solution, what_if: &mu
         for (k, &branch) in branches.iter().enumerate() {
             let [a, b] = pass.plan.topology.branches[branch].nodes;
             pass.adjoint(a, b);
-            let shared = pass.shared(a, b);
+            let shared = pass.shared(chunk, a, b);
             let voltage = &pass.room.voltage;
             let across = |p: usize, n: usize, reached: bool| {
                 let mut z = shared.times(&voltage[p].minus(&voltage[n]));

@@ -86,7 +86,7 @@ fn evaluate_point(what_if: &mut WhatIf, plan: &Plan, chunk: usize, lane: usize) 
     }
     let at_input = at(layout.input);
     let drawn: Complex64 = (0..q).map(|k| at(k) * added[k]).sum();
-    let moved_input = at_input - drawn * what_if.shared;
+    let moved_input = at_input - drawn * what_if.shared[chunk].lane(lane);
     store(
         outputs,
         at(layout.input + 1) + drawn / (at_input * moved_input),

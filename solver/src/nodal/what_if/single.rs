@@ -47,7 +47,7 @@ pub(super) fn evaluate(what_if: &mut WhatIf, kind: BranchKind) {
             let drawn = v.times(v).times(&s);
             let at_input = &prepared[layout.input];
             let mut moved_input = *at_input;
-            moved_input.add_weighted(-what_if.shared, &drawn);
+            moved_input.subtract_product(&what_if.shared[chunk], &drawn);
             let mut admittance = prepared[layout.input + 1];
             admittance.add_product(&drawn, &at_input.times(&moved_input).reciprocal());
             store_lanes(result, outputs, what_if.stride, chunk, &admittance);

@@ -5,6 +5,7 @@ use netlist::project::Project;
 use netlist::quantity::Quantity;
 
 use super::problem::PART_WORTH;
+use crate::amplifier::nominal_output_ohm;
 use crate::goal::Objective;
 use crate::grid::Grid;
 use crate::programme::{Loudness, power_weights};
@@ -30,8 +31,8 @@ impl Heat {
     #[must_use]
     pub fn new(project: &Project, grid: &Grid) -> Option<Self> {
         let loudness = Loudness::of(&project.amplifier);
-        let output_impedance_ohm = project.amplifier.output_impedance.si();
-        let gain = loudness.open_circuit_v(output_impedance_ohm) / REFERENCE_V;
+        let output_ohm = nominal_output_ohm(&project.amplifier);
+        let gain = loudness.open_circuit_v(output_ohm) / REFERENCE_V;
         let stock = project.stock.resistors.as_ref();
         loudness.stated.then(|| Self {
             weights: power_weights(grid),

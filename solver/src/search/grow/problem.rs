@@ -3,7 +3,7 @@
 use netlist::network::{Network, Part};
 
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
-use crate::nodal::Drive;
+use crate::nodal::{Drive, SourceImpedance};
 use crate::search::job::Job;
 use crate::search::least_squares::{Residuals, Settings, minimise};
 use crate::search::values::{put_values, variables};
@@ -92,7 +92,7 @@ impl<'a> Problem<'a> {
             ways: (0..job.ways.len()).collect(),
             targets: targets.clone(),
             weights: JOINT_WEIGHTS,
-            drive: job.drive,
+            drive: job.drive.clone(),
             level_db: job.aim.level.map(|level| level.0),
             level_within_db: f64::INFINITY,
         }
@@ -122,7 +122,7 @@ impl<'a> Problem<'a> {
                 ..JOINT_WEIGHTS
             },
             drive: Drive {
-                output_impedance_ohm: 0.0,
+                output_impedance_ohm: SourceImpedance::NONE,
                 ..job.drive
             },
             level_db: (!sets_level).then_some(level_db),
@@ -140,7 +140,7 @@ impl<'a> Problem<'a> {
         });
         Setting {
             grid: &job.grid,
-            drive: self.drive,
+            drive: self.drive.clone(),
             loads_z_ohm: ways().map(|way| &way.z_ohm).collect(),
             sound: ways().map(|way| &way.sound).collect(),
             targets: self.targets.clone(),

@@ -36,6 +36,8 @@ pub struct Scan<'a> {
     /// Voltage of each driver for one volt at `in`.
     unit: Vec<Spectrum>,
     input: Spectrum,
+    /// Output impedance of the amplifier, ohm.
+    source: Spectrum,
     residuals: Vec<f64>,
     jacobian: Vec<f64>,
     /// Part of each column of the slopes; the level has none.
@@ -108,6 +110,9 @@ impl<'a> Scan<'a> {
                 .map(|(output, _)| transfers.output(output))
                 .collect(),
             input: transfers.input_admittance(),
+            source: Spectrum::from_fn(transfers.points(), |i| {
+                objective.drive().output_impedance_ohm.at(i)
+            }),
             transfers,
             problem,
             network,
@@ -305,7 +310,7 @@ impl<'a> Scan<'a> {
     ) -> Option<usize> {
         bilinear(change, q, &self.input, &mut trial.factor, &mut trial.input);
         let drive = self.objective.drive();
-        let stiff = drive.output_impedance_ohm <= 0.0;
+        let stiff = drive.output_impedance_ohm.is_none();
         for way in 0..self.unit.len() {
             let within = ways.contains(&way);
             if stiff && !within {
@@ -317,7 +322,8 @@ impl<'a> Scan<'a> {
                 own,
                 &trial.factor,
                 &trial.input,
-                (drive.open_circuit_v, drive.output_impedance_ohm),
+                drive.open_circuit_v,
+                &self.source,
                 &self.objective.sound[way],
                 &mut trial.voltage[way],
                 &mut trial.pressure[way],
@@ -436,7 +442,8 @@ fn apply(
     own: Option<&Spectrum>,
     factor: &Spectrum,
     input: &Spectrum,
-    (open_circuit_v, output_impedance_ohm): (f64, f64),
+    open_circuit_v: f64,
+    source: &Spectrum,
     sound: &Spectrum,
     voltage: &mut Spectrum,
     pressure: &mut Spectrum,
@@ -455,10 +462,11 @@ fn apply(
     }
     let (i_re, i_im) = (&input.re[..n], &input.im[..n]);
     let (s_re, s_im) = (&sound.re[..n], &sound.im[..n]);
+    let (z_re, z_im) = (&source.re[..n], &source.im[..n]);
     let (p_re, p_im) = (&mut pressure.re[..n], &mut pressure.im[..n]);
     for i in 0..n {
-        let re = 1.0 + output_impedance_ohm * i_re[i];
-        let im = output_impedance_ohm * i_im[i];
+        let re = 1.0 + z_re[i] * i_re[i] - z_im[i] * i_im[i];
+        let im = z_re[i] * i_im[i] + z_im[i] * i_re[i];
         let size = open_circuit_v / (re * re + im * im);
         let (re, im) = (re * size, -im * size);
         let (a, b) = (v_re[i] * re - v_im[i] * im, v_re[i] * im + v_im[i] * re);

@@ -57,7 +57,8 @@ pub(super) struct GoalTables {
     phase_weight: Vec<f64>,
     /// Sum of the weights that the level moves, up to and with each chunk.
     level_weight: Vec<f64>,
-    pub(super) output_impedance_ohm: f64,
+    /// Output impedance of the amplifier, cable included, ohm.
+    source: Vec<Lanes>,
     pub(super) least_load_ohm: f64,
     pub(super) level_is_free: bool,
     /// Weight of the squared level given away, 0 where the level is not free.
@@ -109,21 +110,24 @@ impl GoalTables {
             0.0
         };
         let volt_db = 20.0 * (job.drive.open_circuit_v / REFERENCE_PRESSURE_PA).log10();
+        let complex_lanes = |value: &dyn Fn(usize) -> Complex64| -> Vec<Lanes> {
+            (order.iter())
+                .map(|order| {
+                    let mut out = Lanes::ZERO;
+                    for lane in 0..LANES {
+                        out.set_lane(lane, value(order[lane.min(order.len() - 1)]));
+                    }
+                    out
+                })
+                .collect()
+        };
         let sound = (job.ways.iter().zip(inverted))
             .map(|(way, &inverted)| {
                 let sign = if inverted { -1.0 } else { 1.0 };
-                (order.iter())
-                    .map(|order| {
-                        let mut out = Lanes::ZERO;
-                        for lane in 0..LANES {
-                            let i = order[lane.min(order.len() - 1)];
-                            out.set_lane(lane, way.sound.at(i) * sign);
-                        }
-                        out
-                    })
-                    .collect()
+                complex_lanes(&|i| way.sound.at(i) * sign)
             })
             .collect();
+        let source = complex_lanes(&|i| job.drive.output_impedance_ohm.at(i));
         let weight: Vec<Vec<Real>> = (targets.ways.iter())
             .map(|target| {
                 let total: f64 = target.weight.iter().sum();
@@ -209,7 +213,7 @@ impl GoalTables {
             near,
             phase_weight,
             level_weight,
-            output_impedance_ohm: job.drive.output_impedance_ohm,
+            source,
             least_load_ohm: reference.least_load_ohm,
             level_is_free,
             loudness_weight,
@@ -274,7 +278,7 @@ impl GoalTables {
         admittance: &Lanes,
     ) {
         let mut divisor = Lanes::ONE;
-        divisor.add_weighted(self.output_impedance_ohm, admittance);
+        divisor.add_product(&self.source[chunk], admittance);
         let at_input = ln(&power(&divisor));
         let (mut square, mut first) = ([0.0; LANES], [0.0; LANES]);
         let mut deviate = |log: &Real, target_db: &Real, weight: &Real| {
@@ -365,7 +369,7 @@ impl GoalTables {
         out: &mut Vec<f64>,
     ) {
         let mut divisor = Lanes::ONE;
-        divisor.add_weighted(self.output_impedance_ohm, admittance);
+        divisor.add_product(&self.source[chunk], admittance);
         let at_input = ln(&power(&divisor));
         let mut deviate = |log: &Real, target_db: &Real, weight: &Real| {
             for i in 0..LANES {

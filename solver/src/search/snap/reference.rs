@@ -173,7 +173,7 @@ impl Present {
         let closer = Closer {
             plan: &plan,
             values: &Values::of(network),
-            drive: job.drive,
+            drive: &job.drive,
             grid: &job.grid,
             loads: &(order.iter().map(|&way| &job.ways[way].z_ohm)).collect::<Vec<_>>(),
         };

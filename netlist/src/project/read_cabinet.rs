@@ -1,0 +1,114 @@
+//! The tree to a [`Cabinet`], and a driver's place on its front.
+
+use std::ops::Range;
+
+use super::fields::{Context, Limit, suggestion};
+use super::tree::Node;
+use super::{Baffle, Cabinet, Position, Room};
+use crate::quantity::Metres;
+
+const ROOMS: [(&str, Room); 4] = [
+    ("free", Room::Free),
+    ("floor", Room::Floor),
+    ("wall", Room::Wall),
+    ("corner", Room::Corner),
+];
+const ON_BAFFLE: &str = "on_baffle = { right = \"0 m\", up = \"0.6 m\" }";
+
+pub(super) fn cabinet(context: &mut Context<'_>, node: &Node) -> Option<Cabinet> {
+    let mut fields = context.fields("[cabinet]", node, "[cabinet]")?;
+    let width = fields.need_quantity::<Metres>(context, "width", Limit::Positive);
+    let height = fields.need_quantity::<Metres>(context, "height", Limit::Positive);
+    let depth = fields.need_quantity::<Metres>(context, "depth", Limit::Positive);
+    let edge_node = fields.take("edge");
+    let edge = edge_node
+        .and_then(|node| context.quantity::<Metres>("edge", node, Limit::NotNegative))
+        .unwrap_or(Metres(0.0));
+    let room = fields.take("room").and_then(|node| room(context, node));
+    fields.finish(context);
+    let cabinet = Cabinet {
+        width: width?,
+        height: height?,
+        depth: depth?,
+        edge,
+        room: room.unwrap_or_default(),
+    };
+    let most = cabinet.width.0.min(cabinet.height.0) / 2.0;
+    if let Some(node) = edge_node
+        && edge.0 > most
+    {
+        let message = format!(
+            "an edge rounded to {edge} leaves nothing of a front of {} by {}",
+            cabinet.width, cabinet.height
+        );
+        let help = format!("the radius is {} or less", Metres(most));
+        context.problem(&node.span, message, help);
+    }
+    Some(cabinet)
+}
+
+fn room(context: &mut Context<'_>, node: &Node) -> Option<Room> {
+    let text = context.text("room", node)?;
+    let names = ROOMS.iter().map(|(name, _)| *name);
+    let found = ROOMS.iter().find(|(name, _)| *name == text.trim());
+    if found.is_none() {
+        let help = match suggestion(&text, names.clone()) {
+            Some(name) => format!("did you mean \"{name}\"?"),
+            None => format!("it is one of {}", names.collect::<Vec<_>>().join(", ")),
+        };
+        context.problem(&node.span, format!("there is no room '{text}'"), help);
+    }
+    found.map(|(_, room)| *room)
+}
+
+/// Where a driver is on the front: `on_baffle`, or its position where that is on it.
+pub(super) fn baffle(
+    context: &mut Context<'_>,
+    title: &str,
+    span: &Range<usize>,
+    on_baffle: Option<&Node>,
+    position: &Position,
+    cabinet: Option<&Cabinet>,
+    radiates: bool,
+) -> Option<Baffle> {
+    let stated = match on_baffle {
+        Some(node) => Some(place(context, node)?),
+        None => None,
+    };
+    let Some(cabinet) = cabinet else {
+        if let Some(node) = on_baffle {
+            let message =
+                format!("{title} has a place on the front of a cabinet that is not there");
+            let help = "say what the cabinet is, like [cabinet] with width, height and depth";
+            context.problem(&node.span, message, help.to_owned());
+        }
+        return None;
+    };
+    if !radiates {
+        return None;
+    }
+    let [right, up] = stated.unwrap_or([position.right, position.up]);
+    let within = right.0.abs() < cabinet.width.0 / 2.0 && up.0 > 0.0 && up.0 < cabinet.height.0;
+    if !within {
+        let message = format!("{title} is not on the front of the cabinet: {right} right, {up} up");
+        let help = format!(
+            "say where its middle is, right of the middle of the front and above its lower edge, like {ON_BAFFLE}"
+        );
+        let span = on_baffle.map_or(span, |node| &node.span);
+        context.problem(span, message, help);
+        return None;
+    }
+    Some(Baffle {
+        cabinet: *cabinet,
+        right,
+        up,
+    })
+}
+
+fn place(context: &mut Context<'_>, node: &Node) -> Option<[Metres; 2]> {
+    let mut fields = context.fields("on_baffle", node, ON_BAFFLE)?;
+    let right = fields.quantity(context, "right", Limit::Any);
+    let up = fields.need_quantity(context, "up", Limit::Positive);
+    fields.finish(context);
+    Some([right.unwrap_or(Metres(0.0)), up?])
+}

@@ -1,0 +1,101 @@
+//! Flight times and depths of made responses, through noise.
+
+use std::f64::consts::TAU;
+
+use netlist::table::Table;
+use num_complex::Complex64;
+use rand::{RngExt, SeedableRng};
+use rand_chacha::ChaCha8Rng;
+use solver::air::SPEED_OF_SOUND_M_PER_S;
+use solver::sound::flight;
+
+/// Second-order high pass, and a low pass of an order, each of Butterworth's Q or near it.
+fn driver(f: f64, [low, q, high]: [f64; 3], order: i32, peak: (f64, f64, f64)) -> Complex64 {
+    let s = Complex64::new(0.0, f / low);
+    let mut p = s * s / (s * s + s / q + 1.0);
+    p /= Complex64::new(1.0, f / high).powi(order);
+    // A cone's break-up: a peak of minimum phase.
+    let (at, gain, q) = peak;
+    let s = Complex64::new(0.0, f / at);
+    p * (s * s + s * gain / q + 1.0) / (s * s + s / q + 1.0)
+}
+
+fn normal(rng: &mut ChaCha8Rng) -> f64 {
+    let (a, b): (f64, f64) = (rng.random_range(1e-12..1.0), rng.random_range(0.0..TAU));
+    (-2.0 * a.ln()).sqrt() * b.cos()
+}
+
+/// A made response of 0.1 dB noise, and as much in its phase, with its flight time.
+fn made(rng: &mut ChaCha8Rng, woofer: bool) -> (Table, f64) {
+    let mut between = |a: f64, b: f64| rng.random_range(a..b);
+    let (shape, order) = match woofer {
+        true => (
+            [
+                between(25.0, 60.0),
+                between(0.4, 1.0),
+                between(900.0, 4000.0),
+            ],
+            2,
+        ),
+        false => (
+            [
+                between(300.0, 1500.0),
+                between(0.5, 0.9),
+                between(7e3, 20e3),
+            ],
+            1,
+        ),
+    };
+    let peak = (
+        shape[2] * between(0.7, 2.0),
+        between(1.0, 1.8),
+        between(1.0, 4.0),
+    );
+    let last_hz = between(18e3, 24e3);
+    let first_hz = if woofer { 20.0 } else { between(80.0, 200.0) };
+    let delay_s = between(-0.2e-3, 3.5e-3);
+    let inverted = between(0.0, 1.0) < 0.3;
+    let rows = (24.0 * (last_hz / first_hz).log2()) as usize;
+    let f_hz: Vec<f64> = (0..rows)
+        .map(|i| first_hz * (last_hz / first_hz).powf(i as f64 / (rows - 1) as f64))
+        .collect();
+    let p = |f: f64| {
+        let late = Complex64::from_polar(if inverted { -1.0 } else { 1.0 }, -TAU * f * delay_s);
+        driver(f, shape, order, peak) * late
+    };
+    let noise_deg = (0.1 / 20.0 * 10f64.ln()).to_degrees();
+    let magnitude = (f_hz.iter())
+        .map(|&f| 90.0 + 20.0 * p(f).norm().log10() + 0.1 * normal(rng))
+        .collect();
+    let phase = (f_hz.iter())
+        .map(|&f| p(f).arg().to_degrees() + noise_deg * normal(rng))
+        .collect();
+    let table = Table {
+        file: "made.txt".to_owned(),
+        f_hz,
+        magnitude,
+        phase_deg: Some(phase),
+        zero_hz_left_out: false,
+    };
+    (table, delay_s)
+}
+
+#[test]
+fn depth_is_found_within_3_mm_through_noise() {
+    let mut worst_mm: f64 = 0.0;
+    let (mut sum, mut expected) = (0.0, 0.0);
+    for seed in 0..300 {
+        let mut rng = ChaCha8Rng::seed_from_u64(seed);
+        let (low, low_s) = made(&mut rng, true);
+        let (high, high_s) = made(&mut rng, false);
+        let [a, b] = [&low, &high].map(|table| flight(table).unwrap());
+        let mm = 1000.0 * SPEED_OF_SOUND_M_PER_S;
+        let off_mm = ((b.delay_s - a.delay_s) - (high_s - low_s)) * mm;
+        worst_mm = worst_mm.max(off_mm.abs());
+        sum += off_mm * off_mm;
+        expected += (a.sigma_s.powi(2) + b.sigma_s.powi(2)) * mm * mm;
+    }
+    assert!(worst_mm < 3.0, "{worst_mm:.2} mm");
+    // What is said of the error is of its size.
+    assert!((0.3..3.0).contains(&(expected / sum).sqrt()));
+}
