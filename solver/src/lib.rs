@@ -12,13 +12,14 @@
 //!
 //! # Folders, in the order in which data flows
 //!
-//! `grid` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `judge` → `compare`
+//! `grid` → `radiation` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `directions` → `judge` → `compare`
 
 pub mod air;
 pub mod amplifier;
 pub mod built;
 pub mod coil;
 pub mod compare;
+pub mod directions;
 pub mod goal;
 pub mod grid;
 pub mod judge;
@@ -27,6 +28,7 @@ mod logarithm;
 pub mod nodal;
 pub mod pad;
 pub mod programme;
+pub mod radiation;
 pub mod search;
 pub mod sound;
 pub mod spectrum;

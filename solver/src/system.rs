@@ -9,7 +9,7 @@ use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load};
 use crate::nodal::{Drive, Flow, Plan, PlanError, RunReport, Solution, Values, Workspace};
 use crate::search::REFERENCE_V;
-use crate::sound::{path, sum, way_pressure};
+use crate::sound::{Ear, sum, way_pressure, way_to};
 use crate::spectrum::Spectrum;
 use crate::wiring::wired;
 
@@ -97,7 +97,7 @@ impl System {
                     driver: name.clone(),
                     z_ohm: load.z_ohm,
                     pressure_pa_per_v: load.pressure_pa_per_v,
-                    path: path(&driver.position, project.listener.as_ref()).factor(&grid),
+                    path: way_to(driver, &Ear::of(project.listener.as_ref()), &grid),
                     notes: load.notes,
                 }
             })
@@ -227,6 +227,24 @@ impl System {
             way_pressure(&ones, false, &way.pressure_pa_per_v, &way.path)
         };
         self.ways.iter().map(per_volt).collect()
+    }
+
+    /// What each driver gives at 1 m on its own axis at [`REFERENCE_V`], polarity included, in pascal; in the order of
+    /// the parts.
+    ///
+    /// # Errors
+    /// If a load does not fit the network, which [`System::new`] rules out.
+    pub fn radiated(&self) -> Result<Vec<(String, Spectrum)>, PlanError> {
+        let (solution, _) = self.solve()?;
+        let straight = Spectrum::from_fn(self.grid.len(), |_| 1.0.into());
+        let ways = self.ways.iter().zip(self.plan.driver_outputs());
+        Ok(ways
+            .map(|(way, (output, inverted))| {
+                let volts = solution.output(output);
+                let sound = way_pressure(&volts, inverted, &way.pressure_pa_per_v, &straight);
+                (way.driver.clone(), sound)
+            })
+            .collect())
     }
 
     /// The amplifier.

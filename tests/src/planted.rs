@@ -270,6 +270,7 @@ fn sample(driver: &netlist::project::Driver, grid: &Grid, dice: &mut Dice) -> Ve
                 tuning.0 *= other();
             }
         }
+        Source::Horn(horn) => horn.fs.0 *= other(),
         Source::Compression(compression) => {
             for resonance in &mut compression.resonances {
                 resonance.f.0 *= other();

@@ -44,6 +44,15 @@ pub(crate) struct Band {
     pub(crate) greatest: Vec<f64>,
 }
 
+/// Rectangles of one shade under the curves.
+#[derive(Debug, Clone, PartialEq)]
+pub(crate) struct Shade {
+    /// 0 for the darkest, up to 2.
+    pub(crate) level: usize,
+    /// From and to in frequency, and on the left axis.
+    pub(crate) cells: Vec<([f64; 2], [f64; 2])>,
+}
+
 /// A frequency worth a line.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Mark {
@@ -80,6 +89,7 @@ pub(crate) struct Chart {
     pub(crate) bands: Vec<Band>,
     pub(crate) marks: Vec<Mark>,
     pub(crate) points: Vec<Spot>,
+    pub(crate) shades: Vec<Shade>,
 }
 
 /// Sizes of a layout.
@@ -107,6 +117,7 @@ impl Chart {
             bands: Vec::new(),
             marks: Vec::new(),
             points: Vec::new(),
+            shades: Vec::new(),
         }
     }
 
@@ -223,6 +234,17 @@ impl Chart {
         }
     }
 
+    fn shade(&self, frame: &Frame, shade: &Shade) -> Element {
+        let mut d = String::new();
+        for ([from_hz, to_hz], [least, greatest]) in &shade.cells {
+            let [left, right] = [frame.x(*from_hz), frame.x(*to_hz)];
+            let [top, bottom] = [frame.y(&self.left, *greatest), frame.y(&self.left, *least)];
+            d += &format!("M{left:.1} {top:.1}H{right:.1}V{bottom:.1}H{left:.1}Z");
+        }
+        let class = format!("shade{}", shade.level.min(2) + 1);
+        Element::new("path").class(&class).set("d", d)
+    }
+
     fn draw(&self, sheet: &Sheet, id: &str, stand_alone: bool) -> Element {
         let frame = &sheet.frame;
         let (title, description) = (format!("{id}-title"), format!("{id}-description"));
@@ -237,6 +259,7 @@ impl Chart {
                 [&band.greatest, &band.least].map(|v| pieces(frame, &self.left, &band.f_hz, v))
             })
             .collect();
+        parts.extend(self.shades.iter().map(|shade| self.shade(frame, shade)));
         for [greatest, least] in &edges {
             let d = area(&greatest.concat(), &least.concat());
             parts.push(Element::new("path").class("band").set("d", d));

@@ -64,6 +64,8 @@ pub(crate) const STYLE: &str = "\
 .chart .target{stroke-width:1.6;stroke-dasharray:.1 4;stroke-linecap:round}\
 .chart .second{stroke:var(--second);stroke-width:1.3;stroke-dasharray:3.5 2.5}\
 .chart .limit{stroke:var(--limit);stroke-width:1;stroke-dasharray:9 2.5}\
+.chart .shade1{fill:var(--way1);fill-opacity:.6}.chart .shade2{fill:var(--way1);fill-opacity:.35}\
+.chart .shade3{fill:var(--way1);fill-opacity:.15}\
 .chart .spot{fill:none;stroke:var(--ink);stroke-width:1.6}\
 .chart .asdrawn{stroke:var(--line);stroke-width:1;stroke-dasharray:none}\
 .chart .cursor{stroke:var(--ink);stroke-width:1}";

@@ -67,5 +67,6 @@ fn origin(driver: &Driver) -> String {
         Source::Compression(_) => {
             "modelled as a compression driver on a horn from its data sheet".to_owned()
         }
+        Source::Horn(_) => "modelled from the moving parts of a compression driver and the shape of its horn, mouth in an infinite baffle".to_owned(),
     }
 }

@@ -16,6 +16,7 @@ pub(crate) fn charts(project: &Project, facts: &Facts) -> Vec<Chart> {
         transfer(facts),
         group_delay(project, facts),
     ];
+    charts.extend(super::around::charts(facts));
     if facts.between_deg.is_empty() {
         charts.retain(|chart| chart.id != "phase");
     }

@@ -4,6 +4,7 @@
 //! |---|---|
 //! | `facts` | curves, figures and findings, computed once |
 //! | `charts` | the pictures of curves |
+//! | `around` | the pictures of other directions |
 //! | `purchase` | what is to be bought |
 //! | `pieces` | names of the pieces that parts are made of |
 //! | `coils` | the winding sheet, and what coils do to each other |
@@ -20,6 +21,7 @@
 //! | `about` | where the data come from, and how to repeat the design |
 
 mod about;
+mod around;
 mod board;
 mod build;
 mod charts;

@@ -1,6 +1,8 @@
 //! What is known of a driver.
 
 use super::Baffle;
+use super::directivity::{Coverage, OffAxis};
+use super::horn::{HornDriver, Opening};
 pub use crate::network::Joined as Wired;
 use crate::quantity::{
     CubicMetres, Decibels, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts, Watts,
@@ -28,9 +30,24 @@ pub struct Driver {
     pub baffle: Option<Baffle>,
     /// The driver in whose place it can be tried: it need not be in a crossover.
     pub instead_of: Option<String>,
+    /// What it radiates from, as stated; see [`Driver::radiates_from`].
+    pub size: Option<Opening>,
+    /// What it is stated to cover.
+    pub coverage: Option<Coverage>,
 }
 
 impl Driver {
+    /// What it radiates from: as stated, the mouth of a horn of stated shape, or a circle as large as a cone;
+    /// `None` where nothing says it.
+    #[must_use]
+    pub fn radiates_from(&self) -> Option<Opening> {
+        self.size.or(match &self.source {
+            Source::Horn(driver) => Some(driver.horn.mouth),
+            Source::Cone(cone) => Some(Opening::of_area(cone.sd)),
+            Source::Measured(_) | Source::Compression(_) => None,
+        })
+    }
+
     /// Rated power of all of them together; each takes the same share of what they get.
     #[must_use]
     pub fn rated_power(&self) -> Option<Watts> {
@@ -71,6 +88,8 @@ pub enum Source {
     Cone(Cone),
     /// From the data sheet of a compression driver on a horn.
     Compression(Compression),
+    /// From the moving parts of a compression driver and the shape of its horn.
+    Horn(std::boxed::Box<HornDriver>),
 }
 
 /// Measured impedance and response.
@@ -88,6 +107,8 @@ pub struct MeasuredDriver {
     pub reliable_from: Option<Hertz>,
     /// Whether the tables are as they are, however odd they look.
     pub trust: bool,
+    /// Responses off the axis.
+    pub off_axis: Vec<OffAxis>,
 }
 
 /// A cone driver after Thiele and Small.

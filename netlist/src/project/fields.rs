@@ -336,6 +336,16 @@ pub(super) struct Fields<'n> {
     entries: &'n [Entry],
     taken: Vec<bool>,
     known: Vec<&'static str>,
+    /// Fields that must be there and are not, with the field that may be meant for each.
+    perhaps_misspelt: Vec<PerhapsMisspelt>,
+}
+
+#[derive(Debug)]
+struct PerhapsMisspelt {
+    key: &'static str,
+    example: String,
+    /// Place among the entries of the one that may be meant.
+    meant: usize,
 }
 
 impl<'n> Fields<'n> {
@@ -346,6 +356,7 @@ impl<'n> Fields<'n> {
             entries,
             taken: vec![false; entries.len()],
             known: Vec::new(),
+            perhaps_misspelt: Vec::new(),
         }
     }
 
@@ -367,6 +378,13 @@ impl<'n> Fields<'n> {
         Some(&self.entries[index].node)
     }
 
+    /// A field that does not exist, for a message of its own.
+    pub(super) fn take_unknown(&mut self, key: &str) -> Option<&'n Node> {
+        let index = self.entries.iter().position(|entry| entry.key == key)?;
+        self.taken[index] = true;
+        Some(&self.entries[index].node)
+    }
+
     /// The field of that name; its absence is a mistake.
     pub(super) fn need(
         &mut self,
@@ -376,14 +394,23 @@ impl<'n> Fields<'n> {
     ) -> Option<&'n Node> {
         let node = self.take(key);
         if node.is_none() {
-            let misspelt = self.left_over().find(|entry| similar(&entry.key, key));
-            // A misspelt field is told once, as unknown.
-            if misspelt.is_none() {
-                let message = format!("{} lacks '{key}'", self.name);
-                context.problem(&self.span, message, format!("add {key} = {example}"));
+            let alike = |i: &usize| !self.taken[*i] && similar(&self.entries[*i].key, key);
+            match (0..self.entries.len()).find(alike) {
+                // Told once, as unknown, unless it turns out to be a field in its own right.
+                Some(meant) => self.perhaps_misspelt.push(PerhapsMisspelt {
+                    key,
+                    example: example.to_owned(),
+                    meant,
+                }),
+                None => self.lacks(context, key, example),
             }
         }
         node
+    }
+
+    fn lacks(&self, context: &mut Context<'_>, key: &str, example: &str) {
+        let message = format!("{} lacks '{key}'", self.name);
+        context.problem(&self.span, message, format!("add {key} = {example}"));
     }
 
     /// An optional quantity.
@@ -438,6 +465,11 @@ impl<'n> Fields<'n> {
 
     /// Every field that nobody took is a mistake, told with the name that was probably meant.
     pub(super) fn finish(self, context: &mut Context<'_>) {
+        for absent in &self.perhaps_misspelt {
+            if self.taken[absent.meant] {
+                self.lacks(context, absent.key, &absent.example);
+            }
+        }
         for entry in self.left_over() {
             let help = match suggestion(&entry.key, self.known.iter().copied()) {
                 Some(name) => format!("did you mean '{name}'?"),

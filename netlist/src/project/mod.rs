@@ -7,10 +7,12 @@ mod alignment;
 mod amplifier;
 mod cabinet;
 mod catalogue;
+mod directivity;
 mod driver;
 mod edit;
 mod fields;
 mod files;
+mod horn;
 mod json_form;
 mod load;
 mod mend;
@@ -18,7 +20,9 @@ mod read;
 mod read_amplifier;
 mod read_cabinet;
 mod read_crossovers;
+mod read_directivity;
 mod read_driver;
+mod read_horn;
 mod read_open;
 mod read_parts;
 mod read_stock;
@@ -38,12 +42,14 @@ pub use alignment::AlignmentError;
 pub use amplifier::{Amplifier, OutputImpedance};
 pub use cabinet::{Baffle, Cabinet, Room};
 
+pub use directivity::{Coverage, OffAxis, Plane};
 pub use driver::{
     Box, BreakUp, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position,
     Resonance, Source, Top, Wired,
 };
 pub use edit::Edit;
 pub use files::{Disk, Files};
+pub use horn::{FiniteHorn, Flare, HornDriver, Opening, tractrix_length_m};
 pub use load::{Form, Loaded, load, load_edited, load_from};
 pub use settle::{Settled, write_settled};
 pub use stock::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind, StockKindError};
@@ -111,6 +117,18 @@ pub struct Aim {
     pub tilt: Decibels,
     /// Least load asked for; when not said what the amplifier is rated for, as far as the drivers allow it.
     pub minimum_load: Option<Ohms>,
+    /// Where the sum is judged; on the axis when not said.
+    pub judged: Judged,
+}
+
+/// Where the sum is judged.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub enum Judged {
+    /// At the listener's place, or far away on the axis.
+    #[default]
+    Axis,
+    /// As the mean power over the listening window about it.
+    Window,
 }
 
 impl Default for Aim {
@@ -122,6 +140,7 @@ impl Default for Aim {
             level: None,
             tilt: Decibels(0.0),
             minimum_load: None,
+            judged: Judged::Axis,
         }
     }
 }

@@ -5,8 +5,9 @@ use indexmap::IndexMap;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::{Node, Value};
 use super::{
-    Aim, Amplifier, Cabinet, Crossover, Driver, Listener, Project, Stock, Wiring, read_amplifier,
-    read_cabinet, read_crossovers, read_driver, read_parts, read_stock, read_wiring,
+    Aim, Amplifier, Cabinet, Crossover, Driver, Judged, Listener, Project, Stock, Wiring,
+    read_amplifier, read_cabinet, read_crossovers, read_driver, read_parts, read_stock,
+    read_wiring,
 };
 use crate::network::Network;
 use crate::quantity::{Decibels, Hertz, Metres};
@@ -103,9 +104,27 @@ fn aim(context: &mut Context<'_>, node: &Node) -> Aim {
             .quantity(context, "tilt", Limit::Any)
             .unwrap_or(default.tilt),
         minimum_load: fields.quantity(context, "minimum_load", Limit::Positive),
+        judged: (fields.take("judged"))
+            .and_then(|node| judged(context, node))
+            .unwrap_or_default(),
     };
     fields.finish(context);
     aim
+}
+
+fn judged(context: &mut Context<'_>, node: &Node) -> Option<Judged> {
+    let text = context.text("judged", node)?;
+    match text.trim() {
+        "axis" => Some(Judged::Axis),
+        "window" => Some(Judged::Window),
+        other => {
+            let help =
+                "write judged = \"axis\", or \"window\" for the mean over the listening window";
+            let message = format!("the sum cannot be judged on '{other}'");
+            context.problem(&node.span, message, help.to_owned());
+            None
+        }
+    }
 }
 
 /// `from` and `to` of a band, in order, with defaults for what is not said.

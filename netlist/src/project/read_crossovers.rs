@@ -215,6 +215,7 @@ fn able_from(driver: &Driver) -> Option<f64> {
         Source::Measured(measured) => (None, measured.response.f_hz.first().copied()),
         Source::Cone(cone) => (Some(cone.fs), None),
         Source::Compression(compression) => (Some(compression.horn.cutoff), None),
+        Source::Horn(horn) => (Some(horn.fs), None),
     };
     let resonance = driver.resonance.or(resonance);
     let above_resonance = resonance.map(|resonance| LEAST_ABOVE_RESONANCE * resonance.0);
@@ -227,7 +228,7 @@ fn able_from(driver: &Driver) -> Option<f64> {
 fn able_to(driver: &Driver) -> Option<f64> {
     let table_to = match &driver.source {
         Source::Measured(measured) => measured.response.f_hz.last().copied(),
-        Source::Cone(_) | Source::Compression(_) => None,
+        Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => None,
     };
     let bounds = [driver.usable.map(|[_, to]| to.0), table_to];
     bounds.into_iter().flatten().reduce(f64::min)

@@ -3,11 +3,13 @@
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read::band;
 use super::read_cabinet::baffle;
+use super::read_directivity::{coverage, off_axis};
+use super::read_horn::{OF_A_SHAPE, horn_driver, opening};
 use super::read_open::open_value;
 use super::tree::{Node, Value};
 use super::{
     Box, BreakUp, Cabinet, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver,
-    Position, Resonance, Source, Top, Wired,
+    Opening, Position, Resonance, Source, Top, Wired,
 };
 use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms, Volts};
 use crate::table::{Table, TableKind};
@@ -57,6 +59,8 @@ pub(super) fn driver(
     let span = fields.span.clone();
     let baffle = baffle(context, &title, &span, on_baffle, &position, cabinet, cone);
     let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
+    let size = size(context, &mut fields, source.as_ref());
+    let coverage = (fields.take("coverage")).and_then(|node| coverage(context, node));
     fields.finish(context);
     Some(Driver {
         source: source?,
@@ -68,7 +72,24 @@ pub(super) fn driver(
         position,
         baffle,
         instead_of,
+        size,
+        coverage,
     })
+}
+
+/// What the driver radiates from, where its model does not say it already.
+fn size(
+    context: &mut Context<'_>,
+    fields: &mut Fields<'_>,
+    source: Option<&Source>,
+) -> Option<Opening> {
+    let node = fields.take("size")?;
+    let size = opening(context, "size", node)?;
+    if matches!(source, Some(Source::Horn(_))) {
+        let message = "a horn of stated shape radiates from its mouth".to_owned();
+        context.problem(&node.span, message, "leave size out".to_owned());
+    }
+    Some(size)
 }
 
 /// Most drivers of one way.
@@ -187,6 +208,10 @@ fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
     let distance = fields
         .quantity(context, "distance", Limit::Positive)
         .unwrap_or(Metres(1.0));
+    let off_axis = match fields.take("off_axis") {
+        Some(node) => off_axis(context, node, trust),
+        None => Vec::new(),
+    };
     fields.finish(context);
     Some(Source::Measured(std::boxed::Box::new(MeasuredDriver {
         impedance: impedance?,
@@ -195,6 +220,7 @@ fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
         distance,
         reliable_from,
         trust,
+        off_axis,
     })))
 }
 
@@ -228,6 +254,10 @@ const OF_A_COMPRESSION_DRIVER: [&str; 5] = ["level", "horn", "resonances", "mass
 
 fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
     let fields = context.fields("modelled", node, MODELLED)?;
+    if has_shaped_horn(node) {
+        let driver = horn_driver(context, fields)?;
+        return Some(Source::Horn(std::boxed::Box::new(driver)));
+    }
     let cone = OF_A_CONE.into_iter().find(|key| fields.has(key));
     let compression = OF_A_COMPRESSION_DRIVER
         .into_iter()
@@ -248,12 +278,26 @@ fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
                 &fields.span,
                 "modelled says neither what cone driver nor what compression driver it is",
                 "a cone driver has re, fs, qms, qes, vas, sd and a box; a compression driver has \
-                 re, level and horn = { cutoff = \"350 Hz\" }"
+                 re, level and horn = { cutoff = \"350 Hz\" }, or re, mms, fs, qms, bl, sd and a horn \
+                 with throat, mouth, length and flare"
                     .to_owned(),
             );
             None
         }
     }
+}
+
+/// Whether `horn` is a shape, not the lower limit of a data sheet.
+fn has_shaped_horn(modelled: &Node) -> bool {
+    let Value::Table(entries) = &modelled.value else {
+        return false;
+    };
+    let horn = entries.iter().find(|entry| entry.key == "horn");
+    let Some(Value::Table(shape)) = horn.map(|entry| &entry.node.value) else {
+        return false;
+    };
+    let has = |key: &str| shape.iter().any(|entry| entry.key == key);
+    !has("cutoff") && OF_A_SHAPE.into_iter().any(has)
 }
 
 fn cone_driver(context: &mut Context<'_>, mut fields: Fields<'_>) -> Option<Cone> {
@@ -332,7 +376,7 @@ fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
 /// Copper's resistance is reckoned to change by 0.393 % for each kelvin, which ends at nothing at −254 K.
 const COIL_RISES_K: std::ops::RangeInclusive<f64> = -60.0..=1000.0;
 
-fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
+pub(super) fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
     let Some(node) = fields.take("coil_rise") else {
         return Kelvins(0.0);
     };
@@ -349,7 +393,15 @@ fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
 }
 
 /// `l1` with an optional pair `l2`, `r2`; or `k` with `n`; or nothing.
-fn inductance(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<LossyInductance> {
+pub(super) fn inductance(
+    context: &mut Context<'_>,
+    fields: &mut Fields<'_>,
+) -> Option<LossyInductance> {
+    if let Some(node) = fields.take_unknown("le") {
+        let help = "write l1 in its place; with l2 and r2 beside it the losses are told too";
+        let message = "Le, the voice coil's inductance, is called l1 here";
+        context.problem(&node.span, message, help.to_owned());
+    }
     let has = |keys: &[&'static str]| keys.iter().copied().find(|key| fields.has(key));
     let (chain, power) = (has(&["l1", "l2", "r2"]), has(&["k", "n"]));
     if let (Some(chain), Some(power)) = (chain, power) {

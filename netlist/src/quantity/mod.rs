@@ -118,6 +118,12 @@ quantities! {
     Kelvins, TemperatureRise, "K", "temperature rise";
     /// A share, held as a fraction: `5 %` is 0.05.
     Fraction, Share, "%", "share";
+    /// Mass, in kilogram.
+    Kilograms, Mass, "kg", "mass";
+    /// Force factor of a motor, in tesla metre.
+    TeslaMetres, ForceFactor, "T m", "force factor";
+    /// Angle, in degree: what people type, and what standards state directions in.
+    Degrees, Angle, "°", "angle";
 }
 
 fn display(value: f64, dimension: Dimension, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -44,6 +44,9 @@ fn base(dimension: Dimension) -> (&'static str, &'static str, i32) {
         Dimension::Level => ("dB", "dB", 0),
         Dimension::TemperatureRise => ("K", "K", 0),
         Dimension::Share => ("%", "%", -2),
+        Dimension::Mass => ("g", "g", -3),
+        Dimension::ForceFactor => ("T m", "T m", 0),
+        Dimension::Angle => ("°", "deg", 0),
     }
 }
 

@@ -85,6 +85,12 @@ fn values_with_units() {
     same(si::<Decibels>("-0.5 dB"), -0.5, "-0.5 dB");
     same(si::<Kelvins>("100 K"), 100.0, "100 K");
     same(si::<Fraction>("5 %"), 0.05, "5 %");
+    same(si::<Kilograms>("1.2 g"), 1.2e-3, "1.2 g");
+    same(si::<Kilograms>("850 mg"), 850e-6, "850 mg");
+    same(si::<TeslaMetres>("9.5 T m"), 9.5, "9.5 T m");
+    same(si::<TeslaMetres>("9.5 N/A"), 9.5, "9.5 N/A");
+    same(si::<Degrees>("15 deg"), 15.0, "15 deg");
+    same(si::<Degrees>("-7.5°"), -7.5, "-7.5°");
     same(si::<Fraction>("0.05"), 0.05, "0.05");
 }
 
@@ -315,6 +321,9 @@ proptest! {
         exact::<Decibels>(value)?;
         exact::<Kelvins>(value)?;
         exact::<Fraction>(value)?;
+        exact::<Kilograms>(value)?;
+        exact::<TeslaMetres>(value)?;
+        exact::<Degrees>(value)?;
     }
 
     /// What is printed for people reads back to four figures.

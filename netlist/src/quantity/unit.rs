@@ -29,6 +29,12 @@ pub enum Dimension {
     TemperatureRise,
     /// A share of 1.
     Share,
+    /// Kilogram.
+    Mass,
+    /// Tesla metre.
+    ForceFactor,
+    /// Degree.
+    Angle,
 }
 
 /// One way to write a unit.
@@ -93,7 +99,7 @@ const WIDE: &[(char, i32)] = &[
 
 impl Dimension {
     /// All of them, in the order in which a wrong unit is looked up.
-    pub(super) const ALL: [Dimension; 13] = [
+    pub(super) const ALL: [Dimension; 16] = [
         Dimension::Resistance,
         Dimension::Inductance,
         Dimension::Capacitance,
@@ -107,6 +113,9 @@ impl Dimension {
         Dimension::Level,
         Dimension::TemperatureRise,
         Dimension::Share,
+        Dimension::Mass,
+        Dimension::ForceFactor,
+        Dimension::Angle,
     ];
 
     /// With its article, for messages: `an inductance`.
@@ -131,6 +140,7 @@ impl Dimension {
             Dimension::Length => Some(30.0),
             Dimension::Area => Some(2.0),
             Dimension::Volume => Some(10.0),
+            Dimension::Mass => Some(0.5),
             _ => None,
         }
     }
@@ -152,6 +162,9 @@ impl Dimension {
             Dimension::Level => 1e-12..=1e3,
             Dimension::TemperatureRise => 1e-9..=1e5,
             Dimension::Share => 1e-12..=1e3,
+            Dimension::Mass => 1e-9..=1e3,
+            Dimension::ForceFactor => 1e-6..=1e4,
+            Dimension::Angle => 1e-6..=1e3,
         }
     }
 
@@ -393,6 +406,60 @@ impl Dimension {
                         a_what: "a share",
                         example: "5 %",
                         units: &[unit("%", -2, false), unit("percent", -2, false)],
+                        case_matters: false,
+                        prefixes: &[],
+                        codes: false,
+                        code_letters: &[],
+                    }
+                }
+            }
+            Dimension::Mass => {
+                const {
+                    &Spec {
+                        a_what: "a mass",
+                        example: "1.2 g",
+                        units: &[
+                            unit("g", -3, false),
+                            unit("kg", 0, false),
+                            unit("mg", -6, false),
+                        ],
+                        case_matters: true,
+                        prefixes: &[],
+                        codes: false,
+                        code_letters: &[],
+                    }
+                }
+            }
+            Dimension::ForceFactor => {
+                const {
+                    &Spec {
+                        a_what: "a force factor",
+                        example: "9.5 T m",
+                        units: &[
+                            unit("T m", 0, false),
+                            unit("Tm", 0, false),
+                            unit("T·m", 0, false),
+                            unit("T*m", 0, false),
+                            unit("N/A", 0, false),
+                        ],
+                        case_matters: true,
+                        prefixes: &[],
+                        codes: false,
+                        code_letters: &[],
+                    }
+                }
+            }
+            Dimension::Angle => {
+                const {
+                    &Spec {
+                        a_what: "an angle",
+                        example: "15 deg",
+                        units: &[
+                            unit("deg", 0, false),
+                            unit("°", 0, false),
+                            unit("degree", 0, false),
+                            unit("degrees", 0, false),
+                        ],
                         case_matters: false,
                         prefixes: &[],
                         codes: false,

@@ -81,6 +81,11 @@ impl Datum {
             (Source::Compression(horn), Datum::Inductance) => {
                 inductance(&mut horn.inductance, times);
             }
+            (Source::Horn(horn), Datum::Inductance) => inductance(&mut horn.inductance, times),
+            (Source::Horn(horn), Datum::Fs) => horn.fs.0 *= times,
+            (Source::Horn(horn), Datum::Qms) => horn.qms *= times,
+            // Qes = ωs·Mms·Re/Bl²
+            (Source::Horn(horn), Datum::Qes) => horn.bl.0 /= times.sqrt(),
             (Source::Compression(horn), Datum::Frequency(k)) => horn.resonances[k].f.0 *= times,
             (Source::Compression(horn), Datum::Height(k)) => horn.resonances[k].r.0 *= times,
             (Source::Compression(horn), Datum::Q(k)) => horn.resonances[k].q *= times,
@@ -124,6 +129,7 @@ impl DataModel {
                 (0..horn.resonances.len())
                     .flat_map(|k| [Datum::Frequency(k), Datum::Height(k), Datum::Q(k)]),
             ),
+            Source::Horn(_) => data.extend([Datum::Fs, Datum::Qms, Datum::Qes]),
             Source::Measured(_) => {}
         }
         Self {

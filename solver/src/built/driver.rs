@@ -36,7 +36,7 @@ impl DriverModel {
     pub(super) fn new(driver: &Driver, lead_ohm: f64) -> Self {
         match driver.source {
             Source::Measured(_) => Self::Table(TableModel::new(driver, lead_ohm)),
-            Source::Cone(_) | Source::Compression(_) => {
+            Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => {
                 Self::Data(Box::new(DataModel::new(driver, lead_ohm)))
             }
         }

@@ -225,6 +225,8 @@ mod tests {
             position: Default::default(),
             baffle: None,
             instead_of: None,
+            size: None,
+            coverage: None,
         }
     }
 

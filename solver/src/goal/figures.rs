@@ -42,9 +42,8 @@ pub fn figures(
 ) -> Figures {
     assert_eq!(ways.len(), targets.ways.len(), "one sound a way");
     let points = f_hz.len();
-    let total = crate::sound::sum(ways);
     let over_tilt: Vec<f64> = (0..points)
-        .map(|i| crate::sound::level_db(total.at(i)) - targets.tilt_db[i])
+        .map(|i| targets.sum_db(i, ways) - targets.tilt_db[i])
         .collect();
     let judged: Vec<usize> = (0..points).filter(|&i| targets.judged[i]).collect();
     let count = judged.len().max(1) as f64;

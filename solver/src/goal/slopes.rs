@@ -62,8 +62,21 @@ impl Objective {
         }
     }
 
-    fn sum_at(&self, i: usize) -> Complex64 {
-        self.pressure.iter().map(|p| p.at(i)).sum()
+    /// What turns a small change of each way's sound into one of the logarithm of the sum's level, at a frequency.
+    fn sum_slope(&self, i: usize, way: usize) -> Complex64 {
+        let sound = |way: usize| self.pressure[way].at(i);
+        match &self.measure.targets.window {
+            None => self
+                .pressure
+                .iter()
+                .map(|p| p.at(i))
+                .sum::<Complex64>()
+                .inv(),
+            Some(window) => {
+                let power = window.power(i, sound).max(f64::MIN_POSITIVE);
+                window.slope(i, way, sound) / power
+            }
+        }
     }
 
     /// Fills the coefficients of a term, its first frequency at 0.
@@ -86,10 +99,6 @@ impl Objective {
                 continue;
             }
             let level = scale * DB_PER_NEPER;
-            let whole = match term.about {
-                About::Sum => level / self.sum_at(f),
-                _ => Complex64::ZERO,
-            };
             let mut drawn = Complex64::ZERO;
             for (way, out) in ways.clone().zip(&mut out.voltage) {
                 let by = match term.about {
@@ -97,7 +106,7 @@ impl Objective {
                     About::Protection(_) if self.measure.over_allowed(&self.heard(), way, f) => {
                         level / self.voltage[way].at(f)
                     }
-                    About::Sum => whole * self.sound[way].at(f),
+                    About::Sum => level * self.sum_slope(f, way) * self.sound[way].at(f),
                     About::Phase(c) => {
                         let turn = scale * 1f64.to_degrees();
                         let turn = if way == c { -turn } else { turn };

@@ -4,7 +4,7 @@ use netlist::project::{Aim, AlignmentPair, Crossover};
 use num_complex::Complex64;
 
 use crate::grid::Grid;
-use crate::sound::{self, Side};
+use crate::sound::{self, Coherence, Side};
 use crate::spectrum::Spectrum;
 
 /// Below this level under the aim a way's target is not looked at.
@@ -40,6 +40,8 @@ pub struct Targets {
     pub near_crossover: Vec<Vec<bool>>,
     /// For each crossover, what turns the phase between its two ways to 0 where it is as it should be.
     pub between: Vec<PhaseReference>,
+    /// How the ways add where the sum is judged; `None` on the axis.
+    pub window: Option<Coherence>,
 }
 
 /// The phase between the two ways of a crossover that its alignment asks for.
@@ -180,9 +182,39 @@ impl Targets {
             judged,
             near_crossover,
             between,
+            window: None,
+        }
+    }
+
+    /// The same judged over a window: each way's level and that of the sum are those of their mean power over it.
+    #[must_use]
+    pub fn over_window(mut self, window: Coherence) -> Self {
+        for (way, target) in self.ways.iter_mut().enumerate() {
+            // As much more on the axis as the way loses over the window.
+            for (i, level_db) in target.level_db.iter_mut().enumerate() {
+                let kept = window.of_way(way, i).max(LEAST_KEPT);
+                *level_db -= 10.0 * kept.log10();
+            }
+        }
+        self.window = Some(window);
+        self
+    }
+
+    /// Level of the sum where it is judged, dB SPL, of ways with these sounds on the axis.
+    #[must_use]
+    pub fn sum_db(&self, i: usize, ways: &[Spectrum]) -> f64 {
+        match &self.window {
+            None => sound::level_db(ways.iter().map(|way| way.at(i)).sum()),
+            Some(window) => {
+                let power = window.power(i, |way| ways[way].at(i)).max(0.0);
+                sound::level_db(power.sqrt().into())
+            }
         }
     }
 }
+
+/// A way that loses more than this over the window is not asked to make up for it: 6 dB.
+const LEAST_KEPT: f64 = 0.25;
 
 fn product(a: &Spectrum, b: &Spectrum) -> Spectrum {
     Spectrum::from_fn(a.len(), |i| a.at(i) * b.at(i))

@@ -227,6 +227,16 @@ impl Measure {
                 deviations(out, scale, |i| heard.level_db + target_db[i]);
             }
             About::Sum => {
+                if let Some(window) = &self.targets.window {
+                    for i in 0..n {
+                        let at = first + i;
+                        let power = window.power(at, |way| heard.pressure[way].at(at));
+                        out[i] = power.max(f64::MIN_POSITIVE) * PER_PASCAL_SQUARE;
+                    }
+                    let tilt_db = &self.targets.tilt_db[first..][..n];
+                    deviations(out, scale, |i| heard.level_db + tilt_db[i]);
+                    return;
+                }
                 for i in 0..n {
                     let (mut re, mut im) = (0.0, 0.0);
                     for pressure in heard.pressure {

@@ -221,7 +221,7 @@ fn phase_references(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         let driver = &project.drivers[way.name.as_str()];
         match &driver.source {
             Source::Measured(measured) => measured.response.phase_deg.is_some(),
-            Source::Cone(_) | Source::Compression(_) => false,
+            Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => false,
         }
     };
     let (with, without): (Vec<&Way>, Vec<&Way>) = job.ways.iter().partition(written);

@@ -5,11 +5,11 @@
 //! above the horn's cut-off, an octave for full power; 12 dB per octave as the gentlest slope for a
 //! compression driver.
 
-use netlist::project::{Compression, Driver, Project, Source};
+use netlist::project::{Driver, Project, Source};
 use netlist::quantity::{Hertz, Quantity};
 
 use super::finding::{Finding, beyond};
-use crate::load::{driver_resonance, is_delicate};
+use crate::load::{driver_resonance, horn_cutoff, is_delicate};
 use crate::search::{Job, choose_alignments};
 
 /// Least ratio of a crossover to the horn's cut-off (common practice).
@@ -38,9 +38,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
         upper.bottom_of_usable_band(f, &mut findings);
         let order = alignments[c].upper.order;
         upper.resonance(f, order, &mut findings);
-        if let Source::Compression(compression) = &upper.driver.source {
-            upper.horn(f, order, compression, &mut findings);
-        }
+        upper.horn(f, order, &mut findings);
     }
     ends_of_aim(project, job, &mut findings);
     findings
@@ -97,13 +95,12 @@ impl Side<'_> {
                     "1.5 times its resonance, common practice",
                 )
             });
-        let horn = match &self.driver.source {
-            Source::Compression(compression) => Some((
-                CUTOFF_RATIO * compression.horn.cutoff.si(),
+        let horn = horn_cutoff(self.driver).map(|cutoff| {
+            (
+                CUTOFF_RATIO * cutoff.si(),
                 "1.2 times its horn's cut-off, common practice",
-            )),
-            _ => None,
-        };
+            )
+        });
         let all = [usable, resonance, horn].into_iter().flatten();
         all.max_by(|a, b| a.0.total_cmp(&b.0))
     }
@@ -189,23 +186,38 @@ impl Side<'_> {
         }
     }
 
-    fn horn(&self, f: Hertz, order: u8, driver: &Compression, findings: &mut Vec<Finding>) {
+    fn horn(&self, f: Hertz, order: u8, findings: &mut Vec<Finding>) {
+        let on_horn = matches!(self.driver.source, Source::Compression(_) | Source::Horn(_));
+        if on_horn && order < 2 {
+            findings.push(Finding::caution(
+                "slope-too-gentle",
+                format!(
+                    "{} is a compression driver and is crossed at {f} with 6 dB per octave; common practice is 12 dB per octave or more, so that little voltage is left at its resonance; choose a steeper alignment for the upper side",
+                    self.name
+                ),
+            ));
+        }
+        if let Some(cutoff) = horn_cutoff(self.driver) {
+            self.horn_cutoff(f, cutoff, findings);
+        }
+    }
+
+    fn horn_cutoff(&self, f: Hertz, cutoff: Hertz, findings: &mut Vec<Finding>) {
         let name = self.name;
-        let cutoff = driver.horn.cutoff;
         let ratio = f.si() / cutoff.si();
         let above = Hertz(CUTOFF_RATIO * cutoff.si());
         if ratio < 1.0 {
             findings.push(Finding::danger(
                 "crossover-below-horn-cutoff",
                 format!(
-                    "{name} would be crossed at {f}, below its horn's cut-off at {cutoff}: the horn no longer loads the diaphragm, which can break; cross it at {above:.3} or above ({CUTOFF_RATIO} times the cut-off, common practice) or take a larger horn"
+                    "{name} would be crossed at {f}, below its horn's cut-off at {cutoff:.3}: the horn no longer loads the diaphragm, which can break; cross it at {above:.3} or above ({CUTOFF_RATIO} times the cut-off, common practice) or take a larger horn"
                 ),
             ));
         } else if ratio < CUTOFF_RATIO {
             findings.push(Finding::caution(
                 "crossover-near-horn-cutoff",
                 format!(
-                    "{name} is crossed at {f}, {} its horn's cut-off at {cutoff}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn",
+                    "{name} is crossed at {f}, {} its horn's cut-off at {cutoff:.3}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn",
                     beyond(ratio, CUTOFF_RATIO, 2, "times")
                 ),
             ));
@@ -213,17 +225,9 @@ impl Side<'_> {
             findings.push(Finding::note(
                 "crossover-within-octave-of-horn-cutoff",
                 format!(
-                    "{name} is crossed at {f}, {} its horn's cut-off at {cutoff}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
+                    "{name} is crossed at {f}, {} its horn's cut-off at {cutoff:.3}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
                     beyond(ratio, PREFERRED_CUTOFF_RATIO, 2, "times"),
                     Hertz(PREFERRED_CUTOFF_RATIO * cutoff.si())
-                ),
-            ));
-        }
-        if order < 2 {
-            findings.push(Finding::caution(
-                "slope-too-gentle",
-                format!(
-                    "{name} is a compression driver and is crossed at {f} with 6 dB per octave; common practice is 12 dB per octave or more, so that little voltage is left at its resonance; choose a steeper alignment for the upper side"
                 ),
             ));
         }

@@ -10,7 +10,7 @@ use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
 use crate::nodal::{Drive, PlanError, SourceImpedance};
 use crate::search::{REFERENCE_V, least_load_ohm};
-use crate::sound::{aim_at_listener, path};
+use crate::sound::{Ear, aim_at_listener, way_to};
 use crate::spectrum::Spectrum;
 
 /// A loudspeaker made ready to be judged.
@@ -62,7 +62,7 @@ impl SpeakerDriver {
     #[must_use]
     pub fn new(project: &Project, name: &str, driver: &Driver, grid: &Grid) -> Self {
         let load = driver_load(driver, grid, &Conditions::default());
-        let path = path(&driver.position, project.listener.as_ref()).factor(grid);
+        let path = way_to(driver, &Ear::of(project.listener.as_ref()), grid);
         Self {
             name: name.to_owned(),
             z_ohm: load.z_ohm,

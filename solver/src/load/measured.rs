@@ -56,8 +56,7 @@ pub(super) fn measured_load(
     );
 
     let mut z_ohm = Spectrum::zeros(grid.len());
-    let mut pressure = Spectrum::zeros(grid.len());
-    let gain = REFERENCE_PRESSURE_PA * driver.distance.0 / driver.drive.0;
+    let mut pressure = pressure_pa_per_v(driver, &response, grid);
     let mut limited: Option<(f64, f64, f64)> = None;
     for (i, &f_hz) in grid.f_hz().iter().enumerate() {
         let (ln_ohm, phase) = impedance.at(f_hz);
@@ -68,8 +67,6 @@ pub(super) fn measured_load(
             limited = Some((from, f_hz, found.max(worst)));
         }
         z_ohm.set(i, Complex64::from_polar(ln_ohm.exp(), phase));
-        let (ln_level, phase) = response.at(f_hz);
-        pressure.set(i, Complex64::from_polar(gain * ln_level.exp(), phase));
     }
     if let Some((from_hz, to_hz, worst_deg)) = limited {
         notes.push(Note::PhaseLimited {
@@ -96,6 +93,20 @@ pub(super) fn measured_load(
         re_ohm: re_cold + added,
         notes,
     }
+}
+
+/// Sound at 1 m for one volt by a response measured as the driver's own was, in pascal.
+#[must_use]
+pub fn response_pa_per_v(driver: &MeasuredDriver, response: &Table, grid: &Grid) -> Spectrum {
+    pressure_pa_per_v(driver, &response_curve(response), grid)
+}
+
+fn pressure_pa_per_v(driver: &MeasuredDriver, response: &MeasuredCurve, grid: &Grid) -> Spectrum {
+    let gain = REFERENCE_PRESSURE_PA * driver.distance.0 / driver.drive.0;
+    Spectrum::from_fn(grid.len(), |i| {
+        let (ln_level, phase) = response.at(grid.f_hz()[i]);
+        Complex64::from_polar(gain * ln_level.exp(), phase)
+    })
 }
 
 /// How far a reconstructed phase may be off.

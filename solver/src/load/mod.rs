@@ -6,7 +6,8 @@
 //!
 //! # Time reference
 //!
-//! A modelled driver has no flight time: its phase is that of the driver itself. A measured phase is
+//! A modelled driver has no flight time: its phase is that of the driver itself, on a horn of stated shape that of
+//! the sound at the mouth. A measured phase is
 //! kept as written: neither the flight time over the measuring distance nor anything else is taken out
 //! or put in. Measure (or export) all drivers with one common time reference; then the phases hold what
 //! differs between them, and `position.back` says only what they do not hold already.
@@ -24,19 +25,24 @@ mod compression;
 mod cone;
 mod curve;
 mod figures;
+mod horn;
 mod measured;
 pub mod minimum_phase;
 mod resonance;
 mod several;
 mod tail;
 mod voice_coil;
+mod waveguide;
 
 pub use baffle::step_hz;
 pub use cone::ConeMechanics;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
-pub use measured::{PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt};
-pub use resonance::{DELICATE_FROM_HZ, driver_resonance, is_delicate};
+pub use measured::{
+    PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt, response_pa_per_v,
+};
+pub use resonance::{DELICATE_FROM_HZ, driver_resonance, horn_cutoff, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
+pub use waveguide::{ThroatLoad, Waveguide};
 
 use netlist::project::{Driver, Source};
 
@@ -171,6 +177,7 @@ pub fn driver_load(driver: &Driver, grid: &Grid, conditions: &Conditions) -> Dri
         Source::Compression(compression) => {
             compression::compression_load(compression, grid, conditions)
         }
+        Source::Horn(horn) => horn::horn_load(horn, driver.coverage, grid, conditions),
     };
     several::together(one, driver.count, driver.wired)
 }

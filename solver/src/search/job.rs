@@ -1,6 +1,6 @@
 //! A brief made ready for the search: drivers, targets and limits on one grid.
 
-use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
+use netlist::project::{Aim, AlignmentPair, Crossover, Driver, Judged, Project, Stock, StockKind};
 use netlist::quantity::{Decibels, Quantity};
 
 use super::brief_error::BriefError;
@@ -9,11 +9,12 @@ use super::least_load::{self, LeastLoadFrom};
 use super::protection::MOST_BELOW_RESONANCE_DB;
 use crate::amplifier::source_impedance;
 use crate::coil::air_coil_dcr_ohm;
+use crate::directions::Window;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
 use crate::nodal::Drive;
-use crate::sound::{aim_at_listener, level_db, path, spreading_db};
+use crate::sound::{Coherence, Ear, aim_at_listener, level_db, pivot, spreading_db, way_to};
 use crate::spectrum::Spectrum;
 use crate::wiring::{cable_ohm, lead_ohm};
 
@@ -116,6 +117,8 @@ pub struct Job {
     pub most_below_resonance_db: f64,
     /// What can be bought.
     pub stock: Stock,
+    /// How the ways add over the listening window, where the sum is judged there.
+    pub window: Option<Coherence>,
 }
 
 impl Job {
@@ -174,7 +177,9 @@ impl Job {
             heat,
             most_below_resonance_db: MOST_BELOW_RESONANCE_DB,
             stock: project.stock.clone(),
+            window: None,
         };
+        job.window = job.listening_window(project);
         job.ways = (0..ways)
             .map(|way| job.ready_way(project, way))
             .collect::<Result<_, _>>()?;
@@ -183,6 +188,24 @@ impl Job {
             job.aim.level = None;
         }
         Ok(job)
+    }
+
+    fn listening_window(&self, project: &Project) -> Option<Coherence> {
+        if self.aim.judged != Judged::Window {
+            return None;
+        }
+        let lowest = self.crossovers.iter().take(1).map(|c| &c.between[0]);
+        let names = lowest.chain(self.crossovers.iter().map(|c| &c.between[1]));
+        let drivers: Vec<&Driver> = names.map(|name| &project.drivers[name.as_str()]).collect();
+        let ear = Ear::of(project.listener.as_ref());
+        let rays = Window::listening().rays;
+        Some(Coherence::over(
+            &rays,
+            &drivers,
+            &ear,
+            pivot(project),
+            &self.grid,
+        ))
     }
 
     fn ready_way(&self, project: &Project, number: usize) -> Result<Way, BriefError> {
@@ -214,9 +237,9 @@ impl Job {
                 });
             }
         }
-        let path = path(&driver.position, project.listener.as_ref());
-        let delay_s = path.delay_s;
-        let path = path.factor(&self.grid);
+        let ear = Ear::of(project.listener.as_ref());
+        let delay_s = ear.from(&driver.position).0.delay_s;
+        let path = way_to(driver, &ear, &self.grid);
         let sound = Spectrum::from_fn(self.grid.len(), |i| {
             load.pressure_pa_per_v.at(i) * path.at(i)
         });
@@ -347,6 +370,7 @@ impl Job {
             heat: self.heat.as_ref().map(|heat| heat.on(&grid)),
             grid,
             ways: ways.collect(),
+            window: self.window.as_ref().map(|window| window.at(&kept)),
             drive: Drive {
                 output_impedance_ohm: self.drive.output_impedance_ohm.on(part),
                 ..self.drive
@@ -358,7 +382,11 @@ impl Job {
     /// Targets for given alignments.
     #[must_use]
     pub fn targets(&self, alignments: &[AlignmentPair]) -> Targets {
-        Targets::new(&self.aim, &self.crossovers, alignments, &self.grid)
+        let targets = Targets::new(&self.aim, &self.crossovers, alignments, &self.grid);
+        match &self.window {
+            Some(window) => targets.over_window(window.clone()),
+            None => targets,
+        }
     }
 
     /// Bounds within which a kind of part can be bought, in SI.

@@ -3,20 +3,29 @@
 //! | file | what |
 //! |---|---|
 //! | `level` | decibels and degrees of a complex pressure |
+//! | `ear` | where somebody listens, and in which direction each driver sees him |
+//! | `coherence` | how the ways add over a window of directions |
+//! | `directivity` | sound of a driver off its axis: tables, coverage, size |
 //! | `path` | delay and level from a driver to the listener, and the aim there |
 //! | `pressure` | sound of one way, and the sum of all |
 //! | `target` | the complex target slope of one side of a crossover |
 
+mod coherence;
+mod directivity;
+mod ear;
 mod flight;
 mod level;
 mod path;
 mod pressure;
 mod target;
 
+pub use coherence::Coherence;
+pub use directivity::{Directivity, KnownFrom};
+pub use ear::{Ear, pivot};
 pub use flight::{Flight, flight};
 pub use level::{
     DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, unwrap_deg,
 };
-pub use path::{Path, aim_at_listener, path, spreading_db};
+pub use path::{Path, aim_at_listener, path, spreading_db, way_to};
 pub use pressure::{sum, way_pressure};
 pub use target::{Side, target};

@@ -1,15 +1,13 @@
 //! The way of the sound from a driver to the listener.
 
-use netlist::project::{Aim, Listener, Position, Project};
+use netlist::project::{Aim, Driver, Listener, Position, Project};
 use netlist::quantity::Decibels;
 use num_complex::Complex64;
 
-use crate::air::SPEED_OF_SOUND_M_PER_S;
+use super::directivity::Directivity;
+use super::ear::Ear;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
-
-/// No listener is taken to be nearer than this, m: the 1/distance law has no meaning there.
-const LEAST_DISTANCE_M: f64 = 1e-3;
 
 /// Delay and spreading from a driver to the listener.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -27,23 +25,10 @@ pub struct Path {
 /// and the delay is what this line is longer than the listener's distance from the plane of the
 /// origin: a delay that all drivers share does not turn the phases, and the levels are the real ones.
 ///
-/// A driver is taken as a point that radiates alike in the directions in question.
+/// What leaves the driver in that direction is apart, see [`way_to`].
 #[must_use]
 pub fn path(position: &Position, listener: Option<&Listener>) -> Path {
-    let Some(listener) = listener else {
-        return Path {
-            delay_s: position.back.0 / SPEED_OF_SOUND_M_PER_S,
-            distance_m: 1.0,
-        };
-    };
-    let right_m = listener.right.0 - position.right.0;
-    let up_m = listener.up.0 - position.up.0;
-    let forward_m = listener.distance.0 + position.back.0;
-    let length_m = right_m.hypot(up_m).hypot(forward_m);
-    Path {
-        delay_s: (length_m - listener.distance.0) / SPEED_OF_SOUND_M_PER_S,
-        distance_m: length_m.max(LEAST_DISTANCE_M),
-    }
+    Ear::of(listener).from(position).0
 }
 
 /// What the way to the listener takes of the level that a loudspeaker has at 1 m, dB: 20·lg of the
@@ -55,15 +40,31 @@ pub fn spreading_db(project: &Project) -> f64 {
     let Some(listener) = project.listener.as_ref() else {
         return 0.0;
     };
-    let named = |name: &str| {
-        let mut crossovers = project.crossovers.iter();
-        crossovers.any(|crossover| crossover.between.iter().any(|one| one == name))
-    };
     let lg: Vec<f64> = (project.drivers.iter())
-        .filter(|(name, _)| project.crossovers.is_empty() || named(name))
+        .filter(|(name, _)| plays(project, name))
         .map(|(_, driver)| path(&driver.position, Some(listener)).distance_m.log10())
         .collect();
     20.0 * lg.iter().sum::<f64>() / lg.len().max(1) as f64
+}
+
+/// Whether a driver is one of the loudspeaker's: one that the crossovers name, or any where there is no crossover.
+pub(super) fn plays(project: &Project, name: &str) -> bool {
+    let mut crossovers = project.crossovers.iter();
+    project.crossovers.is_empty()
+        || crossovers.any(|crossover| crossover.between.iter().any(|one| one == name))
+}
+
+/// What becomes of a driver's sound at 1 m on its axis on the way to the ear: delay, distance, and the direction in
+/// which it leaves.
+#[must_use]
+pub fn way_to(driver: &Driver, ear: &Ear, grid: &Grid) -> Spectrum {
+    let (path, direction) = ear.from(&driver.position);
+    let factor = path.factor(grid);
+    if direction[2] >= 1.0 {
+        return factor;
+    }
+    let leaves = Directivity::of(driver, grid).towards(direction);
+    Spectrum::from_fn(grid.len(), |i| factor.at(i) * leaves.at(i))
 }
 
 /// The aim as the listener hears it: its level is stated for 1 m, and all sound is computed at the

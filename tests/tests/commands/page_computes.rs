@@ -307,6 +307,25 @@ fn a_changed_page_is_the_file_that_it_saves() {
     assert_eq!(same_as_its_file(page, folder.path(), ""), design);
 }
 
+/// Judged over the listening window the page counts the sum as the program does.
+#[test]
+fn the_page_counts_over_the_window_too() {
+    let folder = REPORT.copy();
+    let text = std::fs::read_to_string(folder.path().join("network.toml")).unwrap();
+    let design = folder.path().join("window.toml");
+    let judged = text.replace("[aim]", "[aim]\njudged = \"window\"");
+    assert_ne!(judged, text);
+    std::fs::write(&design, judged).unwrap();
+    let outcome = handover(&["report", design.to_str().unwrap()]);
+    assert!(outcome.status < 2, "{}", outcome.err);
+    let page = std::fs::read_to_string(folder.path().join("window.html")).unwrap();
+    same_as_its_file(
+        &page,
+        folder.path(),
+        "B.step('R2', true); B.swap('MID', true)",
+    );
+}
+
 /// Coupled coils, an autoformer, cable and leads, a part of two pieces, an amplifier without output impedance.
 #[test]
 fn every_kind_of_part_can_be_changed() {

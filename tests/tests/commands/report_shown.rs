@@ -48,14 +48,14 @@ fn sound(measured: &Measured, curves: usize) {
 fn on_a_desk_screen() {
     let measured = measure(demo_page(), 1280);
     assert!((measured.width - 1280.0).abs() < 20.0, "{}", measured.width);
-    sound(&measured, 6);
+    sound(&measured, 8);
 }
 
 #[test]
 fn on_a_telephone() {
     let measured = measure(demo_page(), 390);
     assert!((measured.width - 390.0).abs() < 1.0, "{}", measured.width);
-    sound(&measured, 6);
+    sound(&measured, 8);
 }
 
 /// Five ways, names that nobody would like to read, prices, and a load that is a danger.
@@ -99,7 +99,7 @@ fn long_names_fit_too() {
     assert!(outcome.status < 2, "{}", outcome.err);
     let page = std::fs::read_to_string(folder.path().join("many.html")).unwrap();
     for width in [390, 1280] {
-        sound(&measure(&page, width), 5);
+        sound(&measure(&page, width), 7);
     }
 }
 

@@ -113,3 +113,30 @@ LOW = { driver = "low", between = ["a", "gnd"] }
     let ran = handover(&["sweep", file.to_str().unwrap(), "--at", "20"]);
     assert!(ran.out.contains("open"), "{}", ran.out);
 }
+
+/// An invented compression driver on an exponential horn of 300 mm: its impedance rises above Re where the horn
+/// takes power, and a horn of that length is 25 to 35 dB down an octave below its cut-off of 484 Hz
+/// (ln 12/0.28 m · 343 m/s/2π) against what it gives above. The mass of the diaphragm takes 6 dB an octave far up.
+#[test]
+fn a_driver_on_a_horn_of_stated_shape() {
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("horn.toml");
+    let text = r#"
+[drivers.horn]
+modelled = { re = "6 ohm", l1 = "0.05 mH", mms = "1 g", fs = "450 Hz", qms = 5, bl = "8 T m", sd = "16 cm2",
+    horn = { throat = "25 mm", mouth = "300 mm", length = "280 mm", flare = "exponential" } }
+coverage = { horizontal = "90 deg", vertical = "90 deg" }
+[parts]
+HORN = { driver = "horn", between = ["in", "gnd"] }
+"#;
+    std::fs::write(&file, text).unwrap();
+    let at = "120,240,484,1000,2000,4000,8000,16000";
+    let found = document(&["sweep", file.to_str().unwrap(), "--json", "--at", at]);
+    let level_db = numbers(&found, "/system/level_db");
+    let ohm = numbers(&found, "/load/magnitude_ohm");
+    assert!((100.0..115.0).contains(&level_db[4]), "{level_db:?}");
+    assert!(level_db[3] - level_db[0] > 25.0, "{level_db:?}");
+    assert!(level_db[3] - level_db[1] > 10.0, "{level_db:?}");
+    assert!(level_db[5] - level_db[7] > 6.0, "{level_db:?}");
+    assert!(ohm[3] > 9.0 && ohm.iter().all(|ohm| *ohm > 6.0), "{ohm:?}");
+}

@@ -6,3 +6,4 @@ mod limits;
 mod snap_brute_force;
 mod snap_demo;
 mod textbook;
+mod window;

@@ -7,15 +7,17 @@ use argmin::solver::quasinewton::LBFGS;
 use std::sync::Arc;
 
 use netlist::network::Network;
-use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Family};
+use netlist::project::{Aim, Alignment, AlignmentPair, Crossover, Driver, Family, load_from};
 use netlist::quantity::{Decibels, Hertz};
 use num_complex::Complex64;
 use proptest::prelude::*;
+use solver::directions::Window;
 use solver::goal::{Objective, Protected, Setting, Targets, ValueLaw, Variable, Weights};
 use solver::grid::Grid;
 use solver::nodal::{Drive, SourceImpedance};
 use solver::search::JOINT_WEIGHTS;
 use solver::search::least_squares::{Residuals, Settings, minimise};
+use solver::sound::{Coherence, Ear, pivot};
 use solver::spectrum::Spectrum;
 use solver::synthesis::{PadForm, WayShape, WayStart};
 
@@ -33,19 +35,28 @@ struct Draw {
     output_impedance_ohm: f64,
     level_db: Option<f64>,
     with_sum: bool,
+    /// Whether the sum is judged over the listening window.
+    windowed: bool,
 }
 
 fn draws() -> impl Strategy<Value = Draw> {
     (
         (1u8..=4, 1u8..=4),
         prop::sample::select(vec![PadForm::None, PadForm::After, PadForm::Series]),
-        (any::<bool>(), any::<bool>()),
+        (any::<bool>(), any::<bool>(), any::<bool>()),
         prop::collection::vec(-0.8f64..0.8, 24),
         prop::sample::select(vec![0.0, 1.8]),
         prop::option::of(84.0f64..92.0),
     )
         .prop_map(
-            |(orders, pad, (inverted, with_sum), moved, output_impedance_ohm, level_db)| Draw {
+            |(
+                orders,
+                pad,
+                (inverted, with_sum, windowed),
+                moved,
+                output_impedance_ohm,
+                level_db,
+            )| Draw {
                 orders: orders.into(),
                 pad,
                 inverted,
@@ -53,8 +64,31 @@ fn draws() -> impl Strategy<Value = Draw> {
                 output_impedance_ohm,
                 level_db,
                 with_sum,
+                windowed,
             },
         )
+}
+
+/// A woofer and, 30 cm above it, a horn: how they add over the listening window.
+fn window(grid: &Grid) -> Coherence {
+    let text = r#"
+[drivers.low]
+modelled = { re = 6, fs = 35, qms = 5, qes = 0.4, vas = "120 L", sd = "520 cm2" }
+[drivers.high]
+modelled = { re = 6, level = "105 dB", horn = { cutoff = "500 Hz" } }
+position = { up = "0.3 m", back = "30 mm" }
+coverage = { horizontal = "90 deg", vertical = "40 deg" }
+[[crossovers]]
+between = ["low", "high"]
+frequency = "1.2 kHz"
+"#;
+    let files = |_: &std::path::Path| Ok(text.as_bytes().to_vec());
+    let project = load_from(&files, std::path::Path::new("w.toml"))
+        .unwrap()
+        .project;
+    let drivers: Vec<&Driver> = project.drivers.values().collect();
+    let rays = Window::listening().rays;
+    Coherence::over(&rays, &drivers, &Ear::of(None), pivot(&project), grid)
 }
 
 /// The goal of two ways on resistive and inductive loads, and a point to look at.
@@ -137,6 +171,11 @@ fn problem_weighed(draw: &Draw, weights: Weights) -> (Objective, Vec<f64>) {
         open: None,
         alignment: Some(pair),
     };
+    let targets = Targets::new(&aim, &[crossover], &[pair], &grid);
+    let targets = match draw.windowed {
+        true => targets.over_window(window(&grid)),
+        false => targets,
+    };
     let setting = Setting {
         grid: &grid,
         drive: Drive {
@@ -148,7 +187,7 @@ fn problem_weighed(draw: &Draw, weights: Weights) -> (Objective, Vec<f64>) {
         },
         loads_z_ohm: vec![&low_z, &high_z],
         sound: vec![&low_sound, &high_sound],
-        targets: Targets::new(&aim, &[crossover], &[pair], &grid),
+        targets,
         // More than the drivers have, so that the load is short at many frequencies.
         least_load_ohm: 12.0,
         weights,
@@ -191,6 +230,7 @@ fn load_and_protection_count_in_the_problem() {
         output_impedance_ohm: 0.0,
         level_db: None,
         with_sum: false,
+        windowed: false,
     };
     let none = Weights {
         match_db: f64::INFINITY,
@@ -348,6 +388,7 @@ fn another_optimiser_finds_nothing_better_where_ours_ends() {
             output_impedance_ohm: 1.8,
             level_db: Some(86.0),
             with_sum: true,
+            windowed: number % 2 == 1,
         };
         let (mut objective, start) = problem(&draw);
         let lower: Vec<f64> = start.iter().map(|x| x - 3.0).collect();

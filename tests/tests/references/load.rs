@@ -35,6 +35,8 @@ fn driver(source: Source) -> Driver {
         power: None,
         position: Position::default(),
         instead_of: None,
+        size: None,
+        coverage: None,
     }
 }
 
@@ -379,6 +381,7 @@ fn a_modelled_driver_survives_the_way_through_tables() {
             distance: Metres(distance),
             reliable_from: None,
             trust: false,
+            off_axis: Vec::new(),
         })));
         let found = driver_load(&measured, grid, &conditions);
         let told = found

@@ -51,6 +51,8 @@ fn load_at(cone: &Cone, f_hz: &[f64], rise_k: f64) -> DriverLoad {
         power: None,
         position: Position::default(),
         instead_of: None,
+        size: None,
+        coverage: None,
     };
     let conditions = Conditions {
         coil_rise_k: rise_k,

@@ -24,6 +24,8 @@ fn load(source: Source, grid: &Grid, rise_k: f64) -> DriverLoad {
         power: None,
         position: Position::default(),
         instead_of: None,
+        size: None,
+        coverage: None,
     };
     let conditions = Conditions {
         coil_rise_k: rise_k,

@@ -48,6 +48,7 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
             distance: Metres(distance_m),
             reliable_from: None,
             trust: false,
+            off_axis: Vec::new(),
         })),
         count: 1,
         wired: Wired::Parallel,
@@ -56,6 +57,8 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
         power: None,
         position: Position::default(),
         instead_of: None,
+        size: None,
+        coverage: None,
     }
 }
 

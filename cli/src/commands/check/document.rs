@@ -18,6 +18,7 @@ pub(super) fn document(checked: &Checked<'_>) -> Value {
         Ok(tolerance) => json!(tolerance),
         Err(why) => json!({ "not_known": why.to_string() }),
     };
+    document["directions"] = json!(check.directions);
     document["faults"] = json!(check.faults);
     document["acoustic_centres"] = match &check.assessment {
         Ok(done) => json!(done.centres),

@@ -3,7 +3,7 @@
 use std::io::{Result, Write};
 
 use super::screen::{
-    contributor, heading, hot_coil, hz, load, measured_sum, percent, sound, tolerance, wire,
+    around, contributor, heading, hot_coil, hz, load, measured_sum, percent, sound, tolerance, wire,
 };
 use super::stress::{rating, signals, to_buy};
 use super::{Checked, faults};
@@ -18,6 +18,8 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     load(checked, out)?;
     wire(checked, out)?;
     hot_coil(checked, out)?;
+    around(checked, out)?;
+    windows(checked, out)?;
     parts(checked, out)?;
     drivers(checked, out)?;
     writeln!(out)?;
@@ -26,6 +28,41 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     faults::table(checked, out)?;
     faults::drivers(checked, out)?;
     findings::whole(&checked.check.findings, out)
+}
+
+/// Windows and indices at the octaves.
+fn windows(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    let found = &checked.check.directions;
+    writeln!(
+        out,
+        "\n{:<10}{:>8}{:>8}{:>10}{:>12}{:>12}{:>8}{:>8}",
+        "dB SPL", "axis", "window", "vertical", "reflections", "all around", "room", "index"
+    )?;
+    let nearest = |f_hz: f64| {
+        let off = |i: &usize| (found.frequency_hz[*i] / f_hz).ln().abs();
+        (0..found.frequency_hz.len()).min_by(|a, b| off(a).total_cmp(&off(b)))
+    };
+    // Octaves of ISO 266.
+    let octaves = [63.0, 125.0, 250.0, 500.0, 1e3, 2e3, 4e3, 8e3, 16e3];
+    for i in octaves.into_iter().filter_map(nearest) {
+        writeln!(
+            out,
+            "{:<10}{:>8.1}{:>8.1}{:>10.1}{:>12.1}{:>12.1}{:>8.1}{:>8.1}",
+            hz(found.frequency_hz[i]),
+            found.on_axis_db[i],
+            found.listening_window_db[i],
+            found.vertical_window_db[i],
+            found.early_reflections_db[i],
+            found.sound_power_db[i],
+            found.in_room_db[i],
+            found.directivity_index_db[i]
+        )?;
+    }
+    words::folded(
+        "window: listening window; vertical: 10° up and down; index: window less sound power; after ANSI/CTA-2034-A",
+        0,
+        out,
+    )
 }
 
 fn parts(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {

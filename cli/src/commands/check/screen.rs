@@ -2,6 +2,7 @@
 
 use std::io::{Result, Write};
 
+use netlist::project::Judged;
 use netlist::quantity::{Hertz, Ohms};
 use solver::judge::check::Changes;
 use solver::judge::sum_depth::DepthFound;
@@ -37,6 +38,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     load(checked, &mut above)?;
     wire(checked, &mut above)?;
     hot_coil(checked, &mut above)?;
+    around(checked, &mut above)?;
     tolerance(checked, &mut above)?;
     faults::print(checked, &mut above)?;
     stress::print(checked, &mut above)?;
@@ -116,7 +118,7 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     };
     let (aim, figures) = (&checked.project.aim, &done.figures);
     let text = format!(
-        "{:.1} dB at 2.83 V{}; off the aim by {:.2} dB rms, {:.1} dB at most ({}); {} to {}",
+        "{:.1} dB at 2.83 V{}; off the aim by {:.2} dB rms, {:.1} dB at most ({}){}; {} to {}",
         figures.level_db,
         match checked.project.listener {
             Some(_) => " and the listener",
@@ -125,6 +127,10 @@ pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         figures.rms_db,
         figures.max_db,
         hz(figures.max_at_hz),
+        match aim.judged {
+            Judged::Axis => "",
+            Judged::Window => ", over the listening window",
+        },
         aim.from,
         aim.to
     );
@@ -309,6 +315,37 @@ pub(super) fn hot_coil(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()>
     };
     let text = format!("+{:.0} K: {}{moved}", hot.rise_k, changes(&hot.changes));
     line("hot coils", &text, out)
+}
+
+/// Other directions than the one it is judged in.
+pub(super) fn around(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
+    if checked.check.assessment.is_err() {
+        return Ok(());
+    }
+    let found = &checked.check.directions;
+    let change = &found.vertical_change;
+    let mut words = vec![format!(
+        "listening window off by {:.2} dB rms (axis {:.2})",
+        found.listening_window.rms_db, found.on_axis.rms_db
+    )];
+    if change.most_db.abs() >= 0.1 {
+        words.push(format!(
+            "{:.0}° {} changes up to {:+.1} dB ({})",
+            change.angle_deg.abs(),
+            if change.angle_deg > 0.0 { "up" } else { "down" },
+            change.most_db,
+            hz(change.at_hz)
+        ));
+    }
+    // Within a few degrees of the axis it is on it, for all who sit there.
+    let lobes: Vec<String> = (found.lobes.iter())
+        .filter(|lobe| lobe.tilt_deg.abs() > 3.0)
+        .map(|lobe| format!("{:+.0}° at {}", lobe.tilt_deg, hz(lobe.frequency_hz)))
+        .collect();
+    if !lobes.is_empty() {
+        words.push(format!("lobes point {}", lobes.join(", ")));
+    }
+    line("directions", &words.join("; "), out)
 }
 
 pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {

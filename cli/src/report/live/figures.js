@@ -39,6 +39,7 @@ function loudspeaker(data) {
   if (data.merit) {
     merit = { band: bandOf(data.merit.band), tilt: decode(data.merit.tilt_db) };
     merit.ways = data.merit.ways.map(function (way) { return { level: decode(way.level_db), weight: decode(way.weight) }; });
+    merit.window = data.merit.window && data.merit.window.map(function (g) { return [decode(g[0]), decode(g[1])]; });
     merit.crossovers = data.merit.crossovers.map(function (c) {
       return {
         f: c.f_hz, near: c.near, wide: c.wide,
@@ -68,6 +69,21 @@ function loudspeaker(data) {
     });
     return { re: re, im: im };
   }
+  // The mean power over the listening window, a Hermitian form in the sounds on the axis (solver/src/sound/coherence.rs).
+  function overWindow(ways, points) {
+    var out = new Float64Array(points);
+    for (var i = 0; i < points; i += 1) {
+      var power = 0, pair = 0;
+      for (var a = 0; a < ways.length; a += 1) {
+        for (var b = a; b < ways.length; b += 1, pair += 1) {
+          var re = ways[a].re[i] * ways[b].re[i] + ways[a].im[i] * ways[b].im[i], im = ways[a].im[i] * ways[b].re[i] - ways[a].re[i] * ways[b].im[i];
+          power += (a === b ? 1 : 2) * (re * merit.window[pair][0][i] - im * merit.window[pair][1][i]);
+        }
+      }
+      out[i] = levelDb(Math.sqrt(Math.max(power, 0)), 0);
+    }
+    return out;
+  }
   function levels(sound) {
     var out = new Float64Array(sound.re.length);
     for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
@@ -90,7 +106,8 @@ function loudspeaker(data) {
   function figures(set) {
     var band = merit.band, points = band.f.length, solved = run(set, band, data.drive);
     var all = sounds(set, band, solved), ways = data.merit.order.map(function (d) { return all[d]; });
-    var over = levels(total(ways, points)).map(function (db, i) { return db - merit.tilt[i]; });
+    var sum = merit.window ? overWindow(ways, points) : levels(total(ways, points));
+    var over = sum.map(function (db, i) { return db - merit.tilt[i]; });
     var judged = data.merit.judged, count = Math.max(judged.length, 1), mean = 0, square = 0, worst = judged[0] || 0;
     judged.forEach(function (i) { mean += over[i]; });
     var level = data.merit.level_db === null ? mean / count : data.merit.level_db;

@@ -144,6 +144,7 @@ fn merit(report: &Report<'_>) -> Result<Value, PlanError> {
         "level_db": job.aim.level.map(Quantity::si),
         "tilt_db": reals(&targets.tilt_db),
         "judged": judged,
+        "window": targets.window.as_ref().map(|window| window.pairs().iter().map(complex).collect::<Vec<_>>()),
         "ways": targets.ways.iter().map(|way| json!({ "level_db": reals(&way.level_db), "weight": reals(&way.weight) }))
             .collect::<Vec<_>>(),
         "crossovers": crossovers,

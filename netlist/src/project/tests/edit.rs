@@ -174,7 +174,7 @@ fn what_cannot_be_is_told_with_the_way_out() {
             set("amplifier.output_impedence", "2 ohm"),
             "did you mean 'output_impedance'?",
         ),
-        (set("amplifier.output_impedance", "2 kg"), "unknown unit"),
+        (set("amplifier.output_impedance", "2 lx"), "unknown unit"),
         (set("amplifier..x", "2 ohm"), "names no field"),
         (
             set("crossovers.3.frequency", "2 kHz"),

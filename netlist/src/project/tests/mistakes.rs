@@ -27,8 +27,13 @@ fn place_of(text: &str, at: &str) -> (usize, usize) {
 /// Replaces `from` by `to` in [`PROJECT`]; the file then has exactly one mistake, which begins at
 /// `at`, and whose printed form holds all of `words`. The same in JSON.
 pub(super) fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
-    assert!(PROJECT.contains(from), "'{from}' is not in the project");
-    let text = PROJECT.replacen(from, to, 1);
+    wrong_in(PROJECT, from, to, at, words)
+}
+
+/// The same in another project.
+pub(super) fn wrong_in(project: &str, from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
+    assert!(project.contains(from), "'{from}' is not in the project");
+    let text = project.replacen(from, to, 1);
     let found = problems("p.toml", &text);
     assert_eq!(found.list().len(), 1, "{found}");
     let problem = &found.list()[0];
@@ -133,6 +138,13 @@ fn missing_fields() {
         "",
         "{ re = \"5.4 ohm\"",
         &["a modelled cone driver lacks 'vas'"],
+    );
+    // A field of a like name is there in its own right.
+    wrong(
+        "qms = 6.0, ",
+        "",
+        "{ re = \"5.4 ohm\"",
+        &["a modelled cone driver lacks 'qms'"],
     );
     wrong(
         "cutoff = \"2 kHz\", ",

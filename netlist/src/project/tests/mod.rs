@@ -10,6 +10,7 @@ mod edit;
 mod files_mistakes;
 mod mistakes;
 mod open;
+mod radiation;
 mod wiring;
 mod writing;
 

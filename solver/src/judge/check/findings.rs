@@ -3,6 +3,7 @@
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Ohms};
 
+use super::around;
 use super::assess::Swap;
 use super::{AmplifierLoad, Check, HotCoil, WireCost};
 use crate::goal::Figures;
@@ -51,6 +52,7 @@ pub(super) fn findings(project: &Project, check: &Check) -> Vec<Finding> {
         tap(load, &mut findings);
     }
     hot_coil(&check.hot_coil, &mut findings);
+    around::findings(&check.directions, &mut findings);
     if let Some(wire) = &check.wire {
         findings.extend(wire_cost(wire));
     }

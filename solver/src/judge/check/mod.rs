@@ -6,11 +6,13 @@
 //! | `change` | how levels change from one state to another |
 //! | `amplifier` | load, output impedance, output taps |
 //! | `input` | through which part the current goes, and what direct current sees |
+//! | `around` | what it sends in other directions than the one it is judged in |
 //! | `hot_coil` | voice coils after hard use |
 //! | `wire` | what cable and leads cost |
 //! | `findings` | what the builder must know of these |
 
 mod amplifier;
+mod around;
 mod assess;
 mod change;
 mod findings;
@@ -41,6 +43,7 @@ use super::stress::{self, Stress};
 use super::tolerance::{
     Tolerance, ToleranceError, ToleranceOptions, tolerance, tolerance_findings,
 };
+use crate::directions::Directions;
 use crate::grid::Grid;
 use crate::nodal::PlanError;
 use crate::sound::aim_at_listener;
@@ -64,6 +67,8 @@ pub struct Check {
     pub tolerance: Result<Tolerance, ToleranceError>,
     /// What a loose wire, an open part or a short circuit does.
     pub faults: Faults,
+    /// What it sends in all directions.
+    pub directions: Directions,
     /// What the builder must know, dangers first.
     pub findings: Vec<Finding>,
 }
@@ -138,10 +143,11 @@ pub fn check(
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Option<Check>, PlanError> {
     let grid = Grid::audio_band();
-    let (Some(network), Some(views), Some(stress)) = (
+    let (Some(network), Some(views), Some(stress), Some(directions)) = (
         &project.network,
         Views::new(project, &grid)?,
         stress::stress(project)?,
+        Directions::of(project)?,
     ) else {
         return Ok(None);
     };
@@ -167,6 +173,7 @@ pub fn check(
         stress,
         tolerance,
         faults,
+        directions,
         findings: Vec::new(),
     };
     check.findings = findings::findings(project, &check);

@@ -1,11 +1,11 @@
 //! Stress on one driver, and how well its filter keeps it from its resonance.
 
-use netlist::project::{Driver, Project, Source};
+use netlist::project::{Driver, Project};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use super::{Meter, NoiseStress, SineStress};
-use crate::load::{driver_resonance, is_delicate};
+use crate::load::{driver_resonance, horn_cutoff, is_delicate};
 use crate::nodal::Flow;
 use crate::search::below_resonance;
 
@@ -107,13 +107,9 @@ impl Limits {
     /// Of a driver of a project; `None` for the lowest way, and where nothing is known.
     pub(super) fn of(project: &Project, name: &str, driver: &Driver) -> Option<Self> {
         let usable = driver.usable.map(|[from, _]| from.si());
-        let horn = match &driver.source {
-            Source::Compression(compression) => Some(compression.horn.cutoff.si()),
-            _ => None,
-        };
         let known = [
             (Below::Resonance, driver_resonance(driver).map(Quantity::si)),
-            (Below::HornCutoff, horn),
+            (Below::HornCutoff, horn_cutoff(driver).map(Quantity::si)),
             (Below::UsableBand, usable),
         ];
         let (below, resonance_hz) =

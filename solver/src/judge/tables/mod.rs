@@ -69,7 +69,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
 fn measured<'a>(project: &'a Project, name: &str) -> Option<&'a MeasuredDriver> {
     match &project.drivers[name].source {
         Source::Measured(measured) => Some(measured),
-        Source::Cone(_) | Source::Compression(_) => None,
+        Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => None,
     }
 }
 

@@ -247,6 +247,7 @@ fn no_honest_table_is_taken_for_a_lie() {
             distance: Metres(distance),
             reliable_from: None,
             trust: false,
+            off_axis: Vec::new(),
         };
         let band = if horn {
             (2.0 * f0, 6.0 * f0)

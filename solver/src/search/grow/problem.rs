@@ -112,6 +112,8 @@ impl<'a> Problem<'a> {
                 judged: targets.judged.clone(),
                 near_crossover: Vec::new(),
                 between: Vec::new(),
+                // Its own target holds what the window asks of it.
+                window: None,
             },
             weights: Weights {
                 sum_db: f64::INFINITY,

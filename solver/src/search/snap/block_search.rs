@@ -65,7 +65,8 @@ pub(super) fn leaf_cost(
     let mut cost = f64::INFINITY;
     for chunk in 0..tables.chunks {
         let heard = others.with(tables, ways, chunk, &leaf);
-        tables.add(&mut sums, chunk, &heard.logs, &heard.sum, &heard.admittance);
+        let sum_power = tables.sum_power(chunk, &heard.sum, &heard.sound);
+        tables.add(&mut sums, chunk, &heard.logs, &sum_power, &heard.admittance);
         cost = tables.so_far(&sums, chunk);
         if cost >= limit {
             return f64::INFINITY;

@@ -15,7 +15,7 @@ use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::search::grow::JOINT_WEIGHTS;
 use crate::search::job::Job;
-use crate::sound::gain_db;
+use crate::sound::{Coherence, gain_db};
 use crate::spectrum::Spectrum;
 
 /// dB for the logarithm of a power.
@@ -34,6 +34,8 @@ pub(super) struct GoalTables {
     pub(super) ways: usize,
     /// Grid positions of each chunk.
     order: Vec<Vec<usize>>,
+    /// How the ways add where the sum is judged; `None` on the axis.
+    window: Option<Coherence>,
     /// Sound of each way for one volt at its driver, polarity included, chunk by chunk.
     pub(super) sound: Vec<Vec<Lanes>>,
     /// Weight of the squared deviation from the way's target, way by way, chunk by chunk.
@@ -196,6 +198,7 @@ impl GoalTables {
         Self {
             chunks,
             ways: job.ways.len(),
+            window: targets.window.clone(),
             sound,
             weight,
             target_db,
@@ -263,15 +266,15 @@ impl GoalTables {
         }
     }
 
-    /// Adds a chunk: `sound` and `log` (of its power) of every way for one volt at `in`, `sum` of
-    /// the sounds and the whole admittance. All but the phase, see [`GoalTables::add_phase`].
+    /// Adds a chunk: `sound` and `log` (of its power) of every way for one volt at `in`, the
+    /// power of their sum (see [`GoalTables::sum_power`]) and the whole admittance. All but the phase, see [`GoalTables::add_phase`].
     #[inline(always)]
     pub(super) fn add(
         &self,
         sums: &mut Sums,
         chunk: usize,
         logs: &[Real; WAYS],
-        sum: &Lanes,
+        sum_power: &Real,
         admittance: &Lanes,
     ) {
         let mut divisor = Lanes::ONE;
@@ -296,7 +299,7 @@ impl GoalTables {
             );
         }
         deviate(
-            &ln(&power(sum)),
+            &ln(sum_power),
             &self.sum_target_db[chunk],
             &self.sum_weight[chunk],
         );
@@ -331,6 +334,20 @@ impl GoalTables {
         sums.first += across(&first);
     }
 
+    /// Power of the sum of the ways where it is judged: on the axis, or the mean over the window.
+    #[inline(always)]
+    pub(super) fn sum_power(&self, chunk: usize, sum: &Lanes, sound: &[Lanes; WAYS]) -> Real {
+        let Some(window) = &self.window else {
+            return power(sum);
+        };
+        let order = &self.order[chunk];
+        std::array::from_fn(|lane| {
+            let i = order[lane.min(order.len() - 1)];
+            let power = window.power(i, |way| sound[way].lane(lane));
+            power.max(f64::MIN_POSITIVE)
+        })
+    }
+
     /// Adds the phase at the crossovers, from the sounds of all ways.
     #[inline(always)]
     pub(super) fn add_phase(&self, sums: &mut Sums, chunk: usize, sound: &[Lanes; WAYS]) {
@@ -347,7 +364,7 @@ impl GoalTables {
         chunk: usize,
         logs: &[Real; WAYS],
         sound: &[Lanes; WAYS],
-        sum: &Lanes,
+        sum_power: &Real,
         admittance: &Lanes,
         out: &mut Vec<f64>,
     ) {
@@ -370,7 +387,7 @@ impl GoalTables {
             );
         }
         deviate(
-            &ln(&power(sum)),
+            &ln(sum_power),
             &self.sum_target_db[chunk],
             &self.sum_weight[chunk],
         );
@@ -460,7 +477,8 @@ impl GoalTables {
             for sound in &sound[..self.ways] {
                 sum.add(sound);
             }
-            self.add(&mut sums, chunk, &logs, &sum, &admittance);
+            let sum_power = self.sum_power(chunk, &sum, &sound);
+            self.add(&mut sums, chunk, &logs, &sum_power, &admittance);
             self.add_phase(&mut sums, chunk, &sound);
             if self.so_far(&sums, chunk) >= limit {
                 return (f64::INFINITY, f64::NAN);

@@ -208,6 +208,7 @@ fn residuals(free: &Free<'_>, value: (f64, f64), out: &mut Vec<f64>) {
             sum,
             admittance,
         } = free.others.with(tables, ways, chunk, &leaf);
-        tables.residuals(chunk, &logs, &sound, &sum, &admittance, out);
+        let sum_power = tables.sum_power(chunk, &sum, &sound);
+        tables.residuals(chunk, &logs, &sound, &sum_power, &admittance, out);
     }
 }

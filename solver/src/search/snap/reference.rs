@@ -101,7 +101,6 @@ impl Reference {
     fn made_itself(self, job: &Job, present: &Present) -> Self {
         let points = job.grid.len();
         let relative = |p: &Spectrum, i: usize| level_db(p.at(i)) - self.level_db;
-        let total = crate::sound::sum(&present.pressure);
         let held = |sound: &Spectrum| {
             let level_db: Vec<f64> = (0..points).map(|i| relative(sound, i)).collect();
             let weight = (0..points)
@@ -146,7 +145,9 @@ impl Reference {
             load_ohm: Some(present.load_ohm.clone()),
             targets: Targets {
                 ways: present.pressure.iter().map(held).collect(),
-                tilt_db: (0..points).map(|i| relative(&total, i)).collect(),
+                tilt_db: (0..points)
+                    .map(|i| self.targets.sum_db(i, &present.pressure) - self.level_db)
+                    .collect(),
                 ..self.targets.clone()
             },
             level_db: self.level_db,
