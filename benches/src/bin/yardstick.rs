@@ -137,7 +137,7 @@ fn neighbour_of(project: &Project, steps: u64) -> Project {
 
 /// What a network is chosen by.
 fn score(proposal: &Proposal) -> f64 {
-    proposal.snapped.expected() + CHOICE_WORTH * proposal.part_count() as f64
+    proposal.expected() + CHOICE_WORTH * proposal.part_count() as f64
 }
 
 fn random(after: u64, count: u64) -> Vec<(String, Project)> {

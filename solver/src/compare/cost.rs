@@ -329,10 +329,10 @@ fn of_trade_off(ground: &Ground<'_>) -> Vec<WishCost> {
     };
     let best = |within: &dyn Fn(&Proposal) -> bool| {
         let offered = proposals.iter().filter(|proposal| within(proposal));
-        offered.min_by(|a, b| a.snapped.expected().total_cmp(&b.snapped.expected()))
+        offered.min_by(|a, b| a.expected().total_cmp(&b.expected()))
     };
     let cost = |wish, best: Option<&Proposal>| {
-        let gained = |best: &Proposal| now.snapped.expected() - best.snapped.expected();
+        let gained = |best: &Proposal| now.expected() - best.expected();
         let better = best.filter(|best| gained(best) > 0.0);
         WishCost {
             wish,

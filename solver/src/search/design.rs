@@ -63,6 +63,8 @@ pub struct Proposal {
     pub load: LoadFigures,
     /// Price of all parts; `None` where one has none.
     pub price: Option<f64>,
+    /// What a least load below the one asked for adds to the goal, which hears it at the search's frequencies only.
+    pub short_load: f64,
     /// How much flatter it is than the proposal before it, dB rms; `None` of the first.
     pub bought_db: Option<f64>,
 }
@@ -72,6 +74,12 @@ impl Proposal {
     #[must_use]
     pub fn part_count(&self) -> usize {
         self.snapped.part_count()
+    }
+
+    /// What it is judged by among proposals of as many parts.
+    #[must_use]
+    pub fn expected(&self) -> f64 {
+        self.snapped.expected() + self.short_load
     }
 }
 
@@ -174,7 +182,7 @@ pub fn design(
                 let (network, level_db) = (&ideal.network, ideal.level_db);
                 let selection = snap_well(&job, &targets, network, level_db, snap_settings, stop)?;
                 let better = with_values(&whole, &targets, &audio, &proposals[near], selection)?;
-                (better.snapped.expected() < proposals[near].snapped.expected()).then_some(better)
+                (better.expected() < proposals[near].expected()).then_some(better)
             })
             .collect();
         for better in better.into_iter().flatten() {
@@ -283,7 +291,7 @@ fn candidates(refined: &Population) -> Vec<Fitted> {
 fn best_of_every_size(proposals: impl Iterator<Item = Proposal>) -> Vec<Proposal> {
     let mut best: BTreeMap<usize, Proposal> = BTreeMap::new();
     for proposal in proposals {
-        let better = |known: &Proposal| proposal.snapped.expected() < known.snapped.expected();
+        let better = |known: &Proposal| proposal.expected() < known.expected();
         if best.get(&proposal.part_count()).is_none_or(better) {
             best.insert(proposal.part_count(), proposal);
         }
@@ -310,10 +318,16 @@ fn propose(
         ideal_figures,
         load,
         price: None,
+        short_load: 0.0,
         bought_db: None,
     };
     with_values(whole, targets, audio, &bare, selection)
 }
+
+/// A least load of this share is as good as kept.
+const KEPT_SHARE: f64 = 0.98;
+/// What a tenth of the least load less than that adds to the goal.
+const A_TENTH_SHORT: f64 = 5.0;
 
 /// The same with other values of the stock.
 fn with_values(
@@ -325,10 +339,12 @@ fn with_values(
 ) -> Option<Proposal> {
     let snapped = whole.rate(&selection.network, selection.level_db)?;
     let (figures, load) = judge(whole.job, &snapped.network, targets, audio)?;
+    let share = load.least_ohm / whole.job.least_load_ohm;
     Some(Proposal {
         snapped,
         figures,
         load,
+        short_load: A_TENTH_SHORT * 10.0 * (KEPT_SHARE - share).max(0.0),
         price: selection.price,
         ..proposal.clone()
     })
@@ -357,8 +373,8 @@ fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
     for proposal in proposals {
         let pays = |smaller: &Proposal| {
             let more = (proposal.part_count() - smaller.part_count()) as f64;
-            let expected = proposal.snapped.expected();
-            expected <= smaller.snapped.expected() - EARNS * PART_WORTH * more
+            let expected = proposal.expected();
+            expected <= smaller.expected() - EARNS * PART_WORTH * more
         };
         if front.iter().all(pays) {
             front.push(proposal);
@@ -396,7 +412,7 @@ fn within(proposal: &Proposal, settings: DesignSettings) -> bool {
 /// What proposals are chosen by, the less the better: error alone where parts or price are limited, else parts
 /// count too.
 fn score(proposal: &Proposal, settings: DesignSettings) -> f64 {
-    let expected = proposal.snapped.expected();
+    let expected = proposal.expected();
     match settings.most_parts.is_some() || settings.budget.is_some() {
         true => expected,
         false => expected + CHOICE_WORTH * proposal.part_count() as f64,

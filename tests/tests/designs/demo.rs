@@ -121,10 +121,10 @@ fn no_proposal_is_beaten_by_another() {
     assert!(proposals.len() >= 5);
     for pair in proposals.windows(2) {
         let more = pair[1].part_count() - pair[0].part_count();
-        let gained = pair[0].snapped.expected() - pair[1].snapped.expected();
+        let gained = pair[0].expected() - pair[1].expected();
         assert!(more > 0 && gained >= EARNS * PART_WORTH * more as f64 - 1e-12);
     }
-    let rank = |p: &Proposal| p.snapped.expected() + CHOICE_WORTH * p.part_count() as f64;
+    let rank = |p: &Proposal| p.expected() + CHOICE_WORTH * p.part_count() as f64;
     let best = rank(&proposals[DEMO.chosen]);
     assert!(proposals.iter().all(|p| rank(p) >= best));
 }
