@@ -17,7 +17,7 @@ use std::time::Instant;
 use benches::random_brief::random_brief;
 use benches::strangers_brief::{strangers_brief, strangers_files};
 use netlist::project::Project;
-use solver::search::{CHOICE_WORTH, DesignSettings, Proposal, design};
+use solver::search::{DesignSettings, Proposal, design};
 
 type Failed = Box<dyn std::error::Error>;
 
@@ -101,7 +101,7 @@ fn main() -> Result<(), Failed> {
                 }
             }
             let taken = &outcome.proposals[outcome.chosen];
-            scores.push(score(taken));
+            scores.push(taken.score());
             worst.push((taken.figures.rms_db, name.clone()));
         }
         let mean = scores.iter().sum::<f64>() / scores.len() as f64;
@@ -133,11 +133,6 @@ fn neighbour_of(project: &Project, steps: u64) -> Project {
         crossover.frequency.0 *= 1.0 + 0.005 * steps as f64;
     }
     project
-}
-
-/// What a network is chosen by.
-fn score(proposal: &Proposal) -> f64 {
-    proposal.expected() + CHOICE_WORTH * proposal.part_count() as f64
 }
 
 fn random(after: u64, count: u64) -> Vec<(String, Project)> {
@@ -197,7 +192,7 @@ fn row(name: &str, proposal: &Proposal) -> String {
         figures.level_db,
         proposal.snapped.cost,
         proposal.snapped.spread,
-        score(proposal),
+        proposal.score(),
         proposal.ideal_figures.rms_db,
         proposal.ideal_figures.max_db,
     )

@@ -35,6 +35,21 @@ pub enum TableKind {
 pub const LEAST_ROWS: usize = 8;
 
 impl Table {
+    /// Those of the wanted rows that are no closer to each other than so many an octave, lowest first.
+    pub fn rows_apart(&self, per_octave: f64, wanted: impl Fn(usize) -> bool) -> Vec<usize> {
+        // A row that was written at just this distance is in.
+        let apart = 2f64.powf((1.0 - 1e-6) / per_octave);
+        let mut next_hz = 0.0;
+        let mut rows = Vec::new();
+        for (i, &f_hz) in self.f_hz.iter().enumerate() {
+            if f_hz >= next_hz && wanted(i) {
+                rows.push(i);
+                next_hz = f_hz * apart;
+            }
+        }
+        rows
+    }
+
     /// Reads a measured table.
     ///
     /// Two or three columns (frequency in Hz; dB SPL or ohm; phase in degrees) between blanks,

@@ -57,16 +57,22 @@ fn lobe_towards(power: &[f64], middle: usize) -> usize {
 /// The lobes of all crossovers whose ways are both in the network, lowest first.
 pub(super) fn lobes(project: &Project) -> Result<Vec<Lobe>, PlanError> {
     let mut lobes = Vec::new();
+    let mut f_hz: Vec<f64> = (project.crossovers.iter())
+        .map(|crossover| crossover.frequency.si())
+        .collect();
+    f_hz.sort_by(f64::total_cmp);
+    f_hz.dedup();
+    let Ok(grid) = Grid::new(f_hz.clone()) else {
+        return Ok(lobes);
+    };
+    let Some(sources) = Sources::new(project, grid)? else {
+        return Ok(lobes);
+    };
+    let known = sources.known();
+    let fed = |name: &String| known.iter().any(|source| source.driver == *name);
     for crossover in &project.crossovers {
         let frequency_hz = crossover.frequency.si();
-        let Ok(grid) = Grid::new(vec![frequency_hz]) else {
-            continue;
-        };
-        let Some(sources) = Sources::new(project, grid)? else {
-            continue;
-        };
-        let known = sources.known();
-        let fed = |name: &String| known.iter().any(|source| source.driver == *name);
+        let at = f_hz.partition_point(|&f_hz| f_hz < frequency_hz);
         if !crossover.between.iter().all(fed) {
             continue;
         }
@@ -81,7 +87,7 @@ pub(super) fn lobes(project: &Project) -> Result<Vec<Lobe>, PlanError> {
         };
         let of_both = |driver: &str| crossover.between.iter().any(|name| name == driver);
         let power: Vec<f64> = (-WIDEST_DEG..=WIDEST_DEG)
-            .map(|angle| sources.power_of((plane, angle), of_both)[0])
+            .map(|angle| sources.power_of((plane, angle), of_both)[at])
             .collect();
         let middle = WIDEST_DEG as usize;
         let loudest = lobe_towards(&power, middle);

@@ -24,7 +24,7 @@ use serde::Serialize;
 
 use crate::grid::Grid;
 use crate::nodal::PlanError;
-use crate::sound::{FLOOR_DB, KnownFrom};
+use crate::sound::{KnownFrom, power_level_db};
 
 /// Frequencies from 20 Hz to 20 kHz, 12 an octave.
 const POINTS: usize = 121;
@@ -123,7 +123,8 @@ impl Directions {
             return Ok(None);
         };
         let axis = sources.power(AXIS);
-        let db = |power: &[f64]| -> Vec<f64> { power.iter().copied().map(power_db).collect() };
+        let db =
+            |power: &[f64]| -> Vec<f64> { power.iter().copied().map(power_level_db).collect() };
         let mean = |window: &Window| sources.mean(window);
         let listening = mean(&Window::listening());
         let early = mean(&Window::early_reflections());
@@ -133,7 +134,7 @@ impl Directions {
             .collect();
         let less = |a: &[f64], b: &[f64]| -> Vec<f64> {
             (a.iter().zip(b))
-                .map(|(a, b)| power_db(*a) - power_db(*b))
+                .map(|(a, b)| power_level_db(*a) - power_level_db(*b))
                 .collect()
         };
         let frequency_hz = sources.grid().f_hz().to_vec();
@@ -159,12 +160,6 @@ impl Directions {
     }
 }
 
-/// dB SPL of a mean square pressure.
-fn power_db(power: f64) -> f64 {
-    let reference = crate::air::REFERENCE_PRESSURE_PA;
-    (10.0 * (power / (reference * reference)).log10()).max(FLOOR_DB)
-}
-
 fn in_band(project: &Project, f_hz: &[f64]) -> Vec<usize> {
     let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
     (0..f_hz.len())
@@ -175,7 +170,7 @@ fn in_band(project: &Project, f_hz: &[f64]) -> Vec<usize> {
 fn evenness(project: &Project, f_hz: &[f64], power: &[f64]) -> Evenness {
     let band = in_band(project, f_hz);
     let over_tilt: Vec<f64> = (band.iter())
-        .map(|&i| power_db(power[i]) - project.aim.tilt.si() * (f_hz[i] / 1000.0).log2())
+        .map(|&i| power_level_db(power[i]) - project.aim.tilt.si() * (f_hz[i] / 1000.0).log2())
         .collect();
     let count = over_tilt.len().max(1) as f64;
     let level_db = over_tilt.iter().sum::<f64>() / count;
@@ -198,7 +193,7 @@ fn vertical_change(project: &Project, sources: &Sources, axis: &[f64]) -> Change
     for angle in [-10, -5, 5, 10] {
         let power = sources.power((Plane::Vertical, angle));
         for i in in_band(project, f_hz) {
-            let change_db = power_db(power[i]) - power_db(axis[i]);
+            let change_db = power_level_db(power[i]) - power_level_db(axis[i]);
             if change_db.abs() > found.most_db.abs() {
                 found = Change {
                     most_db: change_db,
@@ -216,7 +211,7 @@ fn vertical_map(sources: &Sources, axis: &[f64]) -> Map {
     let rows = angles.clone().map(|angle| {
         let power = sources.power((Plane::Vertical, angle));
         (power.iter().zip(axis))
-            .map(|(power, axis)| power_db(*power) - power_db(*axis))
+            .map(|(power, axis)| power_level_db(*power) - power_level_db(*axis))
             .collect()
     });
     Map {

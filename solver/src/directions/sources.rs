@@ -7,7 +7,7 @@ use super::SourceKnown;
 use super::window::{AXIS, Ray, Window};
 use crate::grid::Grid;
 use crate::nodal::PlanError;
-use crate::sound::{Directivity, Ear, pivot};
+use crate::sound::{Directivity, Ear, pivot, way_of};
 use crate::spectrum::Spectrum;
 use crate::system::System;
 
@@ -86,10 +86,9 @@ impl Sources {
         };
         let mut sum = vec![Complex64::ZERO; self.grid.len()];
         for way in self.ways.iter().filter(|way| wanted(&way.driver)) {
-            let (path, direction) = ear.from(&way.position);
-            let (path, leaves) = (path.factor(&self.grid), way.directivity.towards(direction));
+            let heard = way_of(&way.position, &way.directivity, &ear, &self.grid);
             for (i, sum) in sum.iter_mut().enumerate() {
-                *sum += way.sound.at(i) * path.at(i) * leaves.at(i);
+                *sum += way.sound.at(i) * heard.at(i);
             }
         }
         sum.iter().map(Complex64::norm_sqr).collect()

@@ -5,7 +5,7 @@ use netlist::project::{Aim, Driver, Project, Stock};
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
-use crate::amplifier::{nominal_output_ohm, source_impedance};
+use crate::amplifier::{nominal_output_ohm, open_circuit_v, source_impedance};
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
 use crate::nodal::{Drive, PlanError, SourceImpedance};
@@ -26,9 +26,8 @@ pub struct Speaker {
     pub output_impedance_ohm: SourceImpedance,
     /// The same in one number, ohm: that at [`NOMINAL_HZ`](crate::amplifier::NOMINAL_HZ).
     pub nominal_output_ohm: Complex64,
-    /// Voltage at rated power into the rated load, rms at the amplifier's terminals; `None` where the
-    /// project does not state both.
-    pub rated_v: Option<f64>,
+    /// Power for which the amplifier is rated, W.
+    pub rated_power_w: Option<f64>,
     /// Load for which the amplifier is rated, ohm.
     pub rated_load_ohm: Option<f64>,
     /// The least load that is held, ohm; `None` where nothing limits it.
@@ -102,8 +101,7 @@ impl Speaker {
             drivers,
             output_impedance_ohm: source_impedance(amplifier, &grid),
             nominal_output_ohm: nominal_output_ohm(amplifier),
-            rated_v: (amplifier.rated_power.zip(amplifier.rated_load))
-                .map(|(power, load)| (power.si() * load.si()).sqrt()),
+            rated_power_w: amplifier.rated_power.map(Quantity::si),
             rated_load_ohm,
             least_load_ohm: least_load_ohm(project),
             aim: aim_at_listener(project),
@@ -134,9 +132,9 @@ impl Speaker {
     /// The amplifier at rated power into its rated load; `None` where the project does not state both.
     #[must_use]
     pub fn rated_drive(&self) -> Option<Drive> {
-        let (volts, load_ohm) = self.rated_v.zip(self.rated_load_ohm)?;
+        let (power_w, load_ohm) = self.rated_power_w.zip(self.rated_load_ohm)?;
         Some(Drive {
-            open_circuit_v: volts * (load_ohm + self.nominal_output_ohm).norm() / load_ohm,
+            open_circuit_v: open_circuit_v(power_w, load_ohm, self.nominal_output_ohm),
             output_impedance_ohm: self.output_impedance_ohm.clone(),
         })
     }

@@ -252,15 +252,10 @@ impl Fit {
     ) -> Result<Self, SumDepthError> {
         let from_hz = crossovers_hz[0] / BEYOND;
         let to_hz = crossovers_hz[crossovers_hz.len() - 1] * BEYOND;
-        let mut next_hz = from_hz;
-        let (mut f_hz, mut measured_db) = (Vec::new(), Vec::new());
-        for (&f, &db) in sum.f_hz.iter().zip(&sum.magnitude) {
-            if f >= next_hz && f <= to_hz {
-                f_hz.push(f);
-                measured_db.push(db);
-                next_hz = f * 2f64.powf((1.0 - 1e-6) / PER_OCTAVE);
-            }
-        }
+        let band = from_hz..=to_hz;
+        let rows = sum.rows_apart(PER_OCTAVE, |i| band.contains(&sum.f_hz[i]));
+        let f_hz: Vec<f64> = rows.iter().map(|&i| sum.f_hz[i]).collect();
+        let measured_db = rows.iter().map(|&i| sum.magnitude[i]).collect();
         let too_few = SumDepthError::TooFewRows {
             rows: f_hz.len(),
             from_hz,

@@ -81,6 +81,12 @@ impl Proposal {
     pub fn expected(&self) -> f64 {
         self.snapped.expected() + self.short_load
     }
+
+    /// What it is chosen by where parts and price are not limited, the less the better.
+    #[must_use]
+    pub fn score(&self) -> f64 {
+        self.expected() + CHOICE_WORTH * self.part_count() as f64
+    }
 }
 
 /// Why a proposal is the one that is taken.
@@ -174,7 +180,7 @@ pub fn design(
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
-    if !settings.quick {
+    if !stop() && !settings.quick {
         let better: Vec<Option<Proposal>> = nearest_to_choice(&proposals, settings)
             .into_par_iter()
             .map(|near| {
@@ -234,11 +240,7 @@ fn refine(
     effort: &mut Effort,
     progress: &mut dyn FnMut(Progress),
 ) -> Population {
-    let sizes = population.front().into_iter().map(Fitted::part_count);
-    let coarse: Vec<&Fitted> = sizes
-        .flat_map(|size| population.of_size(size).iter().take(OF_A_SIZE))
-        .map(|member| &member.fitted)
-        .collect();
+    let coarse: Vec<&Fitted> = population.about_front(|_| OF_A_SIZE).collect();
     progress(Progress::Refining {
         networks: coarse.len(),
     });
@@ -276,15 +278,11 @@ const NEAR: usize = 4;
 /// What is moved onto the stock: the front, and near the best size the next best networks as well.
 fn candidates(refined: &Population) -> Vec<Fitted> {
     let best = refined.best().map_or(0, Fitted::part_count);
-    let sizes = refined.front().into_iter().map(Fitted::part_count);
-    sizes
-        .flat_map(|size| {
-            let near = size.abs_diff(best) <= NEAR;
-            let members = refined.of_size(size).iter();
-            members.take(if near { OF_A_SIZE } else { 1 })
-        })
-        .map(|member| member.fitted.clone())
-        .collect()
+    let of_a_size = |size: usize| match size.abs_diff(best) <= NEAR {
+        true => OF_A_SIZE,
+        false => 1,
+    };
+    refined.about_front(of_a_size).cloned().collect()
 }
 
 /// Of every number of parts what is best with values of the stock.
@@ -412,10 +410,9 @@ fn within(proposal: &Proposal, settings: DesignSettings) -> bool {
 /// What proposals are chosen by, the less the better: error alone where parts or price are limited, else parts
 /// count too.
 fn score(proposal: &Proposal, settings: DesignSettings) -> f64 {
-    let expected = proposal.expected();
     match settings.most_parts.is_some() || settings.budget.is_some() {
-        true => expected,
-        false => expected + CHOICE_WORTH * proposal.part_count() as f64,
+        true => proposal.expected(),
+        false => proposal.score(),
     }
 }
 

@@ -7,8 +7,9 @@
 use netlist::project::{Driver, Plane};
 use num_complex::Complex64;
 
+use super::directivity::Directivity;
 use super::ear::Ear;
-use super::path::way_to;
+use super::path::way_of;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 
@@ -31,18 +32,20 @@ impl Coherence {
         grid: &Grid,
     ) -> Self {
         let ways = drivers.len();
-        let axis: Vec<Spectrum> = (drivers.iter())
-            .map(|driver| way_to(driver, ear, grid))
+        let leaves: Vec<Directivity> = (drivers.iter())
+            .map(|driver| Directivity::of(driver, grid))
             .collect();
+        let heard = |way: usize, ear: &Ear| way_of(&drivers[way].position, &leaves[way], ear, grid);
+        let axis: Vec<Spectrum> = (0..ways).map(|way| heard(way, ear)).collect();
         let mut upper = vec![Spectrum::zeros(grid.len()); ways * (ways + 1) / 2];
         for &((plane, angle), weight) in rays {
             let turned = match angle {
                 0 => *ear,
                 _ => ear.turned(plane, f64::from(angle), pivot),
             };
-            let becomes: Vec<Spectrum> = (drivers.iter().zip(&axis))
-                .map(|(driver, axis)| {
-                    let there = way_to(driver, &turned, grid);
+            let becomes: Vec<Spectrum> = (axis.iter().enumerate())
+                .map(|(way, axis)| {
+                    let there = heard(way, &turned);
                     Spectrum::from_fn(grid.len(), |i| there.at(i) / axis.at(i))
                 })
                 .collect();

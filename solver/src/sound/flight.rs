@@ -81,15 +81,7 @@ pub fn flight(table: &Table) -> Option<Flight> {
 /// Rows that are loud enough, no denser than [`PER_OCTAVE`].
 fn rows(table: &Table) -> Vec<usize> {
     let most = (table.magnitude.iter().copied()).fold(f64::NEG_INFINITY, f64::max);
-    let mut next_hz = 0.0;
-    let mut rows = Vec::new();
-    for (i, (&f_hz, &db)) in table.f_hz.iter().zip(&table.magnitude).enumerate() {
-        if db >= most - WITHIN_DB && f_hz >= next_hz {
-            rows.push(i);
-            next_hz = f_hz * 2f64.powf((1.0 - 1e-6) / PER_OCTAVE);
-        }
-    }
-    rows
+    table.rows_apart(PER_OCTAVE, |i| table.magnitude[i] >= most - WITHIN_DB)
 }
 
 /// The flight time with which the excess phases agree best, polarity apart; nothing is unwrapped, so that rows may

@@ -13,8 +13,15 @@ pub const FLOOR_DB: f64 = -400.0;
 /// Never below [`FLOOR_DB`], which is also the level of zero and of a value that is no number.
 #[must_use]
 pub fn level_db(pressure_pa: Complex64) -> f64 {
-    // The square spares a root. `f64::max` passes over NaN.
-    let square = pressure_pa.norm_sqr() / (REFERENCE_PRESSURE_PA * REFERENCE_PRESSURE_PA);
+    // The square spares a root.
+    power_level_db(pressure_pa.norm_sqr())
+}
+
+/// The same of a mean square pressure, pascal².
+#[must_use]
+pub fn power_level_db(square_pa2: f64) -> f64 {
+    let square = square_pa2 / (REFERENCE_PRESSURE_PA * REFERENCE_PRESSURE_PA);
+    // `f64::max` passes over NaN.
     (10.0 / std::f64::consts::LN_10 * square.ln()).max(FLOOR_DB)
 }
 

@@ -24,8 +24,9 @@ pub use directivity::{Directivity, KnownFrom};
 pub use ear::{Ear, pivot};
 pub use flight::{Flight, flight};
 pub use level::{
-    DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, unwrap_deg,
+    DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, power_level_db,
+    unwrap_deg,
 };
-pub use path::{Path, aim_at_listener, path, spreading_db, way_to};
+pub use path::{Path, aim_at_listener, path, spreading_db, way_of, way_to};
 pub use pressure::{sum, way_pressure};
 pub use target::{Side, target};

@@ -59,11 +59,18 @@ pub(super) fn plays(project: &Project, name: &str) -> bool {
 #[must_use]
 pub fn way_to(driver: &Driver, ear: &Ear, grid: &Grid) -> Spectrum {
     let (path, direction) = ear.from(&driver.position);
-    let factor = path.factor(grid);
-    if direction[2] >= 1.0 {
-        return factor;
+    match direction[2] >= 1.0 {
+        // What leaves to the front needs no table of other directions.
+        true => path.factor(grid),
+        false => way_of(&driver.position, &Directivity::of(driver, grid), ear, grid),
     }
-    let leaves = Directivity::of(driver, grid).towards(direction);
+}
+
+/// The same of a driver whose directivity over the grid is at hand.
+#[must_use]
+pub fn way_of(position: &Position, directivity: &Directivity, ear: &Ear, grid: &Grid) -> Spectrum {
+    let (path, direction) = ear.from(position);
+    let (factor, leaves) = (path.factor(grid), directivity.towards(direction));
     Spectrum::from_fn(grid.len(), |i| factor.at(i) * leaves.at(i))
 }
 

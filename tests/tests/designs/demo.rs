@@ -2,11 +2,11 @@
 //! gives the same bits, and that bad briefs are told so.
 
 use std::io;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 use std::sync::LazyLock;
 
 use netlist::network::PartKind;
-use netlist::project::{Project, load, load_from};
+use netlist::project::{Project, load_from};
 use num_complex::Complex64;
 use solver::goal::Figures;
 use solver::search::grow::{EARNS, Losses, Move, PART_WORTH, Problem, moved};
@@ -14,11 +14,7 @@ use solver::search::{
     BriefError, CHOICE_WORTH, DesignSettings, Job, Outcome, Proposal, choose_alignments, depths,
     design, stock_kind,
 };
-
-fn demo(name: &str) -> PathBuf {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo");
-    folder.join(name)
-}
+use tests::snapping::{demo, plain};
 
 /// A demo brief with its text, and the files it names, changed.
 fn changed(name: &str, change: impl Fn(&str, String) -> String) -> Project {
@@ -54,10 +50,6 @@ const QUICK: DesignSettings = DesignSettings {
     budget: None,
     quick: true,
 };
-
-fn plain(name: &str) -> Project {
-    load(&demo(name)).unwrap().project
-}
 
 static DEMO: LazyLock<Outcome> =
     LazyLock::new(|| run(&plain("brief.toml"), DesignSettings::default()));

@@ -1,22 +1,16 @@
 //! What stands at the edge of a brief: a band that is hardly one, resistors that burn.
 
-use std::path::Path;
-
-use netlist::project::{Project, load};
+use netlist::project::Project;
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::stress;
 use solver::search::grow::{PART_WORTH, Problem};
 use solver::search::{Job, choose_alignments};
-
-fn demo(name: &str) -> Project {
-    let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo");
-    load(&folder.join(name)).unwrap().project
-}
+use tests::snapping::plain;
 
 /// The level of a way is that of its driver, however little of its band is in the aim.
 #[test]
 fn a_narrow_band_has_a_level() {
-    let mut brief = demo("brief.toml");
+    let mut brief = plain("brief.toml");
     let level_db = |brief: &Project, way: usize| Job::new(brief).unwrap().ways[way].level_db;
     let whole = level_db(&brief, 0);
     for from_hz in [350.0, 500.0, 600.0, 640.0, 649.0] {
@@ -37,7 +31,7 @@ fn a_narrow_band_has_a_level() {
 /// doubling beyond the rating.
 #[test]
 fn hot_resistors_count_as_check_finds_them() {
-    let mut project = demo("network.toml");
+    let mut project = plain("network.toml");
     let mut before = 0.0;
     for rated_w in [200.0, 20.0, 5.0, 1.0, 0.25] {
         let resistors = project.stock.resistors.as_mut().unwrap();
@@ -64,7 +58,7 @@ fn hot_resistors_count_as_check_finds_them() {
 /// Where nobody says how much power there is, none of it is held against a resistor.
 #[test]
 fn without_a_stated_power_nothing_burns() {
-    let mut project = demo("network.toml");
+    let mut project = plain("network.toml");
     project.amplifier.rated_power = None;
     project.stock.resistors.as_mut().unwrap().power = Some(Watts(0.01));
     let job = Job::new(&project).unwrap();

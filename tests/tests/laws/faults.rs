@@ -40,7 +40,8 @@ fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Speaker {
         drivers,
         output_impedance_ohm: 0.0.into(),
         nominal_output_ohm: Complex64::ZERO,
-        rated_v: Some(20.0),
+        // 20 V.
+        rated_power_w: Some(50.0),
         rated_load_ohm: Some(8.0),
         least_load_ohm: Some(6.4),
         aim: Aim::default(),

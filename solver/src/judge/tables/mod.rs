@@ -356,13 +356,16 @@ fn depth_twice(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             continue;
         }
         let f_hz = crossover.frequency.0;
+        let back = |name: &str| project.drivers[name].position.back.0;
+        let stated_m = back(upper) - back(lower);
+        if stated_m.abs() < TOLD_APART_M {
+            continue;
+        }
         let (Some(a), Some(b)) = (flight(&a.response), flight(&b.response)) else {
             continue;
         };
-        let back = |name: &str| project.drivers[name].position.back.0;
-        let stated_m = back(upper) - back(lower);
         let held_m = (b.delay_s - a.delay_s) * SPEED_OF_SOUND_M_PER_S;
-        if stated_m.abs() < TOLD_APART_M || (held_m - stated_m).abs() > 0.3 * stated_m.abs() {
+        if (held_m - stated_m).abs() > 0.3 * stated_m.abs() {
             continue;
         }
         findings.push(Finding::caution(

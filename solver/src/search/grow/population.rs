@@ -109,6 +109,14 @@ impl Population {
             .min_by(|a, b| a.rank().total_cmp(&b.rank()))
     }
 
+    /// The front, and of each of its sizes the next best too: `of_a_size` in all.
+    pub fn about_front(&self, of_a_size: impl Fn(usize) -> usize) -> impl Iterator<Item = &Fitted> {
+        let sizes = self.front().into_iter().map(Fitted::part_count);
+        sizes
+            .flat_map(move |size| self.of_size(size).iter().take(of_a_size(size)))
+            .map(|member| &member.fitted)
+    }
+
     /// Of every size the best network, where each part more is worth it: every network is better than
     /// all smaller ones by [`EARNS`] of [`PART_WORTH`] a part.
     #[must_use]

@@ -200,7 +200,8 @@ impl<'a> Problem<'a> {
             .filter(|&k| fit.x[k] <= lower[k] + 1e-6 || fit.x[k] >= upper[k] - 1e-6)
             .count();
         let spread = self.spread(&network, &free, &fit.curvature);
-        let heat = self.heat(&network, &mut free.objective, &fit.x);
+        free.objective.cost(&fit.x, &mut Vec::new());
+        let heat = self.heat(&network, &free.objective);
         // A driver that gets no voltage has no slope.
         spread.is_finite().then(|| Fitted {
             spread,
@@ -244,7 +245,7 @@ impl<'a> Problem<'a> {
         }
         let mut x = free.objective.start(level_db);
         let cost = free.objective.cost(&x, &mut residuals);
-        let heat = self.heat(network, &mut free.objective, &x);
+        let heat = self.heat(network, &free.objective);
         let spread = self.spread_of_builds(network, &mut free, &mut x, cost, &mut residuals);
         cost.is_finite().then(|| Fitted {
             spread,
@@ -256,12 +257,10 @@ impl<'a> Problem<'a> {
         })
     }
 
-    /// What hot resistors add at `x`.
-    fn heat(&self, network: &Network, objective: &mut Objective, x: &[f64]) -> f64 {
-        self.job.heat.as_ref().map_or(0.0, |heat| {
-            objective.cost(x, &mut Vec::new());
-            heat.cost(network, objective)
-        })
+    /// What hot resistors add at the point that `objective` was last asked about.
+    fn heat(&self, network: &Network, objective: &Objective) -> f64 {
+        let heat = self.job.heat.as_ref();
+        heat.map_or(0.0, |heat| heat.cost(network, objective))
     }
 
     /// The mean that the parts' tolerances add to the goal, each part moved alone, even over its tolerance:
