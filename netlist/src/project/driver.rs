@@ -3,6 +3,7 @@
 use super::Baffle;
 use super::directivity::{Coverage, OffAxis};
 use super::horn::{HornDriver, Opening};
+use super::near_field::NearField;
 pub use crate::network::Joined as Wired;
 use crate::quantity::{
     CubicMetres, Decibels, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts, Watts,
@@ -37,14 +38,15 @@ pub struct Driver {
 }
 
 impl Driver {
-    /// What it radiates from: as stated, the mouth of a horn of stated shape, or a circle as large as a cone;
+    /// What it radiates from: as stated, the mouth of a horn of stated shape, or a circle as large as its diaphragm;
     /// `None` where nothing says it.
     #[must_use]
     pub fn radiates_from(&self) -> Option<Opening> {
         self.size.or(match &self.source {
             Source::Horn(driver) => Some(driver.horn.mouth),
             Source::Cone(cone) => Some(Opening::of_area(cone.sd)),
-            Source::Measured(_) | Source::Compression(_) => None,
+            Source::Measured(driver) => driver.sd.map(Opening::of_area),
+            Source::Compression(_) => None,
         })
     }
 
@@ -92,13 +94,31 @@ pub enum Source {
     Horn(std::boxed::Box<HornDriver>),
 }
 
+impl Source {
+    /// Whether its sound is worked out with the front of the cabinet around it: a far field holds its cabinet already,
+    /// and a horn has its own front.
+    #[must_use]
+    pub fn is_in_the_cabinet(&self) -> bool {
+        match self {
+            Self::Cone(_) => true,
+            Self::Measured(driver) => driver.near.is_some(),
+            Self::Compression(_) | Self::Horn(_) => false,
+        }
+    }
+}
+
 /// Measured impedance and response.
 #[derive(Debug, Clone)]
 pub struct MeasuredDriver {
     /// Impedance: ohm and, where the table has it, degrees.
     pub impedance: Table,
-    /// Response: dB SPL and, where the table has it, degrees.
+    /// Response: dB SPL and, where the table has it, degrees. In the far field, unless `near` says that this table is of
+    /// the near field.
     pub response: Table,
+    /// What was measured close to the diaphragm; `None` where nothing was.
+    pub near: Option<NearField>,
+    /// Area of the diaphragm, where it is said.
+    pub sd: Option<SquareMetres>,
     /// Voltage at the driver's terminals during the measurement; 2.83 V when not said.
     pub drive: Volts,
     /// Distance of the microphone; 1 m when not said.
@@ -107,8 +127,33 @@ pub struct MeasuredDriver {
     pub reliable_from: Option<Hertz>,
     /// Whether the tables are as they are, however odd they look.
     pub trust: bool,
-    /// Responses off the axis.
+    /// Responses off the axis, in the far field.
     pub off_axis: Vec<OffAxis>,
+}
+
+impl MeasuredDriver {
+    /// Whether nothing of its response was measured at a distance, so that its phase does not hold the way there.
+    #[must_use]
+    pub fn is_near_only(&self) -> bool {
+        (self.near.as_ref()).is_some_and(|near| near.joined.is_none())
+    }
+
+    /// The tables that its response is made of, the lowest first: near field, then far field.
+    pub fn responses(&self) -> impl Iterator<Item = &Table> {
+        let joined = self.near.as_ref().and_then(|near| near.joined.as_ref());
+        (joined.map(|joined| &joined.response).into_iter()).chain([&self.response])
+    }
+
+    /// Lowest and highest frequency of its response, Hz.
+    #[must_use]
+    pub fn response_ends_hz(&self) -> [f64; 2] {
+        let ends = |table: &Table| [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
+        self.responses()
+            .map(ends)
+            .fold([f64::INFINITY, 0.0], |a, b| {
+                [a[0].min(b[0]), a[1].max(b[1])]
+            })
+    }
 }
 
 /// A cone driver after Thiele and Small.

@@ -212,7 +212,7 @@ pub(super) fn place_auto(crossovers: &mut [Crossover], drivers: &Drivers, aim: &
 /// Lowest frequency at which an upper driver can be crossed, as far as the file says it.
 fn able_from(driver: &Driver) -> Option<f64> {
     let (resonance, table_from) = match &driver.source {
-        Source::Measured(measured) => (None, measured.response.f_hz.first().copied()),
+        Source::Measured(measured) => (None, Some(measured.response_ends_hz()[0])),
         Source::Cone(cone) => (Some(cone.fs), None),
         Source::Compression(compression) => (Some(compression.horn.cutoff), None),
         Source::Horn(horn) => (Some(horn.fs), None),
@@ -227,7 +227,7 @@ fn able_from(driver: &Driver) -> Option<f64> {
 /// Highest frequency at which a lower driver can be crossed, as far as the file says it.
 fn able_to(driver: &Driver) -> Option<f64> {
     let table_to = match &driver.source {
-        Source::Measured(measured) => measured.response.f_hz.last().copied(),
+        Source::Measured(measured) => Some(measured.response_ends_hz()[1]),
         Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => None,
     };
     let bounds = [driver.usable.map(|[_, to]| to.0), table_to];

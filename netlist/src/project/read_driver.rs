@@ -3,19 +3,17 @@
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read::band;
 use super::read_cabinet::baffle;
-use super::read_directivity::{coverage, off_axis};
+use super::read_directivity::coverage;
 use super::read_horn::{OF_A_SHAPE, horn_driver, opening};
+use super::read_measured::{MEASURED, measured};
 use super::read_open::open_value;
 use super::tree::{Node, Value};
 use super::{
-    Box, BreakUp, Cabinet, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver,
-    Opening, Position, Resonance, Source, Top, Wired,
+    Box, BreakUp, Cabinet, Compression, Cone, Driver, Horn, LossyInductance, Position, Resonance,
+    Source, Top, Wired,
 };
-use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms, Volts};
-use crate::table::{Table, TableKind};
+use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms};
 
-const MEASURED: &str =
-    "measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" }";
 const MODELLED: &str = "modelled = { re = \"5.4 ohm\", ... }";
 
 pub(super) fn driver(
@@ -28,8 +26,10 @@ pub(super) fn driver(
     let mut fields = context.fields(&title, node, MEASURED)?;
     let measured_node = fields.take("measured");
     let modelled_node = fields.take("modelled");
+    let size_node = fields.take("size");
+    let size = size_node.and_then(|node| opening(context, "size", node));
     let source = match (measured_node, modelled_node) {
-        (Some(node), None) => measured(context, node),
+        (Some(node), None) => measured(context, node, size),
         (None, Some(node)) => modelled(context, node),
         (Some(_), Some(node)) => {
             context.problem(
@@ -55,11 +55,16 @@ pub(super) fn driver(
         None => Position::default(),
     };
     let on_baffle = fields.take("on_baffle");
-    let cone = matches!(source, Some(Source::Cone(_)));
+    let radiates = source.as_ref().is_some_and(Source::is_in_the_cabinet);
     let span = fields.span.clone();
-    let baffle = baffle(context, &title, &span, on_baffle, &position, cabinet, cone);
+    let baffle = baffle(
+        context, &title, &span, on_baffle, &position, cabinet, radiates,
+    );
     let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
-    let size = size(context, &mut fields, source.as_ref());
+    if let (Some(node), Some(Source::Horn(_))) = (size_node, &source) {
+        let message = "a horn of stated shape radiates from its mouth".to_owned();
+        context.problem(&node.span, message, "leave size out".to_owned());
+    }
     let coverage = (fields.take("coverage")).and_then(|node| coverage(context, node));
     fields.finish(context);
     Some(Driver {
@@ -75,21 +80,6 @@ pub(super) fn driver(
         size,
         coverage,
     })
-}
-
-/// What the driver radiates from, where its model does not say it already.
-fn size(
-    context: &mut Context<'_>,
-    fields: &mut Fields<'_>,
-    source: Option<&Source>,
-) -> Option<Opening> {
-    let node = fields.take("size")?;
-    let size = opening(context, "size", node)?;
-    if matches!(source, Some(Source::Horn(_))) {
-        let message = "a horn of stated shape radiates from its mouth".to_owned();
-        context.problem(&node.span, message, "leave size out".to_owned());
-    }
-    Some(size)
 }
 
 /// Most drivers of one way.
@@ -187,65 +177,6 @@ fn position(context: &mut Context<'_>, node: &Node) -> Position {
         back: back.unwrap_or(Metres(0.0)),
         back_to,
     }
-}
-
-fn measured(context: &mut Context<'_>, node: &Node) -> Option<Source> {
-    let mut fields = context.fields("measured", node, MEASURED)?;
-    let trust = fields
-        .take("trust")
-        .and_then(|node| context.switch("trust", node))
-        .unwrap_or(false);
-    let reliable_from = fields.quantity(context, "reliable_from", Limit::Positive);
-    let impedance = fields
-        .need(context, "impedance", "\"impedance.txt\"")
-        .and_then(|node| table(context, "impedance", node, TableKind::Impedance, trust));
-    let response = fields
-        .need(context, "response", "\"response.txt\"")
-        .and_then(|node| table(context, "response", node, TableKind::Response, trust));
-    let drive = fields
-        .quantity(context, "drive", Limit::Positive)
-        .unwrap_or(Volts(2.83));
-    let distance = fields
-        .quantity(context, "distance", Limit::Positive)
-        .unwrap_or(Metres(1.0));
-    let off_axis = match fields.take("off_axis") {
-        Some(node) => off_axis(context, node, trust),
-        None => Vec::new(),
-    };
-    fields.finish(context);
-    Some(Source::Measured(std::boxed::Box::new(MeasuredDriver {
-        impedance: impedance?,
-        response: response?,
-        drive,
-        distance,
-        reliable_from,
-        trust,
-        off_axis,
-    })))
-}
-
-pub(super) fn table(
-    context: &mut Context<'_>,
-    name: &str,
-    node: &Node,
-    kind: TableKind,
-    trust: bool,
-) -> Option<Table> {
-    let source = context.file(name, node)?;
-    let table = Table::read(&source, kind, context.collector)?;
-    let [from, to] = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
-    // What is measured of a loudspeaker reaches beyond 100 Hz, and nothing begins below 1 Hz.
-    if !trust && from < 1.0 && to <= 100.0 {
-        let message = format!(
-            "the frequencies of {} go from {from} to {to} Hz: they are in kHz",
-            source.name
-        );
-        let help =
-            "write them in Hz (times 1000), or if it is so, say trust = true beside the name";
-        context.problem(&node.span, message, help.to_owned());
-        return None;
-    }
-    Some(table)
 }
 
 /// Fields that only one kind of modelled driver has tell which it is.

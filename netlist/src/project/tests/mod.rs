@@ -9,6 +9,7 @@ mod cabinet;
 mod edit;
 mod files_mistakes;
 mod mistakes;
+mod near_field;
 mod open;
 mod radiation;
 mod wiring;
