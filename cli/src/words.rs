@@ -47,6 +47,11 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
             which(curve),
             hz(at_hz)
         ),
+        Note::NearFieldJoined(join) => format!(
+            "{driver}: the near field below and the far field above are joined at {}, where the near field is {:+.1} dB",
+            hz(join.at_hz),
+            join.misfit_db
+        ),
         Note::ReEstimated { re_ohm } => format!(
             "{driver}: the voice coil's resistance was estimated as {re_ohm:.2} ohm from its impedance"
         ),

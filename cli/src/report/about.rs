@@ -1,7 +1,8 @@
 //! Where the data come from, and how to repeat the design.
 
 use maud::{Markup, html};
-use netlist::project::{Driver, Source, Wired};
+use netlist::project::{Driver, MeasuredDriver, Source, Wired};
+use netlist::table::Table;
 
 use super::{Report, page};
 use crate::words;
@@ -52,17 +53,40 @@ fn several(driver: &Driver) -> String {
     }
 }
 
-fn origin(driver: &Driver) -> String {
-    match &driver.source {
-        Source::Measured(measured) => format!(
-            "measured: impedance in {} ({} rows), response in {} ({} rows) with {} at {}",
-            measured.impedance.file,
-            measured.impedance.f_hz.len(),
-            measured.response.file,
-            measured.response.f_hz.len(),
+fn of_tables(measured: &MeasuredDriver) -> String {
+    let table = |table: &Table| format!("{} ({} rows)", table.file, table.f_hz.len());
+    let mut text = format!("measured: impedance in {}", table(&measured.impedance));
+    let near = measured.near.as_ref();
+    if let Some(joined) = near.and_then(|near| near.joined.as_ref()) {
+        text += &format!(
+            ", near field below {} in {} with {}",
+            joined.at,
+            table(&joined.response),
+            joined.drive
+        );
+    }
+    text += &match measured.is_near_only() {
+        true => format!(
+            ", near field in {} with {}",
+            table(&measured.response),
+            measured.drive
+        ),
+        false => format!(
+            ", response in {} with {} at {}",
+            table(&measured.response),
             measured.drive,
             measured.distance
         ),
+    };
+    if let Some(port) = near.and_then(|near| near.port.as_ref()) {
+        text += &format!(", port in {}", table(&port.response));
+    }
+    text
+}
+
+fn origin(driver: &Driver) -> String {
+    match &driver.source {
+        Source::Measured(measured) => of_tables(measured),
         Source::Cone(_) => "modelled as a cone driver from its data sheet".to_owned(),
         Source::Compression(_) => {
             "modelled as a compression driver on a horn from its data sheet".to_owned()

@@ -1,6 +1,6 @@
 //! What a modelled driver without a cabinet is taken for.
 
-use netlist::project::{Project, Source};
+use netlist::project::Project;
 
 use super::finding::{Finding, listed};
 use crate::load::step_hz;
@@ -9,13 +9,13 @@ use crate::search::Job;
 /// Width of a front that stands for all, m.
 const USUAL_WIDTH_M: f64 = 0.4;
 
-/// A note where cones radiate from a wall without end because nothing is said of a cabinet.
+/// A note where cones, or diaphragms measured in the near field, radiate from a wall without end because nothing is said of a cabinet.
 pub(super) fn finding(project: &Project, job: &Job) -> Option<Finding> {
     let bare: Vec<&str> = (job.ways.iter())
         .map(|way| way.name.as_str())
         .filter(|name| {
             let driver = &project.drivers[*name];
-            driver.baffle.is_none() && matches!(driver.source, Source::Cone(_))
+            driver.baffle.is_none() && driver.source.is_in_the_cabinet()
         })
         .collect();
     (!bare.is_empty()).then(|| {

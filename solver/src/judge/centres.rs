@@ -1,12 +1,12 @@
 //! Acoustic centres against each other: where positions put them, and what the measured phases hold beyond that.
 
-use netlist::project::{AlignmentPair, Project, Source};
+use netlist::project::{AlignmentPair, Project};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::search::{Depth, Job, slopes_for};
-use crate::sound::{Flight, flight};
+use crate::sound::{Flight, flight_of};
 
 /// Where the drivers are heard from, and what that does at each crossover.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -69,10 +69,7 @@ pub struct Slopes {
 #[must_use]
 pub fn centres(project: &Project, job: &Job, alignments: &[AlignmentPair]) -> Centres {
     let flights: Vec<Option<Flight>> = (job.ways.iter())
-        .map(|way| match &project.drivers[way.name.as_str()].source {
-            Source::Measured(measured) => flight(&measured.response),
-            _ => None,
-        })
+        .map(|way| flight_of(&project.drivers[way.name.as_str()]))
         .collect();
     // A flight time that is in none but one response says nothing of where that driver is.
     let held_s = |a: usize, b: usize| Some(flights[b]?.delay_s - flights[a]?.delay_s);

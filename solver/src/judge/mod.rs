@@ -6,7 +6,8 @@
 //! | `brief` | a brief made ready | all findings on it |
 //! | `margins` | crossovers and drivers | usable band, resonance, horn cut-off |
 //! | `levels` | ways | what must be taken away, least load that the drivers allow |
-//! | `data` | notes of the loads, project | gaps in the data, what cannot be checked |
+//! | `data` | notes of the loads (`notes`), project | gaps in the data, what cannot be checked |
+//! | `near_field` | near fields | how they meet the far field, how far up they hold |
 //! | `design` | figures of a network | all findings on it |
 //! | `check` | a design | figures, load, hot coils, wire, and all findings on it |
 //! | `stress` | a design | what every part and driver must survive |
@@ -29,6 +30,8 @@ mod finding;
 mod fixture;
 mod levels;
 mod margins;
+mod near_field;
+mod notes;
 mod speaker;
 mod stress;
 pub mod sum_depth;

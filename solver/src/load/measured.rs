@@ -1,4 +1,4 @@
-//! A driver from measured tables of impedance and response.
+//! A driver from measured tables of impedance and response; `near_field` says what a near field is in them.
 //!
 //! Level to pressure: 20 µPa·10^(level/20), times distance/1 m for the smaller level further away
 //! (free field, 1/r), over the drive voltage. The phase is kept as written; see the parent module.
@@ -10,11 +10,12 @@
 
 use std::f64::consts::{FRAC_PI_2, LN_10, TAU};
 
-use netlist::project::MeasuredDriver;
+use netlist::project::{Baffle, MeasuredDriver};
 use netlist::table::Table;
 use num_complex::Complex64;
 
 use super::curve::MeasuredCurve;
+use super::near_field::whole;
 use super::tail::Kind;
 use super::{Conditions, Curve, DriverLoad, Note};
 use crate::air::REFERENCE_PRESSURE_PA;
@@ -34,12 +35,15 @@ const COARSE_STEP_RAD: f64 = TAU / 3.0;
 /// Impedance and sound of a measured driver over the grid.
 pub(super) fn measured_load(
     driver: &MeasuredDriver,
+    front: Option<&Baffle>,
     grid: &Grid,
     conditions: &Conditions,
 ) -> DriverLoad {
     let mut notes = Vec::new();
     let impedance = impedance_curve(&driver.impedance);
-    let response = response_curve(&driver.response);
+    let (response_table, join) = whole(driver, front, conditions.air.c_m_per_s);
+    notes.extend(join.map(Note::NearFieldJoined));
+    let response = response_curve(&response_table);
     curve_notes(
         Curve::Impedance,
         &driver.impedance,
@@ -49,7 +53,7 @@ pub(super) fn measured_load(
     );
     curve_notes(
         Curve::Response,
-        &driver.response,
+        &response_table,
         &response,
         grid,
         &mut notes,
@@ -124,11 +128,8 @@ pub struct PhaseDoubt {
 /// what may be beyond the ends of its table; frequencies outside of the table are left out. `None` where the table
 /// has a phase, or no frequency is within it.
 #[must_use]
-pub fn phase_doubt(driver: &MeasuredDriver, curve: Curve, f_hz: &[f64]) -> Option<PhaseDoubt> {
-    let (table, measured) = match curve {
-        Curve::Impedance => (&driver.impedance, impedance_curve(&driver.impedance)),
-        Curve::Response => (&driver.response, response_curve(&driver.response)),
-    };
+pub fn phase_doubt(table: &Table, curve: Curve, f_hz: &[f64]) -> Option<PhaseDoubt> {
+    let measured = measured_curve(table, curve);
     let ends_hz = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
     let doubts = measured.doubts()?;
     let within = (f_hz.iter()).filter(|f| **f >= ends_hz[0] && **f <= ends_hz[1]);
@@ -156,12 +157,16 @@ pub fn minimum_phase_deg(table: &Table, curve: Curve, rows: &[usize]) -> Vec<f64
         phase_deg: None,
         ..table.clone()
     };
-    let measured = match curve {
-        Curve::Impedance => impedance_curve(&bare),
-        Curve::Response => response_curve(&bare),
-    };
+    let measured = measured_curve(&bare, curve);
     let phase = |&row: &usize| measured.at(bare.f_hz[row]).1.to_degrees();
     rows.iter().map(phase).collect()
+}
+
+fn measured_curve(table: &Table, curve: Curve) -> MeasuredCurve {
+    match curve {
+        Curve::Impedance => impedance_curve(table),
+        Curve::Response => response_curve(table),
+    }
 }
 
 fn impedance_curve(table: &Table) -> MeasuredCurve {
@@ -171,7 +176,7 @@ fn impedance_curve(table: &Table) -> MeasuredCurve {
     MeasuredCurve::new(&table.f_hz, ln_ohm, phase, Kind::Impedance)
 }
 
-fn response_curve(table: &Table) -> MeasuredCurve {
+pub(super) fn response_curve(table: &Table) -> MeasuredCurve {
     let levels = table.magnitude.iter();
     let ln_level = levels.map(|db| db * LN_10 / 20.0).collect();
     let phase = table.phase_deg.as_deref();

@@ -28,6 +28,7 @@ mod figures;
 mod horn;
 mod measured;
 pub mod minimum_phase;
+mod near_field;
 mod resonance;
 mod several;
 mod tail;
@@ -40,6 +41,7 @@ pub use figures::{LeastImpedance, least_impedance, main_resonance};
 pub use measured::{
     PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt, response_pa_per_v,
 };
+pub use near_field::{Join, measured_response, near_field_to_hz};
 pub use resonance::{DELICATE_FROM_HZ, driver_resonance, horn_cutoff, is_delicate};
 pub use voice_coil::lossy_inductance_ohm;
 pub use waveguide::{ThroatLoad, Waveguide};
@@ -147,6 +149,8 @@ pub enum Note {
         /// Frequency of the first such row.
         at_hz: f64,
     },
+    /// The response is of the near field below and of the far field above.
+    NearFieldJoined(Join),
     /// The voice coil's resistance was estimated from the measured impedance, to warm it.
     ReEstimated {
         /// The estimate, cold, for one driver.
@@ -160,7 +164,9 @@ pub enum Note {
 #[must_use]
 pub fn driver_load(driver: &Driver, grid: &Grid, conditions: &Conditions) -> DriverLoad {
     let one = match &driver.source {
-        Source::Measured(measured) => measured::measured_load(measured, grid, conditions),
+        Source::Measured(measured) => {
+            measured::measured_load(measured, driver.baffle.as_ref(), grid, conditions)
+        }
         Source::Cone(cone) => {
             let mut load = cone::cone_load(cone, grid, conditions);
             if let Some(front) = &driver.baffle {

@@ -9,11 +9,12 @@
 use std::f64::consts::{LN_2, PI, TAU};
 
 use nalgebra::{DMatrix, DVector};
+use netlist::project::{Driver, Source};
 use netlist::table::Table;
 use num_complex::Complex64;
 
 use crate::load::minimum_phase::LogLogCurve;
-use crate::load::{Curve, minimum_phase_deg};
+use crate::load::{Curve, measured_response, minimum_phase_deg};
 
 /// Rows that are used lie no further below the most of the table, dB: below is noise, or a tail that says little.
 const WITHIN_DB: f64 = 36.0;
@@ -44,6 +45,18 @@ pub struct Flight {
     pub rms_deg: f64,
     /// Whether the response is the other way round.
     pub inverted: bool,
+}
+
+/// The flight time that the phase of a driver's response holds; `None` for a modelled driver and for one that was
+/// measured in the near field only, where it is none of a way to a listener.
+#[must_use]
+pub fn flight_of(driver: &Driver) -> Option<Flight> {
+    match &driver.source {
+        Source::Measured(measured) if !measured.is_near_only() => {
+            flight(measured_response(driver)?.as_ref())
+        }
+        _ => None,
+    }
 }
 
 /// The flight time that a response's phase holds; `None` without a phase, and where the excess phase is no straight

@@ -22,7 +22,7 @@ mod target;
 pub use coherence::Coherence;
 pub use directivity::{Directivity, KnownFrom};
 pub use ear::{Ear, pivot};
-pub use flight::{Flight, flight};
+pub use flight::{Flight, flight, flight_of};
 pub use level::{
     DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, power_level_db,
     unwrap_deg,

@@ -379,6 +379,8 @@ fn a_modelled_driver_survives_the_way_through_tables() {
             response: table(false, phase),
             drive: Volts(drive),
             distance: Metres(distance),
+            near: None,
+            sd: None,
             reliable_from: None,
             trust: false,
             off_axis: Vec::new(),

@@ -46,6 +46,8 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
             response,
             drive: Volts(drive_v),
             distance: Metres(distance_m),
+            near: None,
+            sd: None,
             reliable_from: None,
             trust: false,
             off_axis: Vec::new(),
@@ -365,7 +367,11 @@ fn errors_deg(model: &Driver, from_hz: f64, to_hz: f64, at_hz: f64) -> [(f64, f6
     };
     let off = |a: Complex64, b: Complex64| (a / b).arg().to_degrees().abs();
     let doubt = |curve| {
-        let doubt = solver::load::phase_doubt(tables, curve, &[at_hz]);
+        let table = match curve {
+            Curve::Impedance => &tables.impedance,
+            Curve::Response => &tables.response,
+        };
+        let doubt = solver::load::phase_doubt(table, curve, &[at_hz]);
         doubt.unwrap().most_deg
     };
     [

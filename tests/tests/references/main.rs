@@ -8,6 +8,7 @@ mod load;
 mod load_alignments;
 mod load_laws;
 mod load_measured;
+mod near_field;
 mod numpy;
 mod pad;
 mod pad_command;

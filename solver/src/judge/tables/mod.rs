@@ -14,7 +14,7 @@ use super::finding::Finding;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::load::{Curve, REFERENCE_VOLTAGE_V, minimum_phase_deg};
 use crate::search::Job;
-use crate::sound::flight;
+use crate::sound::flight_of;
 
 /// Rows of a table that are looked at, an octave and more inside its ends where there are so many.
 const SAMPLES: usize = 60;
@@ -361,7 +361,8 @@ fn depth_twice(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         if stated_m.abs() < TOLD_APART_M {
             continue;
         }
-        let (Some(a), Some(b)) = (flight(&a.response), flight(&b.response)) else {
+        let of = |name: &str| flight_of(&project.drivers[name]);
+        let (Some(a), Some(b)) = (of(lower), of(upper)) else {
             continue;
         };
         let held_m = (b.delay_s - a.delay_s) * SPEED_OF_SOUND_M_PER_S;

@@ -245,6 +245,8 @@ fn no_honest_table_is_taken_for_a_lie() {
             ),
             drive: Volts(drive),
             distance: Metres(distance),
+            near: None,
+            sd: None,
             reliable_from: None,
             trust: false,
             off_axis: Vec::new(),
