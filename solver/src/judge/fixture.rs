@@ -137,6 +137,12 @@ impl Brief {
         brief
     }
 
+    /// With a file more.
+    pub(super) fn file(mut self, name: &'static str, text: String) -> Self {
+        self.files.push((name, text));
+        self
+    }
+
     /// Read as a file would be.
     pub(super) fn project(&self) -> Project {
         let mut text = TEMPLATE.to_owned();

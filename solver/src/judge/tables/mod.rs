@@ -3,6 +3,9 @@
 //! What is looked for has a mark that no honest measurement of a driver has; where the builder knows better,
 //! `trust = true` in `measured` says so, and nothing here is looked at.
 
+mod logarithmic;
+mod off_axis;
+mod phase;
 #[cfg(test)]
 mod tests;
 
@@ -12,16 +15,12 @@ use netlist::table::Table;
 
 use super::finding::Finding;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
-use crate::load::{Curve, REFERENCE_VOLTAGE_V, minimum_phase_deg};
+use crate::load::{Curve, REFERENCE_VOLTAGE_V, measured_response};
 use crate::search::Job;
 use crate::sound::flight_of;
 
 /// Rows of a table that are looked at, an octave and more inside its ends where there are so many.
 const SAMPLES: usize = 60;
-/// What a phase in radian reaches when it is wrapped, with some rounding.
-const WRAPPED_RAD: f64 = 6.4;
-/// An impedance's phase in radian stays below a quarter turn.
-const QUARTER_RAD: f64 = 1.6;
 /// Levels of a driver at 2.83 V and 1 m lie between these, dB SPL: the least sensitive small cone and the loudest
 /// horn (common practice), with room.
 const LEVELS_DB: std::ops::Range<f64> = 62.0..128.0;
@@ -41,26 +40,32 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
         if measured.trust {
             continue;
         }
-        if let Some(exchanged) = exchanged(&way.name, measured, band) {
+        let Some(response) = measured_response(&project.drivers[way.name.as_str()]) else {
+            continue;
+        };
+        if let Some(exchanged) = exchanged(&way.name, measured, &response, band) {
             // Of exchanged tables everything else would be told as well.
             findings.push(exchanged);
             continue;
         }
-        for (curve, table) in [
-            (Curve::Impedance, &measured.impedance),
-            (Curve::Response, &measured.response),
-        ] {
-            findings.extend(radian(&way.name, curve, table));
-        }
-        findings.extend(levels(&way.name, measured, band));
-        findings.extend(logarithmic(&way.name, &measured.impedance));
-        findings.extend(constructed(&way.name, &measured.response));
-        findings.extend(noise_floor(
-            &way.name,
-            &measured.response,
-            job.aim.from.0,
-            number,
+        let of = |what: &str| format!("the {what} of {}", way.name);
+        findings.extend(phase::radian(
+            &of("impedance"),
+            Curve::Impedance,
+            &measured.impedance,
         ));
+        for table in measured.responses() {
+            findings.extend(phase::radian(&of("response"), Curve::Response, table));
+        }
+        findings.extend(levels(&way.name, measured, &response, band));
+        findings.extend(logarithmic::finding(&way.name, &measured.impedance));
+        // In the near field no way of the sound is missing.
+        if !measured.is_near_only() {
+            findings.extend(phase::constructed(&way.name, &measured.response));
+        }
+        let used = (number == 0).then_some(job.aim.from.0);
+        findings.extend(noise_floor(&of("response"), &response, used));
+        findings.extend(off_axis::findings(&way.name, measured, band));
     }
     depth_twice(project, job, &mut findings);
     findings
@@ -75,9 +80,10 @@ fn measured<'a>(project: &'a Project, name: &str) -> Option<&'a MeasuredDriver> 
 
 /// A row that was passed over.
 fn zero_hz(name: &str, measured: &MeasuredDriver) -> Option<Finding> {
+    let responses = (measured.responses()).chain(measured.off_axis.iter().map(|one| &one.response));
     let word = match (
         measured.impedance.zero_hz_left_out,
-        measured.response.zero_hz_left_out,
+        responses.into_iter().any(|table| table.zero_hz_left_out),
     ) {
         (false, false) => return None,
         (true, false) => "impedance table",
@@ -159,34 +165,15 @@ fn largest(values: &[f64]) -> f64 {
         .fold(0.0, |most: f64, value| most.max(value.abs()))
 }
 
-/// A magnitude that turns by tens of degrees and a phase column that never does.
-fn radian(name: &str, curve: Curve, table: &Table) -> Option<Finding> {
-    let phase = largest(table.phase_deg.as_ref()?);
-    let rows = inside(table);
-    let minimum = minimum_phase_deg(table, curve, &rows);
-    let turned = minimum.iter().copied().fold(f64::NEG_INFINITY, f64::max)
-        - minimum.iter().copied().fold(f64::INFINITY, f64::min);
-    let (limit, least, word) = match curve {
-        Curve::Impedance => (QUARTER_RAD, 25.0, "impedance"),
-        Curve::Response => (WRAPPED_RAD, 60.0, "response"),
-    };
-    (phase > 0.0 && phase < limit && turned > least).then(|| {
-        Finding::danger(
-            "phase-in-radian",
-            format!(
-                "the {word} phase of {name} stays within ±{phase:.2}, while its magnitude can only belong to one that turns by {turned:.0}°: the column is in radian; write it in degrees (times 57.3), or {TRUST}"
-            ),
-        )
-    })
-}
-
 /// Ohms that are levels, and levels that are ohms.
-fn exchanged(name: &str, measured: &MeasuredDriver, band: (f64, f64)) -> Option<Finding> {
-    let (ohm, db) = (
-        typical(&measured.impedance, band),
-        typical(&measured.response, band),
-    );
-    let all_positive = measured.response.magnitude.iter().all(|value| *value > 0.5);
+fn exchanged(
+    name: &str,
+    measured: &MeasuredDriver,
+    response: &Table,
+    band: (f64, f64),
+) -> Option<Finding> {
+    let (ohm, db) = (typical(&measured.impedance, band), typical(response, band));
+    let all_positive = response.magnitude.iter().all(|value| *value > 0.5);
     (ohm > MOST_OHM && ohm < 140.0 && db < MOST_OHM && all_positive).then(|| {
         Finding::danger(
             "tables-exchanged",
@@ -198,8 +185,13 @@ fn exchanged(name: &str, measured: &MeasuredDriver, band: (f64, f64)) -> Option<
 }
 
 /// Levels that no driver has.
-fn levels(name: &str, measured: &MeasuredDriver, band: (f64, f64)) -> Option<Finding> {
-    let table_db = typical(&measured.response, band);
+fn levels(
+    name: &str,
+    measured: &MeasuredDriver,
+    response: &Table,
+    band: (f64, f64),
+) -> Option<Finding> {
+    let table_db = typical(response, band);
     let drive_db = 20.0 * (REFERENCE_VOLTAGE_V / measured.drive.0 * measured.distance.0).log10();
     let level_db = table_db + drive_db;
     (!LEVELS_DB.contains(&level_db)).then(|| {
@@ -213,66 +205,9 @@ fn levels(name: &str, measured: &MeasuredDriver, band: (f64, f64)) -> Option<Fin
     })
 }
 
-/// An impedance in dB re 1 ohm: only as such its magnitude belongs to its phase.
-fn logarithmic(name: &str, table: &Table) -> Option<Finding> {
-    let phase = table.phase_deg.as_ref()?;
-    let plausible = table
-        .magnitude
-        .iter()
-        .all(|value| (3.0..65.0).contains(value));
-    if !plausible {
-        return None;
-    }
-    let rows = inside(table);
-    let as_ohm = minimum_phase_deg(table, Curve::Impedance, &rows);
-    let mut ohms = table.clone();
-    for value in &mut ohms.magnitude {
-        *value = 10f64.powf(*value / 20.0);
-    }
-    let as_db = minimum_phase_deg(&ohms, Curve::Impedance, &rows);
-    let off = |minimum: &[f64]| rms(rows.iter().zip(minimum).map(|(&i, m)| phase[i] - m));
-    let (ohm_off, db_off) = (off(&as_ohm), off(&as_db));
-    (ohm_off > 6.0 && db_off < 0.4 * ohm_off).then(|| {
-        Finding::danger(
-            "impedance-in-db",
-            format!(
-                "the impedance of {name} and its phase do not belong together (they are {ohm_off:.0}° apart), but do if the column is in dB above 1 ohm ({db_off:.0}°); write it in ohm (10^(dB/20)), or {TRUST}"
-            ),
-        )
-    })
-}
-
-/// A response whose phase was worked out from its magnitude.
-fn constructed(name: &str, table: &Table) -> Option<Finding> {
-    let phase = table.phase_deg.as_ref()?;
-    let rows = inside(table);
-    let minimum = minimum_phase_deg(table, Curve::Response, &rows);
-    let turned = largest(&minimum);
-    let off: Vec<f64> = (rows.iter().zip(&minimum))
-        .map(|(&i, m)| (phase[i] - m).rem_euclid(360.0))
-        .collect();
-    // Polarity apart.
-    let sign = if off.iter().filter(|d| (90.0..270.0).contains(*d)).count() * 2 > off.len() {
-        180.0
-    } else {
-        0.0
-    };
-    let folded = off
-        .iter()
-        .map(|d| (d - sign + 540.0).rem_euclid(360.0) - 180.0);
-    let apart = rms(folded);
-    (turned > 30.0 && apart < 1.5).then(|| {
-        Finding::note(
-            "phase-is-minimum",
-            format!(
-                "the phase of {name} is that of its magnitude to {apart:.1}°, as worked out and not measured: it says nothing of where the acoustic centre is, so that position.back must say that in full"
-            ),
-        )
-    })
-}
-
-/// The lowest octave of a table far below the rest and level, where a driver falls by 12 dB per octave or more.
-fn noise_floor(name: &str, table: &Table, aim_from_hz: f64, number: usize) -> Option<Finding> {
+/// The lowest octave of a table far below the rest and level, where a driver falls by 12 dB per octave or more; `used_from`
+/// where it is used down to there.
+fn noise_floor(what: &str, table: &Table, used_from: Option<f64>) -> Option<Finding> {
     let first = table.f_hz[0];
     let slope = |from: f64, to: f64| -> Option<f64> {
         let rows: Vec<(f64, f64)> = (table.f_hz.iter().zip(&table.magnitude))
@@ -307,10 +242,10 @@ fn noise_floor(name: &str, table: &Table, aim_from_hz: f64, number: usize) -> Op
         (slope(from, 2.0 * from)? > 10.0).then_some(from)
     })?;
     let level = slope(first, 2.0 * first)?.abs() < 3.0;
-    let used = number == 0 && aim_from_hz < rises;
+    let used = used_from.is_some_and(|from| from < rises);
     (level && lowest < most - 35.0).then(|| {
         let message = format!(
-            "below about {:.2} the response of {name} is level and {:.0} dB below its most: the noise of the measurement, not the driver; cut these rows off, or average longer",
+            "below about {:.2} {what} is level and {:.0} dB below its most: the noise of the measurement, not the driver; cut these rows off, or average longer",
             Hertz(rises),
             most - lowest
         );
@@ -329,6 +264,11 @@ fn below_gate(job: &Job, number: usize, measured: &MeasuredDriver) -> Option<Fin
         0 => low,
         // Half an octave below the crossover the driver still counts.
         _ => low / std::f64::consts::SQRT_2,
+    };
+    // A near field is not gated, and takes the place of what a gate cannot show.
+    let from_hz = match &measured.near {
+        None => from_hz,
+        Some(near) => from_hz.max(near.joined.as_ref()?.at.0 / std::f64::consts::SQRT_2),
     };
     let name = &job.ways[number].name;
     (from_hz < reliable.0).then(|| {

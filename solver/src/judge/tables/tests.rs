@@ -1,6 +1,7 @@
 //! Each table that lies is told, and honest ones are not.
 
-use netlist::quantity::Volts;
+use netlist::project::{OffAxis, Plane};
+use netlist::quantity::{Degrees, Volts};
 use num_complex::Complex64;
 use rand::Rng;
 use rand::SeedableRng;
@@ -30,6 +31,13 @@ fn deg(z: Complex64) -> f64 {
     z.arg().to_degrees()
 }
 
+/// The horn's phase without a jump, rad.
+fn continuous(f: f64) -> f64 {
+    let x = f / 350.0;
+    let high = std::f64::consts::PI - (x * 1.4).atan2(1.0 - x * x);
+    high - (f / 9000.0).atan()
+}
+
 /// With a flight time of 0.1 ms, so that the phase is no minimum phase.
 fn late(f: f64) -> f64 {
     let phase = deg(horn_p(f)) - 360.0 * f * 1e-4;
@@ -57,7 +65,7 @@ fn rows(row: impl Fn(f64) -> String) -> String {
         .collect()
 }
 
-const CODES: [&str; 7] = [
+const CODES: [&str; 10] = [
     "phase-in-radian",
     "tables-exchanged",
     "levels-not-spl",
@@ -65,6 +73,9 @@ const CODES: [&str; 7] = [
     "phase-is-minimum",
     "noise-floor",
     "depth-counted-twice",
+    "off-axis-not-spl",
+    "louder-off-axis",
+    "off-axis-time-differs",
 ];
 
 #[test]
@@ -78,6 +89,15 @@ fn an_honest_horn_is_believed() {
 #[test]
 fn each_lie_is_recognised_and_only_it() {
     let radian = |f: f64| format!("{:.4} {:.5}", horn_z(f).norm(), horn_z(f).arg());
+    // Unwrapped, with the flight time of 35 cm, and of 3.4 m.
+    let unwrapped = |delay_s: f64| {
+        move |f: f64| {
+            let turn = std::f64::consts::TAU * f * delay_s;
+            // The horn's own phase falls from half a turn to none and below, and nowhere jumps.
+            format!("{:.3} {:.5}", db(horn_p(f)), continuous(f) - turn)
+        }
+    };
+    let bare = |f: f64| format!("{:.4}", db(horn_z(f)));
     let late_radian = |f: f64| format!("{:.3} {:.5}", db(horn_p(f)), late(f).to_radians());
     let relative = |f: f64| format!("{:.3} {:.3}", db(horn_p(f)) - 105.0, late(f));
     let logarithmic = |f: f64| format!("{:.4} {:.3}", db(horn_z(f)), deg(horn_z(f)));
@@ -91,7 +111,10 @@ fn each_lie_is_recognised_and_only_it() {
     for (code, found, severity) in [
         ("phase-in-radian", found(radian, p_row), Danger),
         ("phase-in-radian", found(z_row, late_radian), Danger),
+        ("phase-in-radian", found(z_row, unwrapped(1e-3)), Danger),
+        ("phase-in-radian", found(z_row, unwrapped(1e-2)), Danger),
         ("levels-not-spl", found(z_row, relative), Danger),
+        ("impedance-in-db", found(bare, p_row), Caution),
         ("impedance-in-db", found(logarithmic, p_row), Danger),
         ("tables-exchanged", found(p_row, z_row), Danger),
         ("phase-is-minimum", found(z_row, minimum), Note),
@@ -104,6 +127,73 @@ fn each_lie_is_recognised_and_only_it() {
         }
         if severity == Danger {
             assert!(finding.message.contains("trust = true"), "{finding:?}");
+        }
+    }
+}
+
+/// The horn 30 degrees off its axis: as on it, less for the shorter waves.
+fn beside(f: f64) -> Complex64 {
+    horn_p(f) / Complex64::new(1.0, f / 5000.0)
+}
+
+/// The honest horn with a table off its axis.
+fn found_beside(row: impl Fn(f64) -> String) -> Vec<Finding> {
+    let text = r#"{ impedance = "high-z.txt", response = "high-r.txt", off_axis = [
+        { angle = "30 deg", plane = "horizontal", response = "low-r.txt" }] }"#
+        .replace('\n', " ");
+    // The table stands in the files as the woofer's, which is modelled.
+    let brief = Brief::default()
+        .measured("low", rows(z_row), rows(row))
+        .with("low_key", "modelled")
+        .with("low", r#"{ re = "6.5 ohm", fs = "30 Hz", qms = 6, qes = 0.4, vas = "200 L", sd = "850 cm2" }"#);
+    (brief.measured("high", rows(z_row), rows(p_row)))
+        .with("high", &text)
+        .findings()
+}
+
+#[test]
+fn each_lie_off_the_axis_is_recognised_and_only_it() {
+    let phase = |f: f64, delay_s: f64| {
+        let deg = deg(beside(f)) - 360.0 * f * (1e-4 + delay_s);
+        (deg + 180.0).rem_euclid(360.0) - 180.0
+    };
+    let row = |f: f64, more_db: f64, delay_s: f64| {
+        format!("{:.3} {:.3}", db(beside(f)) + more_db, phase(f, delay_s))
+    };
+    let honest = found_beside(|f| row(f, 0.0, 1e-4));
+    for code in CODES {
+        assert!(!has(&honest, code), "{code}: {honest:#?}");
+    }
+    let radian = |f: f64| format!("{:.3} {:.5}", db(beside(f)), phase(f, 0.0).to_radians());
+    let noisy = |f: f64| {
+        let steep = db(beside(f)) + 60.0 * (f / 350.0).min(1.0).log10();
+        let floor = 70.0 + 0.4 * (31.0 * f.ln()).sin();
+        format!("{:.3} {:.3}", steep.max(floor), phase(f, 0.0))
+    };
+    for (code, found, severity) in [
+        ("phase-in-radian", found_beside(radian), Danger),
+        (
+            "off-axis-not-spl",
+            found_beside(|f| row(f, -107.0, 0.0)),
+            Danger,
+        ),
+        (
+            "louder-off-axis",
+            found_beside(|f| row(f, 7.0, 0.0)),
+            Caution,
+        ),
+        (
+            "off-axis-time-differs",
+            found_beside(|f| row(f, 0.0, 3e-3)),
+            Caution,
+        ),
+        ("noise-floor", found_beside(noisy), Note),
+    ] {
+        let finding = find(&found, code);
+        assert_eq!(finding.severity, severity, "{finding:?}");
+        assert!(finding.message.contains("30° to the right"), "{finding:?}");
+        for other in CODES.iter().filter(|other| **other != code) {
+            assert!(!has(&found, other), "{code} and {other}: {found:#?}");
         }
     }
 }
@@ -230,6 +320,30 @@ fn no_honest_table_is_taken_for_a_lie() {
         let over = |row: &dyn Fn(f64, f64) -> f64| -> Vec<f64> {
             f_hz.iter().zip(&noise).map(|(f, n)| row(*f, *n)).collect()
         };
+        // A piston off its axis, a little nearer or farther, measured with noise of its own.
+        let (corner_hz, apart_s) = (
+            between(1.5e3, 9e3),
+            between(1e-4, 1e-3) * if number % 3 == 0 { -1.0 } else { 1.0 },
+        );
+        let off_axis = [15.0, 40.0].map(|angle: f64| {
+            let aside =
+                |f: f64| p(f) / Complex64::new(1.0, f * angle.to_radians().sin() / corner_hz);
+            let response = measured(
+                over(&|f, n| {
+                    level_db + gain_db + db(aside(f)) + ripple * (7.0 * f.ln()).cos() - 0.3 * n
+                }),
+                over(&|f, n| {
+                    let deg = deg(aside(f)) - 360.0 * f * (delay_s + apart_s) - 2.0 * n;
+                    (deg + 180.0).rem_euclid(360.0) - 180.0
+                }),
+            );
+            OffAxis {
+                angle: Degrees(angle),
+                plane: Plane::Vertical,
+                response,
+            }
+        });
+        let off_axis = off_axis.to_vec();
         let driver = MeasuredDriver {
             impedance: measured(
                 over(&|f, n| z(f).norm() * (1.0 + 0.01 * n)),
@@ -249,7 +363,7 @@ fn no_honest_table_is_taken_for_a_lie() {
             sd: None,
             reliable_from: None,
             trust: false,
-            off_axis: Vec::new(),
+            off_axis,
         };
         let band = if horn {
             (2.0 * f0, 6.0 * f0)
@@ -257,16 +371,17 @@ fn no_honest_table_is_taken_for_a_lie() {
             (60.0, 600.0)
         };
         let found: Vec<Finding> = [
-            exchanged("x", &driver, band),
-            radian("x", Curve::Impedance, &driver.impedance),
-            radian("x", Curve::Response, &driver.response),
-            levels("x", &driver, band),
-            logarithmic("x", &driver.impedance),
-            constructed("x", &driver.response),
-            noise_floor("x", &driver.response, 60.0, 0),
+            exchanged("x", &driver, &driver.response, band),
+            phase::radian("x", Curve::Impedance, &driver.impedance),
+            phase::radian("x", Curve::Response, &driver.response),
+            levels("x", &driver, &driver.response, band),
+            logarithmic::finding("x", &driver.impedance),
+            phase::constructed("x", &driver.response),
+            noise_floor("x", &driver.response, Some(60.0)),
         ]
         .into_iter()
         .flatten()
+        .chain(off_axis::findings("x", &driver, band))
         .collect();
         assert!(found.is_empty(), "{number}: {found:#?}");
     }
