@@ -2,7 +2,7 @@
 
 use std::io::{Result, Write};
 
-use netlist::project::AlignmentPair;
+use netlist::project::{Aim, AlignmentPair, Judged};
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Map, Value, json};
 use solver::goal::{Figures, LoadFigures};
@@ -42,6 +42,7 @@ pub(crate) fn table(job: &Job, rows: &[(&str, &Figures)], out: &mut dyn Write) -
 
 /// What the columns of [`table`] are, and the load.
 pub(crate) fn legend(
+    aim: &Aim,
     alignments: &[AlignmentPair],
     most_at_hz: f64,
     load: &LoadFigures,
@@ -49,8 +50,12 @@ pub(crate) fn legend(
 ) -> Result<()> {
     let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
     let text = format!(
-        "level at 2.83 V; most at {:.3}; ways: rms off their targets; crossovers ({}): phase apart; \
+        "level at 2.83 V{}; most at {:.3}; ways: rms off their targets; crossovers ({}): phase apart; \
          least load {:.2} ohm at {:.3}, phase {:.0}°; for the heat of a class-B stage {:.2} ohm (EPDR)",
+        match aim.judged {
+            Judged::Axis => "",
+            Judged::Window => ", it and the sum over the listening window",
+        },
         Hertz(most_at_hz),
         slopes.join(", "),
         load.least_ohm,

@@ -1,6 +1,6 @@
 //! The pictures of curves.
 
-use netlist::project::Project;
+use netlist::project::{Judged, Project};
 use netlist::quantity::{Hertz, Quantity};
 
 use super::facts::Facts;
@@ -96,14 +96,24 @@ fn response(project: &Project, facts: &Facts) -> Chart {
 /// Half of what the close view of the sum spans, dB.
 const CLOSE_DB: f64 = 3.0;
 
+/// Where a sum is judged, unless on the axis.
+pub(super) fn over_the_window(project: &Project) -> &'static str {
+    match project.aim.judged {
+        Judged::Axis => "",
+        Judged::Window => " over the listening window",
+    }
+}
+
 /// The sum against its aim, close enough to see what is left.
 fn sum(project: &Project, facts: &Facts) -> Chart {
     let description = format!(
-        "The sum against its aim, three decibels to both sides. It is {}.",
+        "The sum{} against its aim, three decibels to both sides. It is {}.",
+        over_the_window(project),
         at_some(facts, &facts.off_db, "dB", 1)
     );
     let axis = Axis::even("dB", -CLOSE_DB, CLOSE_DB, 6.0);
-    let mut chart = Chart::new("sum", "The sum against its aim", description, axis);
+    let title = format!("The sum{} against its aim", over_the_window(project));
+    let mut chart = Chart::new("sum", &title, description, axis);
     chart.height = 210.0;
     if let Ok(tolerance) = &facts.check.tolerance {
         let at = |f_hz: f64| facts.off_db[facts.nearest(f_hz)];

@@ -5,6 +5,7 @@ use std::ops::ControlFlow;
 use netlist::network::{Network, NodeId, PartKind};
 use netlist::project::Project;
 use num_complex::Complex64;
+use solver::directions::judged_over;
 use solver::goal::{Targets, epdr_ohm};
 use solver::grid::Grid;
 use solver::judge::check::{Assessment, Check, check};
@@ -12,7 +13,9 @@ use solver::judge::tolerance::ToleranceOptions;
 use solver::load::Note;
 use solver::nodal::PlanError;
 use solver::search::REFERENCE_V;
-use solver::sound::{level_db, level_db_series, phase_deg_series, unwrap_deg};
+use solver::sound::{
+    Coherence, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
+};
 use solver::spectrum::Spectrum;
 use solver::system::{Curves, System};
 
@@ -42,7 +45,7 @@ pub(crate) struct Facts {
     /// Lowest crossover first where there are crossovers; otherwise in the order of the parts.
     pub(crate) ways: Vec<Way>,
     pub(crate) sum_db: Vec<f64>,
-    /// The sum against the aim, tilt taken out; without figures of merit against its mean in the aim's band.
+    /// The sum against the aim where that judges it, tilt taken out; without figures of merit against its mean in the aim's band.
     pub(crate) off_db: Vec<f64>,
     /// For each crossover the phase between its two ways, counted from what its slopes ask for; no number further than
     /// an octave away.
@@ -85,7 +88,12 @@ impl Facts {
         let sum_db = level_db_series(&curves.system);
         Ok(Some(Self {
             ways: ways(&system, &curves, reached),
-            off_db: off_db(project, reached, &grid, &sum_db),
+            off_db: off_db(
+                project,
+                reached,
+                &grid,
+                &judged_db(project, reached, &curves, &grid),
+            ),
             between_deg: reached
                 .map_or_else(Vec::new, |reached| between_deg(reached, &curves, &grid)),
             sum_db,
@@ -175,6 +183,24 @@ fn transfer_db(network: &Network, driver: &str, curves: &Curves) -> Vec<f64> {
         .map(|i| {
             let ratio = (volts(plus, i) - volts(minus, i)).norm() / REFERENCE_V;
             (20.0 * ratio.log10()).max(solver::sound::FLOOR_DB)
+        })
+        .collect()
+}
+
+/// Level of the sum where the aim judges it.
+fn judged_db(
+    project: &Project,
+    reached: Option<&Assessment>,
+    curves: &Curves,
+    grid: &Grid,
+) -> Vec<f64> {
+    let names: Vec<&str> = curves.ways.iter().map(|(name, _)| &**name).collect();
+    // Without an aim that can be reached there is nothing to judge.
+    let window = reached.and_then(|_| judged_over(project, &names, grid));
+    (0..grid.len())
+        .map(|i| {
+            let sounds: Vec<Complex64> = curves.ways.iter().map(|(_, way)| way.at(i)).collect();
+            power_level_db(Coherence::judged(window.as_ref(), i, &sounds))
         })
         .collect()
 }

@@ -151,15 +151,18 @@ fn row(
         .map(|(candidate, measured)| value(figure, candidate, measured.as_ref()))
         .collect();
     let asked_levels = assessments(candidates).any(|assessed| assessed.job.aim.level.is_some());
-    let first_tilt = assessments(candidates)
+    let first = assessments(candidates)
         .next()
-        .map_or(0.0, |assessed| assessed.job.aim.tilt.0);
-    let tilts_differ =
-        assessments(candidates).any(|assessed| (assessed.job.aim.tilt.0 - first_tilt).abs() > 1e-9);
+        .map(|first| (first.job.aim.tilt.0, first.job.aim.judged));
+    // Another slope, or another place: not the same sum.
+    let sums_differ = assessments(candidates).any(|assessed| {
+        let aim = &assessed.job.aim;
+        first.is_some_and(|(tilt, judged)| (aim.tilt.0 - tilt).abs() > 1e-9 || aim.judged != judged)
+    });
     let comparable = match figure {
         Figure::Level => !asked_levels,
-        Figure::CommonFlatness => !tilts_differ,
-        _ if figure.of_own_band() => !bands_differ && !tilts_differ,
+        Figure::CommonFlatness => !sums_differ,
+        _ if figure.of_own_band() => !bands_differ && !sums_differ,
         _ => true,
     };
     let mut better = Vec::new();

@@ -14,6 +14,8 @@ pub struct Likeness {
     pub other_amplifier: Vec<usize>,
     /// Those heard from another place.
     pub other_listener: Vec<usize>,
+    /// Those whose sum is judged elsewhere: on the axis, or over the listening window.
+    pub judged_elsewhere: Vec<usize>,
 }
 
 /// How columns differ from the first in what is not theirs to choose.
@@ -41,5 +43,6 @@ pub fn likeness(candidates: &[Candidate<'_>]) -> Likeness {
         other_loudspeaker: those(&|other| data(other).iter().all(|driver| !own.contains(driver))),
         other_amplifier: those(&|other| other.amplifier != first.project.amplifier),
         other_listener: those(&|other| other.listener != first.project.listener),
+        judged_elsewhere: those(&|other| other.aim.judged != first.project.aim.judged),
     }
 }

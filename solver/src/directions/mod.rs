@@ -7,13 +7,16 @@
 //! | file | what |
 //! |---|---|
 //! | `window` | the windows of ANSI/CTA-2034-A and their weights |
+//! | `judged` | which of them a sum is judged in |
 //! | `sources` | the sound of the ways in a direction |
 //! | `lobe` | where the sum of two ways points at their crossover |
 
+mod judged;
 mod lobe;
 mod sources;
 mod window;
 
+pub use judged::judged_over;
 pub use lobe::Lobe;
 pub use sources::Sources;
 pub use window::{AXIS, Ray, Window, sphere_share};

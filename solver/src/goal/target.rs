@@ -203,13 +203,8 @@ impl Targets {
     /// Level of the sum where it is judged, dB SPL, of ways with these sounds on the axis.
     #[must_use]
     pub fn sum_db(&self, i: usize, ways: &[Spectrum]) -> f64 {
-        match &self.window {
-            None => sound::level_db(ways.iter().map(|way| way.at(i)).sum()),
-            Some(window) => {
-                let power = window.power(i, |way| ways[way].at(i)).max(0.0);
-                sound::level_db(power.sqrt().into())
-            }
-        }
+        let sounds: Vec<Complex64> = ways.iter().map(|way| way.at(i)).collect();
+        sound::power_level_db(Coherence::judged(self.window.as_ref(), i, &sounds))
     }
 }
 

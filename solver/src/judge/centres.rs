@@ -1,12 +1,11 @@
 //! Acoustic centres against each other: where positions put them, and what the measured phases hold beyond that.
 
-use netlist::project::{AlignmentPair, Project};
+use netlist::project::AlignmentPair;
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use crate::air::SPEED_OF_SOUND_M_PER_S;
-use crate::search::{Depth, Job, slopes_for};
-use crate::sound::{Flight, flight_of};
+use crate::search::{Depth, Job, depths, slopes_for};
 
 /// Where the drivers are heard from, and what that does at each crossover.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -65,20 +64,15 @@ pub struct Slopes {
     pub deviation_db: f64,
 }
 
-/// The acoustic centres of a job made from `project`, for the slopes at its crossovers.
+/// The acoustic centres of a job, for the slopes at its crossovers.
 #[must_use]
-pub fn centres(project: &Project, job: &Job, alignments: &[AlignmentPair]) -> Centres {
-    let flights: Vec<Option<Flight>> = (job.ways.iter())
-        .map(|way| flight_of(&project.drivers[way.name.as_str()]))
-        .collect();
-    // A flight time that is in none but one response says nothing of where that driver is.
-    let held_s = |a: usize, b: usize| Some(flights[b]?.delay_s - flights[a]?.delay_s);
+pub fn centres(job: &Job, alignments: &[AlignmentPair]) -> Centres {
     let mm = 1000.0 * SPEED_OF_SOUND_M_PER_S;
     let drivers = (job.ways.iter().enumerate())
         .map(|(number, way)| {
-            let placed_mm = mm * (way.delay_s - job.ways[0].delay_s);
-            let held_mm = held_s(0, number).map(|held| mm * held);
-            let sigma = flights[0].zip(flights[number]).filter(|_| number > 0);
+            let placed_mm = mm * job.placed_later_s(0, number);
+            let held_mm = job.held_later_s(0, number).map(|held| mm * held);
+            let sigma = (job.ways[0].flight.zip(way.flight)).filter(|_| number > 0);
             Centre {
                 driver: way.name.clone(),
                 behind_mm: placed_mm + held_mm.unwrap_or(0.0),
@@ -88,29 +82,26 @@ pub fn centres(project: &Project, job: &Job, alignments: &[AlignmentPair]) -> Ce
             }
         })
         .collect();
-    let mut depths = Vec::new();
-    let mut crossovers = Vec::new();
-    for (c, (crossover, &pair)) in job.crossovers.iter().zip(alignments).enumerate() {
-        let frequency_hz = crossover.frequency.si();
-        let placed_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
-        let delay_s = placed_s + held_s(c, c + 1).unwrap_or(0.0);
-        let depth = Depth::at(pair, frequency_hz, delay_s);
-        let best = slopes_for(frequency_hz, delay_s);
-        crossovers.push(CentresApart {
-            between: [c, c + 1].map(|way| job.ways[way].name.clone()),
-            frequency_hz,
-            offset_mm: 1000.0 * depth.offset_m,
-            angle_deg: depth.angle_deg,
-            deviation_db: depth.deviation_db,
-            cost_db: depth.deviation_db - depth.deviation_aligned_db,
-            slopes: Slopes {
-                lower: best.lower.to_string(),
-                upper: best.upper.to_string(),
-                deviation_db: Depth::at(best, frequency_hz, delay_s).deviation_db,
-            },
-        });
-        depths.push(depth);
-    }
+    let depths = depths(job, alignments);
+    let crossovers = (job.crossovers.iter().zip(&depths).enumerate())
+        .map(|(c, (crossover, depth))| {
+            let frequency_hz = crossover.frequency.si();
+            let best = slopes_for(frequency_hz, job.later_s(c));
+            CentresApart {
+                between: [c, c + 1].map(|way| job.ways[way].name.clone()),
+                frequency_hz,
+                offset_mm: 1000.0 * depth.offset_m,
+                angle_deg: depth.angle_deg,
+                deviation_db: depth.deviation_db,
+                cost_db: depth.deviation_db - depth.deviation_aligned_db,
+                slopes: Slopes {
+                    lower: best.lower.to_string(),
+                    upper: best.upper.to_string(),
+                    deviation_db: Depth::at(best, frequency_hz, job.later_s(c)).deviation_db,
+                },
+            }
+        })
+        .collect();
     Centres {
         drivers,
         crossovers,

@@ -6,11 +6,12 @@ use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use crate::amplifier::{nominal_output_ohm, open_circuit_v, source_impedance};
+use crate::directions::judged_over;
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, driver_load, driver_resonance, is_delicate};
 use crate::nodal::{Drive, PlanError, SourceImpedance};
 use crate::search::{REFERENCE_V, least_load_ohm};
-use crate::sound::{Ear, aim_at_listener, way_to};
+use crate::sound::{Coherence, Ear, aim_at_listener, way_to};
 use crate::spectrum::Spectrum;
 
 /// A loudspeaker made ready to be judged.
@@ -34,6 +35,8 @@ pub struct Speaker {
     pub least_load_ohm: Option<f64>,
     /// What is asked for, its level at the listener.
     pub aim: Aim,
+    /// How the drivers add where that judges their sum; `None` on the axis.
+    pub window: Option<Coherence>,
     /// What can be bought.
     pub stock: Stock,
 }
@@ -105,6 +108,7 @@ impl Speaker {
             rated_load_ohm,
             least_load_ohm: least_load_ohm(project),
             aim: aim_at_listener(project),
+            window: judged_over(project, &fed, &grid),
             stock: project.stock.clone(),
             network,
             grid,

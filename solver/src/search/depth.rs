@@ -29,8 +29,7 @@ pub fn depths(job: &Job, alignments: &[AlignmentPair]) -> Vec<Depth> {
     (alignments.iter().enumerate())
         .map(|(c, &pair)| {
             let f_hz = job.crossovers[c].frequency.si();
-            let delay_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
-            Depth::at(pair, f_hz, delay_s)
+            Depth::at(pair, f_hz, job.later_s(c))
         })
         .collect()
 }
@@ -85,10 +84,7 @@ pub fn alignment_choices(job: &Job) -> Vec<Vec<AlignmentPair>> {
     for (c, crossover) in job.crossovers.iter().enumerate() {
         let pairs = match crossover.alignment {
             Some(pair) => vec![pair],
-            None => {
-                let delay_s = job.ways[c + 1].delay_s - job.ways[c].delay_s;
-                best_pairs(crossover.frequency.si(), delay_s)
-            }
+            None => best_pairs(crossover.frequency.si(), job.later_s(c)),
         };
         // The best pairs of all crossovers come first, and stay when there are too many sets.
         sets = (pairs.iter())

@@ -8,7 +8,6 @@ use rayon::prelude::*;
 
 use super::assess::{AudioLoads, audio_loads, judge};
 use super::brief_error::BriefError;
-use super::depth::{Depth, depths};
 use super::grow::{
     Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem,
     in_reading_order, pass,
@@ -113,8 +112,6 @@ pub struct Outcome {
     pub audio: AudioLoads,
     /// Slopes in use, one pair a crossover.
     pub alignments: Vec<AlignmentPair>,
-    /// Depth at each crossover.
-    pub depths: Vec<Depth>,
     /// What was tried where the brief leaves something open, best first; empty where it does not.
     pub variants: Vec<Variant>,
     /// Proposals from the fewest parts to the most, none beaten in everything by another.
@@ -207,7 +204,6 @@ pub fn design(
     Ok(Outcome {
         project: decided.project,
         variants: decided.variants,
-        depths: depths(&job, &alignments),
         job,
         audio,
         alignments,

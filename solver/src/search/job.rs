@@ -1,6 +1,6 @@
 //! A brief made ready for the search: drivers, targets and limits on one grid.
 
-use netlist::project::{Aim, AlignmentPair, Crossover, Driver, Judged, Project, Stock, StockKind};
+use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind};
 use netlist::quantity::{Decibels, Quantity};
 
 use super::brief_error::BriefError;
@@ -9,12 +9,14 @@ use super::least_load::{self, LeastLoadFrom};
 use super::protection::MOST_BELOW_RESONANCE_DB;
 use crate::amplifier::source_impedance;
 use crate::coil::air_coil_dcr_ohm;
-use crate::directions::Window;
+use crate::directions::judged_over;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
 use crate::nodal::Drive;
-use crate::sound::{Coherence, Ear, aim_at_listener, level_db, pivot, spreading_db, way_to};
+use crate::sound::{
+    Coherence, Ear, Flight, aim_at_listener, flight_of, level_db, spreading_db, way_to,
+};
 use crate::spectrum::Spectrum;
 use crate::wiring::{cable_ohm, lead_ohm};
 
@@ -66,6 +68,8 @@ pub struct Way {
     pub notes: Vec<Note>,
     /// Delay of the path to the listener, s.
     pub delay_s: f64,
+    /// The flight time that its measured phase holds; `None` where it holds none.
+    pub flight: Option<Flight>,
     /// Level of the bare driver in its own band, dB SPL at 2.83 V and the listener.
     pub level_db: f64,
     /// The most that a network can leave of it: behind the amplifier's output impedance, the cable and,
@@ -179,10 +183,11 @@ impl Job {
             stock: project.stock.clone(),
             window: None,
         };
-        job.window = job.listening_window(project);
         job.ways = (0..ways)
             .map(|way| job.ready_way(project, way))
             .collect::<Result<_, _>>()?;
+        let names: Vec<&str> = job.ways.iter().map(|way| way.name.as_str()).collect();
+        job.window = judged_over(project, &names, &job.grid);
         (job.least_load_ohm, job.least_load_from) = least_load::settle(project, &job);
         if (job.level_short()).is_some_and(|(_, short_db)| short_db > HOPELESS_DB) {
             job.aim.level = None;
@@ -190,22 +195,26 @@ impl Job {
         Ok(job)
     }
 
-    fn listening_window(&self, project: &Project) -> Option<Coherence> {
-        if self.aim.judged != Judged::Window {
-            return None;
-        }
-        let lowest = self.crossovers.iter().take(1).map(|c| &c.between[0]);
-        let names = lowest.chain(self.crossovers.iter().map(|c| &c.between[1]));
-        let drivers: Vec<&Driver> = names.map(|name| &project.drivers[name.as_str()]).collect();
-        let ear = Ear::of(project.listener.as_ref());
-        let rays = Window::listening().rays;
-        Some(Coherence::over(
-            &rays,
-            &drivers,
-            &ear,
-            pivot(project),
-            &self.grid,
-        ))
+    /// How much later the upper way of a crossover is heard than the lower one, s: by their places and the listener's, and
+    /// by what their measured phases hold beyond that.
+    #[must_use]
+    pub fn later_s(&self, crossover: usize) -> f64 {
+        let [lower, upper] = [crossover, crossover + 1];
+        self.placed_later_s(lower, upper) + self.held_later_s(lower, upper).unwrap_or(0.0)
+    }
+
+    /// What of it the places make between any two ways.
+    #[must_use]
+    pub fn placed_later_s(&self, one: usize, other: usize) -> f64 {
+        self.ways[other].delay_s - self.ways[one].delay_s
+    }
+
+    /// What of it measured phases hold between any two ways; `None` where either has no flight time, for one that is in
+    /// none but one response says nothing of where that driver is.
+    #[must_use]
+    pub fn held_later_s(&self, one: usize, other: usize) -> Option<f64> {
+        let [one, other] = [one, other].map(|way| self.ways[way].flight);
+        Some(other?.delay_s - one?.delay_s)
     }
 
     fn ready_way(&self, project: &Project, number: usize) -> Result<Way, BriefError> {
@@ -269,6 +278,7 @@ impl Job {
             sound,
             notes: load.notes,
             delay_s,
+            flight: flight_of(driver),
             level_db,
             reach: Reach {
                 level_db: reach_db,

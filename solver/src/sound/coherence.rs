@@ -106,6 +106,29 @@ impl Coherence {
         power
     }
 
+    /// Mean square of the sum of ways where it is judged: over the window, or on the axis where there is none.
+    #[must_use]
+    pub fn judged(window: Option<&Self>, i: usize, sounds: &[Complex64]) -> f64 {
+        match window {
+            None => sounds.iter().sum::<Complex64>().norm_sqr(),
+            Some(window) => window.power(i, |way| sounds[way]).max(0.0),
+        }
+    }
+
+    /// How the level of that sum follows the sound of each way: it changes by Re(Σ slope·δp) neper. No numbers in
+    /// silence.
+    #[must_use]
+    pub fn judged_slopes(window: Option<&Self>, i: usize, sounds: &[Complex64]) -> Vec<Complex64> {
+        let power = Self::judged(window, i, sounds);
+        let sum: Complex64 = sounds.iter().sum();
+        (0..sounds.len())
+            .map(|way| match window {
+                None => sum.conj() / power,
+                Some(window) => window.slope(i, way, |other| sounds[other]) / power,
+            })
+            .collect()
+    }
+
     /// Half the slope of the power in the sound of a way: it changes by 2·Re(slope·δp).
     #[must_use]
     pub fn slope(&self, i: usize, way: usize, sound: impl Fn(usize) -> Complex64) -> Complex64 {

@@ -324,6 +324,30 @@ fn the_page_counts_over_the_window_too() {
         folder.path(),
         "B.step('R2', true); B.swap('MID', true)",
     );
+    assert!(page.contains("The sum over the listening window against its aim"));
+    // What is drawn is what the directions one by one give.
+    let off = answer(
+        &page,
+        1280,
+        "return Array.from(handoverBench.off(handoverBench.design));",
+    );
+    let checked = document(&handover(&[
+        "check",
+        design.to_str().unwrap(),
+        "--json",
+        "--builds",
+        "5",
+    ]));
+    let level_db = checked["level_db"].as_f64().unwrap();
+    let window = checked["directions"]["listening_window_db"]
+        .as_array()
+        .unwrap();
+    let step = (off.as_array().unwrap().len() - 1) / (window.len() - 1);
+    for (i, db) in window.iter().enumerate() {
+        let right = db.as_f64().unwrap() - level_db;
+        let found = off[i * step].as_f64().unwrap();
+        assert!((found - right).abs() < 1e-6, "{i}: {found} {right}");
+    }
 }
 
 /// Coupled coils, an autoformer, cable and leads, a part of two pieces, an amplifier without output impedance.

@@ -57,7 +57,34 @@ fn designed(judged: &str) -> [Value; 2] {
     ];
     let made = document(&handover(&args));
     let checked = document(&handover(&["check", &design, "--json", "--builds", "20"]));
+    words(&design, !judged.is_empty());
     [made, checked]
+}
+
+/// Where the window is judged it is said, by each command that shows the sum.
+fn words(design: &str, window: bool) {
+    for (args, told) in [
+        (
+            &["check", design, "--builds", "20"][..],
+            "over the listening window",
+        ),
+        (
+            &["snap", design, "--window", "1", "-o", "-"],
+            "it and the sum over the listening window",
+        ),
+        (
+            &["compare", design, design, "--builds", "20"],
+            "all sums are judged over the listening window",
+        ),
+    ] {
+        let found = handover(args);
+        assert!(found.status < 2, "{}", found.err);
+        let text = (found.out + &found.err)
+            .split_whitespace()
+            .collect::<Vec<_>>()
+            .join(" ");
+        assert_eq!(text.contains(told), window, "{text}");
+    }
 }
 
 /// Measured when it was written: over the listening window 0.53 dB rms and 1.3 dB at most designed on the axis, 0.23

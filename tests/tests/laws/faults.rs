@@ -45,6 +45,7 @@ fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Speaker {
         rated_load_ohm: Some(8.0),
         least_load_ohm: Some(6.4),
         aim: Aim::default(),
+        window: None,
         stock: Stock::default(),
     }
 }

@@ -7,7 +7,9 @@ use num_complex::Complex64;
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use solver::air::SPEED_OF_SOUND_M_PER_S;
+use solver::search::{Job, alignment_choices};
 use solver::sound::flight;
+use tests::project::project_from;
 
 /// Second-order high pass, and a low pass of an order, each of Butterworth's Q or near it.
 fn driver(f: f64, [low, q, high]: [f64; 3], order: i32, peak: (f64, f64, f64)) -> Complex64 {
@@ -98,4 +100,37 @@ fn depth_is_found_within_3_mm_through_noise() {
     assert!(worst_mm < 3.0, "{worst_mm:.2} mm");
     // What is said of the error is of its size.
     assert!((0.3..3.0).contains(&(expected / sum).sqrt()));
+}
+
+/// Slopes that the search may choose are chosen for the depth that measured phases hold as for the same depth that a
+/// position states.
+#[test]
+fn phases_and_positions_have_the_same_slopes_chosen() {
+    let z = "10 8 0\n20 8 0\n50 8 0\n100 8 0\n500 8 0\n1000 8 0\n5000 8 0\n40000 8 0\n";
+    let table = |late_m: f64| -> String {
+        (0..300)
+            .map(|i| 20.0 * 1000f64.powf(f64::from(i) / 299.0))
+            .map(|f| {
+                let deg = -360.0 * f * (0.5e-3 + late_m / SPEED_OF_SOUND_M_PER_S);
+                format!("{f:.4} 95 {deg:.4}\n")
+            })
+            .collect()
+    };
+    let job = |late_m: f64, back_m: f64| {
+        let text = format!(
+            "[drivers.low]\nmeasured = {{ impedance = \"z\", response = \"a\" }}\n\
+             [drivers.high]\nmeasured = {{ impedance = \"z\", response = \"b\" }}\nposition = {{ back = {back_m} }}\n\
+             [[crossovers]]\nbetween = [\"low\", \"high\"]\nfrequency = 1000\nalignment = \"auto\"\n"
+        );
+        let files = [("z", z), ("a", &table(0.0)), ("b", &table(late_m))];
+        Job::new(&project_from(&text, &files)).unwrap()
+    };
+    for depth_m in [0.08, 0.15] {
+        let (held, placed, plane) = (job(depth_m, 0.0), job(0.0, depth_m), job(0.0, 0.0));
+        let off_m = (held.later_s(0) - placed.later_s(0)).abs() * SPEED_OF_SOUND_M_PER_S;
+        assert!(off_m < 1e-3, "{off_m}");
+        let choices = alignment_choices(&held);
+        assert_eq!(choices[0], alignment_choices(&placed)[0], "{depth_m}");
+        assert_ne!(choices[0], alignment_choices(&plane)[0], "{depth_m}");
+    }
 }

@@ -4,13 +4,14 @@
 use std::ops::ControlFlow;
 use std::path::Path;
 
-use netlist::project::Project;
+use netlist::project::{Judged, Plane, Project};
 use netlist::quantity::{Decibels, Fraction};
 use solver::judge::Speaker;
 use solver::judge::check::assess;
 use solver::judge::tolerance::{
     Amount, Distribution, Tolerance, ToleranceError, ToleranceOptions, tolerance,
 };
+use solver::sound::{Coherence, Ear, pivot};
 use tests::flat::flat_project;
 
 fn demo() -> Project {
@@ -22,13 +23,16 @@ fn demo() -> Project {
 }
 
 fn speaker(tolerance: Option<f64>) -> Speaker {
-    let project = demo();
+    of(&demo(), tolerance)
+}
+
+fn of(project: &Project, tolerance: Option<f64>) -> Speaker {
     let mut network = project.network.clone().unwrap();
     for part in network.parts_mut().values_mut() {
         part.tolerance = tolerance.map(Fraction);
     }
     let grid = Speaker::aim_grid(&project.aim).unwrap();
-    Speaker::new(&project, network, grid).unwrap()
+    Speaker::new(project, network, grid).unwrap()
 }
 
 fn options(builds: usize) -> ToleranceOptions {
@@ -60,10 +64,18 @@ fn the_same_bits_on_one_and_two_threads() {
     assert_ne!(one, serde_json::to_string(&made(&speaker, &other)).unwrap());
 }
 
+/// On the axis, and where the listening window is judged.
 #[test]
 fn small_tolerances_agree_with_the_first_order() {
-    let speaker = speaker(Some(0.004));
-    for distribution in [Distribution::Uniform, Distribution::Normal] {
+    let mut project = demo();
+    for (judged, distribution) in [
+        (Judged::Axis, Distribution::Uniform),
+        (Judged::Axis, Distribution::Normal),
+        (Judged::Window, Distribution::Normal),
+    ] {
+        project.aim.judged = judged;
+        let speaker = of(&project, Some(0.004));
+        assert_eq!(speaker.window.is_some(), judged == Judged::Window);
         let found = made(
             &speaker,
             &ToleranceOptions {
@@ -253,4 +265,34 @@ fn an_interrupted_run_is_the_beginning_of_a_longer_one() {
     assert_eq!(broken.all, short.all);
     let never = tolerance(&speaker, &options(10), &mut |_, _| ControlFlow::Break(()));
     assert_eq!(never, Err(ToleranceError::Interrupted));
+}
+
+/// A window that is nothing but the axis gives the builds of the axis; the listening window gives others, held against
+/// its own sum.
+#[test]
+fn builds_are_held_against_the_sum_where_it_is_judged() {
+    let mut project = demo();
+    let on_axis = of(&project, None);
+    let names: Vec<_> = on_axis
+        .drivers
+        .iter()
+        .map(|one| &project.drivers[one.name.as_str()])
+        .collect();
+    let ear = Ear::of(project.listener.as_ref());
+    let axis = [((Plane::Vertical, 0), 1.0)];
+    let only_axis = Coherence::over(&axis, &names, &ear, pivot(&project), &on_axis.grid);
+    let through = Speaker {
+        window: Some(only_axis),
+        ..on_axis.clone()
+    };
+    let (plain, through) = (made(&on_axis, &options(300)), made(&through, &options(300)));
+    let close = |a: &[f64], b: &[f64]| a.iter().zip(b).all(|(a, b)| (a - b).abs() < 1e-9);
+    assert!(close(&plain.low_db, &through.low_db) && close(&plain.high_db, &through.high_db));
+    assert!(close(&plain.first_order_db, &through.first_order_db));
+    assert!((plain.all.within_of_aim_db - through.all.within_of_aim_db).abs() < 1e-9);
+
+    project.aim.judged = Judged::Window;
+    let window = made(&of(&project, None), &options(300));
+    assert!(!close(&plain.low_db, &window.low_db));
+    assert!((plain.all.within_of_aim_db - window.all.within_of_aim_db).abs() > 1e-3);
 }

@@ -2,6 +2,7 @@
 
 use std::io::{Result, Write};
 
+use netlist::project::Judged;
 use solver::compare::{Figure, Role};
 use solver::judge::Severity;
 
@@ -250,6 +251,10 @@ fn legend(compared: &Compared, out: &mut dyn Write) -> Result<()> {
             apart.join(", ")
         );
     }
+    let over_window = |column: &Column| column.project.aim.judged == Judged::Window;
+    if compared.columns.iter().all(over_window) {
+        text += "; all sums are judged over the listening window";
+    }
     folded(&text, 0, out)?;
     for text in unlike(compared) {
         folded(&format!("note: {text}"), 2, out)?;
@@ -273,6 +278,20 @@ pub(super) fn unlike(compared: &Compared) -> Vec<String> {
             "has no driver in common with *: it is another loudspeaker",
             "have no driver in common with *: they are other loudspeakers",
         ],
+    ));
+    let judged = compared.columns[0].project.aim.judged;
+    list.extend(told(
+        &found.judged_elsewhere,
+        match judged {
+            Judged::Axis => [
+                "is judged over the listening window, * on the axis",
+                "are judged over the listening window, * on the axis",
+            ],
+            Judged::Window => [
+                "is judged on the axis, * over the listening window",
+                "are judged on the axis, * over the listening window",
+            ],
+        },
     ));
     // Of one file the command varies it.
     if compared.varied.is_none() {

@@ -58,7 +58,7 @@ pub(crate) fn run(
         network: Some(proposal.snapped.network.clone()),
         ..outcome.project.clone()
     };
-    let centres = centres(&outcome.project, &outcome.job, &outcome.alignments);
+    let centres = centres(&outcome.job, &outcome.alignments);
     let mut findings = brief_findings(&outcome.project, &outcome.job);
     findings.extend(design_findings(
         &designed,

@@ -202,5 +202,11 @@ fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> R
     ];
     figures::table(&outcome.job, &rows, out)?;
     let most_at = chosen.figures.max_at_hz;
-    figures::legend(&outcome.alignments, most_at, &chosen.load, out)
+    figures::legend(
+        &outcome.job.aim,
+        &outcome.alignments,
+        most_at,
+        &chosen.load,
+        out,
+    )
 }

@@ -51,6 +51,7 @@ pub(super) fn print(
     }
     figures::table(&assessment.job, &rows, out)?;
     figures::legend(
+        &assessment.job.aim,
         &assessment.alignments,
         figures_before.max_at_hz,
         load_before,

@@ -39,7 +39,13 @@ pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
     );
     figures::table(&shown.assessment.job, &rows, out)?;
     let most_at_hz = taken.figures.max_at_hz;
-    figures::legend(&shown.assessment.alignments, most_at_hz, &taken.load, out)?;
+    figures::legend(
+        &shown.assessment.job.aim,
+        &shown.assessment.alignments,
+        most_at_hz,
+        &taken.load,
+        out,
+    )?;
     changes(shown, out)?;
     words::folded(&gained(snapped, shown.goal), 0, out)?;
     for sentence in comparisons(shown, taken) {

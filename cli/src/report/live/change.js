@@ -130,7 +130,7 @@ function workbench(data, show) {
     return all;
   }
   function off(result) {
-    var over = tiltless(result.sum), level = result.figures ? result.figures.level_db : 0;
+    var over = tiltless(result.judged), level = result.figures ? result.figures.level_db : 0;
     if (!result.figures) {
       var within = over.filter(function (db, i) { return f[i] >= data.aim.from_hz && f[i] <= data.aim.to_hz; });
       level = within.reduce(function (a, b) { return a + b; }, 0) / Math.max(within.length, 1);

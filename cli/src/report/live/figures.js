@@ -39,7 +39,9 @@ function loudspeaker(data) {
   if (data.merit) {
     merit = { band: bandOf(data.merit.band), tilt: decode(data.merit.tilt_db) };
     merit.ways = data.merit.ways.map(function (way) { return { level: decode(way.level_db), weight: decode(way.weight) }; });
-    merit.window = data.merit.window && data.merit.window.map(function (g) { return [decode(g[0]), decode(g[1])]; });
+    ['window', 'audio_window'].forEach(function (name) {
+      merit[name] = data.merit[name] && data.merit[name].map(function (g) { return [decode(g[0]), decode(g[1])]; });
+    });
     merit.crossovers = data.merit.crossovers.map(function (c) {
       return {
         f: c.f_hz, near: c.near, wide: c.wide,
@@ -70,14 +72,14 @@ function loudspeaker(data) {
     return { re: re, im: im };
   }
   // The mean power over the listening window, a Hermitian form in the sounds on the axis (solver/src/sound/coherence.rs).
-  function overWindow(ways, points) {
+  function overWindow(window, ways, points) {
     var out = new Float64Array(points);
     for (var i = 0; i < points; i += 1) {
       var power = 0, pair = 0;
       for (var a = 0; a < ways.length; a += 1) {
         for (var b = a; b < ways.length; b += 1, pair += 1) {
           var re = ways[a].re[i] * ways[b].re[i] + ways[a].im[i] * ways[b].im[i], im = ways[a].im[i] * ways[b].re[i] - ways[a].re[i] * ways[b].im[i];
-          power += (a === b ? 1 : 2) * (re * merit.window[pair][0][i] - im * merit.window[pair][1][i]);
+          power += (a === b ? 1 : 2) * (re * window[pair][0][i] - im * window[pair][1][i]);
         }
       }
       out[i] = levelDb(Math.sqrt(Math.max(power, 0)), 0);
@@ -106,7 +108,7 @@ function loudspeaker(data) {
   function figures(set) {
     var band = merit.band, points = band.f.length, solved = run(set, band, data.drive);
     var all = sounds(set, band, solved), ways = data.merit.order.map(function (d) { return all[d]; });
-    var sum = merit.window ? overWindow(ways, points) : levels(total(ways, points));
+    var sum = merit.window ? overWindow(merit.window, ways, points) : levels(total(ways, points));
     var over = sum.map(function (db, i) { return db - merit.tilt[i]; });
     var judged = data.merit.judged, count = Math.max(judged.length, 1), mean = 0, square = 0, worst = judged[0] || 0;
     judged.forEach(function (i) { mean += over[i]; });
@@ -258,7 +260,10 @@ function loudspeaker(data) {
       load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
     }
     return {
-      f: audio.f, sum: levels(sum), sumSound: sum, ways: ways.map(levels), load: load,
+      f: audio.f, sum: levels(sum), sumSound: sum,
+      // Where it is judged.
+      judged: merit && merit.audio_window ? overWindow(merit.audio_window, data.merit.order.map(function (d) { return ways[d]; }), points) : levels(sum),
+      ways: ways.map(levels), load: load,
       transfer: data.drivers.map(function (driver) {
         var a = driver.nodes[0], b = driver.nodes[1], out = new Float64Array(points);
         for (var k = 0; k < points; k += 1) {

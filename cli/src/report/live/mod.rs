@@ -14,12 +14,14 @@ pub(crate) use save::Template;
 use netlist::network::{Part, PartKind};
 use netlist::quantity::Quantity;
 use serde_json::{Value, json};
+use solver::directions::judged_over;
 use solver::goal::Targets;
 use solver::grid::Grid;
 use solver::judge::Rating;
 use solver::nodal::PlanError;
 use solver::programme::Loudness;
 use solver::programme::power_weights;
+use solver::sound::Coherence;
 use solver::spectrum::Spectrum;
 use solver::system::System;
 
@@ -138,13 +140,16 @@ fn merit(report: &Report<'_>) -> Result<Value, PlanError> {
             })
         })
         .collect();
+    let pairs = |window: &Coherence| window.pairs().iter().map(complex).collect::<Vec<_>>();
+    let names: Vec<&str> = job.ways.iter().map(|way| way.name.as_str()).collect();
     Ok(json!({
         "band": band(&system),
         "order": order,
         "level_db": job.aim.level.map(Quantity::si),
         "tilt_db": reals(&targets.tilt_db),
         "judged": judged,
-        "window": targets.window.as_ref().map(|window| window.pairs().iter().map(complex).collect::<Vec<_>>()),
+        "window": targets.window.as_ref().map(pairs),
+        "audio_window": judged_over(report.project, &names, &audio).as_ref().map(pairs),
         "ways": targets.ways.iter().map(|way| json!({ "level_db": reals(&way.level_db), "weight": reals(&way.weight) }))
             .collect::<Vec<_>>(),
         "crossovers": crossovers,

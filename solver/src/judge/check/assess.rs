@@ -73,7 +73,7 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
     });
     Ok(Assessment {
         swap,
-        centres: centres(project, &job, &alignments),
+        centres: centres(&job, &alignments),
         job,
         alignments,
         figures,

@@ -3,6 +3,7 @@
 use std::ops::ControlFlow;
 
 use netlist::quantity::Quantity;
+use num_complex::Complex64;
 use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
@@ -12,6 +13,7 @@ use super::spread::{COIL_EXPONENT, Varying, What, varying};
 use super::{ToleranceError, ToleranceOptions};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
+use crate::sound::Coherence;
 use crate::spectrum::Spectrum;
 
 /// Builds that one thread makes with one set of rooms.
@@ -84,6 +86,8 @@ struct Room {
     gains: Vec<f64>,
     units: Vec<f64>,
     sum: Spectrum,
+    /// Sound of each driver at one frequency.
+    heard: Vec<Complex64>,
     rng: ChaCha8Rng,
 }
 
@@ -160,6 +164,7 @@ impl<'a> Bench<'a> {
             gains: vec![1.0; self.sounds.len()],
             units: vec![0.0; self.varying.iter().map(|v| v.pieces.len()).sum()],
             sum: Spectrum::zeros(self.speaker.grid.len()),
+            heard: Vec::with_capacity(self.sounds.len()),
             rng: ChaCha8Rng::seed_from_u64(self.options.seed),
         })
     }
@@ -263,6 +268,24 @@ impl<'a> Bench<'a> {
             &mut room.workspace,
             &mut room.solution,
         );
+        self.add(room);
+        for (db, &i) in row.iter_mut().zip(&self.judged) {
+            let square = match &self.speaker.window {
+                None => room.sum.re[i].powi(2) + room.sum.im[i].powi(2),
+                Some(_) => self.over_window(room, i),
+            };
+            // `f64::max` passes over NaN.
+            *db = 10.0 * (square.max(FLOOR_PA2) / REFERENCE_PA2).log10();
+        }
+        let (g, b) = room.solution.input_admittance();
+        let most = (g.iter().zip(b)).fold(0.0f64, |most, (g, b)| most.max(g * g + b * b));
+        most.sqrt().recip()
+    }
+    /// The sum on the axis.
+    fn add(&self, room: &mut Room) {
+        if self.speaker.window.is_some() {
+            return;
+        }
         let points = room.sum.len();
         room.sum.re.fill(0.0);
         room.sum.im.fill(0.0);
@@ -276,13 +299,14 @@ impl<'a> Bench<'a> {
                 room.sum.im[i] += re * sound.im[i] + im * sound.re[i];
             }
         }
-        for (db, &i) in row.iter_mut().zip(&self.judged) {
-            let square = room.sum.re[i].powi(2) + room.sum.im[i].powi(2);
-            // `f64::max` passes over NaN.
-            *db = 10.0 * (square.max(FLOOR_PA2) / REFERENCE_PA2).log10();
+    }
+
+    /// Mean square of the sum over the window.
+    fn over_window(&self, room: &mut Room, i: usize) -> f64 {
+        room.heard.clear();
+        for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&room.gains) {
+            (room.heard).push(gain * room.solution.output_at(*output, i) * sound.at(i));
         }
-        let (g, b) = room.solution.input_admittance();
-        let most = (g.iter().zip(b)).fold(0.0f64, |most, (g, b)| most.max(g * g + b * b));
-        most.sqrt().recip()
+        Coherence::judged(self.speaker.window.as_ref(), i, &room.heard)
     }
 }

@@ -2,7 +2,8 @@
 //!
 //! With `P = Σ p_w V_w` the sum of all ways, a part value moves its level by
 //! `∂L/∂δ = (20/ln 10) · Re(Σ p_w ∂V_w/∂δ / P)` dB for a relative deviation δ, and a driver that is
-//! louder by 1 dB moves it by `Re(p_w V_w / P)` dB. The mean over the band is taken out where it is from
+//! louder by 1 dB moves it by `Re(p_w V_w / P)` dB; where the sum is judged over the listening window, its power there takes
+//! the place of |P|². The mean over the band is taken out where it is from
 //! the builds. What varies is independent, so that variances add up.
 
 use num_complex::Complex64;
@@ -10,7 +11,7 @@ use num_complex::Complex64;
 use super::builds::Bench;
 use super::spread::{COIL_EXPONENT, What};
 use crate::nodal::{PlanError, Sensitivities, Solution, Workspace};
-use crate::sound::DB_PER_NEPER;
+use crate::sound::{Coherence, DB_PER_NEPER};
 
 /// Variance of the sum, to first order.
 #[derive(Debug, Clone)]
@@ -56,12 +57,13 @@ pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
         .map(|varying| {
             let mut slopes: Vec<f64> = (bench.judged.iter())
                 .map(|&i| {
-                    let sum: Complex64 = ways(i).map(|(o, p)| p * solution.output_at(o, i)).sum();
+                    let sounds: Vec<Complex64> = (ways(i))
+                        .map(|(o, p)| p * solution.output_at(o, i))
+                        .collect();
+                    let window = bench.speaker.window.as_ref();
+                    let toward = Coherence::judged_slopes(window, i, &sounds);
                     let moved = match varying.what {
-                        What::Driver { driver } => {
-                            let sound = bench.sounds[driver].at(i);
-                            sound * solution.output_at(bench.outputs[driver], i)
-                        }
+                        What::Driver { driver } => toward[driver] * sounds[driver],
                         What::Part {
                             part, loss_follows, ..
                         } => {
@@ -73,12 +75,14 @@ pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
                             };
                             let chain = Complex64::new(bench.values.value[part], loss);
                             let moved: Complex64 = (ways(i).enumerate())
-                                .map(|(way, (_, p))| p * sensitivities.at(way, part, i))
+                                .map(|(way, (_, p))| {
+                                    toward[way] * p * sensitivities.at(way, part, i)
+                                })
                                 .sum();
                             DB_PER_NEPER * chain * moved
                         }
                     };
-                    let slope = (moved / sum).re;
+                    let slope = moved.re;
                     // In silence nothing can be said.
                     if slope.is_finite() { slope } else { 0.0 }
                 })
