@@ -39,7 +39,7 @@ pub(super) fn of_join(name: &str, join: &Join) -> Finding {
         }
     };
     let mut message = format!(
-        "near and far field of {name} meet at {}, {} to {}: by the area of the diaphragm the near field is {level} the far field there{phase}",
+        "the near field of {name} is {level} its far field where they meet, about {} ({} to {}): as the area of the diaphragm has it{phase}",
         hz(join.at_hz),
         hz(join.from_hz),
         hz(join.to_hz)
@@ -136,11 +136,14 @@ mod tests {
             let finding = find(&found, code);
             assert_eq!(finding.severity, severity, "{finding:?}");
             let told = match more_db > 0.0 {
-                true => "dB louder than the far field",
-                false => "dB less loud than the far field",
+                true => "dB louder than its far field",
+                false => "dB less loud than its far field",
             };
             assert!(finding.message.contains(told), "{finding:?}");
-            assert!(finding.message.contains("meet at 250 Hz"), "{finding:?}");
+            assert!(
+                finding.message.contains("meet, about 250 Hz"),
+                "{finding:?}"
+            );
             assert_eq!(finding.message.contains("whether sd"), severity != Note);
         }
         let plain = "response = \"low-r.txt\"";

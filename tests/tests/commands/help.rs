@@ -82,6 +82,7 @@ fn every_field_of_a_project_file_is_in_the_help() {
         "[cabinet]\nbad = 1",
         "[amplifier]\noutput_impedance = { zzzzzz = 1 }",
         "[drivers.low]\nbad = 1\nmeasured = { impedance = \"z\", response = \"r\", zzzzzz = 1 }",
+        "[drivers.low]\nmeasured = { impedance = \"z\", near = \"r\", far = \"r\", near_port = { zzzzzz = 1 }, zzzzzz = 1 }",
         "[drivers.low]\nmodelled = { fs = 1, zzzzzz = 1, box = { volume = 1, zzzzzz = 1 }, break_up = [{ zzzzzz = 1 }] }\non_baffle = { zzzzzz = 1 }",
         "[drivers.low]\nmodelled = { level = 1, zzzzzz = 1, horn = { cutoff = 1, zzzzzz = 1 }, top = { f = 1, zzzzzz = 1 }, resonances = [{ r = 1, zzzzzz = 1 }] }",
         "[drivers.low]\nusable = { from = 1, zzzzzz = 1 }\nposition = { up = 1, zzzzzz = 1 }",

@@ -12,6 +12,7 @@ mod files;
 mod help;
 mod improve;
 mod mistakes;
+mod near_field;
 mod pad;
 mod pad_findings;
 mod pad_mistakes;

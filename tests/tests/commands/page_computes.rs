@@ -325,29 +325,35 @@ fn the_page_counts_over_the_window_too() {
         "B.step('R2', true); B.swap('MID', true)",
     );
     assert!(page.contains("The sum over the listening window against its aim"));
-    // What is drawn is what the directions one by one give.
-    let off = answer(
-        &page,
-        1280,
-        "return Array.from(handoverBench.off(handoverBench.design));",
-    );
-    let checked = document(&handover(&[
-        "check",
-        design.to_str().unwrap(),
-        "--json",
-        "--builds",
-        "5",
-    ]));
+    // What is drawn is what the directions one by one give, to the bend between two frequencies of the page.
+    let script =
+        "var B = handoverBench; return [Array.from(B.design.f), Array.from(B.off(B.design))];";
+    let found = answer(&page, 1280, script);
+    let drawn = |row: usize, i: usize| found[row][i].as_f64().unwrap();
+    let args = ["check", design.to_str().unwrap(), "--json", "--builds", "5"];
+    let checked = document(&handover(&args));
     let level_db = checked["level_db"].as_f64().unwrap();
-    let window = checked["directions"]["listening_window_db"]
-        .as_array()
-        .unwrap();
-    let step = (off.as_array().unwrap().len() - 1) / (window.len() - 1);
-    for (i, db) in window.iter().enumerate() {
-        let right = db.as_f64().unwrap() - level_db;
-        let found = off[i * step].as_f64().unwrap();
-        assert!((found - right).abs() < 1e-6, "{i}: {found} {right}");
+    let list = |name: &str| checked["directions"][name].as_array().unwrap().clone();
+    let mut off_axis: f64 = 0.0;
+    let rows = list("frequency_hz")
+        .into_iter()
+        .zip(list("listening_window_db"))
+        .zip(list("on_axis_db"));
+    for ((f, window), axis) in rows {
+        let [f, window, axis] = [f, window, axis].map(|value| value.as_f64().unwrap());
+        let after = (1..found[0].as_array().unwrap().len() - 1)
+            .find(|&i| drawn(0, i) >= f)
+            .unwrap_or(1);
+        let [low, high] = [drawn(0, after - 1), drawn(0, after)];
+        let share = ((f / low).ln() / (high / low).ln()).clamp(0.0, 1.0);
+        let here = drawn(1, after - 1) + share * (drawn(1, after) - drawn(1, after - 1));
+        if (100.0..10e3).contains(&f) {
+            let right = window - level_db;
+            assert!((here - right).abs() < 0.02, "{f}: {here} {right}");
+            off_axis = off_axis.max((axis - window).abs());
+        }
     }
+    assert!(off_axis > 0.5, "the axis is another: {off_axis}");
 }
 
 /// Coupled coils, an autoformer, cable and leads, a part of two pieces, an amplifier without output impedance.

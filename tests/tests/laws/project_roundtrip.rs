@@ -28,7 +28,7 @@ count = 2
 wired = "series"
 position = { back = { from = "0 mm", to = "80 mm" } }
 [drivers.mid]   # measured in the shed
-measured = { impedance = "table.txt", response = "table.txt", off_axis = [{ angle = "15 deg", plane = "horizontal", response = "table.txt" }] }
+measured = { impedance = "table.txt", near = "table.txt", far = "table.txt", join = "250 Hz", sd = "300 cm2", off_axis = [{ angle = "15 deg", plane = "horizontal", response = "table.txt" }] }
 [drivers.high]
 modelled = { re = 6.2, k = 0.02, n = 0.6, level = "106 dB", horn = { cutoff = "2 kHz" }, top = { f = "17 kHz", q = 1.3 } }
 coverage = { horizontal = "90 deg", vertical = "40 deg" }   # as the maker says
@@ -61,7 +61,7 @@ const JSON_BRIEF: &str = r#"{
     "low": { "modelled": { "re": "5.4 ohm", "fs": "33 Hz", "qms": 6.0, "qes": 0.36, "vas": "180 L",
       "sd": "855 cm2", "l1": "0.3 mH", "box": { "volume": "140 L", "tuning": "34 Hz" } },
       "count": 2, "wired": "series", "position": { "back": { "from": "0 mm", "to": "80 mm" } } },
-    "mid": { "measured": { "impedance": "table.txt", "response": "table.txt",
+    "mid": { "measured": { "impedance": "table.txt", "near": "table.txt", "far": "table.txt", "join": "250 Hz", "sd": "300 cm2",
       "off_axis": [{ "angle": "15 deg", "plane": "horizontal", "response": "table.txt" }] } },
     "high": { "modelled": { "re": 6.2, "k": 0.02, "n": 0.6, "level": "106 dB",
       "horn": { "cutoff": "2 kHz" }, "top": { "f": "17 kHz", "q": 1.3 } },
