@@ -309,7 +309,8 @@ mod tests {
     }
 
     /// A mouth that reflects nothing: the infinite exponential horn's √(1 − (fc/f)²) + j·fc/f, in ρc/S, its
-    /// published throat curve (Olson; Beranek; Kinsler and Frey).
+    /// published throat curve, and below the cut-off no resistance, j·(fc/f − √((fc/f)² − 1)) (Olson; Beranek, Acoustics,
+    /// 1954; Kinsler and Frey; from memory).
     #[test]
     fn infinite_exponential_horn() {
         let air = Air::default();
@@ -317,9 +318,13 @@ mod tests {
         let cutoff_hz = horn.flare_constant_per_m() * air.c_m_per_s / std::f64::consts::TAU;
         let infinite = |ratio: f64, area: f64| {
             let unit = air.rho_kg_per_m3 * air.c_m_per_s / area;
-            unit * Complex64::new((1.0 - ratio.powi(-2)).sqrt(), ratio.recip())
+            let square = 1.0 - ratio.powi(-2);
+            unit * match square >= 0.0 {
+                true => Complex64::new(square.sqrt(), ratio.recip()),
+                false => Complex64::new(0.0, ratio.recip() - (-square).sqrt()),
+            }
         };
-        for ratio in [1.05, 1.2, 1.5, 2.0, 4.0, 10.0] {
+        for ratio in [0.3, 0.7, 0.95, 1.05, 1.2, 1.5, 2.0, 4.0, 10.0] {
             let omega = std::f64::consts::TAU * ratio * cutoff_hz;
             let end = infinite(ratio, horn.mouth.area_m2());
             let found = Waveguide::new(&horn).throat_ending_in(end, omega, air);
@@ -327,6 +332,32 @@ mod tests {
             assert!(
                 off(found.impedance, right) < 1e-9,
                 "{ratio}: {}",
+                found.impedance
+            );
+        }
+    }
+
+    /// The same of the infinite cone: with x₀ from its apex to the throat (kx₀)² + j·kx₀ over 1 + (kx₀)², in ρc/S (Olson;
+    /// Beranek; from memory).
+    #[test]
+    fn infinite_conical_horn() {
+        let air = Air::default();
+        let horn = horn(Flare::Conical);
+        let apex_m = 0.28 * 0.0125 / (0.15 - 0.0125);
+        let infinite = |k: f64, x: f64, area: f64| {
+            let kx = k * x;
+            let unit = air.rho_kg_per_m3 * air.c_m_per_s / area;
+            unit * Complex64::new(kx * kx, kx) / (1.0 + kx * kx)
+        };
+        for f_hz in F_HZ {
+            let omega = std::f64::consts::TAU * f_hz;
+            let k = omega / air.c_m_per_s;
+            let end = infinite(k, apex_m + 0.28, horn.mouth.area_m2());
+            let found = Waveguide::new(&horn).throat_ending_in(end, omega, air);
+            let right = infinite(k, apex_m, horn.throat.area_m2());
+            assert!(
+                off(found.impedance, right) < 1e-9,
+                "{f_hz}: {} {right}",
                 found.impedance
             );
         }

@@ -63,13 +63,14 @@ fn designed(judged: &str) -> [Value; 2] {
 
 /// Where the window is judged it is said, by each command that shows the sum.
 fn words(design: &str, window: bool) {
+    let snapped = design.replace(".toml", "-snapped.toml");
     for (args, told) in [
         (
             &["check", design, "--builds", "20"][..],
             "over the listening window",
         ),
         (
-            &["snap", design, "--window", "1", "-o", "-"],
+            &["snap", design, "--window", "1", "-o", &snapped],
             "it and the sum over the listening window",
         ),
         (

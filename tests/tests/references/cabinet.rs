@@ -92,29 +92,43 @@ fn a_cabinet_that_is_all_bend_is_the_rigid_sphere() {
     assert!((sphere_db(0.01) + 6.02).abs() < 0.01 && sphere_db(25.0).abs() < 0.1);
 }
 
-/// Boundary elements, which numpy has solved (`tests/fixtures/numpy_baffle.py`).
+/// Boundary elements, which numpy has solved (`tests/fixtures/numpy_baffle.py`): sharp edges, and edges of the front rounded
+/// to 6 and 10 cm.
 #[test]
 fn a_box_is_within_a_decibel_of_boundary_elements() {
     let cases: Vec<Value> =
         serde_json::from_str(include_str!("../../fixtures/baffle.json")).unwrap();
     let mut worst: f64 = 0.0;
+    let mut worst_round: f64 = 0.0;
     let mut turned: f64 = 0.0;
     for case in &cases {
+        let edge_m = case["edge_m"].as_f64().unwrap_or(0.0);
         let number = |name: &str| case[name].as_f64().unwrap();
         let list = |name: &str| -> Vec<f64> {
             let values = case[name].as_array().unwrap().iter();
             values.map(|value| value.as_f64().unwrap()).collect()
         };
-        let built = cabinet(number("width_m"), number("height_m"), number("depth_m"), "");
+        let built = cabinet(
+            number("width_m"),
+            number("height_m"),
+            number("depth_m"),
+            &format!("edge = {edge_m}"),
+        );
         let (f_hz, known) = (list("frequency_hz"), list("level_db"));
         let found = level(&built, [number("right_m"), number("up_m")], &f_hz);
         for (found, known) in found.iter().zip(&known) {
-            worst = worst.max((found - known).abs());
+            let most = if edge_m > 0.0 {
+                &mut worst_round
+            } else {
+                &mut worst
+            };
+            *most = most.max((found - known).abs());
             turned = turned.max(*known);
         }
     }
     assert!(worst < 1.0, "{worst:.2} dB");
-    assert!(turned > 1.0 && cases.len() == 4, "the cases have a hump");
+    assert!(worst_round < 1.1, "rounded: {worst_round:.2} dB");
+    assert!(turned > 1.0 && cases.len() == 7, "the cases have a hump");
 }
 
 #[test]
