@@ -20,6 +20,7 @@ mod near_field;
 mod read;
 mod read_amplifier;
 mod read_cabinet;
+mod read_compression;
 mod read_crossovers;
 mod read_directivity;
 mod read_driver;

@@ -8,6 +8,7 @@ mod load;
 mod load_alignments;
 mod load_laws;
 mod load_measured;
+mod load_phase;
 mod near_field;
 mod numpy;
 mod pad;
