@@ -96,7 +96,6 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
 mod tests {
     use super::super::Severity::{Caution, Danger, Note};
     use super::super::fixture::{Brief, find, has, table};
-    use super::*;
 
     const WALL: &str = "[cabinet]\nwidth = \"20 m\"\nheight = \"20 m\"\ndepth = \"1 m\"";
 

@@ -20,7 +20,7 @@ const RESPONSE_PHASE: Note = Note::PhaseReconstructed {
     curve: Curve::Response,
 };
 
-pub fn driver_load(driver: &Driver, grid: &Grid, coil_rise_k: f64) -> DriverLoad {
+pub(crate) fn driver_load(driver: &Driver, grid: &Grid, coil_rise_k: f64) -> DriverLoad {
     let conditions = Conditions {
         coil_rise_k,
         ..Conditions::default()
@@ -64,7 +64,7 @@ fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> D
     }
 }
 
-pub fn spaced(from: f64, to: f64, points: usize) -> Vec<f64> {
+pub(crate) fn spaced(from: f64, to: f64, points: usize) -> Vec<f64> {
     Grid::log_spaced(from, to, points).unwrap().f_hz().to_vec()
 }
 
@@ -74,7 +74,7 @@ fn eight_ohm(f_hz: &[f64]) -> Table {
 }
 
 /// Phases in degrees that are reconstructed for a response of the given levels.
-pub fn reconstructed_deg(f_hz: &[f64], level_db: Vec<f64>, at_hz: &[f64]) -> Vec<f64> {
+pub(crate) fn reconstructed_deg(f_hz: &[f64], level_db: Vec<f64>, at_hz: &[f64]) -> Vec<f64> {
     let driver = driver(eight_ohm(f_hz), table(f_hz, level_db, None), 1.0, 1.0);
     let load = driver_load(&driver, &Grid::new(at_hz.to_vec()).unwrap(), 0.0);
     assert!(load.notes.contains(&RESPONSE_PHASE));
@@ -87,7 +87,7 @@ fn high_pass(f_hz: f64, fc: f64) -> Complex64 {
     x * x / (x * x + x * 2f64.sqrt() + 1.0)
 }
 
-pub fn level_db(value: Complex64) -> f64 {
+pub(crate) fn level_db(value: Complex64) -> f64 {
     20.0 * value.norm().log10()
 }
 
@@ -256,7 +256,7 @@ fn a_warm_measured_coil_gains_resistance_from_its_least_real_part() {
     }
 }
 
-pub fn demo(file: &str) -> netlist::project::Project {
+pub(crate) fn demo(file: &str) -> netlist::project::Project {
     let folder = Path::new(env!("CARGO_MANIFEST_DIR")).join("../cli/demo");
     match load(&folder.join(file)) {
         Ok(loaded) => loaded.project,
@@ -288,7 +288,7 @@ fn the_demo_tables_give_passive_drivers_with_their_resonances() {
 }
 
 /// A driver's curves as tables at the given frequencies, at 2.83 V and 1 m.
-pub fn exported(source: &Driver, f_hz: &[f64], with_phase: bool) -> Driver {
+pub(crate) fn exported(source: &Driver, f_hz: &[f64], with_phase: bool) -> Driver {
     let load = driver_load(source, &Grid::new(f_hz.to_vec()).unwrap(), 0.0);
     let phase = |spectrum: &solver::spectrum::Spectrum| {
         with_phase.then(|| spectrum.iter().map(|v| v.arg().to_degrees()).collect())

@@ -118,8 +118,7 @@ fn a_near_field_has_the_cabinet_of_a_model() {
         ];
         let [near, around] = ["", &cabinet].map(|cabinet| near_only(&table, "", cabinet));
         let pressure = |project: &Project| load(&project.drivers["low"], &f_hz).pressure_pa_per_v;
-        let [bare, built, near, around] =
-            [&bare, &built, &near, &around].map(|project| pressure(project));
+        let [bare, built, near, around] = [&bare, &built, &near, &around].map(pressure);
         for i in 0..f_hz.len() {
             let (model, table) = (built.at(i) / bare.at(i), around.at(i) / near.at(i));
             assert!((model - table).norm() < 1e-6, "{room} {}", f_hz[i]);
