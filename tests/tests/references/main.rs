@@ -13,6 +13,7 @@ mod near_field;
 mod numpy;
 mod pad;
 mod pad_command;
+mod pad_inside;
 mod pad_nodal;
 mod pad_place;
 mod pad_shapes;
