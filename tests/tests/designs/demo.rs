@@ -8,6 +8,7 @@ use std::sync::LazyLock;
 use netlist::network::PartKind;
 use netlist::project::{Project, load_from};
 use num_complex::Complex64;
+use solver::air::SPEED_OF_SOUND_M_PER_S;
 use solver::goal::Figures;
 use solver::search::grow::{EARNS, Losses, Move, PART_WORTH, Problem, moved};
 use solver::search::{
@@ -317,9 +318,11 @@ fn depth_between_acoustic_centres_is_seen_and_other_ideal_slopes_suit_it() {
     assert_ne!(like[0], chosen[0]);
     assert_eq!(like[1], chosen[1], "only the first crossover is free");
     let (before, after) = (depths(&fixed_job, &like)[0], depths(&auto_job, &chosen)[0]);
-    // 360° · 700 Hz · 0.11 m / 343.2 m/s.
-    assert!((before.angle_deg - 80.8).abs() < 0.3, "{before:?}");
-    assert!((before.offset_m - 0.11).abs() < 1e-6, "{before:?}");
+    // 360° · 700 Hz · 0.11 m / 343.2 m/s. The phases of the tables, which hold no flight time, say so to 3 mm.
+    assert!((before.angle_deg - 80.8).abs() < 2.3, "{before:?}");
+    assert!((before.offset_m - 0.11).abs() < 3e-3, "{before:?}");
+    let placed_m = fixed_job.placed_later_s(0, 1) * SPEED_OF_SOUND_M_PER_S;
+    assert!((placed_m - 0.11).abs() < 1e-6, "{placed_m}");
     assert!(
         after.deviation_db < before.deviation_db,
         "{after:?} {before:?}"
