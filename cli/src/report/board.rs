@@ -358,8 +358,12 @@ pub(super) fn sketch(board: &Board) -> Markup {
 
 /// A label for every piece.
 pub(super) fn labels(network: &Network) -> Markup {
-    let pieces: Vec<Piece> = (network.parts().iter())
-        .flat_map(|(name, part)| pieces_of(name, part))
+    let pieces: Vec<(&str, Piece)> = (network.parts().iter())
+        .flat_map(|(name, part)| {
+            pieces_of(name, part)
+                .into_iter()
+                .map(move |piece| (name.as_str(), piece))
+        })
         .collect();
     let drivers = network
         .parts()
@@ -370,10 +374,9 @@ pub(super) fn labels(network: &Network) -> Markup {
         });
     html! {
         ul.labels {
-            @for piece in &pieces { li { strong { (piece.name) } " " (piece.value) } }
+            @for (part, piece) in &pieces { li data-part=(part) { strong { (piece.name) } " " span { (piece.value) } } }
             @for (name, inverted) in drivers {
-                @for sign in ["+", "−"] { li { strong { (name) " " (sign) }
-                    @if inverted { " swapped" } } }
+                @for sign in ["+", "−"] { li data-driver-label=(name) { strong { (name) " " (sign) } " " span { @if inverted { "swapped" } } } }
             }
         }
     }

@@ -77,13 +77,13 @@ fn shopping(purchase: &Purchase) -> Markup {
             table.shopping {
                 caption { span { "Shopping list for a pair: " (2 * purchase.pieces()) " pieces" } }
                 thead { tr {
-                    th.number scope="col" { "Pieces" }
-                    th scope="col" { "What" }
-                    th.number scope="col" { "Value" }
-                    th scope="col" { "Rating to buy" }
-                    @if named { th scope="col" { "From the list" } }
-                    @if priced { th.number scope="col" { "Together" } }
-                    th scope="col" { "Got" }
+                    th.number data-column="pieces" scope="col" { "Pieces" }
+                    th data-column="what" scope="col" { "What" }
+                    th.number data-column="value" scope="col" { "Value" }
+                    th data-column="rating" scope="col" { "Rating to buy" }
+                    @if named { th.item data-column="item" scope="col" { "From the list" } }
+                    @if priced { th.number data-column="price" scope="col" { "Together" } }
+                    th data-column="got" scope="col" { "Got" }
                 } }
                 tbody { @for item in items { tr {
                     td.number { (2 * item.count) }
@@ -116,14 +116,14 @@ fn piece_by_piece(purchase: &Purchase) -> Markup {
             table.parts {
                 caption { span { "By their names in the drawing: " (purchase.pieces()) " pieces for one loudspeaker" } }
                 thead { tr {
-                    th scope="col" { "For" }
-                    th.number scope="col" { "Value" }
-                    th scope="col" { "Rating to buy" }
-                    th.number scope="col" { "Each" }
-                    th.number.minor scope="col" { "Tolerance" }
-                    th.number.minor scope="col" { "Resistance" }
-                    th.minor scope="col" { "Part" }
-                    @if priced { th.number scope="col" { "Price each" } }
+                    th data-column="for" scope="col" { "For" }
+                    th.number data-column="value" scope="col" { "Value" }
+                    th data-column="rating" scope="col" { "Rating to buy" }
+                    th.number data-column="each" scope="col" { "Each" }
+                    th.number.minor data-column="tolerance" scope="col" { "Tolerance" }
+                    th.number.minor data-column="loss" scope="col" { "Resistance" }
+                    th.minor data-column="what" scope="col" { "Part" }
+                    @if priced { th.number data-column="price" scope="col" { "Price each" } }
                 } }
                 tbody { @for line in lines { tr {
                     th scope="row" { (line.parts.join(", ")) }

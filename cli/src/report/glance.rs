@@ -97,10 +97,10 @@ fn short(cautions: &[(usize, &Finding)]) -> Markup {
     };
     html! {
         ul.cautions aria-label="Cautions in short" {
-            @for one in cautions.iter().filter(|(_, finding)| group(finding).is_none()) { li { (line(one)) } }
+            @for one in cautions.iter().filter(|(_, finding)| group(finding).is_none()) { li data-code=(one.1.code) { (line(one)) } }
             @for (_, words) in TOGETHER {
                 @let those: Vec<_> = cautions.iter().filter(|(_, finding)| group(finding) == Some(words)).collect();
-                @if !those.is_empty() { li { (words) ":" ul { @for one in those { li { (line(one)) } } } } }
+                @if !those.is_empty() { li { (words) ":" ul { @for one in those { li data-code=(one.1.code) { (line(one)) } } } } }
             }
         }
     }
@@ -153,7 +153,7 @@ pub(super) fn findings(report: &Report<'_>) -> Markup {
     let lines = |findings: &[(usize, &Finding)]| {
         html! { ul.findings { @for (number, finding) in findings {
             @let (class, word) = severity(finding);
-            li class=(class) id={ "finding-" (number) } {
+            li class=(class) id={ "finding-" (number) } data-code=(finding.code) {
                 strong.severity { (word) } p { (sentence(&finding.message)) }
             }
         } } }

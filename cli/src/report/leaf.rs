@@ -40,8 +40,12 @@ pub(super) fn leaf(report: &Report<'_>) -> Markup {
 }
 
 fn parts(report: &Report<'_>) -> Markup {
-    let pieces: Vec<Piece> = (report.network.parts().iter())
-        .flat_map(|(name, part)| pieces_of(name, part))
+    let pieces: Vec<(&str, Piece)> = (report.network.parts().iter())
+        .flat_map(|(name, part)| {
+            pieces_of(name, part)
+                .into_iter()
+                .map(move |piece| (name.as_str(), piece))
+        })
         .collect();
     html! {
         table.leaf-parts {
@@ -52,7 +56,7 @@ fn parts(report: &Report<'_>) -> Markup {
                 th.number scope="col" { "Ω" }
                 th.blank scope="col" { "Measured" }
             } }
-            tbody { @for piece in &pieces { tr {
+            tbody { @for (part, piece) in &pieces { tr data-part=(part) {
                 th scope="row" { (piece.name) }
                 td.number { (piece.value) }
                 td.number { (piece.loss_ohm.filter(|ohm| *ohm > 0.0).map(|ohm| format!("{ohm:.2}")).unwrap_or_default()) }
@@ -100,14 +104,14 @@ fn first(report: &Report<'_>) -> Markup {
             tbody {
                 tr {
                     th scope="row" { "direct current" }
-                    td.number { (direct.map(|ohm| format!("{ohm:.2}")).unwrap_or_else(|| "open".into())) }
+                    td.number data-direct="" { (direct.map(|ohm| format!("{ohm:.2}")).unwrap_or_else(|| "open".into())) }
                     td.blank {}
                 }
                 @for f_hz in FIRST_HZ {
                     @let ohm = facts.load_ohm[facts.nearest(f_hz)];
                     tr {
                         th scope="row" { (format!("{:.3}", Hertz(f_hz))) }
-                        td.number { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
+                        td.number data-at=(facts.nearest(f_hz)) { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
                         td.blank {}
                     }
                 }
@@ -124,9 +128,9 @@ fn swapped(network: &Network) -> Markup {
         .map(|(name, _)| name.as_str())
         .collect();
     html! {
-        @if !swapped.is_empty() {
-            p { strong { "Swapped wires: " } (swapped.join(", "))
-                ". The drawing and the list above have it so already: the return goes to the driver's +." }
+        p id="swapped" hidden[swapped.is_empty()] {
+            strong { "Swapped wires: " } span { (swapped.join(", ")) }
+            ". The drawing and the list above have it so already: the return goes to the driver's +."
         }
     }
 }

@@ -127,6 +127,11 @@ fn cell(word: &str, content: impl maud::Render) -> Markup {
     html! { div { dt { (word) } dd { (content) } } }
 }
 
+/// The same for a figure that only the program can work out anew.
+fn stale_cell(word: &str, content: impl maud::Render) -> Markup {
+    html! { div data-stale="" { dt { (word) } dd { (content) } } }
+}
+
 /// The same for a figure that follows when a value is changed.
 fn live_cell(word: &str, figure: &str, content: impl maud::Render) -> Markup {
     html! { div data-figure=(figure) { dt { (word) } dd { (content) } } }
@@ -229,7 +234,7 @@ pub(crate) fn list(findings: &[&Finding]) -> Markup {
             ul.findings {
                 @for finding in findings {
                     @let (class, word) = severity(finding);
-                    li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
+                    li class=(class) data-code=(finding.code) { strong.severity { (word) } p { (sentence(&finding.message)) } }
                 }
             }
         }
@@ -291,7 +296,7 @@ fn figures(report: &Report<'_>) -> Markup {
                         small { "equivalent peak dissipation resistance" } }))
                 }
                 @if let Ok(tolerance) = &facts.check.tolerance {
-                    (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
+                    (stale_cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
                         small { "95 of 100 are so near to the design" } }))
                 }
             }
@@ -299,18 +304,18 @@ fn figures(report: &Report<'_>) -> Markup {
                 div.tables {
                     table {
                         caption { span { "Each way against its target" } }
-                        thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off" } } }
+                        thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off, dB" } } }
                         tbody { @for way in &facts.ways { tr {
                             th scope="row" { (way.driver) }
-                            td.number data-match=(way.driver) { (way.match_db.map(|db| format!("{db:.2} dB")).unwrap_or_default()) }
+                            td.number data-match=(way.driver) { (way.match_db.map(|db| format!("{db:.2}")).unwrap_or_default()) }
                         } } }
                     }
                     table {
                         caption { span { "Phase between the ways, half an octave to both sides" } }
-                        thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean" } } }
+                        thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean, °" } } }
                         tbody { @for (number, (crossover, found)) in reached.job.crossovers.iter().zip(&reached.figures.crossovers).enumerate() { tr {
                             th scope="row" { (format!("{:.3}", crossover.frequency)) }
-                            td.number data-phase=(number) { (format!("{:.0}°", found.phase_match_deg)) }
+                            td.number data-phase=(number) { (format!("{:.0}", found.phase_match_deg)) }
                         } } }
                     }
                 }
@@ -379,16 +384,16 @@ fn values(report: &Report<'_>) -> Markup {
                         th.number scope="col" { "Frequency" }
                         th.number scope="col" { "sum" }
                         @for way in &facts.ways { th.number scope="col" { (way.driver) } }
-                        th.number scope="col" { "load" }
-                        th.number scope="col" { "its phase" }
+                        th.number scope="col" { "load, Ω" }
+                        th.number scope="col" { "its phase, °" }
                     } }
-                    tbody { @for i in rows { tr {
+                    tbody { @for i in rows { tr data-row=(i) {
                         th.number scope="row" { (format!("{:.3}", Hertz(facts.f_hz[i]))) }
                         td.number { (level(facts.sum_db[i])) }
                         @for way in &facts.ways { td.number { (level(way.level_db[i])) } }
                         @if facts.load_ohm[i].is_finite() {
-                            td.number { (format!("{:.2} Ω", facts.load_ohm[i])) }
-                            td.number { (format!("{:.0}°", facts.load_phase_deg[i]).replace('-', "−")) }
+                            td.number { (format!("{:.2}", facts.load_ohm[i])) }
+                            td.number { (format!("{:.0}", facts.load_phase_deg[i]).replace('-', "−")) }
                         } @else { td.number { "open" } td.number { "–" } }
                     } } }
                 }

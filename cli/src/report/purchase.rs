@@ -3,6 +3,7 @@
 use netlist::network::{Joined, Network, Part, PartKind};
 use netlist::project::{CatalogueItem, Stock, StockKind};
 use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
+use serde_json::{Value, json};
 use solver::judge::{PartStress, Rating};
 use solver::search::stock_kind;
 
@@ -32,6 +33,15 @@ pub(crate) struct Line {
 }
 
 impl Line {
+    /// For the page's script, which makes the lists anew when a value is changed.
+    pub(crate) fn json(&self) -> Value {
+        json!({
+            "parts": self.parts, "what": self.what, "value": self.value, "si": self.value_si,
+            "tolerance": self.tolerance, "loss": self.loss, "item": self.item, "price": self.price,
+            "sold": self.needed.and_then(|needed| needed.sold),
+        })
+    }
+
     /// Whether the pieces of two lines are one and the same to buy.
     fn is_like(&self, other: &Line) -> bool {
         let sort = |line: &Line| Line {
@@ -129,6 +139,13 @@ impl Purchase {
             }
         }
         purchase
+    }
+
+    /// The lines of one part alone.
+    pub(crate) fn of_part(name: &str, part: &Part, stock: &Stock) -> Vec<Line> {
+        let mut purchase = Self::default();
+        purchase.add(name, part, stock, None);
+        purchase.lines
     }
 
     /// Puts together what is one thing to buy, whatever each of its places asks of it.

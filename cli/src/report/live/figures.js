@@ -1,7 +1,7 @@
 // From the solved network to what is shown: sounds, load, figures of merit, heat. By the definitions of the program
 // (solver/src/goal/figures.rs, load.rs; solver/src/judge/stress); the browser tests hold both to each other.
 
-var REFERENCE_PA = 20e-6, FLOOR_DB = -400;
+var REFERENCE_PA = 20e-6, FLOOR_DB = -400, OPEN_OHM = 1e6;
 
 function decode(text) {
   var bytes = atob(text), out = new Uint8Array(bytes.length);
@@ -182,6 +182,15 @@ function loudspeaker(data) {
     return band;
   }
 
+  // What direct current sees, in ohm; nothing where none flows.
+  function direct(set) {
+    var none = new Float64Array(1), coils = data.direct.siemens;
+    var band = { omega: Float64Array.of(data.direct.omega), sourceRe: none, sourceIm: none,
+      loadRe: coils.map(function (y) { return Float64Array.of(y); }), loadIm: coils.map(function () { return none; }) };
+    var found = run(set, band, data.drive), ohm = 1 / Math.hypot(found.inputRe[0], found.inputIm[0]);
+    return ohm < OPEN_OHM ? ohm : null;
+  }
+
   // What flows in every part: heat of the noise in watt, and the peaks of a sine at its worst frequency.
   function stress(set, solved) {
     var out = data.names.map(function () { return { power_w: 0, rms_v: 0, rms_a: 0, sine_v: 0, sine_a: 0, sine_w: 0 }; });
@@ -258,7 +267,7 @@ function loudspeaker(data) {
       load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
     }
     return {
-      f: audio.f, sum: levels(sum), sumSound: sum, ways: ways.map(levels), load: load,
+      direct: direct(set), f: audio.f, sum: levels(sum), sumSound: sum, ways: ways.map(levels), load: load,
       transfer: data.drivers.map(function (driver) {
         var a = driver.nodes[0], b = driver.nodes[1], out = new Float64Array(points);
         for (var k = 0; k < points; k += 1) {
