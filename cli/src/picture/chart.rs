@@ -367,6 +367,8 @@ impl Chart {
         } = placed.room;
         let middle = 0.5 * (top + bottom);
         let mut parts = Vec::new();
+        // Bands and spots are those of the design: they are marked, for who moves the curves.
+        let mut own = "";
         if let Some([from, to]) = placed.leader {
             parts.push(Element::line(from, to).class("leader"));
         }
@@ -374,14 +376,18 @@ impl Chart {
             let sample = Element::line([left, middle], [left + SAMPLE, middle]);
             parts.push(sample.class(&curve.ink.class()));
         } else if which >= self.curves.len() + self.bands.len() {
+            own = " spot-name";
             let ring = Element::new("circle").class("spot").set("r", 4.0);
             parts.push(ring.set("cx", left + 0.5 * SAMPLE).set("cy", middle));
         } else {
+            own = " band-name";
             let sample = Element::rectangle(left, middle - 4.0, SAMPLE, 8.0);
             parts.push(sample.class("band"));
         }
         let x = left + SAMPLE + SAMPLE_GAP;
-        parts.push(Element::label(x, middle + 0.35 * letters, name).class("name left"));
+        parts.push(
+            Element::label(x, middle + 0.35 * letters, name).class(&format!("name left{own}")),
+        );
         parts
     }
 }

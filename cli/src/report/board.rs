@@ -343,8 +343,6 @@ fn size_mm(kind: &PartKind, pieces: usize, sheets: &[Sheet], name: &str) -> Opti
 
 pub(super) fn sketch(board: &Board) -> Markup {
     html! {
-        div.board-sheet {
-        h3 { "A board, at its size" }
         p { "Print at 100 % and check the line of 50 mm. Coils are those of the winding sheet; neighbours stand at right angles, their middles "
             "of a row on one line, and those of one direction at least 1.6 diameters apart."
             @if let Some((names, factor)) = &board.nearest {
@@ -352,7 +350,6 @@ pub(super) fn sketch(board: &Board) -> Markup {
             }
             " Other parts have the room that such parts take (sizes from memory; measure yours)." }
         div.scroll.template tabindex="0" role="group" aria-label="Board at its size" { @for picture in board.pictures() { (PreEscaped(picture)) } }
-        }
     }
 }
 

@@ -3,8 +3,8 @@
 use maud::{Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
-use super::Report;
 use super::page::{ALWAYS, figure, list, section, sentence, severity};
+use super::{Drawing, Report, Room};
 use crate::picture::Layout;
 
 /// A caution of the first screen is cut to so many letters; the whole stands further down.
@@ -24,19 +24,19 @@ pub(super) fn glance(report: &Report<'_>) -> Markup {
             p.verdict id="verdict" { (verdict(report)) }
             (list(&dangers))
             div.glance {
-                div.warned {
+                div.seen {
+                    @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
+                    (styles(report))
+                }
+                (drawing(report))
+                div.warned id="cautions" {
                     @if !cautions.is_empty() { (short(&cautions)) }
                     p.always { @for (place, (what, says)) in ALWAYS.iter().enumerate() {
                         @if place > 0 { " " } strong { (what) } " " (says)
                     } }
                     p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
                 }
-                div.seen {
-                    @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
-                    (styles(report))
-                }
             }
-            (drawing(report))
         },
     )
 }
@@ -135,11 +135,11 @@ fn styles(report: &Report<'_>) -> Markup {
 }
 
 fn drawing(report: &Report<'_>) -> Markup {
-    let (drawing, wide) = report.drawing();
+    let Drawing { svg, room } = report.drawing();
     html! {
-        div.drawing.wide-drawing[wide] id="drawing" {
+        div.drawing.wide-drawing[room == Room::Sheet].slim[room == Room::Beside] id="drawing" {
             h3 { "Drawing" }
-            div.scroll.sheet tabindex="0" role="group" aria-label="Drawing of the network" { (PreEscaped(drawing)) }
+            div.scroll.sheet tabindex="0" role="group" aria-label="Drawing of the network" { (PreEscaped(svg)) }
             p.quiet { "Wires that cross without a dot are not joined. A + at a driver is its positive terminal." }
         }
     }

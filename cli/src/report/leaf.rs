@@ -4,10 +4,10 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Hertz;
 
-use super::Report;
 use super::page::section;
 use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
+use super::{Drawing, Report, Room};
 
 /// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.
 const FIRST_HZ: [f64; 5] = [50.0, 200.0, 1e3, 5e3, 15e3];
@@ -19,15 +19,15 @@ pub(super) const NAME: (&str, &str) = ("leaf", "Bench leaf");
 
 pub(super) fn leaf(report: &Report<'_>) -> Markup {
     let joints = joints(report.network);
-    let (drawing, wide) = report.drawing_with_losses();
+    let Drawing { svg, room } = report.drawing_with_losses();
     section(
         NAME.0,
         NAME.1,
         html! {
             p { "One sheet for the bench. Every line of the joints is one joint: all ends named in it meet. Tick it off when it is "
                 "soldered, and write down what each part measures before it goes in." }
-            div.leaf-drawing.wide-drawing[wide] {
-                div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(drawing)) }
+            div.leaf-drawing.wide-drawing[room == Room::Sheet] {
+                div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(svg)) }
             }
             div.leaf-tables {
                 (parts(report))

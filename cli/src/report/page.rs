@@ -61,6 +61,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                     @if report.made.proposed.len() > 1 { (trade_off::trade_off(&report.made.proposed)) }
                     (glance::findings(report))
                     (about::section(report))
+                    (build::bench_sheets(report))
                 }
                 (script(report))
             }
@@ -144,9 +145,8 @@ fn title(report: &Report<'_>) -> String {
 fn head(report: &Report<'_>, title: &str) -> Markup {
     let project = report.project;
     html! {
-        p.kind { "Crossover network" }
         h1 { (title) }
-        @if let Some(note) = &project.note { p.origin { (note) } }
+        p.origin { "Crossover network." @if let Some(note) = &project.note { " " (note) } }
         dl.plate {
             (cell("Design", &report.file))
             (cell("Ways", ways(report)))
@@ -162,11 +162,7 @@ fn head(report: &Report<'_>, title: &str) -> Markup {
 }
 
 fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut sections = vec![
-        ("before", "At a glance"),
-        ("drawing", "Drawing"),
-        ("figures", "Figures"),
-    ];
+    let mut sections = vec![("figures", "Figures")];
     if !report.made.costs.is_empty() {
         sections.push(("costs", "Wishes"));
     }
@@ -175,7 +171,8 @@ fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
     if report.made.proposed.len() > 1 {
         sections.push(trade_off::NAME);
     }
-    sections.extend([("findings", "Cautions in full"), ("about", "Data")]);
+    sections.extend([("findings", "Cautions"), ("about", "Data")]);
+    sections.extend(build::SHEETS);
     sections
 }
 

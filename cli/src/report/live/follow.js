@@ -184,25 +184,26 @@ function curveTable(bench) {
 
 // Sections that no script can compute say so while something is changed.
 function staleSections(bench) {
-  var coils = ['#coils .content', '#placing .content'], any = ['#windows', '#vertical-map', '#pads .content', '#costs .content', '#findings .content',
+  var coils = ['#coils .content', '#placing .content', '#board .content'], any = ['#windows', '#vertical-map', '#pads .content', '#costs .content', '#findings .content',
     '#trade-off .content', '[data-stale]', '#before .cautions:not(.live-cautions)', '#before > .content > .findings'];
   var all = [];
-  [[coils, true], [any, false]].forEach(function (group) {
+  [[coils, woundOnes], [any, function () { return true; }], [['#leaf .joints'], joined]].forEach(function (group) {
     group[0].forEach(function (selector) {
       document.querySelectorAll(selector).forEach(function (node) {
         var says = null;
-        if (!/^(UL|DIV)$/.test(node.tagName) || node.classList.contains('content')) {
+        if (!/^(UL|DIV|TABLE)$/.test(node.tagName) || node.classList.contains('content')) {
           says = element('p', { 'class': 'stale-line' }, AS_DESIGNED);
           node.insertBefore(says, /^FIGURE$/.test(node.tagName) ? node.firstElementChild.nextSibling : node.firstChild);
         }
-        all.push({ node: node, says: says, coils: group[1] });
+        all.push({ node: node, says: says, when: group[1] });
       });
     });
   });
+  function woundOnes() { return Object.keys(bench.changes()).some(function (name) { return bench.part(name).kind === 'inductor'; }); }
+  function joined() { return Object.keys(bench.changes()).some(function (name) { var is = bench.now(name); return is.state || is.inverted !== bench.designed(bench.part(name)).inverted; }); }
   return function () {
-    var wound = Object.keys(bench.changes()).some(function (name) { return bench.part(name).kind === 'inductor'; });
     all.forEach(function (one) {
-      var old = bench.changed && (!one.coils || wound);
+      var old = bench.changed && one.when();
       one.node.classList.toggle('as-designed', old);
       if (one.says) { one.says.hidden = !old; }
     });

@@ -70,8 +70,8 @@ function controls(data) {
   // For whoever looks at the page with the browser's tools, and for the tests.
   window.handoverBench = bench;
   var section = document.getElementById('change'), place = section.querySelector('.content');
-  var links = document.querySelector('nav'), drawing = links && links.querySelector('[href="#drawing"]');
-  if (drawing) { links.insertBefore(element('a', { href: '#change' }, 'Change a value'), drawing.nextSibling); }
+  var links = document.querySelector('nav');
+  if (links) { links.insertBefore(element('a', { href: '#change' }, 'Change a value'), links.firstChild); links.insertBefore(document.createTextNode(' '), links.childNodes[1]); }
   section.hidden = false;
   place.appendChild(element('p', {}, 'Change any part here or in the bar below: curves, load, heat and figures follow at once. A thin grey line stays where the design is. '
     + 'Steps are the values of the stock, with the loss and the rating that belong to each.'));
