@@ -24,11 +24,6 @@ pub(super) fn glance(report: &Report<'_>) -> Markup {
             p.verdict id="verdict" { (verdict(report)) }
             (list(&dangers))
             div.glance {
-                div.seen {
-                    @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
-                    (styles(report))
-                }
-                (drawing(report))
                 div.warned id="cautions" {
                     @if !cautions.is_empty() { (short(&cautions)) }
                     p.always { @for (place, (what, says)) in ALWAYS.iter().enumerate() {
@@ -36,6 +31,11 @@ pub(super) fn glance(report: &Report<'_>) -> Markup {
                     } }
                     p.quiet { "The figures here are computed, not measured. Measure what was built before you trust it." }
                 }
+                div.seen {
+                    @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
+                    (styles(report))
+                }
+                (drawing(report))
             }
         },
     )

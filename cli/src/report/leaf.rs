@@ -128,7 +128,7 @@ fn swapped(network: &Network) -> Markup {
         .map(|(name, _)| name.as_str())
         .collect();
     html! {
-        p id="swapped" hidden[swapped.is_empty()] {
+        p id="swapped" hidden=[swapped.is_empty().then_some("hidden")] {
             strong { "Swapped wires: " } span { (swapped.join(", ")) }
             ". The drawing and the list above have it so already: the return goes to the driver's +."
         }

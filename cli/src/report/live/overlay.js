@@ -54,7 +54,7 @@ function overlays(bench, say) {
     pictures.forEach(function (svg) {
       laid.forEach(function (one) {
         var values = svg.dataset.chart === one.what ? one.values : svg.dataset.chart === 'sum' && one.what === 'response' ? one.difference : null;
-        if (values) { svg.querySelector('g[clip-path]').appendChild(drawn('path', { 'class': 'curve overlay', d: line(svg, f, values, false) })); }
+        if (values) { svg.querySelector('g[clip-path]').appendChild(drawn('path', { 'class': 'curve overlay', d: line(svg, values, false) })); }
       });
     });
   }

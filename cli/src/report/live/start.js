@@ -16,15 +16,12 @@ function keepTicks() {
 
 // Asks for work that can wait; a page that is printed, and whoever asks, has it at once.
 function whenIdle(work) {
-  var waits = false;
-  function done() { if (waits) { waits = false; work(); } }
+  var waits = null;
+  function done() { if (waits !== null) { clearTimeout(waits); waits = null; work(); } }
   window.addEventListener('beforeprint', done);
   return {
-    ask: function () {
-      if (waits) { return; }
-      waits = true;
-      if (window.requestIdleCallback) { requestIdleCallback(done, { timeout: 200 }); } else { setTimeout(done, 60); }
-    },
+    // While values still move, it waits on.
+    ask: function () { clearTimeout(waits); waits = setTimeout(done, 150); },
     now: done
   };
 }
