@@ -152,6 +152,13 @@ function workbench(data, show) {
   }
   function tiltless(sum) { return sum.map(function (db, i) { return db - data.aim.tilt_db * Math.log2(f[i] / 1000); }); }
 
+  // Of the design only the pictures are on the page.
+  var drawnAs = curves(design);
+  Object.keys(page.charts).forEach(function (id) {
+    page.charts[id].forEach(function (curve) {
+      if (!curve.values) { curve.values = drawnAs[id] && drawnAs[id][curve.key] || []; }
+    });
+  });
   bench = {
     data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept,
     update: update, part: part, now: now, designed: designed, next: next, price: price, piece: piece, off: off,

@@ -1,7 +1,7 @@
 // The pictures: values under the pointer or the keys, and curves drawn anew.
 
 var page = JSON.parse(document.getElementById('data').textContent);
-var f = page.f;
+var f = page.f || Array.from(decode(page.compute.audio.f_hz));
 var pictures = [].slice.call(document.querySelectorAll('svg[data-chart]'));
 var reading = -1;
 

@@ -9,10 +9,13 @@ function decode(text) {
   return new Float64Array(out.buffer);
 }
 function parts(pairs, which) { return pairs.map(function (pair) { return decode(pair[which]); }); }
+// One number stands for the same at all frequencies.
+function spread(part, points) { return typeof part === 'number' ? new Float64Array(points).fill(part) : decode(part); }
 function bandOf(band) {
+  var f = decode(band.f_hz);
   return {
-    f: decode(band.f_hz), omega: decode(band.omega),
-    sourceRe: decode(band.source[0]), sourceIm: decode(band.source[1]),
+    f: f, omega: f.map(function (hz) { return 2 * Math.PI * hz; }),
+    sourceRe: spread(band.source[0], f.length), sourceIm: spread(band.source[1], f.length),
     loadRe: parts(band.loads, 0), loadIm: parts(band.loads, 1),
     soundRe: parts(band.sounds, 0), soundIm: parts(band.sounds, 1)
   };

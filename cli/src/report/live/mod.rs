@@ -91,6 +91,14 @@ pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
     }))
 }
 
+/// Pictures whose curves the script computes itself, the design's as well.
+const COMPUTED: [&str; 5] = ["response", "sum", "load", "transfer", "group-delay"];
+
+/// Whether the script computes the curves of a picture.
+pub(super) fn computes(id: &str, data: &Value) -> bool {
+    !data.is_null() && (COMPUTED.contains(&id) || (id == "phase" && !data["merit"].is_null()))
+}
+
 /// What the load is held against, and whether valves drive it.
 fn asked(report: &Report<'_>) -> Value {
     let load = report.facts.check.load.as_ref();
@@ -118,11 +126,17 @@ fn band(system: &System) -> Value {
     let loads = system.loads_z_ohm();
     let admittance =
         |z_ohm: &&Spectrum| complex(&Spectrum::from_fn(z_ohm.len(), |i| z_ohm.at(i).inv()));
-    let source = &system.drive().output_impedance_ohm;
+    let output = &system.drive().output_impedance_ohm;
+    let all = Spectrum::from_fn(system.grid().len(), |i| output.at(i));
+    // Mostly it is the same at all frequencies.
+    let first = all.at(0);
+    let source = match (0..all.len()).all(|i| all.at(i) == first) {
+        true => json!([first.re, first.im]),
+        false => complex(&all),
+    };
     json!({
         "f_hz": reals(system.grid().f_hz()),
-        "omega": reals(system.grid().omega()),
-        "source": complex(&Spectrum::from_fn(system.grid().len(), |i| source.at(i))),
+        "source": source,
         "loads": loads.iter().map(admittance).collect::<Vec<_>>(),
         "sounds": system.sounds_pa_per_v().iter().map(complex).collect::<Vec<_>>(),
     })
