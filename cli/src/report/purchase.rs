@@ -44,11 +44,14 @@ impl Line {
 
     /// Whether the pieces of two lines are one and the same to buy.
     fn is_like(&self, other: &Line) -> bool {
+        // What is said of the rating counts, not how much of it is needed.
         let sort = |line: &Line| Line {
             parts: Vec::new(),
+            needed: None,
             ..line.clone()
         };
-        sort(self) == sort(other)
+        let said = |line: &Line| line.needed.map(Needed::words);
+        sort(self) == sort(other) && said(self) == said(other)
     }
 }
 
@@ -91,6 +94,14 @@ impl Needed {
             least: most(self.least, other.least),
             sold: most(self.sold, other.sold),
         }
+    }
+}
+
+/// What two places of one thing to buy need.
+fn both(a: Option<Needed>, b: Option<Needed>) -> Option<Needed> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.with(b)),
+        (a, b) => a.or(b),
     }
 }
 
@@ -157,10 +168,7 @@ impl Purchase {
             match alike {
                 Some(item) => {
                     item.count += line.parts.len();
-                    item.needed = match (item.needed, line.needed) {
-                        (Some(a), Some(b)) => Some(a.with(b)),
-                        (a, b) => a.or(b),
-                    };
+                    item.needed = both(item.needed, line.needed);
                 }
                 None => self.shopping.push(Item {
                     what: line.what,
@@ -272,7 +280,10 @@ impl Purchase {
             };
             let alike = self.lines.iter_mut().find(|other| other.is_like(&line));
             match alike {
-                Some(other) => other.parts.extend(line.parts),
+                Some(other) => {
+                    other.parts.extend(line.parts);
+                    other.needed = both(other.needed, line.needed);
+                }
                 None => self.lines.push(line),
             }
         }

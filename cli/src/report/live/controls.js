@@ -103,9 +103,10 @@ function partRow(bench, one, priced) {
     element('td', { 'class': 'stepper' }, [element('span', { 'class': 'field' }, stepped ? [down, value, up] : one.driver ? [] : [value]), was]),
     element('td', {}, [state]), heat, share, peak
   ].concat(priced ? [price] : []));
+  row.fields = function () { value.fill(); state.fill(); };
   row.show = function (result) {
     var is = bench.now(name), got = strain(bench, one, result);
-    value.fill(); state.fill();
+    row.fields();
     row.classList.toggle('changed', is.changed);
     write(was, is.changed ? designWords(bench, one) : '');
     write(heat, got.out ? '–' : inWatts(got.power_w));
@@ -133,9 +134,12 @@ function partsTable(bench, parts, place) {
   var total = element('p', { 'class': 'total' });
   place.appendChild(element('div', { 'class': 'scroll', tabindex: '0', role: 'group', 'aria-label': 'All parts to change' }, [table]));
   if (priced) { place.appendChild(total); }
-  return function (result) {
+  // Fields follow at once, the rest of the table when there is time.
+  var show = function (result) {
     var sum = 0, unknown = 0;
     rows.forEach(function (row) { var cost = row.show(result); if (cost === null) { unknown += 1; } else { sum += cost; } });
     if (priced) { write(total, 'Parts of one loudspeaker: ' + sum.toFixed(2) + (unknown ? ', without ' + unknown + ' parts whose price is not known' : '')); }
   };
+  show.fields = function () { rows.forEach(function (row) { row.fields(); }); };
+  return show;
 }

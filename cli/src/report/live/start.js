@@ -74,8 +74,9 @@ function controls(data) {
     + 'Steps are the values of the stock, with the loss and the rating that belong to each.'));
   padSteps(bench, place);
   var bar = benchBar(bench, parts, status, function () { saveFile(bench); });
-  shows.push(bar.show, pageFigures(bench), drawings(bench, bar.choose));
-  later.push(partsTable(bench, parts, place), cautionList(bench), leafTables(bench), buyingLists(bench), stressTables(bench), labelWords(bench), curveTable(bench), staleSections(bench));
+  var table = partsTable(bench, parts, place);
+  shows.push(table.fields, bar.show, pageFigures(bench), drawings(bench, bar.choose));
+  later.push(table, cautionList(bench), leafTables(bench), buyingLists(bench), stressTables(bench), labelWords(bench), curveTable(bench), staleSections(bench));
   layOver(bench, place);
   undoKeys(bench);
   bench.finish = rest.now;
