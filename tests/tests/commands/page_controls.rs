@@ -68,7 +68,10 @@ fn values_are_stepped_typed_undone_and_kept() {
         match log["kept"].as_str() {
             Some(kept) => {
                 assert_eq!(width, 1280, "{log}");
-                assert!(kept.contains("R3") && kept.contains("joint in"), "{kept}");
+                assert!(
+                    kept.contains("R3") && kept.contains("got resistor 1 Ω"),
+                    "{kept}"
+                );
             }
             None => assert_eq!(width, 390, "{log}"),
         }

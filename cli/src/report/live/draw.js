@@ -79,8 +79,7 @@ function read(i) {
   });
   document.querySelectorAll('.readout').forEach(function (readout) {
     readout.textContent = '';
-    readout.classList.toggle('hint', i < 0);
-    if (i < 0) { readout.textContent = readout.dataset.hint; return; }
+    if (i < 0) { return; }
     readout.appendChild(element('b', {}, hertz(f[i]) + ' '));
     (page.charts[readout.dataset.chart] || []).forEach(function (curve) {
       readout.appendChild(element('span', {}, curve.name + ' ' + valueWords(curve.values[i], curve.unit)));
@@ -108,8 +107,9 @@ function readingKeys(event) {
 document.querySelectorAll('figure.curves').forEach(function (figure, number) {
   var heading = figure.querySelector('h3').textContent;
   var hint = number > 0 ? '' : 'Point at the curves, or move with the arrow keys, to read values.';
-  var readout = element('p', { 'class': 'readout hint', 'data-chart': figure.id, 'data-hint': hint }, hint);
-  figure.appendChild(readout);
+  // Values stand over what is there, so that reading moves nothing.
+  var readout = element('p', { 'class': 'readout', 'data-chart': figure.id });
+  figure.appendChild(element('div', { 'class': 'reads' }, (hint ? [element('p', { 'class': 'hint' }, hint)] : []).concat([readout])));
   figure.tabIndex = 0;
   figure.setAttribute('role', 'group');
   figure.addEventListener('keydown', readingKeys);

@@ -13,6 +13,7 @@ function drawings(bench, choose) {
     var loss = follows && value.nextElementSibling;
     loss = loss && loss.classList.contains('small') && /Ω$/.test(loss.textContent) && one.kind !== 'resistor' ? loss : null;
     labels.push({ one: one, name: text, value: follows ? value : null, was: follows ? value.textContent : '', loss: loss, lost: loss ? loss.textContent : '' });
+    labels[labels.length - 1].marks = one.driver ? marksAfter(text) : [];
     text.style.cursor = 'pointer';
     text.addEventListener('click', function () { choose(one.name); });
   });
@@ -21,9 +22,21 @@ function drawings(bench, choose) {
       var is = bench.now(label.one.name);
       label.name.classList.toggle('changed', is.changed);
       if (label.value) { write(label.value, !is.changed ? label.was : is.state ? STATES[is.state] : shown(label.one.kind, is.value)); }
+      var turned = label.one.driver && is.inverted !== bench.designed(label.one).inverted;
+      label.marks.forEach(function (mark) { write(mark.text, turned ? mark.turned : mark.was); });
       if (label.loss) { write(label.loss, !is.changed ? label.lost : is.state ? '' : shown('resistor', is.loss)); }
     });
   };
+}
+// The signs at a driver's terminals, and the words that say that its wires are swapped: as drawn, and the other way round.
+function marksAfter(name) {
+  var found = [], text = name.nextElementSibling;
+  for (; text && text.tagName === 'text' && !text.classList.contains('name') && found.length < 3; text = text.nextElementSibling) {
+    var was = text.textContent;
+    if (was === '+' || was === '−') { found.push({ text: text, was: was, turned: was === '+' ? '−' : '+' }); }
+    else if (/^inverted: /.test(was)) { found.push({ text: text, was: was, turned: '' }); }
+  }
+  return found;
 }
 var STATES = { out: 'out', 'short': 'bridged' };
 
