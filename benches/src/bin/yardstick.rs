@@ -51,6 +51,10 @@ fn main() -> Result<(), Failed> {
     let neighbours = number("--neighbours", 1)?;
     let settings = DesignSettings {
         quick: rest.iter().any(|arg| arg == "--quick"),
+        most_parts: match number("--parts", 0)? {
+            0 => None,
+            parts => Some(parts as usize),
+        },
         ..DesignSettings::default()
     };
     println!(

@@ -147,6 +147,7 @@ pub fn design(
     let how = Thoroughness {
         starts: settings.starts,
         seed: settings.seed,
+        asked: settings.most_parts,
         ..if settings.quick { QUICK } else { FULL }
     };
     let alignments = decided.alignments;
@@ -155,7 +156,7 @@ pub fn design(
     let targets = job.targets(&alignments);
     let whole = Problem::whole(&job, &targets);
     let refined = refine(&whole, &population, stop, &mut effort, progress);
-    let candidates = candidates(&refined);
+    let candidates = candidates(&refined, settings.most_parts);
     progress(Progress::Snapping {
         networks: candidates.len(),
     });
@@ -229,6 +230,7 @@ const REFINING: Pace = Pace {
     long_steps: 40,
     rounds: 1,
     beyond: 4,
+    asked: 0,
     most_parts: usize::MAX,
 };
 
@@ -276,9 +278,10 @@ const OF_A_SIZE: usize = 3;
 const NEAR: usize = 4;
 
 /// What is moved onto the stock: the front, and near the best size the next best networks as well.
-fn candidates(refined: &Population) -> Vec<Fitted> {
+fn candidates(refined: &Population, asked: Option<usize>) -> Vec<Fitted> {
     let best = refined.best().map_or(0, Fitted::part_count);
-    let of_a_size = |size: usize| match size.abs_diff(best) <= NEAR {
+    let wanted = asked.unwrap_or(best);
+    let of_a_size = |size: usize| match size.abs_diff(wanted) <= NEAR {
         true => OF_A_SIZE,
         false => 1,
     };

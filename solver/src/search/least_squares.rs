@@ -189,27 +189,39 @@ pub(super) fn normal_equations(
     (normal, gradient)
 }
 
-/// Numbers that are summed side by side.
-const SIDE: usize = 4;
+/// Numbers that are summed side by side: what the widest registers hold.
+const SIDE: usize = 8;
 
-/// Scalar products of `a` with each of `b`, all of one length.
-#[multiversion::multiversion(targets("x86_64+avx2"))]
+/// Scalar products of `a` with each of `b`, all of one length. Products are fused with their sums on every
+/// machine, so that the bits do not depend on it. Plain loops: iterators are not always inlined into a version
+/// for one kind of processor.
+#[multiversion::multiversion(targets(
+    "x86_64+avx512f+avx512vl+avx512dq+avx2+fma",
+    "x86_64+avx2+fma"
+))]
 pub(super) fn dots<const N: usize>(a: &[f64], b: [&[f64]; N]) -> [f64; N] {
     let m = a.len();
+    let whole = m / SIDE * SIDE;
     let mut sums = [[0.0; SIDE]; N];
-    let b = b.map(|b| &b[..m]);
-    for start in (0..m / SIDE * SIDE).step_by(SIDE) {
-        for (sums, b) in sums.iter_mut().zip(&b) {
+    let mut start = 0;
+    while start < whole {
+        let a = &a[start..start + SIDE];
+        for k in 0..N {
+            let b = &b[k][start..start + SIDE];
             for l in 0..SIDE {
-                sums[l] += a[start + l] * b[start + l];
+                sums[k][l] = a[l].mul_add(b[l], sums[k][l]);
             }
         }
+        start += SIDE;
     }
     let mut out = [0.0; N];
-    for ((out, sums), b) in out.iter_mut().zip(&sums).zip(&b) {
-        let rest = m / SIDE * SIDE..m;
-        let rest: f64 = rest.map(|i| a[i] * b[i]).sum();
-        *out = (sums[0] + sums[1]) + (sums[2] + sums[3]) + rest;
+    for k in 0..N {
+        let mut rest = 0.0;
+        for i in whole..m {
+            rest += a[i] * b[k][i];
+        }
+        let [p, q, r, s, t, u, v, w] = sums[k];
+        out[k] = ((p + q) + (r + s)) + ((t + u) + (v + w)) + rest;
     }
     out
 }

@@ -18,7 +18,7 @@ use netlist::network::Network;
 use netlist::project::{Project, load_from};
 use solver::goal::Targets;
 use solver::search::grow::{
-    Catalogue, Pace, Population, Problem, block_of, evolve, in_reading_order, ladders,
+    Catalogue, Pace, Population, Problem, block_of, evolve, in_reading_order, join, ladders,
 };
 use solver::search::{DesignSettings, Job, choose_alignments, design};
 use tests::flat::bare;
@@ -135,6 +135,7 @@ const PACE: Pace = Pace {
     long_steps: 80,
     rounds: 2,
     beyond: 4,
+    asked: 0,
     most_parts: 6,
 };
 
@@ -225,4 +226,42 @@ fn a_whole_design_keeps_to_alignments_whose_sum_is_flat() {
             1e-6,
         );
     }
+}
+
+/// Two networks, each right in one way and far too simple in the other, are put together: neither may grow
+/// here, and taking parts out leads to fewer.
+#[test]
+fn what_is_right_in_two_networks_comes_together() {
+    let job = Job::new(&flat_project("LR4")).unwrap();
+    let targets = job.targets(&choose_alignments(&job));
+    let problem = Problem::whole(&job, &targets);
+    let ladder = |way: usize, order: usize| {
+        let of_order = ladders(&job, way, 90.0, 1, 1);
+        let parts = |network: &Network| network.parts().len() - 1;
+        of_order.into_iter().find(|n| parts(n) == order).unwrap()
+    };
+    let mut population = Population::new(PACE.breadth);
+    for (low, high) in [(4, 1), (1, 4)] {
+        let network = join(&[&ladder(0, low), &ladder(1, high)], &[false, false]);
+        population.offer(problem.fit_while(&network, 90.0, 100, 1e-6).unwrap());
+    }
+    assert_eq!(population.sizes().collect::<Vec<_>>(), [5]);
+    let pace = Pace {
+        most_parts: 0,
+        ..PACE
+    };
+    let catalogue = Catalogue::new(&job);
+    evolve(
+        &problem,
+        &catalogue,
+        &mut population,
+        pace,
+        &|| false,
+        &mut |_, _| {},
+    );
+    let both = population
+        .of_size(8)
+        .first()
+        .expect("both sides of order 4");
+    assert!(both.fitted.cost < 0.1, "{:?}", both.fitted);
 }

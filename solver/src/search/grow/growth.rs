@@ -6,6 +6,7 @@ use rayon::prelude::*;
 use super::place::{Move, moved, signature};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
+use super::recombine::recombine;
 use super::scan::{Promise, Scan};
 use super::section::{Catalogue, Losses};
 
@@ -28,8 +29,24 @@ pub struct Pace {
     pub rounds: usize,
     /// Parts beyond the best size up to which networks are grown.
     pub beyond: usize,
+    /// Parts that were asked for: up to so many networks are grown whatever a part gains; 0 where nobody asked.
+    pub asked: usize,
     /// Most parts.
     pub most_parts: usize,
+}
+
+impl Pace {
+    /// Networks of a size that are looked at. About the size that was asked for it is twice as many; far below the
+    /// best size one is enough to show what so few parts can do.
+    fn breadth_at(&self, size: usize, best_size: usize) -> usize {
+        if self.asked > 0 && size.abs_diff(self.asked) <= ABOUT {
+            2 * self.breadth
+        } else if size + NEAR >= best_size {
+            self.breadth
+        } else {
+            1
+        }
+    }
 }
 
 /// What a search has done.
@@ -52,6 +69,8 @@ impl std::ops::AddAssign for Effort {
 const HOPELESS: f64 = 1.2;
 /// Sizes below the best one at which all are looked at that are kept.
 const NEAR: usize = 7;
+/// Sizes about the one that was asked for.
+const ABOUT: usize = 3;
 
 /// Grows and prunes `population` for `problem`.
 pub fn evolve(
@@ -78,6 +97,7 @@ pub fn evolve(
         effort += up;
         let down = pass(Direction::Down, effort);
         effort += down;
+        effort += recombine(problem, population, pace, stop);
         if up.fits + down.fits == 0 || stop() {
             break;
         }
@@ -115,13 +135,9 @@ pub fn pass(
         }
         let best = population.best().map_or(f64::INFINITY, Fitted::rank);
         let best_size = population.best().map_or(0, Fitted::part_count);
-        let worth = size < pace.most_parts && size <= best_size + pace.beyond;
-        // Far below the best size one network is enough to show what so few parts can do.
-        let breadth = if size + NEAR >= best_size {
-            pace.breadth
-        } else {
-            1
-        };
+        let worth =
+            size < pace.most_parts && (size <= best_size + pace.beyond || size <= pace.asked);
+        let breadth = pace.breadth_at(size, best_size);
         let parents: Vec<Fitted> = (population.of_size_mut(size).iter_mut().take(breadth))
             .filter_map(|member| {
                 let seen = match direction {
@@ -129,7 +145,10 @@ pub fn pass(
                     Direction::Down => &mut member.reduced,
                 };
                 let hopeful = direction == Direction::Down
-                    || (worth && (size < best_size || member.fitted.rank() <= best + HOPELESS));
+                    || (worth
+                        && (size < best_size
+                            || size <= pace.asked
+                            || member.fitted.rank() <= best + HOPELESS));
                 (hopeful && !std::mem::replace(seen, true)).then(|| member.fitted.clone())
             })
             .collect();

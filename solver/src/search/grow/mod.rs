@@ -10,6 +10,7 @@
 //! | `respond` | what a move does to voltages and sounds |
 //! | `population` | the best networks of every size |
 //! | `growth` | up and down through the sizes until nothing changes |
+//! | `recombine` | ways of several networks put together anew |
 //! | `naming` | parts and nodes named in reading order |
 //! | `start` | ladders to begin with, ways joined |
 
@@ -19,6 +20,7 @@ mod naming;
 mod place;
 mod population;
 mod problem;
+mod recombine;
 mod respond;
 mod scan;
 mod section;

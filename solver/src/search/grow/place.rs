@@ -264,7 +264,7 @@ pub(super) fn tidy(network: &mut Network) -> bool {
 }
 
 /// The same without nodes that no part is at: a solver takes them for cut off.
-fn without_bare_nodes(network: &Network) -> Network {
+pub(super) fn without_bare_nodes(network: &Network) -> Network {
     let mut used = Network::new();
     let names: Vec<&str> = network.node_names().collect();
     for (name, part) in network.parts() {
