@@ -62,7 +62,10 @@ function controls(data) {
   var shows = [], later = [], status = element('p', { 'class': 'said', role: 'status' }, '');
   // What is looked at while a value moves is shown at once; what stands further down when there is time.
   var rest = whenIdle(function () { later.forEach(function (show) { show(bench.result); }); });
-  var bench = workbench(data, function (result) { shows.forEach(function (show) { show(result); }); rest.ask(); });
+  // While values move the browser leaves out what is not in sight.
+  var moving = document.documentElement.classList;
+  later.push(function () { moving.remove('is-moving'); });
+  var bench = workbench(data, function (result) { moving.add('is-moving'); shows.forEach(function (show) { show(result); }); rest.ask(); });
   bench.say = function (words) { status.textContent = words; };
   // For whoever looks at the page with the browser's tools, and for the tests.
   window.handoverBench = bench;
