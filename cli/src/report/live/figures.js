@@ -36,6 +36,55 @@ function epdrOhm(re, im) {
   return Math.hypot(re, im) / (8 * s * s * s);
 }
 
+function total(ways, points) {
+  var re = new Float64Array(points), im = new Float64Array(points);
+  ways.forEach(function (way) {
+    for (var i = 0; i < points; i += 1) { re[i] += way.re[i]; im[i] += way.im[i]; }
+  });
+  return { re: re, im: im };
+}
+function levels(sound) {
+  var out = new Float64Array(sound.re.length);
+  for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
+  return out;
+}
+
+// Which of the polarities that the slopes allow is nearer, and the phase counted from it.
+function between(lower, upper, at, turns) {
+  function off(turn) {
+    return at.map(function (i, k) {
+      var re = lower.re[i] * upper.re[i] + lower.im[i] * upper.im[i], im = lower.im[i] * upper.re[i] - lower.re[i] * upper.im[i];
+      return Math.atan2(re * turn[1][k] + im * turn[0][k], re * turn[0][k] - im * turn[1][k]);
+    });
+  }
+  function size(angles) { return angles.reduce(function (sum, a) { return sum + Math.abs(a); }, 0); }
+  var found = turns.map(off);
+  return found.length > 1 && size(found[1]) < size(found[0]) ? found[1] : found[0];
+}
+
+// A band of a few frequencies in place of a whole one: impedances along straight lines.
+function closer(audio, grid) {
+  var f = audio.f, band = { omega: grid.map(function (x) { return 2 * Math.PI * x; }), loadRe: [], loadIm: [] };
+  // The load is the same whatever drives it.
+  band.sourceRe = band.sourceIm = new Float64Array(grid.length);
+  audio.loadRe.forEach(function (gRe, d) {
+    var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
+    for (var k = 0; k < grid.length; k += 1) {
+      var above = 0;
+      while (above < f.length && f[above] <= grid[k]) { above += 1; }
+      above = Math.min(Math.max(above, 1), f.length - 1);
+      var below = above - 1, share = Math.min(Math.max(Math.log(grid[k] / f[below]) / Math.log(f[above] / f[below]), 0), 1);
+      // Impedances are taken along the line, not admittances.
+      var qa = 1 / (gRe[below] * gRe[below] + gIm[below] * gIm[below]), qb = 1 / (gRe[above] * gRe[above] + gIm[above] * gIm[above]);
+      var zr = gRe[below] * qa * (1 - share) + gRe[above] * qb * share, zi = -gIm[below] * qa * (1 - share) - gIm[above] * qb * share;
+      var q = 1 / (zr * zr + zi * zi);
+      re[k] = zr * q; im[k] = -zi * q;
+    }
+    band.loadRe.push(re); band.loadIm.push(im);
+  });
+  return band;
+}
+
 function loudspeaker(data) {
   var run = machine(data.plan), plan = data.plan, audio = bandOf(data.audio);
   var weights = decode(data.noise.weights), gain = data.noise.gain, merit = null;
@@ -65,13 +114,6 @@ function loudspeaker(data) {
       return { re: re, im: im };
     });
   }
-  function total(ways, points) {
-    var re = new Float64Array(points), im = new Float64Array(points);
-    ways.forEach(function (way) {
-      for (var i = 0; i < points; i += 1) { re[i] += way.re[i]; im[i] += way.im[i]; }
-    });
-    return { re: re, im: im };
-  }
   // The mean power over the listening window, a Hermitian form in the sounds on the axis (solver/src/sound/coherence.rs).
   function overWindow(ways, points) {
     var out = new Float64Array(points);
@@ -87,25 +129,6 @@ function loudspeaker(data) {
     }
     return out;
   }
-  function levels(sound) {
-    var out = new Float64Array(sound.re.length);
-    for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
-    return out;
-  }
-
-  // Which of the polarities that the slopes allow is nearer, and the phase counted from it.
-  function between(lower, upper, at, turns) {
-    function off(turn) {
-      return at.map(function (i, k) {
-        var re = lower.re[i] * upper.re[i] + lower.im[i] * upper.im[i], im = lower.im[i] * upper.re[i] - lower.re[i] * upper.im[i];
-        return Math.atan2(re * turn[1][k] + im * turn[0][k], re * turn[0][k] - im * turn[1][k]);
-      });
-    }
-    function size(angles) { return angles.reduce(function (sum, a) { return sum + Math.abs(a); }, 0); }
-    var found = turns.map(off);
-    return found.length > 1 && size(found[1]) < size(found[0]) ? found[1] : found[0];
-  }
-
   function figures(set) {
     var band = merit.band, points = band.f.length, solved = run(set, band, data.drive);
     var all = sounds(set, band, solved), ways = data.merit.order.map(function (d) { return all[d]; });
@@ -156,35 +179,13 @@ function loudspeaker(data) {
     for (var look = 0; look < 3; look += 1) {
       grid = new Float64Array(33);
       for (var k = 0; k < 33; k += 1) { grid[k] = ends[0] * Math.pow(ends[1] / ends[0], k / 32); }
-      found = run(set, closer(grid), data.drive);
+      found = run(set, closer(audio, grid), data.drive);
       place = Math.max(lowest(found, 33), 0);
       ends = [grid[Math.max(place - 1, 0)], grid[Math.min(place + 1, 32)]];
     }
     var re = found.inputRe[place], im = found.inputIm[place], q = 1 / (re * re + im * im);
     return { value: at(found, place), at_hz: grid[place], ohm: Math.hypot(re * q, im * q), phase_deg: degrees(re * q, -im * q) };
   }
-  function closer(grid) {
-    var f = audio.f, band = { omega: grid.map(function (x) { return 2 * Math.PI * x; }), loadRe: [], loadIm: [] };
-    // The load is the same whatever drives it.
-    band.sourceRe = band.sourceIm = new Float64Array(grid.length);
-    audio.loadRe.forEach(function (gRe, d) {
-      var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
-      for (var k = 0; k < grid.length; k += 1) {
-        var above = 0;
-        while (above < f.length && f[above] <= grid[k]) { above += 1; }
-        above = Math.min(Math.max(above, 1), f.length - 1);
-        var below = above - 1, share = Math.min(Math.max(Math.log(grid[k] / f[below]) / Math.log(f[above] / f[below]), 0), 1);
-        // Impedances are taken along the line, not admittances.
-        var qa = 1 / (gRe[below] * gRe[below] + gIm[below] * gIm[below]), qb = 1 / (gRe[above] * gRe[above] + gIm[above] * gIm[above]);
-        var zr = gRe[below] * qa * (1 - share) + gRe[above] * qb * share, zi = -gIm[below] * qa * (1 - share) - gIm[above] * qb * share;
-        var q = 1 / (zr * zr + zi * zi);
-        re[k] = zr * q; im[k] = -zi * q;
-      }
-      band.loadRe.push(re); band.loadIm.push(im);
-    });
-    return band;
-  }
-
   // What direct current sees, in ohm; nothing where none flows.
   function direct(set) {
     var none = new Float64Array(1), coils = data.direct.siemens;
