@@ -275,10 +275,10 @@ fn moved(page: &Fragment, chain: &Chain, ways: &[i32]) -> Option<Fragment> {
     };
     let mut texts: Vec<usize> = Vec::new();
     for (&i, &way) in chain.symbols.iter().zip(ways) {
-        texts.extend(labels_of(page, i).map(|k| {
+        for k in labels_of(page, i) {
             new.labels[k].at = page.labels[k].at.shifted(by(way));
-            k
-        }));
+            texts.push(k);
+        }
         for sign in [-1, 1] {
             carry_wire(&mut new, page, terminal(&page.symbols[i], sign), by(way));
         }

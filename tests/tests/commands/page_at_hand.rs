@@ -140,6 +140,7 @@ fn keys_alone_change_undo_and_read() {
 /// The times are told, not judged: how long a frame takes is the machine's and its load's as well. Wanted are 16 ms on a
 /// desk machine, and 100 ms on one that is six times slower.
 #[test]
+#[expect(clippy::print_stdout, reason = "times are told")]
 fn a_changed_value_is_in_the_next_frame() {
     let script = "var B = handoverBench, all = [], busy = [], drawn = 0; B.reset(); B.finish(); scrollTo(0, document.querySelector('#response').getBoundingClientRect().top + scrollY - 20); await frame();\
         var paths = [].slice.call(document.querySelectorAll('#response .' + (innerWidth < 500 ? 'narrow' : 'wide') + ' [data-curve]'));\
