@@ -22,6 +22,7 @@
 //! | `in_network` | network, its pad | the network with another one |
 //! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
+//! | `inside` | network without such a pad | parts of the way that move its level, in steps |
 //! | `findings`, `load_findings`, `power_findings` | all of these | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
@@ -35,6 +36,7 @@ mod find;
 mod findings;
 mod ideal;
 mod in_network;
+mod inside;
 mod load;
 mod load_findings;
 mod loudspeaker;
@@ -58,6 +60,7 @@ pub use find::find_pad;
 pub use findings::{Case, pad_findings};
 pub use ideal::{ideal, ideal_at_driver};
 pub use in_network::PadInNetwork;
+pub use inside::{Inside, LevelStep, Lever, PartChange, StepMet, Where, inside};
 pub use load::{PadLoad, rated_ohm};
 pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
 pub use power::{PadHeat, PartHeat, shares};

@@ -36,6 +36,6 @@ pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_network, snap_quickly, snap_well,
 };
-pub(crate) use values::put_values;
 pub use values::stock_kind;
+pub(crate) use values::{put_values, set_value};
 pub use variant::Progress;

@@ -11,6 +11,7 @@ mod load_measured;
 mod numpy;
 mod pad;
 mod pad_command;
+mod pad_inside;
 mod pad_nodal;
 mod pad_place;
 mod pad_shapes;

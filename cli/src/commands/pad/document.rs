@@ -244,7 +244,7 @@ fn change(change: &DriveChange) -> Value {
     })
 }
 
-fn speaker(speaker: &LoudspeakerFigures, change: Option<LoudspeakerChange>) -> Value {
+pub(super) fn speaker(speaker: &LoudspeakerFigures, change: Option<LoudspeakerChange>) -> Value {
     let figures = &speaker.figures;
     json!({
         "level_db": figures.level_db,

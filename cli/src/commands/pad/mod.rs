@@ -1,6 +1,7 @@
 //! `handover pad`: what a pad does on a resistor or on a driver, and which pad can be bought.
 
 mod document;
+mod inside;
 mod judged;
 mod listing;
 mod pairs;
@@ -33,6 +34,15 @@ pub(crate) fn run(
         // Before the work, not after it.
         named_svg(path)?;
         can_be_written(path, args.force)?;
+    }
+    if args.picture.is_none()
+        && let Some(inside) = inside::of(&request)
+    {
+        match args.json {
+            true => writeln!(out, "{}", inside::document(&request, &inside))?,
+            false => inside::screen(&request, &inside, out)?,
+        }
+        return Ok(false);
     }
     let work = work::work(&request)?;
     if let Some(path) = &args.picture {

@@ -1,0 +1,199 @@
+//! What `pad` says of a driver whose level is set inside its filter.
+
+use std::io::Write;
+
+use serde_json::{Value, json};
+use solver::judge::Rating;
+use solver::pad::{
+    Inside, LevelStep, PartChange, Where, find_pad, inside, return_lead_first, shared_with,
+};
+use solver::search::Job;
+
+use super::document::speaker;
+use super::request::{Goal, Request};
+use super::text::{Written, folded, hertz, ohm, signed};
+use crate::words::watts;
+
+/// The driver's level in the network of the file; `None` where a pad is asked for or there is one, and where no
+/// resistor of the way moves the level evenly.
+pub(super) fn of(request: &Request) -> Option<Inside> {
+    let Goal::AsBuilt = request.goal else {
+        return None;
+    };
+    let project = request.project()?;
+    let (network, driver) = (project.network.as_ref()?, request.driver.as_deref()?);
+    let forward = return_lead_first(network, driver);
+    let before_driver = forward.as_ref().map_or(network, |(network, _)| network);
+    let place = find_pad(before_driver, driver)?;
+    if place.pad.is_some() || shared_with(before_driver, &place).is_some() {
+        return None;
+    }
+    let job = Job::new(project).ok()?;
+    inside(project, &job, network, driver, request.steps_db)
+}
+
+/// Widths of the columns before the last ones.
+const STEP: usize = 9;
+const CHANGE: usize = 30;
+
+/// One screen.
+pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) -> Written {
+    if let Some(title) = request.project().and_then(|p| p.title.as_ref()) {
+        writeln!(out, "{}", title.replace(char::is_control, " "))?;
+    }
+    let name = request.driver.as_deref().unwrap_or_default();
+    let (from_hz, to_hz) = inside.band_hz;
+    folded(
+        &format!(
+            "level of {name}, {} to {}: set inside its filter, no pad stands by itself; the network takes {:.1} dB of the bare driver",
+            hertz(from_hz),
+            hertz(to_hz),
+            inside.taken_db,
+        ),
+        out,
+    )?;
+    writeln!(
+        out,
+        "\n{:<STEP$}{:>10}{:>17}{:>12}",
+        "part", "value", "a tenth more", "unevenly"
+    )?;
+    for lever in &inside.levers {
+        writeln!(
+            out,
+            "{:<STEP$}{:>10}{:>14} dB{:>9} dB",
+            lever.part,
+            lever.kind.show(lever.value_si),
+            signed(lever.tenth_db, 2),
+            format!("{:.2}", lever.uneven_db),
+        )?;
+    }
+    let width = (inside
+        .steps
+        .iter()
+        .map(|step| changes(step).chars().count()))
+    .fold(CHANGE, usize::max)
+        + 2;
+    writeln!(
+        out,
+        "\n{:<STEP$}{:<width$}{:>8}{:>9}{:>10}{:>8}{:>10}",
+        "by ear", "change, rating to buy", "level", "uneven", "sum, rms", "most", "load"
+    )?;
+    for step in &inside.steps {
+        row(step, width, out)?;
+    }
+    writeln!(out)?;
+    folded(
+        "level: mean change over the way's band, and rms about that mean, dB; sum off its aim, dB; load: the least of the loudspeaker",
+        out,
+    )?;
+    folded(
+        &format!(
+            "switch the amplifier off before you change a part: resistors stay hot for minutes, and a valve amplifier must never run without a load; \
+             a pad of its own right before {name} is sized with --attenuation \"2 dB\""
+        ),
+        out,
+    )
+}
+
+/// Whether it is the network as it is.
+fn is_design(step: &LevelStep) -> bool {
+    step.changes.is_empty() && step.met.is_some()
+}
+
+fn changes(step: &LevelStep) -> String {
+    if is_design(step) {
+        return "as it is".to_owned();
+    }
+    let words: Vec<String> = step.changes.iter().map(change_words).collect();
+    words.join("; ")
+}
+
+fn row(step: &LevelStep, width: usize, out: &mut dyn Write) -> Written {
+    let level = match is_design(step) {
+        true => "*design".to_owned(),
+        false => format!(" {:+.0} dB", step.level_db),
+    };
+    let Some(met) = &step.met else {
+        return writeln!(
+            out,
+            "{level:<STEP$}nothing of the stock comes within half a decibel"
+        );
+    };
+    let load = (met.speaker.load).map_or_else(String::new, |load| ohm(load.least_ohm));
+    let figures = &met.speaker.figures;
+    writeln!(
+        out,
+        "{level:<STEP$}{:<width$}{:>8}{:>9.2}{:>10.2}{:>8.2}{load:>10}",
+        changes(step),
+        signed(met.change_db, 2),
+        met.uneven_db,
+        figures.rms_db,
+        figures.max_db,
+    )
+}
+
+/// What is exchanged or put in: `R4 6.8 Ω, 5 W`.
+fn change_words(change: &PartChange) -> String {
+    let value = change.kind.show(change.to_si);
+    let what = match change.place {
+        Where::InPlace => format!("{} {value}", change.part),
+        Where::BeforeDriver => format!("new {value} before it"),
+        Where::AcrossDriver => format!("new {value} across it"),
+    };
+    match change.rating {
+        // What a capacitor must stand hardly moves with a step.
+        Some(Rating::PowerW(power_w)) => format!("{what}, {}", watts(power_w)),
+        _ => what,
+    }
+}
+
+/// The JSON document: that of a pad that is not there.
+pub(super) fn document(request: &Request, inside: &Inside) -> Value {
+    let levers = inside.levers.iter().map(|lever| {
+        json!({
+            "part": lever.part,
+            "kind": lever.kind.word(),
+            "value_si": lever.value_si,
+            "tenth_more_db": lever.tenth_db,
+            "uneven_db": lever.uneven_db,
+        })
+    });
+    let steps = inside.steps.iter().map(|step| {
+        let changes = step.changes.iter().map(|change| {
+            json!({
+                "part": change.part,
+                "kind": change.kind.word(),
+                "place": match change.place {
+                    Where::InPlace => "network",
+                    Where::BeforeDriver => "before-driver",
+                    Where::AcrossDriver => "across-driver",
+                },
+                "from_si": change.from_si,
+                "to_si": change.to_si,
+                "rating": change.rating,
+            })
+        });
+        let met = step.met.as_ref();
+        json!({
+            "level_db": step.level_db,
+            "change_db": met.map(|met| met.change_db),
+            "uneven_db": met.map(|met| met.uneven_db),
+            "design": is_design(step),
+            "changes": changes.collect::<Vec<_>>(),
+            "loudspeaker": met.map(|met| speaker(&met.speaker, None)),
+        })
+    });
+    json!({
+        "kind": null,
+        "series_ohm": null,
+        "shunt_ohm": null,
+        "origin": "design",
+        "driver": request.driver,
+        "band_hz": [inside.band_hz.0, inside.band_hz.1],
+        "attenuation_db": inside.taken_db,
+        "levers": levers.collect::<Vec<_>>(),
+        "steps": steps.collect::<Vec<_>>(),
+        "loudspeaker": speaker(&inside.speaker, None),
+        "findings": [],
+    })
+}
