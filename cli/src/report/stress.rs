@@ -55,7 +55,7 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
                 (Watts(loudness.power_w)) " into " (format!("{} Ω", loudness.load_ohm))
                 @if !loudness.stated { " (the design states no power: powers grow with it, voltages with its root)" }
                 ", and the worst steady tone of the same voltage. The loudspeaker takes "
-                (format!("{:.3}", Watts(stress.noise_power_w))) " of the noise."
+                span data-noise="" { (format!("{:.3}", Watts(stress.noise_power_w))) } " of the noise."
             }
             div.scroll tabindex="0" role="group" aria-label="Stress on parts" {
                 table {

@@ -14,7 +14,7 @@ const TEXTS: &str = "function rows(selector) { return [].map.call(document.query
         return [].map.call(row.cells || row.children, function (cell) { return cell.textContent.trim(); }).join(' | '); }); }\
     var texts = { parts: rows('.leaf-parts tbody tr'), first: rows('table.first tbody tr'), shopping: rows('table.shopping tbody tr'),\
         names: rows('table.parts tbody tr'), stress: rows('#stress tr[data-part]'), labels: rows('.labels li'),\
-        foot: rows('table.shopping tfoot tr'), drawn: [].map.call(document.querySelectorAll('#drawing .value, #leaf .schematic .value'), function (t) { return t.textContent; }),\
+        foot: rows('table.shopping tfoot tr'), noise: document.querySelector('[data-noise]').textContent, drawn: [].map.call(document.querySelectorAll('#drawing .value, #leaf .schematic .value'), function (t) { return t.textContent; }),\
         swapped: document.querySelector('#swapped span').textContent, values: rows('#curves tr[data-row]') };";
 
 /// Findings that are arithmetic on what the page computes.
@@ -94,7 +94,9 @@ fn bench_leaf_drawing_labels_and_lists_are_those_of_the_saved_file() {
     ] {
         let (texts, codes) = followed(text, changes);
         same(&texts, &ALL, changes);
-        assert_eq!(texts[0]["swapped"], texts[1]["swapped"], "{changes}");
+        for name in ["swapped", "noise"] {
+            assert_eq!(texts[0][name], texts[1][name], "{name} after {changes}");
+        }
         // Which pieces, how many and of what value; ratings may differ by a step where a peak is nearly one.
         for name in ["shopping", "names"] {
             let short = |texts: &Value| -> Vec<String> {

@@ -132,6 +132,7 @@ document.addEventListener('pointerdown', function (event) {
 var inSight = new Set(), stale = new Set(), fresh = null;
 function redrawOne(svg) {
   stale.delete(svg);
+  describe(svg);
   (page.charts[svg.dataset.chart] || []).forEach(function (curve) {
     var paths = geometry(svg).paths, path = paths[curve.curve];
     if (path === undefined) { path = paths[curve.curve] = svg.querySelector('[data-curve="' + curve.curve + '"]'); }
@@ -149,6 +150,14 @@ function redrawOne(svg) {
     }
     path.setAttribute('d', line(svg, curve.values, curve.right));
   });
+}
+// What is told of a picture to who cannot see it.
+function describe(svg) {
+  var text = svg.querySelector('desc');
+  if (!text || !(page.charts[svg.dataset.chart] || []).length) { return; }
+  if (text.asDesigned === undefined) { text.asDesigned = text.textContent; }
+  var words = fresh ? 'With changed values; the figures and the table of the curves tell them.' : text.asDesigned;
+  if (text.textContent !== words) { text.textContent = words; }
 }
 var watcher = 'IntersectionObserver' in window ? new IntersectionObserver(function (seen) {
   seen.forEach(function (one) {

@@ -46,6 +46,8 @@ function pageFigures(bench) {
   cells.forEach(function (cell) { cell.asDesigned = cell.innerHTML; });
   var verdict = document.getElementById('verdict'), words = verdict.textContent, notice = element('p', { id: 'changed-notice' });
   verdict.parentNode.insertBefore(notice, verdict.nextSibling);
+  // What stands on every printed sheet.
+  var heads = document.head.appendChild(element('style'));
   function put(cell, words, was) {
     if (!cell || cell.live === words) { return; }
     if (!cell.live) { cell.textContent = words; cell.appendChild(element('small', {}, 'design ' + was)); } else { cell.firstChild.data = words; }
@@ -60,6 +62,8 @@ function pageFigures(bench) {
     document.documentElement.classList.toggle('is-changed', bench.changed);
     if (!bench.changed) {
       write(verdict, words);
+      verdict.classList.remove('in-danger');
+      heads.textContent = '';
       cells.forEach(function (cell) { if (cell.live) { cell.innerHTML = cell.asDesigned; cell.live = ''; } });
       return;
     }
@@ -69,6 +73,7 @@ function pageFigures(bench) {
     write(verdict, counted(dangers, 'danger') + ', ' + counted(found.length - dangers, 'caution') + ' of the computed ones; '
       + [figures, result.least ? result.least.ohm.toFixed(2) + ' Ω' : ''].filter(Boolean).join(', '));
     verdict.classList.toggle('in-danger', dangers > 0);
+    heads.textContent = '@media print{@page{@top-right{content:"changed values: ' + counted(dangers, 'danger').toLowerCase() + ', ' + counted(found.length - dangers, 'caution') + ' of the computed ones"}}}';
     figuresOf(result, design).forEach(function (one) { put(figureCells[one[0]], one[1].toFixed(one[3]) + one[4], one[2].toFixed(one[3]) + one[4]); });
     if (!result.figures) { return; }
     result.figures.match_db.forEach(function (db, way) { put(matchCells[way], db.toFixed(2), design.figures.match_db[way].toFixed(2)); });
@@ -140,7 +145,10 @@ function stressTables(bench) {
     var one = bench.data.parts.find(function (part) { return row.dataset.part ? part.name === row.dataset.part : part.driver === row.dataset.driver; });
     return { row: row, one: one, was: row.innerHTML, live: false };
   });
+  var whole = document.querySelector('#stress [data-noise]'), wholeWas = whole && whole.textContent;
   return function (result) {
+    // All that goes in is burnt in the parts.
+    if (whole) { write(whole, !bench.changed ? wholeWas : digits(result.parts.reduce(function (sum, part) { return sum + part.power_w; }, 0), 3) + ' W'); }
     rows.forEach(function (row) {
       var one = row.one, cells = row.row.children;
       if (!one || one.at === null) { return; }
@@ -150,6 +158,7 @@ function stressTables(bench) {
       row.row.classList.toggle('changed', bench.now(one.name).changed);
       if (one.driver) {
         write(cells[1], got.out ? '–' : got.power_w.toFixed(2)); write(cells[2], got.out ? '–' : got.peakV.toFixed(1));
+        if (!cells[5].classList.contains('as-designed') && cells[5].textContent !== '–') { cells[5].classList.add('as-designed'); cells[5].insertBefore(document.createTextNode('design '), cells[5].firstChild); }
       } else {
         write(cells[1], got.out ? '–' : inWatts(got.power_w));
         write(cells[2], got.out || !got.buy ? '–' : ratingWords(one.kind, got.buy));
