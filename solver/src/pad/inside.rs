@@ -9,7 +9,7 @@ use netlist::project::{Project, StockKind};
 use netlist::quantity::Ohms;
 use rayon::prelude::*;
 
-use super::loudspeaker::{LoudspeakerFigures, loudspeaker};
+use super::loudspeaker::{Loudspeaker, LoudspeakerFigures};
 use crate::judge::{Rating, stress};
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::grow::block_of;
@@ -257,7 +257,8 @@ pub fn inside(
     let coarse = job.thinned(EVERY);
     let mut trial = Trial::new(&coarse, &with_new, way)?;
     let candidates = candidates(job, &mut trial, &block, new);
-    let speaker = loudspeaker(project, job, network).ok()?;
+    let loudspeaker = Loudspeaker::new(project, job);
+    let speaker = loudspeaker.figures(network).ok()?;
     let tried = tried(&candidates, || Trial::new(&coarse, &with_new, way))?;
     let range = i32::from(range_db);
     let design = StepMet {
@@ -273,7 +274,7 @@ pub fn inside(
                 met: Some(design.clone()),
             },
             _ => best(
-                (project, job, &with_new, new),
+                (project, &loudspeaker, &with_new, new),
                 &candidates,
                 &tried,
                 &speaker,
@@ -426,7 +427,7 @@ fn tried<'a>(
 
 /// The change that comes nearest to a step of `level_db`, and lowers the loudspeaker's load least.
 fn best(
-    (project, job, with_new, new): (&Project, &Job, &Network, [usize; 2]),
+    (project, loudspeaker, with_new, new): (&Project, &Loudspeaker<'_>, &Network, [usize; 2]),
     candidates: &[Candidate],
     tried: &[Tried],
     speaker: &LoudspeakerFigures,
@@ -441,11 +442,11 @@ fn best(
     near.truncate(LOOKED_AT);
     let least =
         |figures: &LoudspeakerFigures| figures.load.map_or(f64::INFINITY, |load| load.least_ohm);
-    let kept_ohm = job.least_load_ohm.min(least(speaker));
+    let kept_ohm = loudspeaker.job().least_load_ohm.min(least(speaker));
     let looked = (near.into_iter())
         .filter_map(|tried| {
             let network = changed(with_new, new, candidates, &tried.picks);
-            let figures = loudspeaker(project, job, &network).ok()?;
+            let figures = loudspeaker.figures(&network).ok()?;
             let short = (LOAD_KEPT - least(&figures) / kept_ohm).max(0.0);
             let missed_db = tried.missed_db(level_db) + 10.0 * A_TENTH_DB * short;
             Some((missed_db, tried, network, figures))

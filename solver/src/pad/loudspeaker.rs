@@ -1,9 +1,11 @@
 //! What a change of pad does to the whole loudspeaker.
 
-use netlist::network::Network;
-use netlist::project::Project;
+use std::collections::BTreeMap;
 
-use crate::goal::{Figures, LoadFigures, figures};
+use netlist::network::Network;
+use netlist::project::{Driver, Project};
+
+use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
 use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
@@ -62,95 +64,113 @@ impl LoudspeakerFigures {
     }
 }
 
-/// What the amplifier sees over the audio band, as `check` has it; its own impedance is no part of that.
-fn audio_load(
-    project: &Project,
-    plan: &Plan,
-    job: &Job,
-    network: &Network,
-) -> Result<Option<LoadFigures>, PlanError> {
-    let grid = Grid::audio_band();
-    let loads: Vec<Spectrum> = (plan.drivers().iter())
-        .map(|name| {
-            let driver = &project.drivers[name.as_str()];
-            let load = driver_load(driver, &grid, &Conditions::default());
-            load.behind_lead(lead_ohm(project, name)).z_ohm
-        })
-        .collect();
-    let closer = Closer {
-        plan,
-        values: &Values::of(network),
-        drive: &STIFF,
-        grid: &grid,
-        loads: &loads.iter().collect::<Vec<_>>(),
-    };
-    LoadFigures::of(&closer, job.cable_ohm)
+/// A project's drivers, ready to be tried in one network after the other.
+#[derive(Debug)]
+pub struct Loudspeaker<'a> {
+    job: &'a Job,
+    targets: Targets,
+    audio: Grid,
+    /// Impedance of every driver of the project behind its lead, by name: over the job's grid and over the audio
+    /// band, ohm.
+    z_ohm: BTreeMap<&'a str, [Spectrum; 2]>,
 }
 
-/// Figures of a loudspeaker of `job` with a network of its drivers; a driver that the network does not feed
-/// is silent.
-///
-/// # Errors
-/// If the network cannot be solved.
-pub fn loudspeaker(
-    project: &Project,
-    job: &Job,
-    network: &Network,
-) -> Result<LoudspeakerFigures, PlanError> {
-    let plan = Plan::compile(network)?;
-    let loads: Vec<Spectrum> = (plan.drivers().iter())
-        .map(|name| match job.ways.iter().find(|way| way.name == *name) {
-            Some(way) => way.z_ohm.clone(),
-            None => {
-                let driver = &project.drivers[name.as_str()];
-                let cold = Conditions::default();
-                let load = driver_load(driver, &job.grid, &cold);
-                load.behind_lead(lead_ohm(project, name)).z_ohm
-            }
-        })
-        .collect();
-    let closer = Closer {
-        plan: &plan,
-        values: &Values::of(network),
-        drive: &job.drive,
-        grid: &job.grid,
-        loads: &loads.iter().collect::<Vec<_>>(),
-    };
-    let solution = closer.on_grid()?;
-    let mut ways: Vec<Spectrum> = (job.ways.iter())
-        .map(|_| Spectrum::zeros(job.grid.len()))
-        .collect();
-    for (name, (output, inverted)) in plan.drivers().iter().zip(plan.driver_outputs()) {
-        let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
-            continue;
+impl<'a> Loudspeaker<'a> {
+    /// The drivers of `project`, which `job` was made from.
+    #[must_use]
+    pub fn new(project: &'a Project, job: &'a Job) -> Self {
+        let audio = Grid::audio_band();
+        let behind_lead = |name: &str, driver: &Driver, grid: &Grid| {
+            driver_load(driver, grid, &Conditions::default())
+                .behind_lead(lead_ohm(project, name))
+                .z_ohm
         };
-        let sign = if inverted { -1.0 } else { 1.0 };
-        for i in 0..job.grid.len() {
-            let sound = solution.output_at(output, i) * job.ways[way].sound.at(i) * sign;
-            let before = ways[way].at(i);
-            ways[way].set(i, before + sound);
+        let z_ohm = (project.drivers.iter())
+            .map(|(name, driver)| {
+                let way = job.ways.iter().find(|way| way.name == *name);
+                let on_grid = match way {
+                    Some(way) => way.z_ohm.clone(),
+                    None => behind_lead(name, driver, &job.grid),
+                };
+                (name.as_str(), [on_grid, behind_lead(name, driver, &audio)])
+            })
+            .collect();
+        Self {
+            job,
+            targets: job.targets(&choose_alignments(job)),
+            audio,
+            z_ohm,
         }
     }
-    let alignments = choose_alignments(job);
-    let targets = job.targets(&alignments);
-    let level = job.aim.level.map(|level| level.0);
-    let total = sum(&ways);
-    let way_level_db = (ways.iter().zip(&targets.ways))
-        .map(|(way, target)| {
-            let (mut sum, mut weights) = (0.0, f64::MIN_POSITIVE);
+
+    /// The job.
+    #[must_use]
+    pub fn job(&self) -> &'a Job {
+        self.job
+    }
+
+    /// Figures with a network of these drivers; one that the network does not feed is silent.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn figures(&self, network: &Network) -> Result<LoudspeakerFigures, PlanError> {
+        let job = self.job;
+        let plan = Plan::compile(network)?;
+        let loads = |over: usize| -> Vec<&Spectrum> {
+            let names = plan.drivers().iter();
+            names.map(|name| &self.z_ohm[name.as_str()][over]).collect()
+        };
+        let values = Values::of(network);
+        let closer = Closer {
+            plan: &plan,
+            values: &values,
+            drive: &job.drive,
+            grid: &job.grid,
+            loads: &loads(0),
+        };
+        let solution = closer.on_grid()?;
+        let mut ways: Vec<Spectrum> = (job.ways.iter())
+            .map(|_| Spectrum::zeros(job.grid.len()))
+            .collect();
+        for (name, (output, inverted)) in plan.drivers().iter().zip(plan.driver_outputs()) {
+            let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
+                continue;
+            };
+            let sign = if inverted { -1.0 } else { 1.0 };
             for i in 0..job.grid.len() {
-                sum += target.weight[i] * (level_db(way.at(i)) - target.level_db[i]);
-                weights += target.weight[i];
+                let sound = solution.output_at(output, i) * job.ways[way].sound.at(i) * sign;
+                let before = ways[way].at(i);
+                ways[way].set(i, before + sound);
             }
-            sum / weights
+        }
+        let targets = &self.targets;
+        let total = sum(&ways);
+        let way_level_db = (ways.iter().zip(&targets.ways))
+            .map(|(way, target)| {
+                let (mut sum, mut weights) = (0.0, f64::MIN_POSITIVE);
+                for i in 0..job.grid.len() {
+                    sum += target.weight[i] * (level_db(way.at(i)) - target.level_db[i]);
+                    weights += target.weight[i];
+                }
+                sum / weights
+            })
+            .collect();
+        // What the amplifier sees, as `check` has it; its own impedance is no part of that.
+        let load = Closer {
+            plan: &plan,
+            values: &values,
+            drive: &STIFF,
+            grid: &self.audio,
+            loads: &loads(1),
+        };
+        let level = job.aim.level.map(|level| level.0);
+        Ok(LoudspeakerFigures {
+            figures: figures(job.grid.f_hz(), &ways, targets, level),
+            load: LoadFigures::of(&load, job.cable_ohm)?,
+            way_level_db,
+            sum_db: total.iter().map(level_db).collect(),
+            judged: targets.judged.clone(),
+            f_hz: job.grid.f_hz().to_vec(),
         })
-        .collect();
-    Ok(LoudspeakerFigures {
-        figures: figures(job.grid.f_hz(), &ways, &targets, level),
-        load: audio_load(project, &plan, job, network)?,
-        way_level_db,
-        sum_db: total.iter().map(level_db).collect(),
-        judged: targets.judged,
-        f_hz: job.grid.f_hz().to_vec(),
-    })
+    }
 }

@@ -62,7 +62,7 @@ pub use ideal::{ideal, ideal_at_driver};
 pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, Lever, PartChange, StepMet, Where, inside};
 pub use load::{PadLoad, rated_ohm};
-pub use loudspeaker::{LoudspeakerChange, LoudspeakerFigures, loudspeaker};
+pub use loudspeaker::{Loudspeaker, LoudspeakerChange, LoudspeakerFigures};
 pub use power::{PadHeat, PartHeat, shares};
 pub use power_findings::to_buy;
 pub use return_lead::{return_lead_first, shared_with};

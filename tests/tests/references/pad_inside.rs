@@ -2,7 +2,7 @@
 
 use netlist::network::{Network, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
-use solver::pad::{Inside, Where, inside, loudspeaker};
+use solver::pad::{Inside, Loudspeaker, Where, inside};
 use solver::search::Job;
 use tests::flat::flat_project;
 use tests::pad::{DemoFiles, all_finite, document, number, refused, running_text};
@@ -79,7 +79,8 @@ fn steps_are_those_of_the_network_solved_with_them() {
     let job = Job::new(project).unwrap();
     let found: Inside = inside(project, &job, network, "mid", 3).unwrap();
     assert_eq!(found.steps.len(), 7);
-    let level = |network: &Network| loudspeaker(project, &job, network).unwrap().way_level_db[1];
+    let loudspeaker = Loudspeaker::new(project, &job);
+    let level = |network: &Network| loudspeaker.figures(network).unwrap().way_level_db[1];
     let before_db = level(network);
     let mut met = 0;
     for step in found.steps.iter().filter(|step| !step.changes.is_empty()) {

@@ -4,7 +4,7 @@ use netlist::network::Part;
 use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
 use solver::pad::{
-    Case, LoudspeakerFigures, PadSourceKind, PadTarget, ideal_at_driver, loudspeaker, pad_findings,
+    Case, Loudspeaker, LoudspeakerFigures, PadSourceKind, PadTarget, ideal_at_driver, pad_findings,
 };
 use solver::search::Job;
 
@@ -39,7 +39,7 @@ fn level_off_db(
 /// Attenuation of the pad of this kind with which the way has the level of the others, in dB.
 fn right_db(
     work: &Work<'_>,
-    job: &Job,
+    loudspeaker: &Loudspeaker<'_>,
     built: Option<&LoudspeakerFigures>,
     mut off_db: f64,
 ) -> Option<f64> {
@@ -50,8 +50,8 @@ fn right_db(
         return Some(chosen.mean_db + off_db).filter(|right_db| *right_db > 0.0);
     }
     // The filter gives another level to another pad: it is solved anew.
-    let (project, place) = work.request.project().zip(work.place.as_ref())?;
-    let network = project.network.as_ref()?;
+    let place = work.place.as_ref()?;
+    let network = work.request.project()?.network.as_ref()?;
     let target = PadTarget {
         kind: chosen.pad.kind(),
         ..work.target.clone()
@@ -63,15 +63,15 @@ fn right_db(
         let study = ideal_at_driver(&work.load, &work.feed, &target, insertion_db)?;
         right_db = Some(study.mean_db);
         let network = place.with_pad(network, Some(study.pad));
-        let speaker = loudspeaker(project, job, &network).ok()?;
-        off_db = level_off_db(work, job, built, Some(&speaker))?;
+        let speaker = loudspeaker.figures(&network).ok()?;
+        off_db = level_off_db(work, loudspeaker.job(), built, Some(&speaker))?;
     }
     right_db
 }
 
 pub(super) fn findings(
     work: &Work<'_>,
-    job: Option<&Job>,
+    loudspeaker: Option<&Loudspeaker<'_>>,
     speaker: Option<&LoudspeakerFigures>,
 ) -> Vec<Finding> {
     let project = work.request.project();
@@ -85,9 +85,9 @@ pub(super) fn findings(
         _ => "against a textbook filter on a resistor",
     };
     let none = Vec::new();
-    let level_off_db = job.and_then(|job| {
+    let level_off_db = loudspeaker.and_then(|loudspeaker| {
         let chosen = work.chosen.speaker.as_ref();
-        level_off_db(work, job, speaker, chosen)
+        level_off_db(work, loudspeaker.job(), speaker, chosen)
     });
     let case = Case {
         name: work.name(),
@@ -102,8 +102,8 @@ pub(super) fn findings(
         },
         level_off_db,
         right_db: level_off_db
-            .zip(job)
-            .and_then(|(off_db, job)| right_db(work, job, speaker, off_db)),
+            .zip(loudspeaker)
+            .and_then(|(off_db, loudspeaker)| right_db(work, loudspeaker, speaker, off_db)),
         change: (work.chosen.change.as_ref()).map(|change| (change, against)),
         series_rating_w,
         shunt_rating_w,

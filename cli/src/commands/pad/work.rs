@@ -6,9 +6,9 @@ use solver::amplifier::source_impedance;
 use solver::judge::{Finding, Severity};
 use solver::nodal::SourceImpedance;
 use solver::pad::{
-    Candidate, Drive, DriveChange, LoudspeakerChange, LoudspeakerFigures, PadHeat, PadInNetwork,
-    PadLoad, PadSource, PadSourceKind, PadTarget, Resistors, Step, Study, find_pad, ideal,
-    loudspeaker, return_lead_first, shared_with, sized, steps,
+    Candidate, Drive, DriveChange, Loudspeaker, LoudspeakerChange, LoudspeakerFigures, PadHeat,
+    PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Resistors, Step, Study, find_pad,
+    ideal, return_lead_first, shared_with, sized, steps,
 };
 use solver::search::Job;
 use solver::sound::{FLOOR_DB, level_db};
@@ -162,13 +162,13 @@ struct Frame<'a> {
     project: &'a Project,
     network: &'a Network,
     place: &'a PadInNetwork,
-    job: Option<&'a Job>,
+    loudspeaker: Option<&'a Loudspeaker<'a>>,
 }
 
 impl Frame<'_> {
     fn speaker(&self, pad: Option<Pad>) -> Option<LoudspeakerFigures> {
         let network = self.place.with_pad(self.network, pad);
-        loudspeaker(self.project, self.job?, &network).ok()
+        self.loudspeaker?.figures(&network).ok()
     }
 }
 
@@ -215,12 +215,14 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     };
     let load = beside(bare_load);
     let job = project.and_then(|project| Job::new(project).ok());
+    let loudspeaker =
+        (project.zip(job.as_ref())).map(|(project, job)| Loudspeaker::new(project, job));
     let frame = match (project, network, &place) {
         (Some(project), Some(network), Some(place)) => Some(Frame {
             project,
             network,
             place,
-            job: job.as_ref(),
+            loudspeaker: loudspeaker.as_ref(),
         }),
         _ => None,
     };
@@ -370,7 +372,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
             .as_ref()
             .map_or_else(Vec::new, |(_, parts)| parts.clone()),
     };
-    work.findings = findings(&work, job.as_ref(), built_speaker.as_ref());
+    work.findings = findings(&work, loudspeaker.as_ref(), built_speaker.as_ref());
     Ok(work)
 }
 
