@@ -144,6 +144,21 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
     }
 }
 
+/// A number for a column in which points stand under each other: what is missing of `places` decimals is left blank, as
+/// wide as digits are.
+pub(crate) fn aligned(value: f64, places: usize) -> String {
+    let text = format!("{value:.places$}");
+    let kept = match text.contains('.') {
+        true => text.trim_end_matches('0').trim_end_matches('.'),
+        false => &text,
+    };
+    let blanks = (kept.len()..text.len()).map(|at| match &text[at..=at] {
+        "." => '\u{2008}',
+        _ => '\u{2007}',
+    });
+    kept.chars().chain(blanks).collect()
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -11,10 +11,10 @@ use serde::Deserialize;
 const NAMES: [&str; 4] = ["chromium", "chromium-browser", "google-chrome", "chrome"];
 
 /// A page in a browser takes seconds; longer is a hang.
-const PATIENCE: Duration = Duration::from_secs(120);
+pub(crate) const PATIENCE: Duration = Duration::from_secs(120);
 
 /// Runs before anything on the page: keeps what goes wrong.
-const EARLY: &str = "<script>window.wrong=[];\
+pub(crate) const EARLY: &str = "<script>window.wrong=[];\
 addEventListener('error',function(e){wrong.push('error: '+e.message)});\
 addEventListener('securitypolicyviolation',function(e){wrong.push('fetched: '+e.blockedURI)});\
 console.error=console.warn=function(m){wrong.push('console: '+m)};</script>";
@@ -60,7 +60,7 @@ pub struct Measured {
     pub small_targets: Vec<String>,
 }
 
-fn chromium() -> PathBuf {
+pub(crate) fn chromium() -> PathBuf {
     if let Some(named) = std::env::var_os("HANDOVER_BROWSER") {
         return named.into();
     }
@@ -148,16 +148,24 @@ pub fn answer(html: &str, width: u32, script: &str) -> serde_json::Value {
     found["value"].take()
 }
 
-/// Shows a page with a script at its end, and gives the text that the script posts to the page about it.
-fn shown(html: &str, width: u32, late: &str) -> String {
-    let folder = tempfile::tempdir().unwrap();
+/// A page with an element before anything else on it and a script at its end.
+pub(crate) fn with_script(html: &str, early: &str, late: &str) -> String {
     let (head, body) = html
         .split_once("<meta charset=\"utf-8\">")
         .expect("a page in UTF-8");
-    let page = format!("{head}<meta charset=\"utf-8\">{EARLY}{body}");
+    let page = format!("{head}<meta charset=\"utf-8\">{early}{body}");
     let (body, end) = page.rsplit_once("</body>").expect("a page with a body");
-    let page = format!("{body}<script>{late}</script></body>{end}");
-    std::fs::write(folder.path().join("page.html"), page).unwrap();
+    format!("{body}<script>{late}</script></body>{end}")
+}
+
+/// Shows a page with a script at its end, and gives the text that the script posts to the page about it.
+fn shown(html: &str, width: u32, late: &str) -> String {
+    let folder = tempfile::tempdir().unwrap();
+    std::fs::write(
+        folder.path().join("page.html"),
+        with_script(html, EARLY, late),
+    )
+    .unwrap();
     // A window cannot be as narrow as a telephone; a frame can.
     let frame = format!(
         "<!doctype html><meta charset=\"utf-8\"><body><script>addEventListener('message',function(e){{\

@@ -17,3 +17,4 @@ pub mod project;
 pub mod random_loudspeaker;
 pub mod random_network;
 pub mod snapping;
+pub mod tab;

@@ -11,18 +11,24 @@ use super::{symbol, winding};
 
 /// Wire from the bar of a group of lanes to its lanes.
 const BAR: i32 = 8;
+/// From the name of a node to the node.
+pub(super) const BESIDE_NODE: i32 = 2;
 
 /// A branch from left to right.
 pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
     match branch {
-        Branch::Part { index, flipped } => symbol::level(sheet, *index, *flipped, ends),
+        Branch::Part { index, flipped } => {
+            symbol::level(sheet, *index, *flipped, ends, symbol::LEVEL_LEAD)
+        }
         Branch::Series { elements, joints } => {
             let mut run = Run::new(ends[0]);
             for (i, element) in elements.iter().enumerate() {
                 let next = joints.get(i).copied().unwrap_or(ends[1]);
-                run.across(level(sheet, element, [run.node, next]), next);
                 if i < joints.len() {
+                    run.across(before_joint(sheet, element, [run.node, next]), next);
                     name_node(sheet, &mut run);
+                } else {
+                    run.across(level(sheet, element, [run.node, next]), next);
                 }
             }
             let exit = run.end;
@@ -35,6 +41,21 @@ pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fr
         // Ends at `gnd`, and is therefore never asked to lie on a line.
         Branch::Winding(tapped) => winding::hanging(sheet, tapped),
     }
+}
+
+/// A branch from left to right up to a node that is named there: a part has as much wire on both sides as the name needs.
+pub(super) fn before_joint(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
+    let Branch::Part { index, flipped } = branch else {
+        return level(sheet, branch, ends);
+    };
+    let names = set(
+        node_lines(sheet.network, ends[1]),
+        Point::ORIGIN,
+        Anchor::Start,
+    );
+    let wide = names.iter().map(|name| name.rect().right).max();
+    let lead = wide.map_or(0, |wide| wide + BESIDE_NODE + MARGIN);
+    symbol::level(sheet, *index, *flipped, ends, lead.max(symbol::LEVEL_LEAD))
 }
 
 /// Branches above one another between two bars; the first one lies on the line.
@@ -82,7 +103,7 @@ pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> 
             }
             let mut run = Run::new(ends[0]);
             for (element, joint) in elements.iter().zip(joints).take(on_line) {
-                run.across(level(sheet, element, [run.node, *joint]), *joint);
+                run.across(before_joint(sheet, element, [run.node, *joint]), *joint);
                 name_node(sheet, &mut run);
             }
             let rest = stack(
@@ -174,9 +195,8 @@ pub(super) fn name_node(sheet: &Sheet<'_>, run: &mut Run) {
     if lines.is_empty() {
         return;
     }
-    let y = -3 - super::sheet::height(&lines);
-    // So far from the node that nothing must move for it.
-    let labels = set(lines, Point::new(MARGIN, y), Anchor::Start);
+    let y = -3 - super::sheet::height(&lines) + 1;
+    let labels = set(lines, Point::new(-BESIDE_NODE, y), Anchor::End);
     let piece = Fragment {
         labels,
         ..Fragment::default()

@@ -61,10 +61,11 @@ pub(super) fn draw(sheet: &Sheet<'_>, way: &Way) -> Fragment {
         } else {
             (to, from, edge.branch.clone().reversed())
         };
-        let piece = ladder::level(sheet, &branch, [nodes[from], nodes[to]]);
+        let ends = [nodes[from], nodes[to]];
         if to == from + 1 && on_line[from].is_none() {
-            on_line[from] = Some(piece);
+            on_line[from] = Some(ladder::before_joint(sheet, &branch, ends));
         } else {
+            let piece = ladder::level(sheet, &branch, ends);
             above.push(Level { from, to, piece });
         }
     }

@@ -3,7 +3,7 @@
 //! The way of the data: the network falls into ways ([`reduce`]), each is put together as far as its
 //! parts lie in series and side by side ([`branch`]), and becomes a piece of the picture with plain
 //! coordinates ([`ladder`], [`winding`]; [`mesh`] for what does not shrink to one branch). The pieces
-//! are set one under the other ([`page`]) and written as SVG ([`svg_form`]). What is drawn can be
+//! are set one under the other ([`page`]), parts move to the middle of their wires ([`leads`]), and all is written as SVG ([`svg_form`]). What is drawn can be
 //! checked as geometry before it is text.
 //!
 //! Conventions: the signal runs from left to right, the return lies at the bottom of each way, a dot
@@ -15,6 +15,7 @@ mod branch;
 mod fragment;
 mod geometry;
 mod ladder;
+mod leads;
 mod mesh;
 mod order;
 mod page;

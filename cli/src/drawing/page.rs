@@ -13,7 +13,7 @@ use super::reduce::{Edge, Way, ways};
 use super::sheet::{Line, Sheet, height, line, set, terminal_lines};
 use super::text::Style;
 use super::winding::OPEN;
-use super::{ladder, mesh, text, wires};
+use super::{ladder, leads, mesh, text, wires};
 
 /// Clear space around everything.
 const BORDER: i32 = 10;
@@ -189,6 +189,8 @@ fn couplings(sheet: &Sheet<'_>, page: &mut Fragment) {
 
 /// Everything moved into the picture, wires tidied, dots set.
 fn finish(mut page: Fragment) -> Drawing {
+    page.wires = wires::merged(&page.wires);
+    leads::equalise(&mut page);
     let bounds = page.bounds();
     page.shift(Point::new(BORDER - bounds.left, BORDER - bounds.top));
     let wires = wires::merged(&page.wires);

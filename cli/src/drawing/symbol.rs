@@ -21,16 +21,25 @@ pub(super) const DRIVER: (i32, i32, i32) = (12, 6, 10);
 /// How far a coil's dot is from its axis.
 pub(super) const DOT: i32 = 6;
 /// Wire on both sides of a level symbol.
-const LEVEL_LEAD: i32 = 9;
+pub(super) const LEVEL_LEAD: i32 = 9;
 /// Least wire above and below a hanging symbol.
 const LEAD: i32 = 14;
 /// Clear space below a level line, so that texts can stand under the symbols on it.
 const BELOW_LINE: i32 = 15;
 /// Between a symbol and its texts.
 const GAP: i32 = 5;
+/// Between a level line and the texts of the parts on it, so that a node can be named under them.
+const ABOVE_NAME: i32 = 17;
 
-/// A part from left to right, its texts above it. `flipped`: its second node comes first.
-pub(super) fn level(sheet: &Sheet<'_>, index: usize, flipped: bool, ends: [NodeId; 2]) -> Fragment {
+/// A part from left to right, its texts above it, with `lead` of wire on both sides. `flipped`: its second node comes
+/// first.
+pub(super) fn level(
+    sheet: &Sheet<'_>,
+    index: usize,
+    flipped: bool,
+    ends: [NodeId; 2],
+    lead: i32,
+) -> Fragment {
     let (glyph, half) = glyph(sheet, index, flipped);
     let body = match glyph {
         Glyph::Resistor => Rect::new(-RESISTOR.0, -RESISTOR.1, RESISTOR.0, RESISTOR.1),
@@ -45,10 +54,10 @@ pub(super) fn level(sheet: &Sheet<'_>, index: usize, flipped: bool, ends: [NodeI
         }
         _ => Rect::new(0, 0, 0, 0),
     };
-    let centre = Point::new(half + LEVEL_LEAD, 0);
-    let exit = Point::new(2 * (half + LEVEL_LEAD), 0);
-    let near = Point::new(LEVEL_LEAD, 0);
-    let far = Point::new(LEVEL_LEAD + 2 * half, 0);
+    let centre = Point::new(half + lead, 0);
+    let exit = Point::new(2 * (half + lead), 0);
+    let near = Point::new(lead, 0);
+    let far = Point::new(lead + 2 * half, 0);
     let mut piece = Fragment {
         exit,
         ..Fragment::default()
@@ -56,7 +65,8 @@ pub(super) fn level(sheet: &Sheet<'_>, index: usize, flipped: bool, ends: [NodeI
     piece.wire(Point::ORIGIN, near, ends[0]);
     piece.wire(far, exit, ends[1]);
     let lines = sheet.lines(index);
-    let top = body.top - GAP - height(&lines) + 2;
+    // The name of a node fits between a text and the line.
+    let top = (body.top - GAP + 2).min(-ABOVE_NAME) - height(&lines);
     piece.labels = set(lines, Point::new(centre.x, top), Anchor::Middle);
     if let Some([first, second]) = marks(sheet, index, flipped) {
         let y = DRIVER.1 - 3;

@@ -9,10 +9,12 @@
 //! | `trace` | curves as paths, cut at the borders of the plot |
 //! | `ground` | what lies under the curves: grid, words of the axes, marked frequencies |
 //! | `label` | a place for the name of each curve |
-//! | `chart` | all of it together: curves over frequency |
+//! | `chart` | what a picture of curves over frequency holds |
+//! | `drawn` | all of it together, as elements |
 
 mod axis;
 mod chart;
+mod drawn;
 mod ground;
 mod label;
 pub(crate) mod palette;

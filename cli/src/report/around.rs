@@ -5,8 +5,8 @@ use solver::directions::Directions;
 use super::facts::Facts;
 use crate::picture::{Axis, AxisSide, Chart, Ink, Shade};
 
-/// Levels below the axis at which the map's shades end, loudest first, dB.
-const STEPS_DB: [f64; 3] = [-3.0, -6.0, -12.0];
+/// Levels below the axis at which the map's shades begin, quietest first, dB.
+const STEPS_DB: [f64; 3] = [-12.0, -6.0, -3.0];
 
 /// Both pictures.
 pub(super) fn charts(facts: &Facts) -> Vec<Chart> {
@@ -57,17 +57,17 @@ fn windows(found: &Directions) -> Chart {
     chart
 }
 
-/// Level over angle and frequency, darker where it is louder.
+/// Level over angle and frequency, darker where less is left of it; plain paper where it is as on the axis.
 fn vertical_map(found: &Directions) -> Chart {
     let map = &found.vertical_map;
     let most = map.angle_deg.last().copied().unwrap_or(60.0);
     let change = &found.vertical_change;
     let description = format!(
-        "Level against that on the axis, from {most:.0} degrees below it to {most:.0} above, as the design stands; three shades: within 3 dB, 6 dB and 12 dB. Within 10 degrees it changes by {:+.1} dB at most, at {:.0} Hz and {:+.0} degrees.",
+        "Level against that on the axis, from {most:.0} degrees below it to {most:.0} above, as the design stands; three shades, of what is more than 3 dB, 6 dB and 12 dB below it. Within 10 degrees it changes by {:+.1} dB at most, at {:.0} Hz and {:+.0} degrees.",
         change.most_db, change.at_hz, change.angle_deg
     );
     let axis = Axis::even("° up", -most, most, 8.0);
-    let title = "Vertical map, as designed: within 3, 6 and 12 dB of the axis";
+    let title = "Vertical map, as designed: where 3, 6 and 12 dB are missing";
     let mut chart = Chart::new("vertical-map", title, description, axis);
     chart.height = 260.0;
     let half = 0.5
@@ -75,13 +75,13 @@ fn vertical_map(found: &Directions) -> Chart {
             .angle_deg
             .get(1)
             .map_or(1.0, |next| next - map.angle_deg[0]);
-    for (level, &least_db) in STEPS_DB.iter().enumerate() {
-        let above_db = level
+    for (level, &most_db) in STEPS_DB.iter().enumerate() {
+        let least_db = level
             .checked_sub(1)
-            .map_or(f64::INFINITY, |louder| STEPS_DB[louder]);
+            .map_or(f64::NEG_INFINITY, |quieter| STEPS_DB[quieter]);
         let mut cells = Vec::new();
         for (angle, row) in map.angle_deg.iter().zip(&map.level_db) {
-            let inside = |i: usize| row[i] >= least_db && row[i] < above_db;
+            let inside = |i: usize| row[i] < most_db && row[i] >= least_db;
             let between = [(angle - half).max(-most), (angle + half).min(most)];
             let mut from = None;
             for i in 0..=row.len() {

@@ -343,8 +343,6 @@ fn size_mm(kind: &PartKind, pieces: usize, sheets: &[Sheet], name: &str) -> Opti
 
 pub(super) fn sketch(board: &Board) -> Markup {
     html! {
-        div.board-sheet {
-        h3 { "A board, at its size" }
         p { "Print at 100 % and check the line of 50 mm. Coils are those of the winding sheet; neighbours stand at right angles, their middles "
             "of a row on one line, and those of one direction at least 1.6 diameters apart."
             @if let Some((names, factor)) = &board.nearest {
@@ -352,14 +350,17 @@ pub(super) fn sketch(board: &Board) -> Markup {
             }
             " Other parts have the room that such parts take (sizes from memory; measure yours)." }
         div.scroll.template tabindex="0" role="group" aria-label="Board at its size" { @for picture in board.pictures() { (PreEscaped(picture)) } }
-        }
     }
 }
 
 /// A label for every piece.
 pub(super) fn labels(network: &Network) -> Markup {
-    let pieces: Vec<Piece> = (network.parts().iter())
-        .flat_map(|(name, part)| pieces_of(name, part))
+    let pieces: Vec<(&str, Piece)> = (network.parts().iter())
+        .flat_map(|(name, part)| {
+            pieces_of(name, part)
+                .into_iter()
+                .map(move |piece| (name.as_str(), piece))
+        })
         .collect();
     let drivers = network
         .parts()
@@ -370,10 +371,9 @@ pub(super) fn labels(network: &Network) -> Markup {
         });
     html! {
         ul.labels {
-            @for piece in &pieces { li { strong { (piece.name) } " " (piece.value) } }
+            @for (part, piece) in &pieces { li data-part=(part) { strong { (piece.name) } " " span { (piece.value) } } }
             @for (name, inverted) in drivers {
-                @for sign in ["+", "−"] { li { strong { (name) " " (sign) }
-                    @if inverted { " swapped" } } }
+                @for sign in ["+", "−"] { li data-driver-label=(name) { strong { (name) " " (sign) } " " span { @if inverted { "swapped" } } } }
             }
         }
     }

@@ -17,28 +17,39 @@ fn has_coils(network: &Network) -> bool {
     (network.parts().values()).any(|part| matches!(part.kind, PartKind::Inductor { .. }))
 }
 
-/// Sections of this report: id and short name.
+/// Sections of this report that are read: id and short name.
 pub(super) fn names(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut names = vec![leaf::NAME, ("parts", "Parts"), stress::NAME];
+    let mut names = vec![("parts", "Parts"), stress::NAME];
     if !report.adjustments.is_empty() {
         names.push(pads::NAME);
     }
     if has_coils(report.network) {
         names.push(("coils", "Coils"));
     }
-    names.extend([("placing", "Placing"), ("labels", "Labels")]);
+    names.push(("placing", "Placing"));
     names
 }
 
 pub(super) fn sections(report: &Report<'_>) -> Markup {
     let sheets = sheets(report.project, report.network);
     html! {
-        (leaf::leaf(report))
         (parts(report))
         (stress::stress(report))
         @if !report.adjustments.is_empty() { (pads::pads(report, &report.adjustments)) }
         @if has_coils(report.network) { (coils(&sheets)) }
-        (placing(report, &sheets, &pairs(report.project, report.network, &sheets)))
+        (placing(&sheets, &pairs(report.project, report.network, &sheets)))
+    }
+}
+
+/// Sheets that are taken to the bench: id and short name.
+pub(super) const SHEETS: [(&str, &str); 3] = [leaf::NAME, ("board", "Board"), ("labels", "Labels")];
+
+/// They come last, each on paper of its own.
+pub(super) fn bench_sheets(report: &Report<'_>) -> Markup {
+    let sheets = sheets(report.project, report.network);
+    html! {
+        (leaf::leaf(report))
+        (section("board", "Board at its size", sketch(&Board::new(report.network, &sheets))))
         (section("labels", "Labels to cut out", labels(report.network)))
     }
 }
@@ -50,8 +61,10 @@ fn parts(report: &Report<'_>) -> Markup {
         "parts",
         "Parts to buy",
         html! {
-            (shopping(&purchase))
-            (piece_by_piece(&purchase))
+            div.beside {
+                (shopping(&purchase))
+                (piece_by_piece(&purchase))
+            }
             @if !purchase.together.is_empty() {
                 ul { @for words in &purchase.together { li { (words) } } }
             }
@@ -77,13 +90,13 @@ fn shopping(purchase: &Purchase) -> Markup {
             table.shopping {
                 caption { span { "Shopping list for a pair: " (2 * purchase.pieces()) " pieces" } }
                 thead { tr {
-                    th.number scope="col" { "Pieces" }
-                    th scope="col" { "What" }
-                    th.number scope="col" { "Value" }
-                    th scope="col" { "Rating to buy" }
-                    @if named { th scope="col" { "From the list" } }
-                    @if priced { th.number scope="col" { "Together" } }
-                    th scope="col" { "Got" }
+                    th.number data-column="pieces" scope="col" { "Pieces" }
+                    th data-column="what" scope="col" { "What" }
+                    th.number data-column="value" scope="col" { "Value" }
+                    th data-column="rating" scope="col" { "Rating to buy" }
+                    @if named { th.item data-column="item" scope="col" { "From the list" } }
+                    @if priced { th.number data-column="price" scope="col" { "Together" } }
+                    th data-column="got" scope="col" { "Got" }
                 } }
                 tbody { @for item in items { tr {
                     td.number { (2 * item.count) }
@@ -116,14 +129,14 @@ fn piece_by_piece(purchase: &Purchase) -> Markup {
             table.parts {
                 caption { span { "By their names in the drawing: " (purchase.pieces()) " pieces for one loudspeaker" } }
                 thead { tr {
-                    th scope="col" { "For" }
-                    th.number scope="col" { "Value" }
-                    th scope="col" { "Rating to buy" }
-                    th.number scope="col" { "Each" }
-                    th.number.minor scope="col" { "Tolerance" }
-                    th.number.minor scope="col" { "Resistance" }
-                    th.minor scope="col" { "Part" }
-                    @if priced { th.number scope="col" { "Price each" } }
+                    th data-column="for" scope="col" { "For" }
+                    th.number data-column="value" scope="col" { "Value" }
+                    th data-column="rating" scope="col" { "Rating to buy" }
+                    th.number data-column="each" scope="col" { "Each" }
+                    th.number.minor data-column="tolerance" scope="col" { "Tolerance" }
+                    th.number.minor data-column="loss" scope="col" { "Resistance" }
+                    th.minor data-column="what" scope="col" { "Part" }
+                    @if priced { th.number data-column="price" scope="col" { "Price each" } }
                 } }
                 tbody { @for line in lines { tr {
                     th scope="row" { (line.parts.join(", ")) }
@@ -205,7 +218,7 @@ fn worst_rounding(sheets: &[Sheet]) -> f64 {
     off.fold(0.0, f64::max)
 }
 
-fn placing(report: &Report<'_>, sheets: &[Sheet], pairs: &[Pair]) -> Markup {
+fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
     let effect = |effect: &Option<Effect>| match effect {
         None => html! { td.number { "no room" } },
         Some(effect) => html! { td.number { (format!("{:.2} dB", effect.change_db))
@@ -254,7 +267,6 @@ fn placing(report: &Report<'_>, sheets: &[Sheet], pairs: &[Pair]) -> Markup {
             } @else if sheets.len() == 1 {
                 p { "There is one coil, which has no other to couple with." }
             }
-            (sketch(&Board::new(report.network, sheets)))
         },
     )
 }

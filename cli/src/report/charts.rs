@@ -207,7 +207,7 @@ fn load(facts: &Facts) -> Chart {
         chart.curve(name, ink, side, &facts.f_hz, values.clone());
     }
     if let Some(least) = asked {
-        let name = format!("least asked for, {least:.1} Ω");
+        let name = format!("asked for: {least:.1} Ω");
         let (f_hz, values) = ([20.0, 100.0, 1000.0, 20e3], vec![least; 4]);
         chart.curve(&name, Ink::Limit, AxisSide::Left, &f_hz, values);
     }

@@ -3,8 +3,8 @@
 use maud::{Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
-use super::Report;
 use super::page::{ALWAYS, figure, list, section, sentence, severity};
+use super::{Drawing, Report, Room};
 use crate::picture::Layout;
 
 /// A caution of the first screen is cut to so many letters; the whole stands further down.
@@ -24,7 +24,7 @@ pub(super) fn glance(report: &Report<'_>) -> Markup {
             p.verdict id="verdict" { (verdict(report)) }
             (list(&dangers))
             div.glance {
-                div.warned {
+                div.warned id="cautions" {
                     @if !cautions.is_empty() { (short(&cautions)) }
                     p.always { @for (place, (what, says)) in ALWAYS.iter().enumerate() {
                         @if place > 0 { " " } strong { (what) } " " (says)
@@ -35,8 +35,8 @@ pub(super) fn glance(report: &Report<'_>) -> Markup {
                     @for chart in report.charts.iter().filter(|chart| is_first(&chart.id)) { (figure(chart)) }
                     (styles(report))
                 }
+                (drawing(report))
             }
-            (drawing(report))
         },
     )
 }
@@ -97,10 +97,10 @@ fn short(cautions: &[(usize, &Finding)]) -> Markup {
     };
     html! {
         ul.cautions aria-label="Cautions in short" {
-            @for one in cautions.iter().filter(|(_, finding)| group(finding).is_none()) { li { (line(one)) } }
+            @for one in cautions.iter().filter(|(_, finding)| group(finding).is_none()) { li data-code=(one.1.code) { (line(one)) } }
             @for (_, words) in TOGETHER {
                 @let those: Vec<_> = cautions.iter().filter(|(_, finding)| group(finding) == Some(words)).collect();
-                @if !those.is_empty() { li { (words) ":" ul { @for one in those { li { (line(one)) } } } } }
+                @if !those.is_empty() { li { (words) ":" ul { @for one in those { li data-code=(one.1.code) { (line(one)) } } } } }
             }
         }
     }
@@ -135,11 +135,11 @@ fn styles(report: &Report<'_>) -> Markup {
 }
 
 fn drawing(report: &Report<'_>) -> Markup {
-    let (drawing, wide) = report.drawing();
+    let Drawing { svg, room } = report.drawing();
     html! {
-        div.drawing.wide-drawing[wide] id="drawing" {
+        div.drawing.wide-drawing[room == Room::Sheet].slim[room == Room::Beside] id="drawing" {
             h3 { "Drawing" }
-            div.scroll.sheet tabindex="0" role="group" aria-label="Drawing of the network" { (PreEscaped(drawing)) }
+            div.scroll.sheet tabindex="0" role="group" aria-label="Drawing of the network" { (PreEscaped(svg)) }
             p.quiet { "Wires that cross without a dot are not joined. A + at a driver is its positive terminal." }
         }
     }
@@ -153,7 +153,7 @@ pub(super) fn findings(report: &Report<'_>) -> Markup {
     let lines = |findings: &[(usize, &Finding)]| {
         html! { ul.findings { @for (number, finding) in findings {
             @let (class, word) = severity(finding);
-            li class=(class) id={ "finding-" (number) } {
+            li class=(class) id={ "finding-" (number) } data-code=(finding.code) {
                 strong.severity { (word) } p { (sentence(&finding.message)) }
             }
         } } }

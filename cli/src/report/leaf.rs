@@ -4,10 +4,10 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Hertz;
 
-use super::Report;
 use super::page::section;
 use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
+use super::{Drawing, Report, Room};
 
 /// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.
 const FIRST_HZ: [f64; 5] = [50.0, 200.0, 1e3, 5e3, 15e3];
@@ -19,15 +19,15 @@ pub(super) const NAME: (&str, &str) = ("leaf", "Bench leaf");
 
 pub(super) fn leaf(report: &Report<'_>) -> Markup {
     let joints = joints(report.network);
-    let (drawing, wide) = report.drawing_with_losses();
+    let Drawing { svg, room } = report.drawing_with_losses();
     section(
         NAME.0,
         NAME.1,
         html! {
             p { "One sheet for the bench. Every line of the joints is one joint: all ends named in it meet. Tick it off when it is "
                 "soldered, and write down what each part measures before it goes in." }
-            div.leaf-drawing.wide-drawing[wide] {
-                div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(drawing)) }
+            div.leaf-drawing.wide-drawing[room == Room::Sheet] {
+                div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(svg)) }
             }
             div.leaf-tables {
                 (parts(report))
@@ -40,8 +40,12 @@ pub(super) fn leaf(report: &Report<'_>) -> Markup {
 }
 
 fn parts(report: &Report<'_>) -> Markup {
-    let pieces: Vec<Piece> = (report.network.parts().iter())
-        .flat_map(|(name, part)| pieces_of(name, part))
+    let pieces: Vec<(&str, Piece)> = (report.network.parts().iter())
+        .flat_map(|(name, part)| {
+            pieces_of(name, part)
+                .into_iter()
+                .map(move |piece| (name.as_str(), piece))
+        })
         .collect();
     html! {
         table.leaf-parts {
@@ -52,7 +56,7 @@ fn parts(report: &Report<'_>) -> Markup {
                 th.number scope="col" { "Ω" }
                 th.blank scope="col" { "Measured" }
             } }
-            tbody { @for piece in &pieces { tr {
+            tbody { @for (part, piece) in &pieces { tr data-part=(part) {
                 th scope="row" { (piece.name) }
                 td.number { (piece.value) }
                 td.number { (piece.loss_ohm.filter(|ohm| *ohm > 0.0).map(|ohm| format!("{ohm:.2}")).unwrap_or_default()) }
@@ -100,14 +104,14 @@ fn first(report: &Report<'_>) -> Markup {
             tbody {
                 tr {
                     th scope="row" { "direct current" }
-                    td.number { (direct.map(|ohm| format!("{ohm:.2}")).unwrap_or_else(|| "open".into())) }
+                    td.number data-direct="" { (direct.map(|ohm| format!("{ohm:.2}")).unwrap_or_else(|| "open".into())) }
                     td.blank {}
                 }
                 @for f_hz in FIRST_HZ {
                     @let ohm = facts.load_ohm[facts.nearest(f_hz)];
                     tr {
                         th scope="row" { (format!("{:.3}", Hertz(f_hz))) }
-                        td.number { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
+                        td.number data-at=(facts.nearest(f_hz)) { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
                         td.blank {}
                     }
                 }
@@ -124,9 +128,9 @@ fn swapped(network: &Network) -> Markup {
         .map(|(name, _)| name.as_str())
         .collect();
     html! {
-        @if !swapped.is_empty() {
-            p { strong { "Swapped wires: " } (swapped.join(", "))
-                ". The drawing and the list above have it so already: the return goes to the driver's +." }
+        p id="swapped" hidden=[swapped.is_empty().then_some("hidden")] {
+            strong { "Swapped wires: " } span { (swapped.join(", ")) }
+            ". The drawing and the list above have it so already: the return goes to the driver's +."
         }
     }
 }

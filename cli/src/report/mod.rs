@@ -119,18 +119,14 @@ impl<'a> Report<'a> {
         page::page(self).into_string()
     }
 
-    /// The schematic, and whether it is too wide for an upright page.
-    fn drawing(&self) -> (String, bool) {
-        let drawing = schematic(self.network, &self.drawing_title());
-        let wide = is_wide(&drawing);
-        (drawing, wide)
+    /// The schematic.
+    fn drawing(&self) -> Drawing {
+        Drawing::of(schematic(self.network, &self.drawing_title()))
     }
 
     /// The same with the resistance of each coil.
-    fn drawing_with_losses(&self) -> (String, bool) {
-        let drawing = schematic_with_losses(self.network, &self.drawing_title());
-        let wide = is_wide(&drawing);
-        (drawing, wide)
+    fn drawing_with_losses(&self) -> Drawing {
+        Drawing::of(schematic_with_losses(self.network, &self.drawing_title()))
     }
 
     fn drawing_title(&self) -> String {
@@ -146,7 +142,7 @@ impl<'a> Report<'a> {
         let mut pictures: Vec<(String, String)> = charts
             .map(|chart| (format!("{}.svg", chart.id), chart.file()))
             .collect();
-        pictures.push(("schematic.svg".to_owned(), self.drawing().0));
+        pictures.push(("schematic.svg".to_owned(), self.drawing().svg));
         pictures
     }
 
@@ -182,15 +178,39 @@ impl<'a> Report<'a> {
     }
 }
 
-/// Units of a drawing that an upright A4 page takes with its letters still legible.
-const UPRIGHT: f64 = 900.0;
+/// The schematic as text, and the room that it needs.
+struct Drawing {
+    svg: String,
+    room: Room,
+}
 
-fn is_wide(drawing: &str) -> bool {
-    let width = drawing
-        .split(" width=\"")
-        .nth(1)
-        .and_then(|rest| rest.split('"').next());
-    width
-        .and_then(|width| width.parse::<f64>().ok())
-        .is_some_and(|width| width > UPRIGHT)
+/// Where a drawing stands so that its letters are legible.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Room {
+    /// Beside the curves.
+    Beside,
+    /// Across the page.
+    Across,
+    /// Across a sheet that lies on its side.
+    Sheet,
+}
+
+impl Drawing {
+    /// Units of width that fit beside the curves.
+    const BESIDE: f64 = 560.0;
+    /// Units of width that an upright A4 page takes.
+    const UPRIGHT: f64 = 900.0;
+
+    fn of(svg: String) -> Self {
+        let width = svg
+            .split(" width=\"")
+            .nth(1)
+            .and_then(|rest| rest.split('"').next());
+        let room = match width.and_then(|width| width.parse::<f64>().ok()) {
+            Some(width) if width <= Self::BESIDE => Room::Beside,
+            Some(width) if width > Self::UPRIGHT => Room::Sheet,
+            _ => Room::Across,
+        };
+        Self { svg, room }
+    }
 }

@@ -15,7 +15,7 @@ use solver::synthesis::Pad;
 
 use super::Report;
 use super::page::section;
-use crate::words::{tap_words, watts};
+use crate::words::{aligned, tap_words};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -133,7 +133,7 @@ pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
                 "resistors stay hot for minutes." }
             p { "Change one step at a time, in both loudspeakers, and listen for a day. Every step is the pad from stock that keeps the "
                 "load of the filter nearest to what it was made for, so that only the level moves." }
-            @for adjustment in adjustments { (table(adjustment)) }
+            div.beside { @for adjustment in adjustments { (table(adjustment)) } }
             p.quiet { "Heat is that of programme noise at "
                 (format!("{} W into {} Ω", loudness.power_w, loudness.load_ohm)) ", in the hotter resistor." }
         },
@@ -157,13 +157,13 @@ fn table(adjustment: &Adjustment) -> Markup {
                 caption { span { strong { (adjustment.driver) } ": " (adjustment.parts.join(" and ")) } }
                 thead { tr {
                     th scope="col" { "Level" }
-                    th.number scope="col" { "Really" }
+                    th.number scope="col" { "Really, dB" }
                     @if columns.tap { th.number scope="col" { "Tap" } }
-                    @if columns.series { th.number scope="col" { "In series" } }
-                    @if columns.shunt { th.number scope="col" { "Shunt" } }
-                    th.number scope="col" { "Heat" }
-                    th.number.minor scope="col" { "Attenuation" }
-                    th.number.minor scope="col" { "Filter sees" }
+                    @if columns.series { th.number scope="col" { "In series, Ω" } }
+                    @if columns.shunt { th.number scope="col" { "Shunt, Ω" } }
+                    th.number scope="col" { "Heat, W" }
+                    th.number.minor scope="col" { "Attenuation, dB" }
+                    th.number.minor scope="col" { "Filter sees, Ω" }
                 } }
                 tbody { @for step in &adjustment.steps { (row(adjustment, step, columns)) } }
             }
@@ -183,8 +183,8 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
     let Columns { tap, series, shunt } = columns;
     let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
     let really = match (step.change_db, step.design) {
-        (_, true) => "0.0 dB".to_owned(),
-        (Some(change_db), _) => format!("{change_db:+.1} dB").replace('-', "−"),
+        (_, true) => "0.0".to_owned(),
+        (Some(change_db), _) => format!("{change_db:+.1}").replace('-', "−"),
         (None, _) => "–".to_owned(),
     };
     let level = match step.design {
@@ -193,9 +193,9 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
     };
     let figures = |study: &Study, heat: &PadHeat| {
         html! {
-            td.number { (watts(heat.hottest_w())) }
-            td.number.minor { (format!("{:.1} dB", study.mean_db)) }
-            td.number.minor { (format!("{:.1} to {:.1} Ω", study.seen.least, study.seen.most)) }
+            td.number { (format!("{:.2}", heat.hottest_w())) }
+            td.number.minor { (format!("{:.1}", study.mean_db)) }
+            td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
         }
     };
     html! {
@@ -228,7 +228,7 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
 }
 
 fn ohm(ohm: f64) -> String {
-    format!("{} Ω", (ohm * 100.0).round() / 100.0)
+    aligned((ohm * 100.0).round() / 100.0, 2)
 }
 
 /// A resistor of the stock, with what it is made of.

@@ -61,6 +61,7 @@ pub(super) fn page(report: &Report<'_>) -> Markup {
                     @if report.made.proposed.len() > 1 { (trade_off::trade_off(&report.made.proposed)) }
                     (glance::findings(report))
                     (about::section(report))
+                    (build::bench_sheets(report))
                 }
                 (script(report))
             }
@@ -127,6 +128,11 @@ fn cell(word: &str, content: impl maud::Render) -> Markup {
     html! { div { dt { (word) } dd { (content) } } }
 }
 
+/// The same for a figure that only the program can work out anew.
+fn stale_cell(word: &str, content: impl maud::Render) -> Markup {
+    html! { div data-stale="" { dt { (word) } dd { (content) } } }
+}
+
 /// The same for a figure that follows when a value is changed.
 fn live_cell(word: &str, figure: &str, content: impl maud::Render) -> Markup {
     html! { div data-figure=(figure) { dt { (word) } dd { (content) } } }
@@ -139,9 +145,8 @@ fn title(report: &Report<'_>) -> String {
 fn head(report: &Report<'_>, title: &str) -> Markup {
     let project = report.project;
     html! {
-        p.kind { "Crossover network" }
         h1 { (title) }
-        @if let Some(note) = &project.note { p.origin { (note) } }
+        p.origin { "Crossover network." @if let Some(note) = &project.note { " " (note) } }
         dl.plate {
             (cell("Design", &report.file))
             (cell("Ways", ways(report)))
@@ -157,11 +162,7 @@ fn head(report: &Report<'_>, title: &str) -> Markup {
 }
 
 fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
-    let mut sections = vec![
-        ("before", "At a glance"),
-        ("drawing", "Drawing"),
-        ("figures", "Figures"),
-    ];
+    let mut sections = vec![("figures", "Figures")];
     if !report.made.costs.is_empty() {
         sections.push(("costs", "Wishes"));
     }
@@ -170,7 +171,8 @@ fn sections(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
     if report.made.proposed.len() > 1 {
         sections.push(trade_off::NAME);
     }
-    sections.extend([("findings", "Cautions in full"), ("about", "Data")]);
+    sections.extend([("findings", "Cautions"), ("about", "Data")]);
+    sections.extend(build::SHEETS);
     sections
 }
 
@@ -229,7 +231,7 @@ pub(crate) fn list(findings: &[&Finding]) -> Markup {
             ul.findings {
                 @for finding in findings {
                     @let (class, word) = severity(finding);
-                    li class=(class) { strong.severity { (word) } p { (sentence(&finding.message)) } }
+                    li class=(class) data-code=(finding.code) { strong.severity { (word) } p { (sentence(&finding.message)) } }
                 }
             }
         }
@@ -291,7 +293,7 @@ fn figures(report: &Report<'_>) -> Markup {
                         small { "equivalent peak dissipation resistance" } }))
                 }
                 @if let Ok(tolerance) = &facts.check.tolerance {
-                    (cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
+                    (stale_cell("Builds", html! { "±" (format!("{:.1}", tolerance.all.within_db)) " dB"
                         small { "95 of 100 are so near to the design" } }))
                 }
             }
@@ -299,18 +301,18 @@ fn figures(report: &Report<'_>) -> Markup {
                 div.tables {
                     table {
                         caption { span { "Each way against its target" } }
-                        thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off" } } }
+                        thead { tr { th scope="col" { "Way" } th.number scope="col" { "rms off, dB" } } }
                         tbody { @for way in &facts.ways { tr {
                             th scope="row" { (way.driver) }
-                            td.number data-match=(way.driver) { (way.match_db.map(|db| format!("{db:.2} dB")).unwrap_or_default()) }
+                            td.number data-match=(way.driver) { (way.match_db.map(|db| format!("{db:.2}")).unwrap_or_default()) }
                         } } }
                     }
                     table {
                         caption { span { "Phase between the ways, half an octave to both sides" } }
-                        thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean" } } }
+                        thead { tr { th scope="col" { "Handover" } th.number scope="col" { "mean, °" } } }
                         tbody { @for (number, (crossover, found)) in reached.job.crossovers.iter().zip(&reached.figures.crossovers).enumerate() { tr {
                             th scope="row" { (format!("{:.3}", crossover.frequency)) }
-                            td.number data-phase=(number) { (format!("{:.0}°", found.phase_match_deg)) }
+                            td.number data-phase=(number) { (format!("{:.0}", found.phase_match_deg)) }
                         } } }
                     }
                 }
@@ -323,7 +325,7 @@ fn figures(report: &Report<'_>) -> Markup {
 fn costs(report: &Report<'_>) -> Markup {
     let rows = wishes::rows(&report.made.costs);
     html! { @if !rows.is_empty() { (section("costs", "What each wish costs", html! {
-        div.scroll tabindex="0" role="region" aria-label="What each wish costs" { table {
+        div.scroll tabindex="0" role="group" aria-label="Table of what each wish costs" { table {
             caption { span { (wishes::CAPTION) } }
             thead { tr { @for head in wishes::HEADS { th scope="col" { (head) } } } }
             tbody { @for row in &rows { tr {
@@ -379,16 +381,16 @@ fn values(report: &Report<'_>) -> Markup {
                         th.number scope="col" { "Frequency" }
                         th.number scope="col" { "sum" }
                         @for way in &facts.ways { th.number scope="col" { (way.driver) } }
-                        th.number scope="col" { "load" }
-                        th.number scope="col" { "its phase" }
+                        th.number scope="col" { "load, Ω" }
+                        th.number scope="col" { "its phase, °" }
                     } }
-                    tbody { @for i in rows { tr {
+                    tbody { @for i in rows { tr data-row=(i) {
                         th.number scope="row" { (format!("{:.3}", Hertz(facts.f_hz[i]))) }
                         td.number { (level(facts.sum_db[i])) }
                         @for way in &facts.ways { td.number { (level(way.level_db[i])) } }
                         @if facts.load_ohm[i].is_finite() {
-                            td.number { (format!("{:.2} Ω", facts.load_ohm[i])) }
-                            td.number { (format!("{:.0}°", facts.load_phase_deg[i]).replace('-', "−")) }
+                            td.number { (format!("{:.2}", facts.load_ohm[i])) }
+                            td.number { (format!("{:.0}", facts.load_phase_deg[i]).replace('-', "−")) }
                         } @else { td.number { "open" } td.number { "–" } }
                     } } }
                 }
@@ -399,39 +401,47 @@ fn values(report: &Report<'_>) -> Markup {
 
 /// Values for the pointer and the keys, and the script that shows them.
 fn script(report: &Report<'_>) -> Markup {
-    let charts: serde_json::Map<String, Value> = (report.charts.iter())
-        .map(|chart| {
-            let mut curves: Vec<(usize, &Curve)> = (chart.curves.iter().enumerate())
-                .filter(|(_, curve)| curve.values.len() == report.facts.f_hz.len() && !curve.name.is_empty())
-                .collect();
-            // The whole before its parts.
-            curves.sort_by_key(|(_, curve)| curve.ink != Ink::Sum);
-            let curves: Vec<Value> = (curves.into_iter())
-                .map(|(number, curve)| {
-                    let axis = match curve.side {
-                        AxisSide::Left => &chart.left,
-                        AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
-                    };
-                    let unit = axis.unit.split(' ').next().unwrap_or_default();
-                    let unit = if unit == "phase" { "°" } else { unit };
-                    // A hundredth is finer than any picture; what is no number is null.
-                    let round = |v: &f64| (*v * 100.0).round() / 100.0;
-                    let values: Vec<f64> = curve.values.iter().map(round).collect();
-                    json!({ "name": curve.name, "unit": unit, "curve": number, "key": key(curve.ink), "right": curve.side == AxisSide::Right, "values": values })
-                })
-                .collect();
-            (chart.id.clone(), json!(curves))
-        })
-        .collect();
     // Without it the page is as without script: what the program computed.
     let compute = live::data(report).unwrap_or(Value::Null);
-    let data = json!({ "f": report.facts.f_hz, "charts": charts, "compute": compute });
+    let charts: serde_json::Map<String, Value> = (report.charts.iter())
+        .map(|chart| (chart.id.clone(), json!(curves_of(report, chart, &compute))))
+        .collect();
+    // The frequencies are among what is computed with.
+    let f_hz = compute.is_null().then_some(&report.facts.f_hz);
+    let data = json!({ "f": f_hz, "charts": charts, "compute": compute });
     // Nothing in the data can end the element.
     let data = data.to_string().replace('<', "\\u003c");
     html! {
         script type="application/json" id="data" { (PreEscaped(data)) }
         script { (PreEscaped(whole_script())) }
     }
+}
+
+/// The curves of a chart for the script: with their values, where it does not compute them itself.
+fn curves_of(report: &Report<'_>, chart: &Chart, compute: &Value) -> Vec<Value> {
+    let computed = live::computes(&chart.id, compute);
+    let mut curves: Vec<(usize, &Curve)> = (chart.curves.iter().enumerate())
+        .filter(|(_, curve)| {
+            curve.values.len() == report.facts.f_hz.len() && !curve.name.is_empty()
+        })
+        .collect();
+    // The whole before its parts.
+    curves.sort_by_key(|(_, curve)| curve.ink != Ink::Sum);
+    let of_curve = |(number, curve): (usize, &Curve)| {
+        let axis = match curve.side {
+            AxisSide::Left => &chart.left,
+            AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
+        };
+        let unit = axis.unit.split(' ').next().unwrap_or_default();
+        let unit = if unit == "phase" { "°" } else { unit };
+        let key = key(curve.ink);
+        // A hundredth is finer than any picture; what is no number is null.
+        let round = |v: &f64| (*v * 100.0).round() / 100.0;
+        let values: Option<Vec<f64>> =
+            (!computed || key.is_empty()).then(|| curve.values.iter().map(round).collect());
+        json!({ "name": curve.name, "unit": unit, "curve": number, "key": key, "right": curve.side == AxisSide::Right, "values": values })
+    };
+    curves.into_iter().map(of_curve).collect()
 }
 
 /// What a curve is to the script.
@@ -444,9 +454,12 @@ fn key(ink: Ink) -> String {
     }
 }
 
-/// All files of the script as one function, so that none of its names is the page's.
+/// All files of the script as one function, so that none of its names is the page's. Comments and indentation are for
+/// who reads the files.
 fn whole_script() -> String {
     let files = live::COMPUTE.iter().chain(&live::PAGE);
-    let files: String = files.copied().collect();
-    format!("(function () {{\n'use strict';\n{files}\n}}());")
+    let lines = files.flat_map(|file| file.lines()).map(str::trim);
+    let lines = lines.filter(|line| !line.is_empty() && !line.starts_with("//"));
+    let text: String = lines.flat_map(|line| [line, "\n"]).collect();
+    format!("(function () {{\n'use strict';\n{text}}}());")
 }

@@ -3,6 +3,7 @@
 use netlist::network::{Joined, Network, Part, PartKind};
 use netlist::project::{CatalogueItem, Stock, StockKind};
 use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
+use serde_json::{Value, json};
 use solver::judge::{PartStress, Rating};
 use solver::search::stock_kind;
 
@@ -32,13 +33,25 @@ pub(crate) struct Line {
 }
 
 impl Line {
+    /// For the page's script, which makes the lists anew when a value is changed.
+    pub(crate) fn json(&self) -> Value {
+        json!({
+            "parts": self.parts, "what": self.what, "value": self.value, "si": self.value_si,
+            "tolerance": self.tolerance, "loss": self.loss, "item": self.item, "price": self.price,
+            "sold": self.needed.and_then(|needed| needed.sold),
+        })
+    }
+
     /// Whether the pieces of two lines are one and the same to buy.
     fn is_like(&self, other: &Line) -> bool {
+        // What is said of the rating counts, not how much of it is needed.
         let sort = |line: &Line| Line {
             parts: Vec::new(),
+            needed: None,
             ..line.clone()
         };
-        sort(self) == sort(other)
+        let said = |line: &Line| line.needed.map(Needed::words);
+        sort(self) == sort(other) && said(self) == said(other)
     }
 }
 
@@ -81,6 +94,14 @@ impl Needed {
             least: most(self.least, other.least),
             sold: most(self.sold, other.sold),
         }
+    }
+}
+
+/// What two places of one thing to buy need.
+fn both(a: Option<Needed>, b: Option<Needed>) -> Option<Needed> {
+    match (a, b) {
+        (Some(a), Some(b)) => Some(a.with(b)),
+        (a, b) => a.or(b),
     }
 }
 
@@ -131,6 +152,13 @@ impl Purchase {
         purchase
     }
 
+    /// The lines of one part alone.
+    pub(crate) fn of_part(name: &str, part: &Part, stock: &Stock) -> Vec<Line> {
+        let mut purchase = Self::default();
+        purchase.add(name, part, stock, None);
+        purchase.lines
+    }
+
     /// Puts together what is one thing to buy, whatever each of its places asks of it.
     fn merge(&mut self) {
         for line in &self.lines {
@@ -140,10 +168,7 @@ impl Purchase {
             match alike {
                 Some(item) => {
                     item.count += line.parts.len();
-                    item.needed = match (item.needed, line.needed) {
-                        (Some(a), Some(b)) => Some(a.with(b)),
-                        (a, b) => a.or(b),
-                    };
+                    item.needed = both(item.needed, line.needed);
                 }
                 None => self.shopping.push(Item {
                     what: line.what,
@@ -255,7 +280,10 @@ impl Purchase {
             };
             let alike = self.lines.iter_mut().find(|other| other.is_like(&line));
             match alike {
-                Some(other) => other.parts.extend(line.parts),
+                Some(other) => {
+                    other.parts.extend(line.parts);
+                    other.needed = both(other.needed, line.needed);
+                }
                 None => self.lines.push(line),
             }
         }

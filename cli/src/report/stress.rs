@@ -7,7 +7,6 @@ use solver::judge::{DriverStress, PartStress, Rating};
 use super::Report;
 use super::page::section;
 use crate::picture::svg::Element;
-use crate::words::watts;
 
 /// Width of a bar that is full.
 const FULL: f64 = 100.0;
@@ -56,25 +55,25 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
                 (Watts(loudness.power_w)) " into " (format!("{} Ω", loudness.load_ohm))
                 @if !loudness.stated { " (the design states no power: powers grow with it, voltages with its root)" }
                 ", and the worst steady tone of the same voltage. The loudspeaker takes "
-                (format!("{:.3}", Watts(stress.noise_power_w))) " of the noise."
+                span data-noise="" { (format!("{:.3}", Watts(stress.noise_power_w))) } " of the noise."
             }
             div.scroll tabindex="0" role="group" aria-label="Stress on parts" {
                 table {
-                    caption { span { "Parts: what counts for each, as a bar of the rating to buy" } }
+                    caption { span { "Parts: what counts for each, as a bar of the rating that it has, or else of the least to buy" } }
                     thead { tr {
                         th scope="col" { "Part" }
-                        th.number scope="col" { "Noise heat" }
-                        th.number scope="col" { "Buy" }
+                        th.number scope="col" { "Noise heat, W" }
+                        th.number scope="col" { "Least to buy" }
                         th scope="col" { "Share of rating" }
-                        th.number scope="col" { "Stated" }
+                        th.number scope="col" { "It has" }
                         th.number.minor scope="col" { "Peak, V" }
                         th.number.minor scope="col" { "Peak, A" }
                     } }
-                    tbody { @for (part, buy) in bought { tr {
+                    tbody { @for (part, buy) in bought { tr data-part=(part.part) {
                         th scope="row" { (part.part) }
-                        td.number { (watts(part.noise.power_w)) }
+                        td.number { (format!("{:.2}", part.noise.power_w)) }
                         td.number { (rating(buy)) @if part.pieces > 1 { small { "each of " (part.pieces) } } }
-                        td { (bar(part.largest_share * counts(part, buy) / size(buy), part.rated.map(|r| part.largest_share * size(r) / size(buy)), &part.part)) }
+                        td { (bar(used(part, buy), &part.part)) }
                         td.number { (part.rated.map(rating).unwrap_or_else(|| "–".into())) }
                         td.number.minor { (format!("{:.1}", part.peak_v())) }
                         td.number.minor { (format!("{:.2}", part.peak_a())) }
@@ -86,17 +85,17 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
                 "through every part. Hours have peaks up to 1.3 times as high, for which the ratings have room." }
             p.quiet { "Resistors are bought for twice the power that they turn to heat, capacitors for twice the peak voltage, coils "
                 "with a core for 1.3 times the peak current (common practice). The current of a coil matters where it has a core; an "
-                "air coil bears it. A stroke across a bar is the rating that the design states." }
+                "air coil bears it." }
             div.scroll tabindex="0" role="group" aria-label="Stress on drivers" {
                 table {
                     caption { span { "Drivers" } }
                     thead { tr {
                         th scope="col" { "Driver" }
-                        th.number scope="col" { "Noise power" }
-                        th.number scope="col" { "Peak voltage" }
+                        th.number scope="col" { "Noise power, W" }
+                        th.number scope="col" { "Peak, V" }
                         th scope="col" { "Share of rating" }
-                        th.number scope="col" { "Rated" }
-                        th.number scope="col" { "At its resonance" }
+                        th.number scope="col" { "Rated, W" }
+                        th.number scope="col" { "At its resonance, dB" }
                     } }
                     tbody { @for driver in &stress.drivers { (of_driver(driver)) } }
                 }
@@ -106,23 +105,31 @@ pub(super) fn stress(report: &Report<'_>) -> Markup {
 }
 
 fn of_driver(driver: &DriverStress) -> Markup {
-    html! { tr {
+    html! { tr data-driver=(driver.driver) {
         th scope="row" { (driver.driver) }
-        td.number { (watts(driver.noise.power_w)) }
-        td.number { (format!("{:.1} V", driver.noise.peak_v)) }
+        td.number { (format!("{:.2}", driver.noise.power_w)) }
+        td.number { (format!("{:.1}", driver.noise.peak_v)) }
         td { @if let Some(rated_w) = driver.rated_w {
-            (bar(driver.noise.power_w / rated_w, None, &driver.driver))
+            (bar(driver.noise.power_w / rated_w, &driver.driver))
         } @else { "–" } }
-        td.number { (driver.rated_w.map(|w| Watts(w).to_string()).unwrap_or_else(|| "–".into())) }
+        td.number { (driver.rated_w.map(|w| w.to_string()).unwrap_or_else(|| "–".into())) }
         td.number { @if let Some(found) = &driver.excursion {
-            (format!("{:+.0} dB", found.at_resonance_db).replace('-', "−"))
+            (format!("{:+.0}", found.at_resonance_db).replace('-', "−"))
             small { "against the handover" }
         } @else { "–" } }
     } }
 }
 
-/// A bar, and a stroke where something else is stated.
-fn bar(share: f64, stated: Option<f64>, name: &str) -> Markup {
+/// What a part gets as a share of what it stands: of the rating that it has, or else of the least to buy for each piece.
+fn used(part: &PartStress, buy: Rating) -> f64 {
+    match part.rated {
+        Some(rated) => counts(part, rated) / size(rated),
+        None => part.largest_share * counts(part, buy) / size(buy),
+    }
+}
+
+/// A bar.
+fn bar(share: f64, name: &str) -> Markup {
     let share = if share.is_finite() {
         share.max(0.0)
     } else {
@@ -130,14 +137,10 @@ fn bar(share: f64, stated: Option<f64>, name: &str) -> Markup {
     };
     let words = format!("{name}: {:.0} %", 100.0 * share);
     let (width, height) = (FULL + 2.0, 12.0);
-    let mut parts = vec![
+    let parts = vec![
         Element::rectangle(1.0, 1.0, FULL, height - 2.0).class("room"),
         Element::rectangle(1.0, 1.0, FULL * share.min(1.0), height - 2.0).class("used"),
     ];
-    if let Some(stated) = stated.filter(|stated| (0.0..=1.0).contains(stated)) {
-        let x = 1.0 + FULL * stated;
-        parts.push(Element::line([x, 0.0], [x, height]).class("stated"));
-    }
     let svg = Element::picture(width, height)
         .class("bar")
         .set("role", "img")

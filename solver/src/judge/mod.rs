@@ -29,6 +29,7 @@ mod finding;
 #[cfg(test)]
 mod fixture;
 mod levels;
+mod limits;
 mod margins;
 mod near_field;
 mod notes;
@@ -39,8 +40,10 @@ mod tables;
 pub mod tolerance;
 
 pub use brief::brief_findings;
+pub use check::DIRECT_HZ;
 pub use design::{design_findings, load_findings};
 pub use finding::{Finding, Severity, rounded, sort_findings};
+pub use limits::{Limits, limits};
 pub use speaker::{Speaker, SpeakerDriver};
 pub use stress::{
     Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,

@@ -1,6 +1,6 @@
 //! The page of `report` as a browser shows and prints it. Needs Chromium.
 
-use tests::browser::{Measured, measure, print};
+use tests::browser::{Measured, answer, measure, print};
 use tests::command::handover;
 use tests::made::REPORT;
 
@@ -56,6 +56,54 @@ fn on_a_telephone() {
     let measured = measure(demo_page(), 390);
     assert!((measured.width - 390.0).abs() < 1.0, "{}", measured.width);
     sound(&measured, 8);
+}
+
+/// What is read off the curves is what the program computes there.
+#[test]
+fn the_values_under_the_pointer_are_those_of_the_sweep() {
+    let folder = REPORT.copy();
+    let design = folder.path().join("network.toml");
+    let swept = handover(&[
+        "sweep",
+        design.to_str().unwrap(),
+        "--json",
+        "--points",
+        "600",
+    ]);
+    let swept: serde_json::Value = serde_json::from_str(&swept.out).unwrap();
+    let script = "function read(id, times) { var figure = document.getElementById(id); figure.focus();\
+        for (var i = 0; i < times; i += 1) { figure.dispatchEvent(new KeyboardEvent('keydown', { key: 'ArrowRight', bubbles: true, cancelable: true })); }\
+        var says = figure.querySelector('.readout').textContent; figure.blur(); return says; }\
+        return [read('response', 40), read('load', 40), read('response', 0)];";
+    let says = answer(demo_page(), 1280, script);
+    let f_hz = swept["frequency_hz"].as_array().unwrap().iter();
+    let off = |f: &serde_json::Value| (f.as_f64().unwrap() / 1000.0).ln().abs();
+    let middle = (0..600)
+        .zip(f_hz)
+        .min_by(|a, b| off(a.1).total_cmp(&off(b.1)))
+        .unwrap()
+        .0;
+    let at = |pointer: &str, i: usize| swept.pointer(pointer).unwrap()[i].as_f64().unwrap();
+    for (place, i) in [(0, middle + 40), (2, middle)] {
+        for (name, pointer) in [
+            ("sum", "/system/level_db"),
+            ("low", "/ways/low/level_db"),
+            ("mid", "/ways/mid/level_db"),
+        ] {
+            let words = format!("{name} {:.1} dB", at(pointer, i));
+            let says = says[place].as_str().unwrap();
+            assert!(says.contains(&words), "{words} in {says}");
+        }
+    }
+    let load = says[1].as_str().unwrap();
+    let words = [
+        format!("impedance {:.2} Ω", at("/load/magnitude_ohm", middle + 40)),
+        format!("{:.0}°", at("/load/phase_deg", middle + 40)).replace('-', "−"),
+    ];
+    assert!(
+        words.iter().all(|words| load.contains(words)),
+        "{words:?} in {load}"
+    );
 }
 
 /// Five ways, names that nobody would like to read, prices, and a load that is a danger.

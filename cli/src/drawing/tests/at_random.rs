@@ -3,6 +3,8 @@
 use netlist::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
 use netlist::quantity::{Farads, Henries, Ohms};
 
+use super::super::sheet::Sheet;
+use super::super::{leads, page};
 use super::geometry;
 
 /// A small generator of numbers (xorshift, Marsaglia, J. Stat. Software 8, 2003): the same on every machine.
@@ -170,11 +172,15 @@ fn adorn(random: &mut Random, network: &mut Network) {
 fn random_networks_never_break_the_drawing() {
     let mut drawn = 0;
     let (mut wound, mut coupled) = (0, 0);
+    let (mut parts, mut unequal) = (0, 0);
     for seed in 1..=3000 {
         let network = network(seed);
         if check(&network, &["driver 0", "driver 1", "driver 2"]).is_empty() {
             geometry::check(&network);
             drawn += 1;
+            let (all, found) = leads::unequal(&page::draw(&Sheet::new(&network)));
+            parts += all;
+            unequal += found.len();
             let kinds: Vec<&str> = (network.parts().values())
                 .map(|part| part.kind.word())
                 .collect();
@@ -186,5 +192,10 @@ fn random_networks_never_break_the_drawing() {
     assert!(
         wound > 300 && coupled > 300,
         "{wound} wound, {coupled} coupled"
+    );
+    // Long texts that have no room keep some parts where they are.
+    assert!(
+        100 * unequal < 18 * parts,
+        "{unequal} of {parts} parts have unequal leads"
     );
 }

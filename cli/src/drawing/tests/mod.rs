@@ -7,7 +7,8 @@ use netlist::network::Network;
 use netlist::project::load_from;
 use std::path::Path;
 
-use super::schematic;
+use super::sheet::Sheet;
+use super::{leads, page, schematic};
 
 /// A network from the lines of a project file.
 fn parse(parts: &str) -> Network {
@@ -29,6 +30,30 @@ fn parse(parts: &str) -> Network {
 fn the_demo_is_drawn_right() {
     let demo = crate::demo::load("network.toml").unwrap();
     geometry::check(&demo.project.network.unwrap());
+}
+
+#[test]
+fn parts_stand_in_the_middle_of_their_wires() {
+    for name in ["network.toml"] {
+        let network = crate::demo::load(name).unwrap().project.network.unwrap();
+        for sheet in [Sheet::new(&network), Sheet::new(&network).with_losses()] {
+            let (parts, unequal) = leads::unequal(&page::draw(&sheet));
+            assert_eq!((parts, unequal), (19, Vec::new()), "{name}");
+        }
+    }
+    // A shunt leg of three parts between a coil and a driver, and a series trap.
+    let legs = parse(
+        "L1 = { inductor = \"1 mH\", between = [\"in\", \"a\"] }\n\
+         R1 = { resistor = \"10 ohm\", between = [\"a\", \"x\"] }\n\
+         C1 = { capacitor = \"4.7 uF\", between = [\"x\", \"y\"] }\n\
+         L2 = { inductor = \"0.1 mH\", between = [\"y\", \"gnd\"] }\n\
+         R2 = { resistor = \"8.2 ohm\", between = [\"a\", \"b\"] }\n\
+         C2 = { capacitor = \"1 uF\", between = [\"a\", \"b\"] }\n\
+         R3 = { resistor = \"6.8 ohm\", between = [\"b\", \"gnd\"] }\n\
+         D = { driver = \"d\", between = [\"b\", \"gnd\"] }",
+    );
+    let (parts, unequal) = leads::unequal(&page::draw(&Sheet::new(&legs)));
+    assert_eq!((parts, unequal), (8, Vec::new()));
 }
 
 #[test]

@@ -65,6 +65,16 @@ function workbench(data, show) {
     values = values.filter(function (v) { return !same(v, is) && (up ? v > is : v < is); });
     return values.length ? values.reduce(function (a, b) { return (up ? b < a : b > a) ? b : a; }) : null;
   }
+  // The piece of the stock that stands for a part whose value is changed; nothing where it is the design's.
+  function piece(one) {
+    var is = now(one.name), stock = data.stock[one.kind];
+    if (one.driver || !is.changed || same(is.value, designed(one).value)) { return null; }
+    var found = stock && stock.pieces.find(function (p) { return same(p[0], is.value); });
+    return {
+      rated: found && found[3] !== null ? found[3] : stock && stock.power || null,
+      price: found ? found[2] : null, item: found ? found[4] : null, tolerance: stock ? stock.tolerance : null
+    };
+  }
   function price(one) {
     var stock = data.stock[one.kind], is = now(one.name), pieces = is.changed && !same(is.value, designed(one).value) ? [is.value] : one.pieces;
     if (!stock || is.state) { return is.state === 'out' || is.state === 'short' ? 0 : null; }
@@ -89,10 +99,12 @@ function workbench(data, show) {
   function edit(work) { remember(); work(); if (before[before.length - 1] === JSON.stringify(changes)) { before.pop(); } settle(); }
   function settle() { kept.set('changes', changes); compute(); }
 
-  // Everything anew, once a frame at most.
-  var asked = false;
+  // Everything anew: at once, and then once a frame at most.
+  var asked = false, drawnAt = -1;
   function compute() {
     if (asked) { return; }
+    var frame = document.timeline ? document.timeline.currentTime : null;
+    if (frame !== null && frame !== drawnAt) { drawnAt = frame; update(); return; }
     asked = true;
     requestAnimationFrame(update);
   }
@@ -101,6 +113,7 @@ function workbench(data, show) {
     asked = false;
     bench.changed = Object.keys(changes).length > 0;
     bench.result = bench.changed ? speaker.compute(set()) : design;
+    bench.computed = performance.now() - started;
     redraw(bench.changed ? curves(bench.result) : null);
     show(bench.result);
     bench.milliseconds = performance.now() - started;
@@ -139,9 +152,16 @@ function workbench(data, show) {
   }
   function tiltless(sum) { return sum.map(function (db, i) { return db - data.aim.tilt_db * Math.log2(f[i] / 1000); }); }
 
+  // Of the design only the pictures are on the page.
+  var drawnAs = curves(design);
+  Object.keys(page.charts).forEach(function (id) {
+    page.charts[id].forEach(function (curve) {
+      if (!curve.values) { curve.values = drawnAs[id] && drawnAs[id][curve.key] || []; }
+    });
+  });
   bench = {
     data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept,
-    update: update, part: part, now: now, designed: designed, next: next, price: price, off: off,
+    update: update, part: part, now: now, designed: designed, next: next, price: price, piece: piece, off: off,
     value: function (name, si) { edit(function () { put(name, { value: si, state: '' }); }); },
     step: function (name, up) { var to = next(part(name), up); if (to !== null) { bench.value(name, to); } },
     state: function (name, state) { edit(function () { put(name, { state: state }); }); },

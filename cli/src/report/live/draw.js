@@ -1,7 +1,7 @@
 // The pictures: values under the pointer or the keys, and curves drawn anew.
 
 var page = JSON.parse(document.getElementById('data').textContent);
-var f = page.f;
+var f = page.f || Array.from(decode(page.compute.audio.f_hz));
 var pictures = [].slice.call(document.querySelectorAll('svg[data-chart]'));
 var reading = -1;
 
@@ -25,33 +25,44 @@ function valueWords(value, unit) {
   return unit === '°' ? text + unit : text + ' ' + unit;
 }
 function geometry(svg) {
+  if (svg.geometry) { return svg.geometry; }
   var d = svg.dataset;
   var scales = d.scales.split(',').map(function (text) { var s = text.split(' '); return { from: +s[0], to: +s[1], kind: s[2] }; });
-  return { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales };
+  var g = { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales, x: [], at: [], paths: {} };
+  // Of the frequencies of the page only as many as the picture can show.
+  var stride = Math.max(1, Math.floor(f.length * 1.8 / (g.right - g.left)));
+  for (var i = 0; i < f.length; i += stride) { g.at.push(i); }
+  if (g.at[g.at.length - 1] !== f.length - 1) { g.at.push(f.length - 1); }
+  g.x = g.at.map(function (i) { return Math.round(10 * xOf(g, f[i])) / 10 + ' '; });
+  svg.geometry = g;
+  return g;
 }
 function nearest(frequency) {
   var step = Math.log(f[f.length - 1] / f[0]) / (f.length - 1);
   return Math.max(0, Math.min(f.length - 1, Math.round(Math.log(frequency / f[0]) / step)));
 }
 function xOf(g, frequency) { return g.left + Math.log(frequency / g.from) / Math.log(g.to / g.from) * (g.right - g.left); }
-function yOf(g, scale, value) {
-  var share = scale.kind === 'log' ? Math.log(Math.max(value, 1e-6 * scale.from) / scale.from) / Math.log(scale.to / scale.from)
-    : (value - scale.from) / (scale.to - scale.from);
-  // What leaves the plot is cut there; it need not go far.
-  return g.bottom - Math.max(-1, Math.min(2, share)) * (g.bottom - g.top);
+// From a value to its height, in tenths.
+function heightOf(g, scale) {
+  var log = scale.kind === 'log', from = log ? Math.log(scale.from) : scale.from, span = (log ? Math.log(scale.to) : scale.to) - from;
+  var high = 10 * (g.bottom - g.top), low = 10 * g.bottom, least = 1e-6 * scale.from;
+  return function (value) {
+    var share = ((log ? Math.log(value > least ? value : least) : value) - from) / span;
+    // What leaves the plot is cut there; it need not go far.
+    return Math.round(low - (share < -1 ? -1 : share > 2 ? 2 : share) * high) / 10;
+  };
 }
 
-// A line through values at frequencies; broken where a value is no number and where an angle wraps.
-function line(svg, frequencies, values, right) {
-  var g = geometry(svg), scale = g.scales[right ? 1 : 0], stride = Math.max(1, Math.floor(frequencies.length * 1.8 / (g.right - g.left)));
-  var text = '', pen = 'M', before = NaN, turn = 0.5 * (scale.to - scale.from);
-  for (var i = 0; i < frequencies.length; i += stride) {
-    var value = values[i];
+// A line through values at the page's frequencies; broken where a value is no number and where an angle wraps.
+function line(svg, values, right) {
+  var g = geometry(svg), scale = g.scales[right ? 1 : 0], height = heightOf(g, scale), turns = scale.kind === 'turn', turn = 0.5 * (scale.to - scale.from);
+  var text = '', pen = 'M', before = NaN;
+  for (var k = 0; k < g.at.length; k += 1) {
+    var value = values[g.at[k]];
     if (value === null || !isFinite(value)) { pen = 'M'; continue; }
-    if (scale.kind === 'turn' && Math.abs(value - before) > turn) { pen = 'M'; }
-    text += pen + Math.round(10 * xOf(g, frequencies[i])) / 10 + ' ' + Math.round(10 * yOf(g, scale, value)) / 10;
+    if (turns && Math.abs(value - before) > turn) { pen = 'M'; }
+    text += pen + g.x[k] + height(value);
     pen = 'L'; before = value;
-    if (i + stride >= frequencies.length && i < frequencies.length - 1) { i = frequencies.length - 1 - stride; }
   }
   return text;
 }
@@ -68,8 +79,7 @@ function read(i) {
   });
   document.querySelectorAll('.readout').forEach(function (readout) {
     readout.textContent = '';
-    readout.classList.toggle('hint', i < 0);
-    if (i < 0) { readout.textContent = readout.dataset.hint; return; }
+    if (i < 0) { return; }
     readout.appendChild(element('b', {}, hertz(f[i]) + ' '));
     (page.charts[readout.dataset.chart] || []).forEach(function (curve) {
       readout.appendChild(element('span', {}, curve.name + ' ' + valueWords(curve.values[i], curve.unit)));
@@ -97,8 +107,9 @@ function readingKeys(event) {
 document.querySelectorAll('figure.curves').forEach(function (figure, number) {
   var heading = figure.querySelector('h3').textContent;
   var hint = number > 0 ? '' : 'Point at the curves, or move with the arrow keys, to read values.';
-  var readout = element('p', { 'class': 'readout hint', 'data-chart': figure.id, 'data-hint': hint }, hint);
-  figure.appendChild(readout);
+  // Values stand over what is there, so that reading moves nothing.
+  var readout = element('p', { 'class': 'readout', 'data-chart': figure.id });
+  figure.appendChild(element('div', { 'class': 'reads' }, (hint ? [element('p', { 'class': 'hint' }, hint)] : []).concat([readout])));
   figure.tabIndex = 0;
   figure.setAttribute('role', 'group');
   figure.addEventListener('keydown', readingKeys);
@@ -121,8 +132,10 @@ document.addEventListener('pointerdown', function (event) {
 var inSight = new Set(), stale = new Set(), fresh = null;
 function redrawOne(svg) {
   stale.delete(svg);
+  describe(svg);
   (page.charts[svg.dataset.chart] || []).forEach(function (curve) {
-    var path = svg.querySelector('[data-curve="' + curve.curve + '"]');
+    var paths = geometry(svg).paths, path = paths[curve.curve];
+    if (path === undefined) { path = paths[curve.curve] = svg.querySelector('[data-curve="' + curve.curve + '"]'); }
     if (!path) { return; }
     if (path.asDesigned === undefined) { path.asDesigned = path.getAttribute('d'); }
     var ghost = path.ghost;
@@ -135,9 +148,16 @@ function redrawOne(svg) {
       path.ghost = drawn('path', { 'class': 'curve asdrawn', d: path.asDesigned });
       path.parentNode.insertBefore(path.ghost, path.parentNode.firstChild);
     }
-    path.setAttribute('d', line(svg, f, curve.values, curve.right));
+    path.setAttribute('d', line(svg, curve.values, curve.right));
   });
-  svg.querySelectorAll('.spot').forEach(function (spot) { spot.style.visibility = fresh ? 'hidden' : ''; });
+}
+// What is told of a picture to who cannot see it.
+function describe(svg) {
+  var text = svg.querySelector('desc');
+  if (!text || !(page.charts[svg.dataset.chart] || []).length) { return; }
+  if (text.asDesigned === undefined) { text.asDesigned = text.textContent; }
+  var words = fresh ? 'With changed values; the figures and the table of the curves tell them.' : text.asDesigned;
+  if (text.textContent !== words) { text.textContent = words; }
 }
 var watcher = 'IntersectionObserver' in window ? new IntersectionObserver(function (seen) {
   seen.forEach(function (one) {

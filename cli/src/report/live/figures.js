@@ -1,7 +1,7 @@
 // From the solved network to what is shown: sounds, load, figures of merit, heat. By the definitions of the program
 // (solver/src/goal/figures.rs, load.rs; solver/src/judge/stress); the browser tests hold both to each other.
 
-var REFERENCE_PA = 20e-6, FLOOR_DB = -400;
+var REFERENCE_PA = 20e-6, FLOOR_DB = -400, OPEN_OHM = 1e6;
 
 function decode(text) {
   var bytes = atob(text), out = new Uint8Array(bytes.length);
@@ -9,10 +9,13 @@ function decode(text) {
   return new Float64Array(out.buffer);
 }
 function parts(pairs, which) { return pairs.map(function (pair) { return decode(pair[which]); }); }
+// One number stands for the same at all frequencies.
+function spread(part, points) { return typeof part === 'number' ? new Float64Array(points).fill(part) : decode(part); }
 function bandOf(band) {
+  var f = decode(band.f_hz);
   return {
-    f: decode(band.f_hz), omega: decode(band.omega),
-    sourceRe: decode(band.source[0]), sourceIm: decode(band.source[1]),
+    f: f, omega: f.map(function (hz) { return 2 * Math.PI * hz; }),
+    sourceRe: spread(band.source[0], f.length), sourceIm: spread(band.source[1], f.length),
     loadRe: parts(band.loads, 0), loadIm: parts(band.loads, 1),
     soundRe: parts(band.sounds, 0), soundIm: parts(band.sounds, 1)
   };
@@ -31,6 +34,55 @@ function degrees(re, im) {
 function epdrOhm(re, im) {
   var s = Math.sin(Math.PI / 6 + Math.abs(Math.atan2(im, re)) / 3);
   return Math.hypot(re, im) / (8 * s * s * s);
+}
+
+function total(ways, points) {
+  var re = new Float64Array(points), im = new Float64Array(points);
+  ways.forEach(function (way) {
+    for (var i = 0; i < points; i += 1) { re[i] += way.re[i]; im[i] += way.im[i]; }
+  });
+  return { re: re, im: im };
+}
+function levels(sound) {
+  var out = new Float64Array(sound.re.length);
+  for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
+  return out;
+}
+
+// Which of the polarities that the slopes allow is nearer, and the phase counted from it.
+function between(lower, upper, at, turns) {
+  function off(turn) {
+    return at.map(function (i, k) {
+      var re = lower.re[i] * upper.re[i] + lower.im[i] * upper.im[i], im = lower.im[i] * upper.re[i] - lower.re[i] * upper.im[i];
+      return Math.atan2(re * turn[1][k] + im * turn[0][k], re * turn[0][k] - im * turn[1][k]);
+    });
+  }
+  function size(angles) { return angles.reduce(function (sum, a) { return sum + Math.abs(a); }, 0); }
+  var found = turns.map(off);
+  return found.length > 1 && size(found[1]) < size(found[0]) ? found[1] : found[0];
+}
+
+// A band of a few frequencies in place of a whole one: impedances along straight lines.
+function closer(audio, grid) {
+  var f = audio.f, band = { omega: grid.map(function (x) { return 2 * Math.PI * x; }), loadRe: [], loadIm: [] };
+  // The load is the same whatever drives it.
+  band.sourceRe = band.sourceIm = new Float64Array(grid.length);
+  audio.loadRe.forEach(function (gRe, d) {
+    var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
+    for (var k = 0; k < grid.length; k += 1) {
+      var above = 0;
+      while (above < f.length && f[above] <= grid[k]) { above += 1; }
+      above = Math.min(Math.max(above, 1), f.length - 1);
+      var below = above - 1, share = Math.min(Math.max(Math.log(grid[k] / f[below]) / Math.log(f[above] / f[below]), 0), 1);
+      // Impedances are taken along the line, not admittances.
+      var qa = 1 / (gRe[below] * gRe[below] + gIm[below] * gIm[below]), qb = 1 / (gRe[above] * gRe[above] + gIm[above] * gIm[above]);
+      var zr = gRe[below] * qa * (1 - share) + gRe[above] * qb * share, zi = -gIm[below] * qa * (1 - share) - gIm[above] * qb * share;
+      var q = 1 / (zr * zr + zi * zi);
+      re[k] = zr * q; im[k] = -zi * q;
+    }
+    band.loadRe.push(re); band.loadIm.push(im);
+  });
+  return band;
 }
 
 function loudspeaker(data) {
@@ -64,13 +116,6 @@ function loudspeaker(data) {
       return { re: re, im: im };
     });
   }
-  function total(ways, points) {
-    var re = new Float64Array(points), im = new Float64Array(points);
-    ways.forEach(function (way) {
-      for (var i = 0; i < points; i += 1) { re[i] += way.re[i]; im[i] += way.im[i]; }
-    });
-    return { re: re, im: im };
-  }
   // The mean power over the listening window, a Hermitian form in the sounds on the axis (solver/src/sound/coherence.rs).
   function overWindow(window, ways, points) {
     var out = new Float64Array(points);
@@ -86,25 +131,6 @@ function loudspeaker(data) {
     }
     return out;
   }
-  function levels(sound) {
-    var out = new Float64Array(sound.re.length);
-    for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
-    return out;
-  }
-
-  // Which of the polarities that the slopes allow is nearer, and the phase counted from it.
-  function between(lower, upper, at, turns) {
-    function off(turn) {
-      return at.map(function (i, k) {
-        var re = lower.re[i] * upper.re[i] + lower.im[i] * upper.im[i], im = lower.im[i] * upper.re[i] - lower.re[i] * upper.im[i];
-        return Math.atan2(re * turn[1][k] + im * turn[0][k], re * turn[0][k] - im * turn[1][k]);
-      });
-    }
-    function size(angles) { return angles.reduce(function (sum, a) { return sum + Math.abs(a); }, 0); }
-    var found = turns.map(off);
-    return found.length > 1 && size(found[1]) < size(found[0]) ? found[1] : found[0];
-  }
-
   function figures(set) {
     var band = merit.band, points = band.f.length, solved = run(set, band, data.drive);
     var all = sounds(set, band, solved), ways = data.merit.order.map(function (d) { return all[d]; });
@@ -155,33 +181,20 @@ function loudspeaker(data) {
     for (var look = 0; look < 3; look += 1) {
       grid = new Float64Array(33);
       for (var k = 0; k < 33; k += 1) { grid[k] = ends[0] * Math.pow(ends[1] / ends[0], k / 32); }
-      found = run(set, closer(grid), data.drive);
+      found = run(set, closer(audio, grid), data.drive);
       place = Math.max(lowest(found, 33), 0);
       ends = [grid[Math.max(place - 1, 0)], grid[Math.min(place + 1, 32)]];
     }
     var re = found.inputRe[place], im = found.inputIm[place], q = 1 / (re * re + im * im);
     return { value: at(found, place), at_hz: grid[place], ohm: Math.hypot(re * q, im * q), phase_deg: degrees(re * q, -im * q) };
   }
-  function closer(grid) {
-    var f = audio.f, band = { omega: grid.map(function (x) { return 2 * Math.PI * x; }), loadRe: [], loadIm: [] };
-    // The load is the same whatever drives it.
-    band.sourceRe = band.sourceIm = new Float64Array(grid.length);
-    audio.loadRe.forEach(function (gRe, d) {
-      var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
-      for (var k = 0; k < grid.length; k += 1) {
-        var above = 0;
-        while (above < f.length && f[above] <= grid[k]) { above += 1; }
-        above = Math.min(Math.max(above, 1), f.length - 1);
-        var below = above - 1, share = Math.min(Math.max(Math.log(grid[k] / f[below]) / Math.log(f[above] / f[below]), 0), 1);
-        // Impedances are taken along the line, not admittances.
-        var qa = 1 / (gRe[below] * gRe[below] + gIm[below] * gIm[below]), qb = 1 / (gRe[above] * gRe[above] + gIm[above] * gIm[above]);
-        var zr = gRe[below] * qa * (1 - share) + gRe[above] * qb * share, zi = -gIm[below] * qa * (1 - share) - gIm[above] * qb * share;
-        var q = 1 / (zr * zr + zi * zi);
-        re[k] = zr * q; im[k] = -zi * q;
-      }
-      band.loadRe.push(re); band.loadIm.push(im);
-    });
-    return band;
+  // What direct current sees, in ohm; nothing where none flows.
+  function direct(set) {
+    var none = new Float64Array(1), coils = data.direct.siemens;
+    var band = { omega: Float64Array.of(data.direct.omega), sourceRe: none, sourceIm: none,
+      loadRe: coils.map(function (y) { return Float64Array.of(y); }), loadIm: coils.map(function () { return none; }) };
+    var found = run(set, band, data.drive), ohm = 1 / Math.hypot(found.inputRe[0], found.inputIm[0]);
+    return ohm < OPEN_OHM ? ohm : null;
   }
 
   // What flows in every part: heat of the noise in watt, and the peaks of a sine at its worst frequency.
@@ -260,7 +273,7 @@ function loudspeaker(data) {
       load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
     }
     return {
-      f: audio.f, sum: levels(sum), sumSound: sum,
+      direct: direct(set), f: audio.f, sum: levels(sum), sumSound: sum,
       // Where it is judged.
       judged: merit && merit.audio_window ? overWindow(merit.audio_window, data.merit.order.map(function (d) { return ways[d]; }), points) : levels(sum),
       ways: ways.map(levels), load: load,

@@ -17,7 +17,8 @@ use serde_json::{Value, json};
 use solver::directions::judged_over;
 use solver::goal::Targets;
 use solver::grid::Grid;
-use solver::judge::Rating;
+use solver::judge::{DIRECT_HZ, Rating, limits};
+use solver::load::{Conditions, driver_load};
 use solver::nodal::PlanError;
 use solver::programme::Loudness;
 use solver::programme::power_weights;
@@ -26,19 +27,25 @@ use solver::spectrum::Spectrum;
 use solver::system::System;
 
 use super::Report;
+use super::purchase::{Line, Purchase};
 use bits::{complex, reals};
 
 /// The script that computes: the solver, then curves and figures. Neither knows of the page.
 pub(crate) const COMPUTE: [&str; 2] = [include_str!("solve.js"), include_str!("figures.js")];
 
 /// The script of the page, in the order in which it is read.
-pub(super) const PAGE: [&str; 7] = [
+pub(super) const PAGE: [&str; 12] = [
     include_str!("draw.js"),
     include_str!("words.js"),
     include_str!("change.js"),
     include_str!("save.js"),
     include_str!("overlay.js"),
+    include_str!("ratings.js"),
+    include_str!("cautions.js"),
+    include_str!("buying.js"),
     include_str!("controls.js"),
+    include_str!("bar.js"),
+    include_str!("follow.js"),
     include_str!("start.js"),
 ];
 
@@ -80,7 +87,40 @@ pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
         "pads": super::pads::changes(report),
         "save": report.made.template.as_ref().map(Template::json),
         "file": report.file,
+        "limits": limits(),
+        "asked": asked(report),
+        "direct": direct(report, &system),
     }))
+}
+
+/// Pictures whose curves the script computes itself, the design's as well.
+const COMPUTED: [&str; 5] = ["response", "sum", "load", "transfer", "group-delay"];
+
+/// Whether the script computes the curves of a picture.
+pub(super) fn computes(id: &str, data: &Value) -> bool {
+    !data.is_null() && (COMPUTED.contains(&id) || (id == "phase" && !data["merit"].is_null()))
+}
+
+/// What the load is held against, and whether valves drive it.
+fn asked(report: &Report<'_>) -> Value {
+    let load = report.facts.check.load.as_ref();
+    json!({
+        "least_ohm": load.and_then(|load| load.minimum_ohm),
+        "valves": load.is_some_and(|load| load.taps.is_some()),
+    })
+}
+
+/// What direct current sees: drivers as their voice coils.
+fn direct(report: &Report<'_>, system: &System) -> Value {
+    let coils = system.plan().drivers().iter().map(|name| {
+        let driver = report.project.drivers.get(name.as_str());
+        driver.map(|driver| {
+            driver_load(driver, system.grid(), &Conditions::default())
+                .re_ohm
+                .recip()
+        })
+    });
+    json!({ "omega": std::f64::consts::TAU * DIRECT_HZ, "siemens": coils.collect::<Vec<_>>() })
 }
 
 /// Frequencies, output impedance of the amplifier, admittances of the drivers and their sounds for one volt.
@@ -88,11 +128,17 @@ fn band(system: &System) -> Value {
     let loads = system.loads_z_ohm();
     let admittance =
         |z_ohm: &&Spectrum| complex(&Spectrum::from_fn(z_ohm.len(), |i| z_ohm.at(i).inv()));
-    let source = &system.drive().output_impedance_ohm;
+    let output = &system.drive().output_impedance_ohm;
+    let all = Spectrum::from_fn(system.grid().len(), |i| output.at(i));
+    // Mostly it is the same at all frequencies.
+    let first = all.at(0);
+    let source = match (0..all.len()).all(|i| all.at(i) == first) {
+        true => json!([first.re, first.im]),
+        false => complex(&all),
+    };
     json!({
         "f_hz": reals(system.grid().f_hz()),
-        "omega": reals(system.grid().omega()),
-        "source": complex(&Spectrum::from_fn(system.grid().len(), |i| source.at(i))),
+        "source": source,
         "loads": loads.iter().map(admittance).collect::<Vec<_>>(),
         "sounds": system.sounds_pa_per_v().iter().map(complex).collect::<Vec<_>>(),
     })
@@ -186,6 +232,8 @@ fn parts(report: &Report<'_>, names: &[String]) -> Vec<Value> {
                 ]
             }));
             about["pieces"] = json!(pieces(part));
+            let lines = Purchase::of_part(name, part, &report.project.stock);
+            about["lines"] = json!(lines.iter().map(Line::json).collect::<Vec<_>>());
             if let PartKind::Autoformer { taps, .. } = &part.kind {
                 let mut taps: Vec<_> = taps.iter().collect();
                 taps.sort_by(|a, b| b.ratio.total_cmp(&a.ratio));
@@ -198,7 +246,13 @@ fn parts(report: &Report<'_>, names: &[String]) -> Vec<Value> {
                 driver, inverted, ..
             } = &part.kind
             {
+                let all = &report.facts.check.stress.drivers;
+                let stress = all.iter().find(|stress| stress.driver == *driver);
                 about["driver"] = json!(driver);
+                about["rated"] = json!(stress.and_then(|stress| stress.rated_w));
+                about["crest"] = json!(
+                    stress.map(|stress| [crest(stress.noise.peak_v, stress.noise.rms_v), 0.0])
+                );
                 about["inverted"] = json!(inverted);
             }
             about

@@ -54,7 +54,7 @@ function overlays(bench, say) {
     pictures.forEach(function (svg) {
       laid.forEach(function (one) {
         var values = svg.dataset.chart === one.what ? one.values : svg.dataset.chart === 'sum' && one.what === 'response' ? one.difference : null;
-        if (values) { svg.querySelector('g[clip-path]').appendChild(drawn('path', { 'class': 'curve overlay', d: line(svg, f, values, false) })); }
+        if (values) { svg.querySelector('g[clip-path]').appendChild(drawn('path', { 'class': 'curve overlay', d: line(svg, values, false) })); }
       });
     });
   }
@@ -90,10 +90,13 @@ function overlays(bench, say) {
     file.text().then(function (text) {
       if (/^\s*<!doctype html/i.test(text)) {
         var other = new DOMParser().parseFromString(text, 'text/html').getElementById('data');
-        var page2 = other ? JSON.parse(other.textContent) : null, found = 0;
+        var page2 = other ? JSON.parse(other.textContent) : null, found = 0, their = null;
+        if (page2 && page2.compute) {
+          var speaker = loudspeaker(page2.compute), result = speaker.compute(speaker.fresh());
+          their = { f: Array.from(result.f), response: result.sum, load: result.load.ohm };
+        }
         ['response', 'load'].forEach(function (id) {
-          var curve = page2 && page2.charts && (page2.charts[id] || []).find(function (one) { return one.key === 'sum'; });
-          if (curve) { found += 1; lay(file.name, id, onGrid({ f: page2.f, values: curve.values }, id === 'load')); }
+          if (their) { found += 1; lay(file.name, id, onGrid({ f: their.f, values: their[id] }, id === 'load')); }
         });
         if (!found) { say(file.name + ' is no page of a design.'); }
         return;

@@ -1,13 +1,29 @@
 // Puts the controls on the page, where it has what they compute with.
 
-// Boxes that are ticked stay ticked.
+// Boxes that are ticked stay ticked, also those that are made later.
+var ticks = keeper('handover ' + (page.compute ? page.compute.file : document.title) + ' ').get('ticks') || {};
+function tick(root) {
+  root.querySelectorAll('input[data-keep]').forEach(function (box) { box.checked = ticks[box.dataset.keep] === true; });
+}
 function keepTicks() {
-  var kept = keeper('handover ' + (page.compute ? page.compute.file : document.title) + ' ');
-  var ticks = kept.get('ticks') || {};
-  document.querySelectorAll('input[data-keep]').forEach(function (box) {
-    box.checked = ticks[box.dataset.keep] === true;
-    box.addEventListener('change', function () { ticks[box.dataset.keep] = box.checked; kept.set('ticks', ticks); });
+  tick(document);
+  document.addEventListener('change', function (event) {
+    if (!event.target.dataset || !event.target.dataset.keep) { return; }
+    ticks[event.target.dataset.keep] = event.target.checked;
+    keeper('handover ' + (page.compute ? page.compute.file : document.title) + ' ').set('ticks', ticks);
   });
+}
+
+// Asks for work that can wait; a page that is printed, and whoever asks, has it at once.
+function whenIdle(work) {
+  var waits = null;
+  function done() { if (waits !== null) { clearTimeout(waits); waits = null; work(); } }
+  window.addEventListener('beforeprint', done);
+  return {
+    // While values still move, it waits on.
+    ask: function () { clearTimeout(waits); waits = setTimeout(done, 150); },
+    now: done
+  };
 }
 
 function undoKeys(bench) {
@@ -43,23 +59,32 @@ function layOver(bench, place) {
 function controls(data) {
   var parts = data.parts.filter(function (one) { return one.at !== null; });
   if (!parts.length) { return; }
-  var shows = [], status = element('p', { 'class': 'said', role: 'status' }, '');
-  var bench = workbench(data, function (result) { shows.forEach(function (show) { show(result); }); });
+  var shows = [], later = [], status = element('p', { 'class': 'said', role: 'status' }, '');
+  // What is looked at while a value moves is shown at once; what stands further down when there is time.
+  var rest = whenIdle(function () { later.forEach(function (show) { show(bench.result); }); });
+  // While values move the browser leaves out what is not in sight.
+  var moving = document.documentElement.classList;
+  later.push(function () { moving.remove('is-moving'); });
+  var bench = workbench(data, function (result) { moving.add('is-moving'); shows.forEach(function (show) { show(result); }); rest.ask(); });
   bench.say = function (words) { status.textContent = words; };
   // For whoever looks at the page with the browser's tools, and for the tests.
   window.handoverBench = bench;
   var section = document.getElementById('change'), place = section.querySelector('.content');
-  var links = document.querySelector('nav'), drawing = links && links.querySelector('[href="#drawing"]');
-  if (drawing) { links.insertBefore(element('a', { href: '#change' }, 'Change a value'), drawing.nextSibling); }
+  var links = document.querySelector('nav');
+  if (links) { links.insertBefore(element('a', { href: '#change' }, 'Change a value'), links.firstChild); links.insertBefore(document.createTextNode(' '), links.childNodes[1]); }
   section.hidden = false;
   place.appendChild(element('p', {}, 'Change any part here or in the bar below: curves, load, heat and figures follow at once. A thin grey line stays where the design is. '
-    + 'Steps are the values of the stock, with the loss that belongs to each. Ratings that are shown are those of the design’s part.'));
+    + 'Steps are the values of the stock, with the loss and the rating that belong to each.'));
   padSteps(bench, place);
   var bar = benchBar(bench, parts, status, function () { saveFile(bench); });
-  shows.push(partsTable(bench, parts, place), drawingNames(bench, bar.choose), pageFigures(bench), bar.show);
+  var table = partsTable(bench, parts, place);
+  shows.push(table.fields, bar.show, pageFigures(bench), drawings(bench, bar.choose));
+  later.push(table, cautionList(bench), leafTables(bench), buyingLists(bench), stressTables(bench), labelWords(bench), curveTable(bench), staleSections(bench));
   layOver(bench, place);
   undoKeys(bench);
+  bench.finish = rest.now;
   bench.begin();
+  rest.now();
 }
 
 keepTicks();

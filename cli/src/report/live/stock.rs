@@ -1,7 +1,7 @@
 //! The values that can be stepped through: what the stock holds, each with the loss that belongs to it.
 
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::Ohms;
+use netlist::quantity::{Ohms, Quantity};
 use serde_json::{Value, json};
 use solver::goal::ValueLaw;
 use solver::search::{Job, part_choices, stock_kind};
@@ -42,7 +42,12 @@ pub(super) fn stock(report: &Report<'_>) -> Value {
         let pieces: Vec<Value> = pieces.into_iter().filter(near).collect();
         kinds.insert(
             kind.word().to_owned(),
-            json!({ "pieces": pieces, "law": law }),
+            json!({
+                "pieces": pieces, "law": law,
+                // What a piece of the stock stands where it says nothing itself.
+                "power": report.project.stock.range(kind).power.map(Quantity::si),
+                "tolerance": report.project.stock.range(kind).tolerance.map(|t| t.to_string()),
+            }),
         );
     }
     Value::Object(kinds)

@@ -9,13 +9,21 @@ var UNITS = {
 var PREFIXES = { p: 1e-12, n: 1e-9, u: 1e-6, 'µ': 1e-6, 'μ': 1e-6, m: 1e-3, k: 1e3, K: 1e3, M: 1e6 };
 
 function digits(value, most) { return String(Number(value.toPrecision(most || 4))).replace('-', '−'); }
-function shown(kind, si) {
+// As the program prints it: at least one whole of the unit.
+var SMALLER = { 'mH': [[1, 'H'], [1e-3, 'mH'], [1e-6, 'µH']], 'µF': [[1e-3, 'mF'], [1e-6, 'µF'], [1e-9, 'nF'], [1e-12, 'pF']] };
+function unitOf(kind, si) {
   var unit = UNITS[kind];
-  return unit ? digits(si / unit.si) + ' ' + unit.unit : digits(si);
+  if (!unit) { return [1, '']; }
+  var all = SMALLER[unit.unit] || [[1, 'Ω']], rounded = Number(si.toPrecision(4));
+  return all.find(function (one) { return rounded >= one[0]; }) || all[all.length - 1];
+}
+function shown(kind, si) {
+  var unit = unitOf(kind, si);
+  return digits(si / unit[0]) + (unit[1] ? ' ' + unit[1] : '');
 }
 function inFile(kind, si) { return String(Number((si / UNITS[kind].si).toPrecision(12))) + ' ' + UNITS[kind].file; }
-// `4R7`, `4k7`, `R47`, `4.7 uF`, `0,56 mH`, `12`: in SI, or nothing. A bare number has the unit that is shown.
-function parsed(kind, text) {
+// `4R7`, `4k7`, `R47`, `4.7 uF`, `0,56 mH`, `12`: in SI, or nothing. A bare number has the unit that `beside` is shown in.
+function parsed(kind, text, beside) {
   var unit = UNITS[kind], plain = text.trim().replace(',', '.').replace(/\s+/g, '');
   if (!unit) { return /^0?\.\d+$|^[01]$/.test(plain) && Number(plain) < 1 ? Number(plain) : null; }
   var within = /^(\d*)([RrkKMmuµμnp])(\d+)(?:[FHΩ])?$/.exec(plain);
@@ -28,7 +36,7 @@ function parsed(kind, text) {
   } else {
     var spelt = /^(\d+\.?\d*(?:e-?\d+)?|\.\d+)([pnuµμmkKM]?)(ohm|ohms|Ω|Ohm|F|H)?$/.exec(plain);
     if (!spelt) { return null; }
-    value = Number(spelt[1]) * (spelt[2] ? PREFIXES[spelt[2]] : spelt[3] ? 1 : unit.si);
+    value = Number(spelt[1]) * (spelt[2] ? PREFIXES[spelt[2]] : spelt[3] ? 1 : beside ? unitOf(kind, beside)[0] : unit.si);
   }
   return value >= 1e-15 && value <= 1e15 ? value : null;
 }
@@ -39,6 +47,8 @@ function watts(value) {
   if (value < 1e-3) { return 'none'; }
   return (value < 0.0995 ? value.toPrecision(1) : value < 0.995 ? value.toFixed(2) : value < 99.95 ? value.toFixed(1) : value.toFixed(0)) + ' W';
 }
+// A heat in a column of watts: as many decimals in every row.
+function inWatts(value) { return value.toFixed(2); }
 function signed(value, places) {
   var text = value.toFixed(places);
   return (value >= 0 && !/^-/.test(text) ? '+' : '') + text.replace('-', '−');

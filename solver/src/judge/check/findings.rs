@@ -24,12 +24,12 @@ const LITTLE_DB: f64 = 0.2;
 const WIRE_DB: f64 = 0.4;
 /// An equivalent peak dissipation resistance below half of the least load asked for makes the output
 /// stage twice as hot as that load would (common practice for class-B stages).
-const EPDR_SHARE: f64 = 0.5;
+pub(in crate::judge) const EPDR_SHARE: f64 = 0.5;
 
 /// A part that draws this much of the current is what to look at.
 const MOST_OF_IT: f64 = 0.6;
 /// Direct current should see this share of the least load (common practice).
-const DIRECT_SHARE: f64 = 0.5;
+pub(in crate::judge) const DIRECT_SHARE: f64 = 0.5;
 /// A mean load of so many times the tap's is high for a valve amplifier (common practice).
 const HIGH_LOAD: f64 = 3.0;
 /// And of so many is next to none.

@@ -13,7 +13,7 @@ use crate::spectrum::Spectrum;
 use crate::system::System;
 
 /// As good as direct current, Hz.
-const DIRECT_HZ: f64 = 1e-3;
+pub const DIRECT_HZ: f64 = 1e-3;
 
 /// A part at the amplifier's terminal, or at the end of the cable, and what it draws.
 #[derive(Debug, Clone, PartialEq, Serialize)]

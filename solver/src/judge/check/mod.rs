@@ -27,8 +27,9 @@ pub use amplifier::{
 };
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Change, Changes, WayChange};
+pub(in crate::judge) use findings::{DIRECT_SHARE, EPDR_SHARE};
 pub use hot_coil::{CrossoverShift, HotCoil};
-pub use input::Draw;
+pub use input::{DIRECT_HZ, Draw};
 pub use wire::{LeadFigures, WireCost, WireFigures};
 
 use std::ops::ControlFlow;

@@ -8,11 +8,11 @@ use crate::judge::finding::{Finding, beyond, listed};
 use crate::search::{Depth, Job};
 
 /// Largest rms deviation of the sum, dB.
-const FLATNESS_RMS_DB: f64 = 0.8;
+pub(in crate::judge) const FLATNESS_RMS_DB: f64 = 0.8;
 /// Largest deviation of the sum, dB.
-const FLATNESS_MAX_DB: f64 = 1.8;
+pub(in crate::judge) const FLATNESS_MAX_DB: f64 = 1.8;
 /// Largest match of a way, dB.
-const MATCH_DB: f64 = 1.2;
+pub(in crate::judge) const MATCH_DB: f64 = 1.2;
 /// Largest phase match at a crossover, degrees.
 pub(in crate::judge) const PHASE_MATCH_DEG: f64 = 30.0;
 /// Code of the finding that two ways are apart in phase.

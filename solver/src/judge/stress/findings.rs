@@ -9,9 +9,9 @@ use crate::search::MOST_BELOW_RESONANCE_DB;
 
 /// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
 /// warms by some 20 K/W (common practice; from memory).
-const HOT_W: f64 = 2.0;
+pub(in crate::judge) const HOT_W: f64 = 2.0;
 /// Where no power is stated: a resistor that takes this share of what the loudspeaker takes.
-const HOT_SHARE: f64 = 0.05;
+pub(in crate::judge) const HOT_SHARE: f64 = 0.05;
 
 /// What the core of an autoformer stands, V rms for each hertz: 10 V at 100 Hz (assumed; its maker knows).
 const CORE_V_PER_HZ: f64 = 0.1;

@@ -14,7 +14,7 @@ mod driver;
 mod findings;
 mod part;
 mod pieces;
-mod rating;
+pub(in crate::judge) mod rating;
 #[cfg(test)]
 mod tests;
 
@@ -22,7 +22,7 @@ pub use driver::{Begins, Below, DriverStress, Excursion};
 pub use part::{PartStress, Rating};
 pub use rating::resistor_w;
 
-pub(super) use findings::{findings, hot_resistors};
+pub(super) use findings::{HOT_SHARE, HOT_W, findings, hot_resistors};
 
 use std::collections::BTreeSet;
 
