@@ -20,7 +20,7 @@ fn has_coils(network: &Network) -> bool {
 /// Sections of this report that are read: id and short name.
 pub(super) fn names(report: &Report<'_>) -> Vec<(&'static str, &'static str)> {
     let mut names = vec![("parts", "Parts"), stress::NAME];
-    if !report.adjustments.is_empty() {
+    if pads::has_steps(report) {
         names.push(pads::NAME);
     }
     if has_coils(report.network) {
@@ -35,7 +35,7 @@ pub(super) fn sections(report: &Report<'_>) -> Markup {
     html! {
         (parts(report))
         (stress::stress(report))
-        @if !report.adjustments.is_empty() { (pads::pads(report, &report.adjustments)) }
+        @if pads::has_steps(report) { (pads::pads(report, &report.adjustments)) }
         @if has_coils(report.network) { (coils(&sheets)) }
         (placing(&sheets, &pairs(report.project, report.network, &sheets)))
     }

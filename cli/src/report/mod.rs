@@ -29,6 +29,7 @@ pub(crate) mod coils;
 pub(crate) mod facts;
 mod glance;
 mod leaf;
+mod levels;
 mod live;
 mod pads;
 pub(crate) mod page;
@@ -85,6 +86,7 @@ pub(crate) struct Report<'a> {
     facts: Facts,
     charts: Vec<Chart>,
     adjustments: Vec<pads::Adjustment>,
+    levels: Vec<levels::Level>,
 }
 
 impl<'a> Report<'a> {
@@ -103,8 +105,11 @@ impl<'a> Report<'a> {
         if made.costs.is_empty() {
             made.costs = wishes::costs(project, network, &facts.check);
         }
+        let adjustments = pads::adjustments(project, network);
+        let with_pad: Vec<&str> = adjustments.iter().map(|pad| pad.driver.as_str()).collect();
         Ok(Some(Self {
-            adjustments: pads::adjustments(project, network),
+            levels: levels::levels(project, network, &with_pad),
+            adjustments,
             project,
             network,
             file,

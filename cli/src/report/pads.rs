@@ -13,8 +13,8 @@ use solver::programme::Loudness;
 use solver::search::least_load_ohm;
 use solver::synthesis::Pad;
 
-use super::Report;
 use super::page::section;
+use super::{Report, levels};
 use crate::words::{aligned, tap_words};
 
 /// Steps to each side of the design, dB.
@@ -23,7 +23,7 @@ const RANGE_DB: u8 = 3;
 /// A pad in the network, and the steps about it.
 #[derive(Debug)]
 pub(super) struct Adjustment {
-    driver: String,
+    pub(super) driver: String,
     /// Names of the pad's parts, from the filter to the driver.
     parts: Vec<String>,
     design: Study,
@@ -118,22 +118,34 @@ pub(super) fn changes(report: &Report<'_>) -> Value {
         });
         json!({ "driver": adjustment.driver, "parts": adjustment.parts, "steps": steps.collect::<Vec<_>>() })
     });
-    json!(pads.collect::<Vec<_>>())
+    json!(
+        pads.chain(levels::changes(&report.levels))
+            .collect::<Vec<_>>()
+    )
 }
 
-pub(super) const NAME: (&str, &str) = ("pads", "Pads");
+pub(super) const NAME: (&str, &str) = ("pads", "Levels");
+
+/// Whether there is a level to adjust.
+pub(super) fn has_steps(report: &Report<'_>) -> bool {
+    !(report.adjustments.is_empty() && report.levels.is_empty())
+}
 
 pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
     let loudness = Loudness::of(&report.project.amplifier);
     section(
         NAME.0,
-        "Pads by ear",
+        "Levels by ear",
         html! {
             p { strong { "Switch the amplifier off before you change a part." } " A valve amplifier must never run without a load, and "
                 "resistors stay hot for minutes." }
-            p { "Change one step at a time, in both loudspeakers, and listen for a day. Every step is the pad from stock that keeps the "
-                "load of the filter nearest to what it was made for, so that only the level moves." }
-            div.beside { @for adjustment in adjustments { (table(adjustment)) } }
+            p { "Change one step at a time, in both loudspeakers, and listen for a day." }
+            @if !adjustments.is_empty() {
+                p { "Every step of a pad is the pad from stock that keeps the load of the filter nearest to what it was made for, so that only "
+                    "the level moves." }
+                div.beside { @for adjustment in adjustments { (table(adjustment)) } }
+            }
+            @if !report.levels.is_empty() { (levels::tables(&report.levels)) }
             p.quiet { "Heat is that of programme noise at "
                 (format!("{} W into {} Ω", loudness.power_w, loudness.load_ohm)) ", in the hotter resistor." }
         },

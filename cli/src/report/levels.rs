@@ -1,0 +1,126 @@
+//! Steps of the level of drivers whose pad is part of their filter, to adjust by ear and to return.
+
+use maud::{Markup, html};
+use netlist::network::Network;
+use netlist::project::Project;
+use serde_json::{Value, json};
+use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
+use solver::search::Job;
+
+/// Steps to each side of the design, dB.
+const RANGE_DB: u8 = 3;
+
+/// A driver without a pad of its own, and the steps of its level.
+#[derive(Debug)]
+pub(super) struct Level {
+    driver: String,
+    inside: Inside,
+}
+
+/// The levels of all drivers but `without`.
+pub(super) fn levels(project: &Project, network: &Network, without: &[&str]) -> Vec<Level> {
+    let Ok(job) = Job::new(project) else {
+        return Vec::new();
+    };
+    let drivers = network.driver_names();
+    drivers
+        .filter(|driver| !without.contains(driver))
+        .filter_map(|driver| {
+            Some(Level {
+                driver: driver.to_owned(),
+                inside: inside(project, &job, network, driver, RANGE_DB)?,
+            })
+        })
+        .collect()
+}
+
+fn is_design(step: &LevelStep) -> bool {
+    step.changes.is_empty() && step.met.is_some()
+}
+
+/// The steps for the page's script, as those of a pad; steps that need a part more are in the table only.
+pub(super) fn changes(levels: &[Level]) -> impl Iterator<Item = Value> + '_ {
+    levels.iter().map(|level| {
+        let exchanged = |step: &&LevelStep| {
+            let in_place = |change: &PartChange| change.place == Where::InPlace;
+            !step.changes.is_empty() && step.changes.iter().all(in_place)
+        };
+        let steps: Vec<&LevelStep> = level.inside.steps.iter().filter(exchanged).collect();
+        let mut parts: Vec<&str> = (steps.iter().flat_map(|step| &step.changes))
+            .map(|change| change.part.as_str())
+            .collect();
+        parts.sort_unstable();
+        parts.dedup();
+        let steps = steps.iter().map(|step| {
+            let set = step
+                .changes
+                .iter()
+                .map(|change| json!([change.part, change.to_si]));
+            json!({ "level_db": step.level_db, "set": set.collect::<Vec<_>>() })
+        });
+        json!({ "driver": level.driver, "parts": parts, "steps": steps.collect::<Vec<_>>() })
+    })
+}
+
+pub(super) fn tables(levels: &[Level]) -> Markup {
+    html! {
+        p { "Where a pad is part of the filter, a step exchanges one or two parts of the filter, or puts a resistor before the driver or "
+            "across it: of all that the stock has, what moves the level most evenly. It is less even than a step of a pad." }
+        div.beside { @for level in levels { (table(level)) } }
+    }
+}
+
+fn table(level: &Level) -> Markup {
+    html! {
+        div.scroll tabindex="0" role="group" aria-label={ "Level of " (level.driver) } {
+            table {
+                caption { span { strong { (level.driver) } ": set inside its filter" } }
+                thead { tr {
+                    th scope="col" { "Level" }
+                    th.number scope="col" { "Really, dB" }
+                    th.number.minor scope="col" { "Uneven, dB" }
+                    th scope="col" { "Change" }
+                    th.number.minor scope="col" { "Sum, rms, dB" }
+                    th.number.minor scope="col" { "Load, Ω" }
+                } }
+                tbody { @for step in &level.inside.steps { (row(step)) } }
+            }
+        }
+    }
+}
+
+fn row(step: &LevelStep) -> Markup {
+    let level = match is_design(step) {
+        true => "design".to_owned(),
+        false => format!("{:+.0} dB", step.level_db).replace('-', "−"),
+    };
+    html! {
+        tr {
+            th scope="row" { (level) }
+            @if let Some(met) = &step.met {
+                td.number { (format!("{:+.1}", met.change_db + 0.0).replace('-', "−")) }
+                td.number.minor { (format!("{:.2}", met.uneven_db)) }
+                td { (changed(step)) }
+                td.number.minor { (format!("{:.2}", met.speaker.figures.rms_db)) }
+                td.number.minor { @if let Some(load) = met.speaker.load { (format!("{:.1}", load.least_ohm)) } }
+            } @else {
+                td colspan="5" { "nothing of the stock comes within half a decibel" }
+            }
+        }
+    }
+}
+
+fn changed(step: &LevelStep) -> String {
+    if is_design(step) {
+        return "as it is".to_owned();
+    }
+    let words = step.changes.iter().map(|change| {
+        let value = change.kind.show(change.to_si);
+        match change.place {
+            Where::InPlace => format!("{} {value}", change.part),
+            Where::BeforeDriver => format!("{value} more before it"),
+            Where::AcrossDriver => format!("{value} more across it"),
+        }
+    });
+    words.collect::<Vec<_>>().join(", ")
+}
