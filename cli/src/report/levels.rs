@@ -4,6 +4,7 @@ use maud::{Markup, html};
 use netlist::network::Network;
 use netlist::project::Project;
 use serde_json::{Value, json};
+use solver::judge::Rating;
 use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
 use solver::search::Job;
 
@@ -115,11 +116,14 @@ fn changed(step: &LevelStep) -> String {
         return "as it is".to_owned();
     }
     let words = step.changes.iter().map(|change| {
-        let value = change.kind.show(change.to_si);
+        let mut value = change.kind.show(change.to_si);
+        if let Some(Rating::PowerW(power_w)) = change.rating {
+            value += &format!(" {power_w:.0} W");
+        }
         match change.place {
             Where::InPlace => format!("{} {value}", change.part),
-            Where::BeforeDriver => format!("{value} more before it"),
-            Where::AcrossDriver => format!("{value} more across it"),
+            Where::BeforeDriver => format!("new {value} before it"),
+            Where::AcrossDriver => format!("new {value} across it"),
         }
     });
     words.collect::<Vec<_>>().join(", ")

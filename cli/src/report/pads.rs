@@ -146,8 +146,10 @@ pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
                 div.beside { @for adjustment in adjustments { (table(adjustment)) } }
             }
             @if !report.levels.is_empty() { (levels::tables(&report.levels)) }
+            @if !adjustments.is_empty() {
             p.quiet { "Heat is that of programme noise at "
                 (format!("{} W into {} Ω", loudness.power_w, loudness.load_ohm)) ", in the hotter resistor." }
+            }
         },
     )
 }

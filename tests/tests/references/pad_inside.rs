@@ -4,6 +4,7 @@ use netlist::network::{Network, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
 use solver::pad::{Inside, Loudspeaker, Where, inside};
 use solver::search::Job;
+use tests::command::handover;
 use tests::flat::flat_project;
 use tests::pad::{DemoFiles, all_finite, document, number, refused, running_text};
 
@@ -167,4 +168,10 @@ fn screen_and_document_say_the_steps() {
         &[&args[..], &["--picture", "x.svg"]].concat(),
         &["no pad was found", "R2, R3"],
     );
+    let page = std::env::temp_dir().join(format!("level-within-{}.html", std::process::id()));
+    let written = handover(&["report", &name, "-o", &page.display().to_string()]);
+    assert!(written.status < 2, "{}", written.err);
+    let html = std::fs::read_to_string(&page).unwrap();
+    std::fs::remove_file(&page).unwrap();
+    assert!(html.contains("</strong>: set inside its filter"));
 }
