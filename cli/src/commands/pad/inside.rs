@@ -191,6 +191,10 @@ pub(super) fn document(request: &Request, inside: &Inside) -> Value {
         "driver": request.driver,
         "band_hz": [inside.band_hz.0, inside.band_hz.1],
         "attenuation_db": inside.taken_db,
+        // There is no pad that could be seen, or take power.
+        "seen_ohm": null,
+        "power_w": { "series": null, "shunt": null, "driver": null },
+        "curves": null,
         "levers": levers.collect::<Vec<_>>(),
         "steps": steps.collect::<Vec<_>>(),
         "loudspeaker": speaker(&inside.speaker, None),
