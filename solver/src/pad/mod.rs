@@ -22,6 +22,7 @@
 //! | `in_network` | network, its pad | the network with another one |
 //! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
+//! | `levers` | network, driver | what may be changed to move its level, and what that does |
 //! | `inside` | network without such a pad | parts of the way that move its level, in steps |
 //! | `findings`, `load_findings`, `power_findings` | all of these | what the builder must know |
 //!
@@ -37,6 +38,7 @@ mod findings;
 mod ideal;
 mod in_network;
 mod inside;
+mod levers;
 mod load;
 mod load_findings;
 mod loudspeaker;
