@@ -35,10 +35,6 @@ pub(super) fn levels(project: &Project, network: &Network, without: &[&str]) -> 
         .collect()
 }
 
-fn is_design(step: &LevelStep) -> bool {
-    step.changes.is_empty() && step.met.is_some()
-}
-
 /// The steps for the page's script, as those of a pad; steps that need a part more are in the table only.
 pub(super) fn changes(levels: &[Level]) -> impl Iterator<Item = Value> + '_ {
     levels.iter().map(|level| {
@@ -91,7 +87,7 @@ fn table(level: &Level) -> Markup {
 }
 
 fn row(step: &LevelStep) -> Markup {
-    let level = match is_design(step) {
+    let level = match step.is_design() {
         true => "design".to_owned(),
         false => format!("{:+.0} dB", step.level_db).replace('-', "−"),
     };
@@ -112,7 +108,7 @@ fn row(step: &LevelStep) -> Markup {
 }
 
 fn changed(step: &LevelStep) -> String {
-    if is_design(step) {
+    if step.is_design() {
         return "as it is".to_owned();
     }
     let words = step.changes.iter().map(|change| {

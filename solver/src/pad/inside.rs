@@ -64,6 +64,14 @@ pub struct LevelStep {
     pub met: Option<StepMet>,
 }
 
+impl LevelStep {
+    /// Whether it is the network as it is.
+    #[must_use]
+    pub fn is_design(&self) -> bool {
+        self.changes.is_empty() && self.met.is_some()
+    }
+}
+
 /// Where a part to change is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Where {

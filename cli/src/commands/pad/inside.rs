@@ -95,13 +95,8 @@ pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) ->
     )
 }
 
-/// Whether it is the network as it is.
-fn is_design(step: &LevelStep) -> bool {
-    step.changes.is_empty() && step.met.is_some()
-}
-
 fn changes(step: &LevelStep) -> String {
-    if is_design(step) {
+    if step.is_design() {
         return "as it is".to_owned();
     }
     let words: Vec<String> = step.changes.iter().map(change_words).collect();
@@ -109,7 +104,7 @@ fn changes(step: &LevelStep) -> String {
 }
 
 fn row(step: &LevelStep, width: usize, out: &mut dyn Write) -> Written {
-    let level = match is_design(step) {
+    let level = match step.is_design() {
         true => "*design".to_owned(),
         false => format!(" {:+.0} dB", step.level_db),
     };
@@ -178,7 +173,7 @@ pub(super) fn document(request: &Request, inside: &Inside) -> Value {
             "level_db": step.level_db,
             "change_db": met.map(|met| met.change_db),
             "uneven_db": met.map(|met| met.uneven_db),
-            "design": is_design(step),
+            "design": step.is_design(),
             "changes": changes.collect::<Vec<_>>(),
             "loudspeaker": met.map(|met| speaker(&met.speaker, None)),
         })
