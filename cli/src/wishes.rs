@@ -28,7 +28,7 @@ pub(crate) fn costs(project: &Project, network: &Network, check: &Check) -> Vec<
     let ground = Ground {
         job: &assessed.job,
         alignments: &assessed.alignments,
-        audio: &audio_loads(project, &assessed.job),
+        audio: &audio_loads(project),
         network: &in_order_of_ways(&assessed.job, network),
         level_db: assessed.figures.level_db,
         trade_off: None,

@@ -5,10 +5,10 @@ use std::io::Write;
 use netlist::quantity::{Hertz, Quantity};
 use serde_json::{Map, Value, json};
 use solver::grid::Grid;
+use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::search::REFERENCE_V;
 use solver::sound::{level_db_series, phase_deg_series};
 use solver::spectrum::Spectrum;
-use solver::system::{Curves, System};
 
 use super::open;
 use crate::args::Sweep;
@@ -24,10 +24,11 @@ const OPEN_OHM: f64 = 1e9;
 pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
     let loaded = open(&sweep.source, "network.toml")?;
     let file = loaded.path.display().to_string();
-    let system = System::new(&loaded.project, grid(sweep)?).map_err(|error| Failure::Unusable {
-        message: format!("{file}: {error}"),
-        help: "change the parts named above".to_owned(),
-    })?;
+    let system =
+        Loudspeaker::new(&loaded.project, grid(sweep)?).map_err(|error| Failure::Unusable {
+            message: format!("{file}: {error}"),
+            help: "change the parts named above".to_owned(),
+        })?;
     let system = system.ok_or_else(|| Failure::Unusable {
         message: format!("{file} has no [parts], so there is no network to sweep"),
         help: "add the network as [parts]; a file without parts is a brief, from which a network is designed".to_owned(),
@@ -37,13 +38,13 @@ pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Re
         help: "change the parts named above".to_owned(),
     })?;
     if sweep.json {
-        let document = document(system.grid(), &curves);
+        let document = document(&system.grid, &curves);
         writeln!(out, "{document}")?;
     } else if sweep.csv {
-        csv(system.grid(), &curves, out)?;
+        csv(&system.grid, &curves, out)?;
     } else {
         let title = loaded.project.title.as_deref().unwrap_or(&file);
-        table(title, system.grid(), &curves, out)?;
+        table(title, &system.grid, &curves, out)?;
     }
     for (driver, note) in system.notes() {
         writeln!(err, "note: {}", words::note(driver, note))?;

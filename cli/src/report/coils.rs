@@ -7,8 +7,8 @@ use netlist::project::{Project, StockKind};
 use netlist::quantity::Quantity;
 use solver::coil::{AirCoil, Winding, air_coil_dcr_ohm};
 use solver::grid::Grid;
+use solver::loudspeaker::Loudspeaker;
 use solver::sound::level_db_series;
-use solver::system::System;
 
 use super::facts::with_network;
 
@@ -165,7 +165,7 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[Sheet]) -> V
 }
 
 fn sum_db(project: &Project, network: &Network, grid: &Grid) -> Option<Vec<f64>> {
-    let system = System::new(&with_network(project, network), grid.clone()).ok()??;
+    let system = Loudspeaker::new(&with_network(project, network), grid.clone()).ok()??;
     let curves = system.curves().ok()?;
     Some(level_db_series(&curves.system))
 }

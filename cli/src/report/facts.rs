@@ -11,13 +11,13 @@ use solver::grid::Grid;
 use solver::judge::check::{Assessment, Check, check};
 use solver::judge::tolerance::ToleranceOptions;
 use solver::load::Note;
+use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::nodal::PlanError;
 use solver::search::REFERENCE_V;
 use solver::sound::{
     Coherence, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
 };
 use solver::spectrum::Spectrum;
-use solver::system::{Curves, System};
 
 /// Width over which the group delay is taken, in octaves: the noise of a measurement does not hide it then, and what a
 /// filter or a box does is wider.
@@ -77,7 +77,7 @@ impl Facts {
         };
         let mut on = |_| ControlFlow::Continue(());
         let (Some(system), Some(check)) = (
-            System::new(project, grid.clone())?,
+            Loudspeaker::new(project, grid.clone())?,
             check(project, &options, &mut on)?,
         ) else {
             return Ok(None);
@@ -132,8 +132,8 @@ fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
         .unzip()
 }
 
-fn ways(system: &System, curves: &Curves, reached: Option<&Assessment>) -> Vec<Way> {
-    let grid = system.grid();
+fn ways(system: &Loudspeaker, curves: &Curves, reached: Option<&Assessment>) -> Vec<Way> {
+    let grid = &system.grid;
     let targets = reached.map(|reached| {
         let job = &reached.job;
         Targets::new(&job.aim, &job.crossovers, &reached.alignments, grid)
@@ -148,7 +148,7 @@ fn ways(system: &System, curves: &Curves, reached: Option<&Assessment>) -> Vec<W
             Some(Way {
                 driver: driver.to_owned(),
                 level_db: level_db_series(sound),
-                transfer_db: transfer_db(system.network(), driver, curves),
+                transfer_db: transfer_db(&system.network, driver, curves),
                 target_db: targets.as_ref().zip(reached).map(|(targets, reached)| {
                     let aim = reached.figures.level_db;
                     let target = targets.ways[number].level_db.iter();

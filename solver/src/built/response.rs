@@ -14,10 +14,10 @@ use super::aim::against_aim;
 use super::evidence::Normal;
 use crate::grid::Grid;
 use crate::judge::Finding;
+use crate::loudspeaker::Loudspeaker;
 use crate::nodal::PlanError;
 use crate::sound::level_db;
 use crate::spectrum::Spectrum;
-use crate::system::System;
 
 /// A measured response.
 #[derive(Debug, Clone, PartialEq)]
@@ -226,7 +226,7 @@ fn ways(project: &Project, response: &Response) -> Result<Option<Drawn>, PlanErr
     let Ok(grid) = Grid::log_spaced(from, to, points) else {
         return Ok(None);
     };
-    let Some(system) = System::new(project, grid.clone())? else {
+    let Some(system) = Loudspeaker::new(project, grid.clone())? else {
         return Ok(None);
     };
     let ways = system

@@ -6,10 +6,10 @@ use num_complex::Complex64;
 use super::SourceKnown;
 use super::window::{AXIS, Ray, Window};
 use crate::grid::Grid;
+use crate::loudspeaker::Loudspeaker;
 use crate::nodal::PlanError;
 use crate::sound::{Directivity, Ear, pivot, way_of};
 use crate::spectrum::Spectrum;
-use crate::system::System;
 
 /// The ways of a loudspeaker, ready to be heard from anywhere.
 #[derive(Debug, Clone)]
@@ -36,7 +36,7 @@ impl Sources {
     /// # Errors
     /// If the network cannot be solved.
     pub fn new(project: &Project, grid: Grid) -> Result<Option<Self>, PlanError> {
-        let Some(system) = System::new(project, grid.clone())? else {
+        let Some(system) = Loudspeaker::new(project, grid.clone())? else {
             return Ok(None);
         };
         let ways = system.radiated()?.into_iter().map(|(name, sound)| {

@@ -39,7 +39,7 @@ mod tests {
 
     use crate::grid::Grid;
     use crate::load::{Conditions, DriverLoad, driver_load, driver_resonance};
-    use crate::system::{Curves, System};
+    use crate::loudspeaker::{Curves, Loudspeaker};
 
     const CONE: &str = "modelled = { re = 5.6, fs = 38, qms = 5, qes = 0.4, vas = \"120 L\", sd = \"520 cm2\", \
         l1 = \"0.6 mH\", box = { volume = \"60 L\", tuning = \"40 Hz\" } }";
@@ -123,7 +123,7 @@ mod tests {
             "amplifier = {{ output_impedance = \"1.5 ohm\" }}\n{drivers}\n[parts]\n\
              L1 = {{ inductor = \"1.2 mH\", between = [\"in\", \"a\"], dcr = \"0.3 ohm\" }}\n{parts}"
         );
-        let system = System::new(&project(&text), grid()).unwrap().unwrap();
+        let system = Loudspeaker::new(&project(&text), grid()).unwrap().unwrap();
         system.curves().unwrap()
     }
 

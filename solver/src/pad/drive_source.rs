@@ -11,11 +11,11 @@ use num_complex::Complex64;
 use super::in_network::PadInNetwork;
 use super::load::PadLoad;
 use crate::amplifier::source_impedance;
-use crate::load::{Conditions, driver_load};
+use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::{Drive, Plan, PlanError, Solution, SourceImpedance, Values, Workspace};
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
-use crate::wiring::{cable_ohm, lead_ohm};
+use crate::wiring::cable_ohm;
 
 /// Two resistors, in ohm, on which the filter's output is tried to find what is behind it.
 const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
@@ -113,11 +113,7 @@ impl PadSource {
                 .plus(cable_ohm(project)),
         };
         let loads: Vec<Spectrum> = (plan.drivers().iter())
-            .map(|name| {
-                let driver = &project.drivers[name.as_str()];
-                let cold = driver_load(driver, &load.grid, &Conditions::default());
-                cold.behind_lead(lead_ohm(project, name)).z_ohm
-            })
+            .map(|name| driver_behind_lead(project, name, &load.grid).z_ohm)
             .collect();
         let mut volts = Vec::new();
         for ohm in TRIAL_OHM {

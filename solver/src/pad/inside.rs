@@ -8,7 +8,7 @@ use netlist::network::{Network, PartKind};
 use netlist::project::{Project, StockKind};
 
 use super::levers::{Candidate, Trial, Tried, candidates, changed, tried, with_new_resistors};
-use super::loudspeaker::{Loudspeaker, LoudspeakerFigures};
+use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};
 use crate::search::Job;
 use crate::search::grow::block_of;
@@ -138,7 +138,7 @@ pub fn inside(
     let coarse = job.thinned(EVERY);
     let mut trial = Trial::new(&coarse, &with_new, way)?;
     let candidates = candidates(job, &mut trial, &block, new);
-    let loudspeaker = Loudspeaker::new(project, job);
+    let loudspeaker = PadTrials::new(project, job);
     let speaker = loudspeaker.figures(network).ok()?;
     let tried = tried(&candidates, || Trial::new(&coarse, &with_new, way))?;
     let range = i32::from(range_db);
@@ -180,7 +180,7 @@ pub fn inside(
 
 /// The change that comes nearest to a step of `level_db`, and lowers the loudspeaker's load least.
 fn best(
-    (project, loudspeaker, with_new, new): (&Project, &Loudspeaker<'_>, &Network, [usize; 2]),
+    (project, loudspeaker, with_new, new): (&Project, &PadTrials<'_>, &Network, [usize; 2]),
     candidates: &[Candidate],
     tried: &[Tried],
     speaker: &LoudspeakerFigures,

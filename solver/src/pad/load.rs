@@ -11,6 +11,7 @@ use super::beside::ChainMatrix;
 use super::in_network::PadInNetwork;
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
+use crate::loudspeaker::driver_behind_lead;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
 use crate::synthesis::{Pad, PadOnLoad, Winding};
@@ -218,8 +219,8 @@ impl PadLoad {
     ) -> Self {
         let grid = self.grid.clone();
         self.with_drivers(network, place, &|name| {
-            let cold = driver_load(project.drivers.get(name)?, &grid, &Conditions::default());
-            Some(cold.behind_lead(lead_ohm(project, name)).z_ohm)
+            let known = project.drivers.contains_key(name);
+            known.then(|| driver_behind_lead(project, name, &grid).z_ohm)
         })
     }
 

@@ -1,18 +1,18 @@
 //! Figures of merit of a network of a job.
 
+use std::collections::BTreeMap;
+
 use netlist::network::Network;
+use netlist::project::Project;
 
 use super::job::Job;
 use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::grid::Grid;
-use crate::load::{Conditions, driver_load};
-use crate::nodal::{Closer, Plan, STIFF, Values};
+use crate::loudspeaker::driver_behind_lead;
+use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
 use crate::spectrum::Spectrum;
-use crate::wiring::lead_ohm;
 
-/// Figures of merit of a network of this job.
-///
-/// `audio` holds the ways' impedances over a grid of the audio band, for the load.
+/// Figures of merit of a network of this job, whose drivers may stand in any order.
 #[must_use]
 pub fn judge(
     job: &Job,
@@ -23,61 +23,99 @@ pub fn judge(
     let ways = sounds(job, network)?;
     let level_db = job.aim.level.map(|level| level.0);
     let figures = figures(job.grid.f_hz(), &ways, targets, level_db);
-    let closer = Closer {
-        plan: &Plan::compile(network).ok()?,
-        values: &Values::of(network),
-        // The load is the same whatever drives it.
-        drive: &STIFF,
-        grid: &audio.grid,
-        loads: &audio.z_ohm.iter().collect::<Vec<_>>(),
-    };
-    let load = LoadFigures::of(&closer, job.cable_ohm).ok().flatten()?;
+    let load = audio.load(job, network).ok().flatten()?;
     Some((figures, load))
 }
 
-/// Sound of every way at the listener, polarity included, pascal; `None` where the network cannot be solved.
+/// Sound of every way at the listener, polarity included, pascal; `None` where the network cannot be solved or feeds a
+/// driver that is no way.
 pub(crate) fn sounds(job: &Job, network: &Network) -> Option<Vec<Spectrum>> {
-    let plan = Plan::compile(network).ok()?;
+    let of_way = |name: &str| {
+        let way = job.ways.iter().find(|way| way.name == name)?;
+        Some(&way.z_ohm)
+    };
+    sounds_with(job, network, of_way).ok()
+}
+
+/// The same with the impedance of every driver over the job's grid, ohm. A driver that is no way is not heard, a way
+/// without a driver is silent.
+///
+/// # Errors
+/// If the network cannot be solved, or a driver has no impedance.
+pub(crate) fn sounds_with<'a>(
+    job: &'a Job,
+    network: &Network,
+    z_ohm: impl Fn(&str) -> Option<&'a Spectrum>,
+) -> Result<Vec<Spectrum>, PlanError> {
+    let plan = Plan::compile(network)?;
+    // One load too few is an error of the solver.
+    let loads: Vec<&Spectrum> = plan
+        .drivers()
+        .iter()
+        .filter_map(|name| z_ohm(name))
+        .collect();
     let closer = Closer {
         plan: &plan,
         values: &Values::of(network),
         drive: &job.drive,
         grid: &job.grid,
-        loads: &job.ways.iter().map(|way| &way.z_ohm).collect::<Vec<_>>(),
+        loads: &loads,
     };
-    let solution = closer.on_grid().ok()?;
-    let ways = plan
-        .driver_outputs()
-        .zip(&job.ways)
-        .map(|((output, inverted), way)| {
-            let sign = if inverted { -1.0 } else { 1.0 };
-            Spectrum::from_fn(job.grid.len(), |i| {
-                solution.output_at(output, i) * way.sound.at(i) * sign
-            })
-        });
-    Some(ways.collect())
+    let solution = closer.on_grid()?;
+    let mut ways = vec![Spectrum::zeros(job.grid.len()); job.ways.len()];
+    for (name, (output, inverted)) in plan.drivers().iter().zip(plan.driver_outputs()) {
+        let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
+            continue;
+        };
+        let sign = if inverted { -1.0 } else { 1.0 };
+        for i in 0..job.grid.len() {
+            let sound = solution.output_at(output, i) * job.ways[way].sound.at(i) * sign;
+            let before = ways[way].at(i);
+            ways[way].set(i, before + sound);
+        }
+    }
+    Ok(ways)
 }
 
-/// Impedances of the ways over the audio band.
+/// Impedances of the drivers of a project over the audio band.
 #[derive(Debug, Clone)]
 pub struct AudioLoads {
-    /// 20 Hz to 20 kHz.
-    pub grid: Grid,
-    /// One a way, ohm.
-    pub z_ohm: Vec<Spectrum>,
+    grid: Grid,
+    /// By name of the driver, ohm.
+    z_ohm: BTreeMap<String, Spectrum>,
 }
 
-/// Impedances of the ways of a project over the audio band, leads included, for the load.
+impl AudioLoads {
+    /// What the amplifier sees of a network of these drivers and of the job's cable; its own impedance is no part of
+    /// that. `None` where no current flows.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn load(&self, job: &Job, network: &Network) -> Result<Option<LoadFigures>, PlanError> {
+        let plan = Plan::compile(network)?;
+        let of_driver = |name: &String| self.z_ohm.get(name);
+        let closer = Closer {
+            plan: &plan,
+            values: &Values::of(network),
+            // The load is the same whatever drives it.
+            drive: &STIFF,
+            grid: &self.grid,
+            loads: &plan
+                .drivers()
+                .iter()
+                .filter_map(of_driver)
+                .collect::<Vec<_>>(),
+        };
+        LoadFigures::of(&closer, job.cable_ohm)
+    }
+}
+
+/// Impedances of all drivers of a project over the audio band, leads included, for the load.
 #[must_use]
-pub fn audio_loads(project: &netlist::project::Project, job: &Job) -> AudioLoads {
+pub fn audio_loads(project: &Project) -> AudioLoads {
     let grid = Grid::audio_band();
-    let z_ohm = (job.ways.iter())
-        .map(|way| {
-            let driver = &project.drivers[way.name.as_str()];
-            driver_load(driver, &grid, &Conditions::default())
-                .behind_lead(lead_ohm(project, &way.name))
-                .z_ohm
-        })
+    let z_ohm = (project.drivers.keys())
+        .map(|name| (name.clone(), driver_behind_lead(project, name, &grid).z_ohm))
         .collect();
     AudioLoads { grid, z_ohm }
 }

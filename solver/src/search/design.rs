@@ -140,7 +140,7 @@ pub fn design(
     let mut effort = Effort::default();
     let decided = decide(project, stop, &mut effort, progress)?;
     let job = Job::new(&decided.project)?;
-    let audio = audio_loads(&decided.project, &job);
+    let audio = audio_loads(&decided.project);
     let how = Thoroughness {
         starts: settings.starts,
         seed: settings.seed,

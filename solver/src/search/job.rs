@@ -12,13 +12,14 @@ use crate::coil::air_coil_dcr_ohm;
 use crate::directions::judged_over;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
-use crate::load::{Conditions, Note, driver_load, driver_resonance, is_delicate};
+use crate::load::{Note, driver_resonance, is_delicate};
+use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::Drive;
 use crate::sound::{
     Coherence, Ear, Flight, aim_at_listener, flight_of, level_db, spreading_db, way_to,
 };
 use crate::spectrum::Spectrum;
-use crate::wiring::{cable_ohm, lead_ohm};
+use crate::wiring::cable_ohm;
 
 /// Rms voltage at which levels are stated.
 pub const REFERENCE_V: f64 = 2.83;
@@ -195,6 +196,12 @@ impl Job {
         Ok(job)
     }
 
+    /// The least load that is held, ohm; `None` where nothing limits it.
+    #[must_use]
+    pub fn least_load(&self) -> Option<f64> {
+        (self.least_load_ohm > 0.0).then_some(self.least_load_ohm)
+    }
+
     /// How much later the upper way of a crossover is heard than the lower one, s: by their places and the listener's, and
     /// by what their measured phases hold beyond that.
     #[must_use]
@@ -223,8 +230,7 @@ impl Job {
             _ => &self.crossovers[number - 1].between[1],
         };
         let driver = &project.drivers[name.as_str()];
-        let load = driver_load(driver, &self.grid, &Conditions::default())
-            .behind_lead(lead_ohm(project, name));
+        let load = driver_behind_lead(project, name, &self.grid);
         let (low, high) = self.band_hz(number);
         for note in &load.notes {
             let Note::OutsideTable {

@@ -18,8 +18,8 @@ mod stated;
 mod values;
 mod variant;
 
-pub(crate) use assess::sounds;
 pub use assess::{AudioLoads, audio_loads, judge};
+pub(crate) use assess::{sounds, sounds_with};
 pub use brief_error::BriefError;
 pub use depth::{Depth, alignment_choices, choose_alignments, depths, slopes_for};
 pub use design::{CHOICE_WORTH, DesignSettings, Outcome, Proposal, Reason, design};

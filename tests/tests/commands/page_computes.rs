@@ -5,11 +5,11 @@ use netlist::project::Project;
 use num_complex::Complex64;
 use serde_json::{Value, json};
 use solver::grid::Grid;
+use solver::loudspeaker::Loudspeaker;
 use solver::nodal::{Drive, Flow, Plan, Solution, SourceImpedance, Values, Workspace};
 use solver::programme::Loudness;
 use solver::programme::power_weights;
 use solver::spectrum::Spectrum;
-use solver::system::System;
 use std::sync::Arc;
 use tests::browser::answer;
 use tests::command::handover;
@@ -252,15 +252,15 @@ fn same_as_its_file(page: &str, folder: &std::path::Path, changes: &str) -> Stri
 /// Heat of the noise in every part, by the program's own flows on the page's frequencies.
 fn heat_is_the_same(project: &Project, found: &Value) {
     let grid = Grid::audio_band();
-    let system = System::new(project, grid.clone()).unwrap().unwrap();
+    let system = Loudspeaker::new(project, grid.clone()).unwrap().unwrap();
     let (solution, _) = system.solve().unwrap();
-    let drive = system.drive();
-    let gain = Loudness::of(&project.amplifier).open_circuit_v(system.nominal_output_ohm())
+    let drive = &system.drive;
+    let gain = Loudness::of(&project.amplifier).open_circuit_v(system.nominal_output_ohm)
         / drive.open_circuit_v;
     let weights = power_weights(&grid);
     let flows = system.flows(&solution);
     let names = found["names"].as_array().unwrap();
-    for (place, name) in system.plan().part_names().iter().enumerate() {
+    for (place, name) in system.plan.part_names().iter().enumerate() {
         let Some(at) = names.iter().position(|known| known == name) else {
             continue;
         };

@@ -7,8 +7,8 @@ use num_complex::Complex64;
 use solver::amplifier::{nominal_output_ohm, source_impedance};
 use solver::grid::Grid;
 use solver::judge::stress;
+use solver::loudspeaker::Loudspeaker;
 use solver::search::{Job, audio_loads, judge as reached};
-use solver::system::System;
 use tests::project::project_from;
 
 /// Relative agreement of two solutions.
@@ -80,7 +80,7 @@ fn impedance(f_hz: f64) -> Complex64 {
 fn the_transformer_is_the_parts_that_it_is_drawn_as() {
     let grid = Grid::log_spaced(20.0, 20_000.0, 301).unwrap();
     let curves = |project: &Project| {
-        let system = System::new(project, grid.clone()).unwrap().unwrap();
+        let system = Loudspeaker::new(project, grid.clone()).unwrap().unwrap();
         system.curves().unwrap()
     };
     let drawn = curves(&as_parts());
@@ -110,7 +110,7 @@ fn figures_and_heat_are_those_of_the_drawn_amplifier() {
         let job = Job::new(project).unwrap();
         let targets = job.targets(&[project.crossovers[0].alignment.unwrap()]);
         let network = project.network.as_ref().unwrap();
-        reached(&job, network, &targets, &audio_loads(project, &job))
+        reached(&job, network, &targets, &audio_loads(project))
             .unwrap()
             .0
     });

@@ -9,7 +9,7 @@ use solver::built::{
 };
 use solver::grid::Grid;
 use solver::load::{Conditions, driver_load};
-use solver::system::System;
+use solver::loudspeaker::Loudspeaker;
 use tests::dense_oracle;
 use tests::planted::{Dice, Planted, Verdict, is_it, mistakes, sweep, wrong_boxes};
 use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
@@ -402,7 +402,7 @@ fn expected_readings_hold_sound_builds() {
 fn polarity_and_level_come_from_a_response() {
     let project = demo();
     let grid = Grid::log_spaced(40.0, 19e3, 300).unwrap();
-    let curves = System::new(&project, grid.clone())
+    let curves = Loudspeaker::new(&project, grid.clone())
         .unwrap()
         .unwrap()
         .curves()

@@ -3,7 +3,7 @@
 use netlist::project::Source;
 use netlist::quantity::Quantity;
 use solver::grid::Grid;
-use solver::judge::SpeakerDriver;
+use solver::judge::LoudspeakerDriver;
 use solver::load::{driver_resonance, is_delicate};
 use solver::pad::PadLoad;
 use solver::search::Job;
@@ -24,7 +24,7 @@ fn the_resonance_is_worked_out_in_one_way() {
         for (way, driver) in job.ways.iter().zip(project.drivers.values()) {
             let known = driver_resonance(driver).map(Quantity::si);
             assert!(known.is_some(), "{name}: {}", way.name);
-            let judged = SpeakerDriver::new(&project, &way.name, driver, &grid);
+            let judged = LoudspeakerDriver::new(&project, &way.name, driver, &grid);
             let padded = PadLoad::driver(&project, &way.name, None, 0.0).unwrap();
             assert_eq!(way.resonance_hz, known, "{name}: {}", way.name);
             assert_eq!(judged.resonance_hz, known, "{name}: {}", way.name);

@@ -9,12 +9,12 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
 use solver::judge::faults::{Fault, FaultKind, Faults, Hazard, fault_findings, faults};
-use solver::judge::{Severity, Speaker, SpeakerDriver};
+use solver::judge::{Judged, LoudspeakerDriver, Severity};
 use solver::spectrum::Spectrum;
 use tests::dense_oracle;
 use tests::random_network::{Recipe, random_network};
 
-fn all_faults(speaker: &Speaker) -> Faults {
+fn all_faults(speaker: &Judged) -> Faults {
     faults(speaker, &mut |_, _| ControlFlow::Continue(())).unwrap()
 }
 
@@ -22,10 +22,10 @@ fn grid() -> Grid {
     Grid::log_spaced(20.0, 20e3, 400).unwrap()
 }
 
-fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Speaker {
+fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Judged {
     let names: Vec<String> = network.driver_names().map(String::from).collect();
     let drivers = (names.into_iter().zip(loads))
-        .map(|(name, z_ohm)| SpeakerDriver {
+        .map(|(name, z_ohm)| LoudspeakerDriver {
             name,
             sound: Spectrum::from_fn(grid.len(), |_| Complex64::new(0.5, 0.0)),
             z_ohm,
@@ -34,7 +34,7 @@ fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Speaker {
             delicate: true,
         })
         .collect();
-    Speaker {
+    Judged {
         network,
         grid,
         drivers,

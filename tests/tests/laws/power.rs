@@ -6,10 +6,10 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
 use solver::judge::stress;
+use solver::loudspeaker::Loudspeaker;
 use solver::nodal::{Drive, Plan, Solution, Values, Workspace};
 use solver::programme::power_weights;
 use solver::spectrum::Spectrum;
-use solver::system::System;
 use tests::command::handover;
 use tests::random_network::{Recipe, random_network};
 
@@ -122,10 +122,10 @@ fn the_demo_burns_what_it_is_given() {
     let project = load(&folder.path().join("network.toml")).unwrap().project;
     let grid = Grid::log_spaced(20.0, 20_000.0, 1200).unwrap();
     let weights = power_weights(&grid);
-    let system = System::new(&project, grid).unwrap().unwrap();
+    let system = Loudspeaker::new(&project, grid).unwrap().unwrap();
     let (solution, _) = system.solve().unwrap();
     let flows = system.flows(&solution);
-    let drive = system.drive();
+    let drive = &system.drive;
     let mut noise_w = 0.0;
     for (i, weight) in weights.iter().enumerate() {
         let z_ohm = solution.input_impedance_at(i).unwrap();

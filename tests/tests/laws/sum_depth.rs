@@ -7,8 +7,8 @@ use rand::{Rng, RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 use solver::grid::Grid;
 use solver::judge::sum_depth::{SumDepth, SumDepthError, sum_depth};
+use solver::loudspeaker::Loudspeaker;
 use solver::sound::level_db_series;
-use solver::system::System;
 use tests::random_loudspeaker::random_loudspeaker;
 
 fn normal(rng: &mut impl Rng) -> f64 {
@@ -19,7 +19,7 @@ fn normal(rng: &mut impl Rng) -> f64 {
 /// The sum of some ways as it would be measured, 24 rows to an octave with 0.1 dB of noise.
 fn measured(project: &Project, ways: &[&str], rng: &mut impl Rng) -> Table {
     let grid = Grid::log_spaced(20.0, 20_000.0, 240).unwrap();
-    let system = System::new(project, grid.clone()).unwrap().unwrap();
+    let system = Loudspeaker::new(project, grid.clone()).unwrap().unwrap();
     let curves = system.curves().unwrap();
     let played = curves
         .ways

@@ -7,7 +7,7 @@ use solver::goal::figures;
 use solver::grid::Grid;
 use solver::judge::check::{Check, assess, check};
 use solver::judge::tolerance::ToleranceOptions;
-use solver::system::{Circumstances, System};
+use solver::loudspeaker::{Circumstances, Loudspeaker};
 use tests::command::handover;
 
 /// The demo's finished network, with wire.
@@ -43,7 +43,7 @@ fn wire_in_the_loads_is_wire_in_the_network() {
     let project = demo(WIRE);
     let network = project.network.clone().unwrap();
     let done = assess(&project, &network).unwrap();
-    let system = System::new(&project, done.job.grid.clone())
+    let system = Loudspeaker::new(&project, done.job.grid.clone())
         .unwrap()
         .unwrap();
     let curves = system.curves().unwrap();
@@ -58,7 +58,7 @@ fn wire_in_the_loads_is_wire_in_the_network() {
     }
     // At the very frequency of the least load, which lies between those of the grid.
     let there = Grid::new(vec![done.load.at_hz]).unwrap();
-    let system = System::new(&project, there).unwrap().unwrap();
+    let system = Loudspeaker::new(&project, there).unwrap().unwrap();
     let load = system.curves().unwrap().load;
     let least = load
         .iter()
@@ -78,8 +78,10 @@ fn no_wire_and_wire_without_resistance_are_the_same() {
         without_wiring: true,
         ..Circumstances::default()
     };
-    let bare = System::new(&demo(""), grid.clone()).unwrap().unwrap();
-    let wired = System::under(&demo(WIRE), grid, &without).unwrap().unwrap();
+    let bare = Loudspeaker::new(&demo(""), grid.clone()).unwrap().unwrap();
+    let wired = Loudspeaker::under(&demo(WIRE), grid, &without)
+        .unwrap()
+        .unwrap();
     let (bare, wired) = (bare.curves().unwrap(), wired.curves().unwrap());
     assert_eq!(bare.system, wired.system);
     assert_eq!(bare.load, wired.load);

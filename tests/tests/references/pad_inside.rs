@@ -2,7 +2,7 @@
 
 use netlist::network::{Network, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
-use solver::pad::{Inside, Loudspeaker, Where, inside};
+use solver::pad::{Inside, PadTrials, Where, inside};
 use solver::search::Job;
 use tests::command::handover;
 use tests::flat::flat_project;
@@ -80,7 +80,7 @@ fn steps_are_those_of_the_network_solved_with_them() {
     let job = Job::new(project).unwrap();
     let found: Inside = inside(project, &job, network, "mid", 3).unwrap();
     assert_eq!(found.steps.len(), 7);
-    let loudspeaker = Loudspeaker::new(project, &job);
+    let loudspeaker = PadTrials::new(project, &job);
     let level = |network: &Network| loudspeaker.figures(network).unwrap().way_level_db[1];
     let before_db = level(network);
     let mut met = 0;

@@ -3,8 +3,8 @@
 use netlist::quantity::{Decibels, Fraction, Hertz, Metres, Ohms, Quantity, Watts};
 use solver::compare::Figure;
 use solver::grid::Grid;
+use solver::loudspeaker::Loudspeaker;
 use solver::sound::level_db_series;
-use solver::system::System;
 
 use super::plan::Varied;
 use super::work::Column;
@@ -51,7 +51,7 @@ pub(super) fn charts(compared: &Compared) -> Vec<Chart> {
 }
 
 fn curves(column: &Column, grid: &Grid) -> Option<Curves> {
-    let curves = System::new(&column.project, grid.clone())
+    let curves = Loudspeaker::new(&column.project, grid.clone())
         .ok()??
         .curves()
         .ok()?;

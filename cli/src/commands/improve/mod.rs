@@ -46,7 +46,7 @@ pub(crate) fn run(args: &Improve, out: &mut dyn Write, err: &mut dyn Write) -> R
     let job = &assessment.job;
     let network = &in_order_of_ways(job, network);
     let targets = job.targets(&assessment.alignments);
-    let audio = audio_loads(project, job);
+    let audio = audio_loads(project);
     let stop = interrupt::flag();
     let asked = || stop.load(Ordering::Relaxed);
     if interrupt::someone_watches() {

@@ -4,7 +4,7 @@ use netlist::network::Part;
 use netlist::quantity::Quantity;
 use solver::judge::{Finding, sort_findings};
 use solver::pad::{
-    Case, Loudspeaker, LoudspeakerFigures, PadSourceKind, PadTarget, ideal_at_driver, pad_findings,
+    Case, LoudspeakerFigures, PadSourceKind, PadTarget, PadTrials, ideal_at_driver, pad_findings,
 };
 use solver::search::Job;
 
@@ -39,7 +39,7 @@ fn level_off_db(
 /// Attenuation of the pad of this kind with which the way has the level of the others, in dB.
 fn right_db(
     work: &Work<'_>,
-    loudspeaker: &Loudspeaker<'_>,
+    loudspeaker: &PadTrials<'_>,
     built: Option<&LoudspeakerFigures>,
     mut off_db: f64,
 ) -> Option<f64> {
@@ -71,7 +71,7 @@ fn right_db(
 
 pub(super) fn findings(
     work: &Work<'_>,
-    loudspeaker: Option<&Loudspeaker<'_>>,
+    loudspeaker: Option<&PadTrials<'_>>,
     speaker: Option<&LoudspeakerFigures>,
 ) -> Vec<Finding> {
     let project = work.request.project();

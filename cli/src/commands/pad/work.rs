@@ -6,8 +6,8 @@ use solver::amplifier::source_impedance;
 use solver::judge::{Finding, Severity};
 use solver::nodal::SourceImpedance;
 use solver::pad::{
-    Candidate, Drive, DriveChange, Loudspeaker, LoudspeakerChange, LoudspeakerFigures, PadHeat,
-    PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Resistors, Step, Study, find_pad,
+    Candidate, Drive, DriveChange, LoudspeakerChange, LoudspeakerFigures, PadHeat, PadInNetwork,
+    PadLoad, PadSource, PadSourceKind, PadTarget, PadTrials, Resistors, Step, Study, find_pad,
     ideal, return_lead_first, shared_with, sized, steps,
 };
 use solver::search::Job;
@@ -162,7 +162,7 @@ struct Frame<'a> {
     project: &'a Project,
     network: &'a Network,
     place: &'a PadInNetwork,
-    loudspeaker: Option<&'a Loudspeaker<'a>>,
+    loudspeaker: Option<&'a PadTrials<'a>>,
 }
 
 impl Frame<'_> {
@@ -216,7 +216,7 @@ pub(crate) fn work(request: &Request) -> Result<Work<'_>, Failure> {
     let load = beside(bare_load);
     let job = project.and_then(|project| Job::new(project).ok());
     let loudspeaker =
-        (project.zip(job.as_ref())).map(|(project, job)| Loudspeaker::new(project, job));
+        (project.zip(job.as_ref())).map(|(project, job)| PadTrials::new(project, job));
     let frame = match (project, network, &place) {
         (Some(project), Some(network), Some(place)) => Some(Frame {
             project,

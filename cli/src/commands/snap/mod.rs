@@ -121,7 +121,7 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
         ));
     }
     let seconds = started.elapsed().as_secs_f64();
-    let audio = audio_loads(project, job);
+    let audio = audio_loads(project);
     let before = network;
     let judged = |network: &Network, price: Option<f64>, pieces: Option<u32>| {
         let ordered = in_order_of_ways(job, network);

@@ -18,13 +18,12 @@ use solver::directions::judged_over;
 use solver::goal::Targets;
 use solver::grid::Grid;
 use solver::judge::{DIRECT_HZ, Rating, limits};
-use solver::load::{Conditions, driver_load};
+use solver::loudspeaker::Loudspeaker;
 use solver::nodal::PlanError;
 use solver::programme::Loudness;
 use solver::programme::power_weights;
 use solver::sound::Coherence;
 use solver::spectrum::Spectrum;
-use solver::system::System;
 
 use super::Report;
 use super::purchase::{Line, Purchase};
@@ -53,29 +52,29 @@ pub(super) const PAGE: [&str; 12] = [
 pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
     let project = report.project;
     let audio = Grid::audio_band();
-    let Some(system) = System::new(project, audio.clone())? else {
+    let Some(system) = Loudspeaker::new(project, audio.clone())? else {
         return Ok(Value::Null);
     };
     let loudness = Loudness::of(&project.amplifier);
-    let drive = system.drive();
-    let names = system.plan().part_names();
-    let drivers: Vec<Value> = (system.plan().drivers().iter())
-        .zip(system.plan().driver_outputs())
+    let drive = &system.drive;
+    let names = system.plan.part_names();
+    let drivers: Vec<Value> = (system.plan.drivers().iter())
+        .zip(system.plan.driver_outputs())
         .map(|(name, (output, inverted))| {
             json!({ "name": name, "nodes": [output.positive.0, output.negative.0], "inverted": inverted })
         })
         .collect();
     Ok(json!({
-        "plan": system.plan().steps(),
+        "plan": system.plan.steps(),
         "names": names,
-        "value": system.values().value,
-        "loss": system.values().loss,
+        "value": system.values.value,
+        "loss": system.values.loss,
         "drive": { "volts": drive.open_circuit_v },
         "drivers": drivers,
         "audio": band(&system),
         "noise": {
             "weights": reals(&power_weights(&audio)),
-            "gain": loudness.open_circuit_v(system.nominal_output_ohm()) / drive.open_circuit_v,
+            "gain": loudness.open_circuit_v(system.nominal_output_ohm) / drive.open_circuit_v,
             "stated": loudness.stated,
         },
         "ways": report.facts.ways.iter().map(|way| &way.driver).collect::<Vec<_>>(),
@@ -89,7 +88,7 @@ pub(super) fn data(report: &Report<'_>) -> Result<Value, PlanError> {
         "file": report.file,
         "limits": limits(),
         "asked": asked(report),
-        "direct": direct(report, &system),
+        "direct": direct(&system),
     }))
 }
 
@@ -111,25 +110,18 @@ fn asked(report: &Report<'_>) -> Value {
 }
 
 /// What direct current sees: drivers as their voice coils.
-fn direct(report: &Report<'_>, system: &System) -> Value {
-    let coils = system.plan().drivers().iter().map(|name| {
-        let driver = report.project.drivers.get(name.as_str());
-        driver.map(|driver| {
-            driver_load(driver, system.grid(), &Conditions::default())
-                .re_ohm
-                .recip()
-        })
-    });
+fn direct(system: &Loudspeaker) -> Value {
+    let coils = (system.drivers.iter()).map(|driver| driver.re_ohm.recip());
     json!({ "omega": std::f64::consts::TAU * DIRECT_HZ, "siemens": coils.collect::<Vec<_>>() })
 }
 
 /// Frequencies, output impedance of the amplifier, admittances of the drivers and their sounds for one volt.
-fn band(system: &System) -> Value {
+fn band(system: &Loudspeaker) -> Value {
     let loads = system.loads_z_ohm();
     let admittance =
         |z_ohm: &&Spectrum| complex(&Spectrum::from_fn(z_ohm.len(), |i| z_ohm.at(i).inv()));
-    let output = &system.drive().output_impedance_ohm;
-    let all = Spectrum::from_fn(system.grid().len(), |i| output.at(i));
+    let output = &system.drive.output_impedance_ohm;
+    let all = Spectrum::from_fn(system.grid.len(), |i| output.at(i));
     // Mostly it is the same at all frequencies.
     let first = all.at(0);
     let source = match (0..all.len()).all(|i| all.at(i) == first) {
@@ -137,10 +129,10 @@ fn band(system: &System) -> Value {
         false => complex(&all),
     };
     json!({
-        "f_hz": reals(system.grid().f_hz()),
+        "f_hz": reals(system.grid.f_hz()),
         "source": source,
         "loads": loads.iter().map(admittance).collect::<Vec<_>>(),
-        "sounds": system.sounds_pa_per_v().iter().map(complex).collect::<Vec<_>>(),
+        "sounds": system.drivers.iter().map(|driver| complex(&driver.sound_pa_per_v)).collect::<Vec<_>>(),
     })
 }
 
@@ -150,12 +142,12 @@ fn merit(report: &Report<'_>) -> Result<Value, PlanError> {
         return Ok(Value::Null);
     };
     let job = &reached.job;
-    let Some(system) = System::new(report.project, job.grid.clone())? else {
+    let Some(system) = Loudspeaker::new(report.project, job.grid.clone())? else {
         return Ok(Value::Null);
     };
     let order: Vec<usize> = (job.ways.iter())
         .filter_map(|way| {
-            let mut drivers = system.plan().drivers().iter();
+            let mut drivers = system.plan.drivers().iter();
             drivers.position(|driver| *driver == way.name)
         })
         .collect();

@@ -11,11 +11,10 @@ use crate::amplifier::{NOMINAL_HZ, nominal_output_ohm};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
 use crate::judge::design::VALVE_OHM;
-use crate::judge::speaker::Speaker;
-use crate::nodal::{Closer, Plan, PlanError, Values};
+use crate::judge::judged::Judged;
+use crate::loudspeaker::{Circumstances, Curves, Loudspeaker};
+use crate::nodal::PlanError;
 use crate::programme::power_weights;
-use crate::search::least_load_ohm;
-use crate::system::{Circumstances, Curves, System};
 
 /// Output taps that valve amplifiers have, ohm (common practice).
 const TAPS_OHM: [f64; 3] = [4.0, 8.0, 16.0];
@@ -85,22 +84,20 @@ pub fn other_amplifiers(project: &Project, ohm: &[f64]) -> Result<Vec<OtherAmpli
     let Some(network) = &project.network else {
         return Ok(Vec::new());
     };
-    let view = |output_impedance_ohm: Option<f64>| -> Result<Option<Curves>, PlanError> {
-        let circumstances = Circumstances {
-            output_impedance_ohm,
-            ..Circumstances::default()
-        };
-        let system = System::under(project, grid.clone(), &circumstances)?;
-        system.map(|system| system.curves()).transpose()
-    };
-    let Some(own) = view(None)? else {
+    let Some(as_written) = Loudspeaker::new(project, grid.clone())? else {
         return Ok(Vec::new());
     };
+    let own = as_written.curves()?;
     let mut others = Vec::new();
     for &ohm in ohm {
-        let Some(other) = view(Some(ohm))? else {
+        let circumstances = Circumstances {
+            output_impedance_ohm: Some(ohm),
+            ..Circumstances::default()
+        };
+        let Some(other) = as_written.changed(project, &circumstances)? else {
             continue;
         };
+        let other = other.curves()?;
         let mut moved = project.clone();
         moved.amplifier.output_impedance = OutputImpedance::Resistance(Ohms(ohm));
         let figures = assess(&moved, network)
@@ -170,33 +167,30 @@ impl AmplifierLoad {
 /// all.
 pub(super) fn amplifier_load(
     project: &Project,
-    speaker: &Speaker,
+    speaker: &Judged,
     views: &super::Views,
 ) -> Result<Option<AmplifierLoad>, PlanError> {
-    let plan = Plan::compile(&speaker.network)?;
-    let closer = Closer {
-        plan: &plan,
-        values: &Values::of(&speaker.network),
-        drive: &speaker.reference_drive(),
-        grid: &speaker.grid,
-        loads: &speaker.loads(),
-    };
-    let Some(figures) = LoadFigures::of(&closer, 0.0)? else {
+    let Some(figures) = speaker.loudspeaker.load_figures()? else {
         return Ok(None);
     };
     Ok(Some(AmplifierLoad {
         drawn_by: most_drawn(project, figures.at_hz)?,
-        direct_current_ohm: direct_current_ohm(project, speaker)?,
-        ..with_limits(project, views, &figures)
+        direct_current_ohm: direct_current_ohm(speaker)?,
+        ..with_limits(project, speaker, views, &figures)
     }))
 }
 
 /// The load's figures with what they mean to the amplifier.
-fn with_limits(project: &Project, views: &super::Views, figures: &LoadFigures) -> AmplifierLoad {
+fn with_limits(
+    project: &Project,
+    speaker: &Judged,
+    views: &super::Views,
+    figures: &LoadFigures,
+) -> AmplifierLoad {
     let f_hz = views.grid.f_hz();
     let mean_ohm = mean_ohm(views.grid, &views.normal);
     let rated_ohm = project.amplifier.rated_load.map(Quantity::si);
-    let minimum_ohm = least_load_ohm(project);
+    let minimum_ohm = speaker.least_load_ohm;
     let output_ohm = nominal_output_ohm(&project.amplifier).norm();
     AmplifierLoad {
         least_ohm: figures.least_ohm,

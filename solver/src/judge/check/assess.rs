@@ -57,7 +57,7 @@ pub fn assess(project: &Project, network: &Network) -> Result<Assessment, NotAss
         return Err(NotAssessed::MoreDrivers);
     }
     let network = in_order_of_ways(&job, network);
-    let audio = audio_loads(project, &job);
+    let audio = audio_loads(project);
     let slopes = alignment_choices(&job);
     let held = slopes.into_iter().filter_map(|alignments| {
         let (figures, load) = judge(&job, &network, &job.targets(&alignments), &audio)?;

@@ -4,9 +4,9 @@ use netlist::project::Project;
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
+use crate::loudspeaker::Curves;
 use crate::sound::level_db;
 use crate::spectrum::Spectrum;
-use crate::system::Curves;
 
 /// Change of a level over a band, dB.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]

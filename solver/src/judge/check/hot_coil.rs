@@ -6,8 +6,8 @@ use serde::Serialize;
 
 use super::change::{Changes, changes};
 use crate::load::Conditions;
+use crate::loudspeaker::{Circumstances, Curves};
 use crate::sound::level_db;
-use crate::system::{Circumstances, Curves};
 
 /// Rise of the voice coils' temperature after hard use, K (common practice: coils stand twice that).
 pub(super) const RISE_K: f64 = 100.0;

@@ -6,11 +6,10 @@ use num_complex::Complex64;
 use serde::Serialize;
 
 use crate::grid::Grid;
-use crate::judge::speaker::Speaker;
-use crate::load::{Conditions, driver_load};
-use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
+use crate::judge::judged::Judged;
+use crate::loudspeaker::Loudspeaker;
+use crate::nodal::{Closer, PlanError, STIFF};
 use crate::spectrum::Spectrum;
-use crate::system::System;
 
 /// As good as direct current, Hz.
 pub const DIRECT_HZ: f64 = 1e-3;
@@ -32,7 +31,7 @@ pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, 
     let (Some(network), Ok(grid)) = (&project.network, Grid::new(vec![at_hz])) else {
         return Ok(None);
     };
-    let Some(system) = System::new(project, grid)? else {
+    let Some(system) = Loudspeaker::new(project, grid)? else {
         return Ok(None);
     };
     let (solution, _) = system.solve()?;
@@ -45,7 +44,7 @@ pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, 
                 (false, true) => -1.0,
                 _ => return None,
             };
-            let number = system.network().parts().get_index_of(name)?;
+            let number = system.network.parts().get_index_of(name)?;
             let flow = flows.iter().find(|flow| flow.part == number)?;
             Some((name, sign * flow.current_a.at(0)))
         })
@@ -62,31 +61,24 @@ pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, 
 ///
 /// # Errors
 /// If the network cannot be solved.
-pub(super) fn direct_current_ohm(
-    project: &Project,
-    speaker: &Speaker,
-) -> Result<Option<f64>, PlanError> {
+pub(super) fn direct_current_ohm(speaker: &Judged) -> Result<Option<f64>, PlanError> {
     /// Above this nothing but leakage of the arithmetic flows.
     const OPEN_OHM: f64 = 1e6;
     let Ok(grid) = Grid::new(vec![DIRECT_HZ]) else {
         return Ok(None);
     };
-    let plan = Plan::compile(&speaker.network)?;
-    let coils: Vec<Spectrum> = (speaker.drivers.iter())
-        .map(|driver| {
-            let driver = &project.drivers[driver.name.as_str()];
-            let load = driver_load(driver, &speaker.grid, &Conditions::default());
-            Spectrum::from_fn(1, |_| Complex64::new(load.re_ohm, 0.0))
-        })
+    let loudspeaker = &speaker.loudspeaker;
+    let coils: Vec<Spectrum> = (loudspeaker.drivers.iter())
+        .map(|driver| Spectrum::from_fn(1, |_| Complex64::new(driver.re_ohm, 0.0)))
         .collect();
-    let mut workspace = Workspace::new(&plan, &grid, &coils.iter().collect::<Vec<_>>())?;
-    let mut solution = Solution::new(&plan, &workspace);
-    plan.run(
-        &Values::of(&speaker.network),
-        &speaker.reference_drive(),
-        &mut workspace,
-        &mut solution,
-    );
+    let closer = Closer {
+        plan: &loudspeaker.plan,
+        values: &loudspeaker.values,
+        drive: &STIFF,
+        grid: &grid,
+        loads: &coils.iter().collect::<Vec<_>>(),
+    };
+    let solution = closer.on_grid()?;
     let z_ohm = solution.input_impedance_at(0).map(|z| z.norm());
     Ok(z_ohm.filter(|ohm| *ohm < OPEN_OHM))
 }

@@ -35,21 +35,22 @@ pub use wire::{LeadFigures, WireCost, WireFigures};
 use std::ops::ControlFlow;
 
 use netlist::network::Network;
-use netlist::project::{Aim, Project};
+use netlist::project::Project;
 
 use super::faults::{Faults, fault_findings, faults};
 use super::finding::{Finding, sort_findings};
-use super::speaker::Speaker;
+use super::judged::Judged;
 use super::stress::{self, Stress};
 use super::tolerance::{
     Tolerance, ToleranceError, ToleranceOptions, tolerance, tolerance_findings,
 };
 use crate::directions::Directions;
 use crate::grid::Grid;
+use crate::loudspeaker::{Circumstances, Curves, Loudspeaker};
 use crate::nodal::PlanError;
+use crate::search::least_load_ohm;
 use crate::sound::aim_at_listener;
-use crate::system::{Circumstances, Curves, System};
-use crate::wiring::{is_wire, wired};
+use crate::wiring::is_wire;
 
 /// What can be known of a design.
 #[derive(Debug, Clone)]
@@ -86,29 +87,28 @@ struct Views<'a> {
 }
 
 impl<'a> Views<'a> {
-    fn new(project: &Project, grid: &'a Grid) -> Result<Option<Self>, PlanError> {
-        let view = |circumstances: &Circumstances| -> Result<Option<Curves>, PlanError> {
-            System::under(project, grid.clone(), circumstances)?
-                .map(|system| system.curves())
-                .transpose()
+    fn new(project: &Project, as_written: &'a Loudspeaker) -> Result<Option<Self>, PlanError> {
+        let changed = |circumstances: &Circumstances| -> Result<Option<Curves>, PlanError> {
+            let changed = as_written.changed(project, circumstances)?;
+            changed.map(|changed| changed.curves()).transpose()
         };
-        let (Some(normal), Some(hot)) = (view(&Circumstances::default())?, view(&hot_coil::hot())?)
-        else {
+        let grid = &as_written.grid;
+        let Some(hot) = Loudspeaker::under(project, grid.clone(), &hot_coil::hot())? else {
             return Ok(None);
         };
         let stiff = match !project.amplifier.output_impedance.is_none() {
-            true => view(&amplifier::stiff())?,
+            true => changed(&amplifier::stiff())?,
             false => None,
         };
         let without_wire = match project.wiring.is_empty() {
             true => None,
-            false => view(&wire::without_wire())?,
+            false => changed(&wire::without_wire())?,
         };
         Ok(Some(Self {
             grid,
-            normal,
+            normal: as_written.curves()?,
             stiff,
-            hot,
+            hot: hot.curves()?,
             without_wire,
         }))
     }
@@ -143,29 +143,30 @@ pub fn check(
     options: &ToleranceOptions,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Option<Check>, PlanError> {
-    let grid = Grid::audio_band();
-    let (Some(network), Some(views), Some(stress), Some(directions)) = (
-        &project.network,
-        Views::new(project, &grid)?,
+    let as_written = Loudspeaker::new(project, Grid::audio_band())?;
+    let (Some(network), Some(as_written)) = (&project.network, as_written) else {
+        return Ok(None);
+    };
+    let (Some(views), Some(stress), Some(directions)) = (
+        Views::new(project, &as_written)?,
         stress::stress(project)?,
         Directions::of(project)?,
     ) else {
         return Ok(None);
     };
-    let whole = wired(network, &project.wiring);
-    let speaker = Speaker::new(project, whole.clone(), grid.clone())?;
+    let assessment = assess(project, network);
+    let (aim, least_load_ohm) = match &assessment {
+        Ok(Assessment { job, .. }) => (job.aim.clone(), job.least_load()),
+        Err(_) => (aim_at_listener(project), least_load_ohm(project)),
+    };
+    let speaker = Judged::by(project, as_written.clone(), least_load_ohm, aim);
     let faults = part_faults(
         network,
         faults(&speaker, &mut |done, to_do| {
             progress(Progress::Faults { done, to_do })
         })?,
     );
-    let assessment = assess(project, network);
-    let aim = match &assessment {
-        Ok(assessment) => assessment.job.aim.clone(),
-        Err(_) => aim_at_listener(project),
-    };
-    let (tolerance, tolerance_findings) = builds(project, &whole, aim, options, progress)?;
+    let (tolerance, tolerance_findings) = builds(project, &speaker, options, progress)?;
     let mut check = Check {
         assessment,
         load: amplifier::amplifier_load(project, &speaker, &views)?,
@@ -194,22 +195,18 @@ type Builds = (Result<Tolerance, ToleranceError>, Vec<Finding>);
 
 fn builds(
     project: &Project,
-    whole: &Network,
-    aim: Aim,
+    as_written: &Judged,
     options: &ToleranceOptions,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Builds, PlanError> {
-    let Ok(grid) = Speaker::aim_grid(&project.aim) else {
+    let Ok(grid) = Judged::aim_grid(&project.aim) else {
         let none = ToleranceError::NoBand {
             from_hz: project.aim.from.0,
             to_hz: project.aim.to.0,
         };
         return Ok((Err(none), Vec::new()));
     };
-    let speaker = Speaker {
-        aim,
-        ..Speaker::new(project, whole.clone(), grid)?
-    };
+    let speaker = as_written.over(project, grid)?;
     let mut done = |done, to_do| progress(Progress::Builds { done, to_do });
     let mut found = tolerance(&speaker, options, &mut done);
     let findings = match &found {

@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::change::{Changes, changes};
 use crate::judge::stress::Stress;
-use crate::system::Circumstances;
+use crate::loudspeaker::Circumstances;
 use crate::wiring::wire_ohm;
 
 /// What cable and leads cost; in a project that says nothing of them there is no such thing.

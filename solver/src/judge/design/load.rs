@@ -19,7 +19,7 @@ pub(super) fn least_load(
     drain: Option<&str>,
     findings: &mut Vec<Finding>,
 ) {
-    let stated_ohm = (job.least_load_ohm > 0.0).then_some(job.least_load_ohm);
+    let stated_ohm = job.least_load();
     findings.extend(too_low(load, stated_ohm, |limit_ohm| {
         drain.map_or_else(|| why_low(job, load, limit_ohm), str::to_owned)
     }));

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::super::Severity;
 use super::super::design::{DANGEROUS_SHARE, USUAL_LEAST_OHM, VALVE_OHM};
-use super::super::speaker::Speaker;
+use super::super::judged::Judged;
 use super::DriverUnderFault;
 use crate::load::LeastImpedance;
 
@@ -81,7 +81,7 @@ impl Hazard {
 }
 
 /// Least load that faults are held against, ohm.
-pub(super) fn limit_ohm(speaker: &Speaker) -> f64 {
+pub(super) fn limit_ohm(speaker: &Judged) -> f64 {
     let stated = speaker.least_load_ohm.filter(|ohm| *ohm > 0.0);
     stated.unwrap_or(USUAL_LEAST_OHM)
 }
@@ -89,7 +89,7 @@ pub(super) fn limit_ohm(speaker: &Speaker) -> f64 {
 /// What is dangerous about a fault, the worst first: `now` is the least load with it, `lower` the least
 /// where it is the fault's doing.
 pub(super) fn hazards(
-    speaker: &Speaker,
+    speaker: &Judged,
     limit_ohm: f64,
     now: Option<&LeastImpedance>,
     lower: Option<&LeastImpedance>,
@@ -97,7 +97,9 @@ pub(super) fn hazards(
 ) -> Vec<Hazard> {
     let mut hazards = Vec::new();
     match now {
-        None if speaker.nominal_output_ohm.norm() > VALVE_OHM => hazards.push(Hazard::NoLoad),
+        None if speaker.loudspeaker.nominal_output_ohm.norm() > VALVE_OHM => {
+            hazards.push(Hazard::NoLoad)
+        }
         None => {}
         Some(least) if least.magnitude_ohm <= 0.0 => hazards.push(Hazard::DeadShort),
         Some(_) => {
@@ -109,7 +111,7 @@ pub(super) fn hazards(
             }
         }
     }
-    for driver in speaker.drivers.iter().zip(drivers) {
+    for driver in speaker.loudspeaker.drivers.iter().zip(drivers) {
         let (known, found) = driver;
         let grown = found.power_change_db;
         if let (Some(power_w), Some(rated_w)) = (found.power_w, found.rated_w)

@@ -38,7 +38,7 @@ use serde::Serialize;
 use self::change::{Change, Changed, changed};
 use self::state::{Bench, State};
 use super::Severity;
-use super::speaker::Speaker;
+use super::judged::Judged;
 use crate::load::LeastImpedance;
 use crate::nodal::PlanError;
 use crate::search::REFERENCE_V;
@@ -166,11 +166,11 @@ const BETWEEN_REPORTS: usize = 16;
 /// # Errors
 /// If the network cannot be solved.
 pub fn faults(
-    speaker: &Speaker,
+    speaker: &Judged,
     progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
 ) -> Result<Faults, PlanError> {
     let bench = Bench::new(speaker);
-    let sound = bench.state(&speaker.network)?;
+    let sound = bench.state(&speaker.loudspeaker.network)?;
     let limit_ohm = hazard::limit_ohm(speaker);
     let changes = changes(speaker);
     let mut faults = Vec::with_capacity(changes.len());
@@ -206,12 +206,17 @@ pub fn faults(
 ///
 /// # Errors
 /// If one of the networks cannot be solved.
-pub fn hazards_of(speaker: &Speaker, network: &Network) -> Result<(Vec<Hazard>, f64), PlanError> {
+pub fn hazards_of(speaker: &Judged, network: &Network) -> Result<(Vec<Hazard>, f64), PlanError> {
     let bench = Bench::new(speaker);
-    let (sound, state) = (bench.state(&speaker.network)?, bench.state(network)?);
+    let (sound, state) = (
+        bench.state(&speaker.loudspeaker.network)?,
+        bench.state(network)?,
+    );
     let limit_ohm = hazard::limit_ohm(speaker);
     let lower = match (&state.zoom, &sound.zoom) {
-        (Some(now), Some(before)) => now.least_below(&speaker.grid, before, hazard::LOWER)?,
+        (Some(now), Some(before)) => {
+            now.least_below(&speaker.loudspeaker.grid, before, hazard::LOWER)?
+        }
         _ => state.least,
     };
     let drivers = drivers(&bench, &state, &sound);
@@ -221,9 +226,9 @@ pub fn hazards_of(speaker: &Speaker, network: &Network) -> Result<(Vec<Hazard>, 
 }
 
 /// Everything that can go wrong, part by part.
-fn changes(speaker: &Speaker) -> Vec<(Change, FaultKind)> {
+fn changes(speaker: &Judged) -> Vec<(Change, FaultKind)> {
     let mut changes = Vec::new();
-    for (part, found) in speaker.network.parts().values().enumerate() {
+    for (part, found) in speaker.loudspeaker.network.parts().values().enumerate() {
         let open = Change::Open { part };
         let short = Change::Short { part };
         match &found.kind {
@@ -264,8 +269,8 @@ fn fault(
     limit_ohm: f64,
 ) -> Result<Fault, PlanError> {
     let speaker = bench.speaker;
-    let network = &speaker.network;
-    let grid = &speaker.grid;
+    let network = &speaker.loudspeaker.network;
+    let grid = &speaker.loudspeaker.grid;
     let state = match changed(network, change) {
         Changed::Network(network) => bench.state(&network)?,
         Changed::NoLoad => bench.silent(None),
@@ -327,7 +332,7 @@ fn fault(
 }
 
 fn sum_change(bench: &Bench<'_>, state: &State, sound: &State) -> SumChange {
-    let f_hz = bench.speaker.grid.f_hz();
+    let f_hz = bench.speaker.loudspeaker.grid.f_hz();
     let mut change = SumChange {
         rise_db: 0.0,
         rise_at_hz: f_hz[0],
@@ -354,10 +359,11 @@ fn sum_change(bench: &Bench<'_>, state: &State, sound: &State) -> SumChange {
 
 /// The drivers of a network, at the amplifier's rated power, against the sound one.
 fn drivers(bench: &Bench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFault> {
-    let rated = (bench.speaker.rated_drive()).map(|drive| drive.open_circuit_v / REFERENCE_V);
+    let rated =
+        (bench.speaker.loudspeaker.rated_drive()).map(|drive| drive.open_circuit_v / REFERENCE_V);
     let change =
         |now: f64, before: f64| (now > 0.0 && before > 0.0).then(|| 10.0 * (now / before).log10());
-    (bench.speaker.drivers.iter().enumerate())
+    (bench.speaker.loudspeaker.drivers.iter().enumerate())
         .map(|(i, driver)| {
             let (now, before) = (&state.drivers[i], &sound.drivers[i]);
             DriverUnderFault {

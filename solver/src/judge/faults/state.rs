@@ -4,9 +4,10 @@ use netlist::network::Network;
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
-use super::super::speaker::{Speaker, SpeakerDriver};
+use super::super::judged::Judged;
 use super::zoom::Zoom;
 use crate::load::LeastImpedance;
+use crate::loudspeaker::LoudspeakerDriver;
 use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
 use crate::programme::power_weights;
 use crate::search::REFERENCE_V;
@@ -16,7 +17,7 @@ use crate::spectrum::Spectrum;
 /// What does not change from fault to fault.
 #[derive(Debug)]
 pub(super) struct Bench<'a> {
-    pub(super) speaker: &'a Speaker,
+    pub(super) speaker: &'a Judged,
     /// Share of the programme's power that each frequency stands for.
     weights: Vec<f64>,
     /// Positions of the frequencies in the aim's band.
@@ -63,12 +64,12 @@ impl DriverState {
 }
 
 impl<'a> Bench<'a> {
-    pub(super) fn new(speaker: &'a Speaker) -> Self {
-        let f_hz = speaker.grid.f_hz();
+    pub(super) fn new(speaker: &'a Judged) -> Self {
+        let f_hz = speaker.loudspeaker.grid.f_hz();
         let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
         let judged = (0..f_hz.len()).filter(|&i| (from_hz..=to_hz).contains(&f_hz[i]));
         Self {
-            weights: power_weights(&speaker.grid),
+            weights: power_weights(&speaker.loudspeaker.grid),
             judged: judged.collect(),
             speaker,
         }
@@ -78,7 +79,7 @@ impl<'a> Bench<'a> {
     pub(super) fn silent(&self, least: Option<LeastImpedance>) -> State {
         State {
             least,
-            drivers: vec![DriverState::default(); self.speaker.drivers.len()],
+            drivers: vec![DriverState::default(); self.speaker.loudspeaker.drivers.len()],
             sum_db: vec![level_db(Complex64::ZERO); self.judged.len()],
             zoom: None,
         }
@@ -86,29 +87,35 @@ impl<'a> Bench<'a> {
 
     /// Solves `network`, which holds drivers of the loudspeaker, all or some.
     pub(super) fn state(&self, network: &Network) -> Result<State, PlanError> {
-        let grid = &self.speaker.grid;
+        let grid = &self.speaker.loudspeaker.grid;
         let plan = Plan::compile(network)?;
         // Each driver of the network among those of the loudspeaker.
         let who: Vec<usize> = (plan.drivers().iter())
-            .filter_map(|name| self.speaker.drivers.iter().position(|d| d.name == *name))
+            .filter_map(|name| {
+                self.speaker
+                    .loudspeaker
+                    .drivers
+                    .iter()
+                    .position(|d| d.name == *name)
+            })
             .collect();
         let loads: Vec<&Spectrum> = (who.iter())
-            .map(|&driver| &self.speaker.drivers[driver].z_ohm)
+            .map(|&driver| &self.speaker.loudspeaker.drivers[driver].z_ohm)
             .collect();
         let mut workspace = Workspace::new(&plan, grid, &loads)?;
         let mut solution = Solution::new(&plan, &workspace);
         let values = Values::of(network);
-        let drive = self.speaker.reference_drive();
+        let drive = self.speaker.loudspeaker.drive.clone();
         plan.run(&values, &drive, &mut workspace, &mut solution);
-        let mut drivers = vec![DriverState::default(); self.speaker.drivers.len()];
+        let mut drivers = vec![DriverState::default(); self.speaker.loudspeaker.drivers.len()];
         let mut sum = vec![Complex64::ZERO; self.judged.len()];
         for (&driver, (output, inverted)) in who.iter().zip(plan.driver_outputs()) {
-            let found = &self.speaker.drivers[driver];
+            let found = &self.speaker.loudspeaker.drivers[driver];
             let volts = solution.output(output);
             drivers[driver] = self.driver(found, &volts);
             let sign = if inverted { -1.0 } else { 1.0 };
             for (sum, &i) in sum.iter_mut().zip(&self.judged) {
-                *sum += sign * volts.at(i) * found.sound.at(i);
+                *sum += sign * volts.at(i) * found.sound_pa_per_v.at(i);
             }
         }
         let zoom = Zoom {
@@ -131,9 +138,9 @@ impl<'a> Bench<'a> {
     }
 
     /// A driver with a voltage at its terminals.
-    fn driver(&self, driver: &SpeakerDriver, volts: &Spectrum) -> DriverState {
+    fn driver(&self, driver: &LoudspeakerDriver, volts: &Spectrum) -> DriverState {
         let mut state = DriverState::default();
-        for (i, &f_hz) in self.speaker.grid.f_hz().iter().enumerate() {
+        for (i, &f_hz) in self.speaker.loudspeaker.grid.f_hz().iter().enumerate() {
             let square = volts.at(i).norm_sqr();
             let power_w = square * driver.z_ohm.at(i).inv().re;
             state.power_w += self.weights[i] * power_w;

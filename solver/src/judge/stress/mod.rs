@@ -32,11 +32,11 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::grid::Grid;
+use crate::loudspeaker::Loudspeaker;
 use crate::nodal::{Flow, PlanError};
 use crate::programme::{CREST_FACTOR, Loudness, Noise, SECONDS, power_weights};
 use crate::search::REFERENCE_V;
 use crate::spectrum::Spectrum;
-use crate::system::System;
 
 /// Frequencies more on each side of one at which something is largest: a resonance of Q 200 is met at its
 /// top.
@@ -114,13 +114,13 @@ pub struct Stress {
 /// If the network cannot be solved.
 pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
     let coarse = Grid::audio_band();
-    let Some(system) = System::new(project, coarse.clone())? else {
+    let Some(system) = Loudspeaker::new(project, coarse.clone())? else {
         return Ok(None);
     };
     let (solution, _) = system.solve()?;
     let finer = (coarse.finer(&peaks(&system.flows(&solution)), BETWEEN))
         .with(&asked_for(project, &coarse));
-    let Some(system) = System::new(project, finer)? else {
+    let Some(system) = Loudspeaker::new(project, finer)? else {
         return Ok(None);
     };
     let loudness = Loudness::of(&project.amplifier);
@@ -145,15 +145,14 @@ pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
 /// that it is the same on any number of threads.
 fn of_parts(
     project: &Project,
-    system: &System,
+    system: &Loudspeaker,
     meter: &Meter<'_>,
 ) -> (Vec<PartStress>, Vec<DriverStress>) {
     enum One {
         Part(PartStress),
         Driver(DriverStress),
     }
-    let named: Vec<(usize, (&String, &Part))> =
-        system.network().parts().iter().enumerate().collect();
+    let named: Vec<(usize, (&String, &Part))> = system.network.parts().iter().enumerate().collect();
     let all: Vec<Option<One>> = (named.into_par_iter())
         .map(|(number, (name, part))| {
             let flows: Vec<&Flow> = meter.flows.iter().filter(|f| f.part == number).collect();
@@ -219,18 +218,18 @@ struct Meter<'a> {
 }
 
 impl<'a> Meter<'a> {
-    fn new(system: &'a System, loudness: &Loudness) -> Result<Self, PlanError> {
+    fn new(system: &'a Loudspeaker, loudness: &Loudness) -> Result<Self, PlanError> {
         let (solution, _) = system.solve()?;
-        let source = &system.drive().output_impedance_ohm;
-        let gain = loudness.open_circuit_v(system.nominal_output_ohm()) / REFERENCE_V;
-        let weights = power_weights(system.grid());
+        let source = &system.drive.output_impedance_ohm;
+        let gain = loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V;
+        let weights = power_weights(&system.grid);
         let given_w = |i: usize| {
             let z_ohm = solution.input_impedance_at(i)?;
             Some((REFERENCE_V / (z_ohm + source.at(i)).norm()).powi(2) * z_ohm.re)
         };
         let given = (weights.iter().enumerate()).map(|(i, w)| w * given_w(i).unwrap_or(0.0));
         Ok(Self {
-            grid: system.grid(),
+            grid: &system.grid,
             flows: system.flows(&solution),
             noise_given_w: gain * gain * given.sum::<f64>(),
             weights,

@@ -10,10 +10,10 @@ use num_complex::Complex64;
 use super::{LEAST_ROWS, SumDepthError};
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
+use crate::loudspeaker::Loudspeaker;
 use crate::search::least_squares::{Residuals, Settings, minimise};
 use crate::sound::{DB_PER_NEPER, level_db};
 use crate::spectrum::Spectrum;
-use crate::system::System;
 
 /// Rows to an octave that are used.
 const PER_OCTAVE: f64 = 24.0;
@@ -102,7 +102,7 @@ impl Fit {
             return Err(too_few);
         }
         let grid = Grid::new(f_hz.clone()).map_err(|_| too_few)?;
-        let system = System::new(project, grid)?.ok_or(SumDepthError::NoNetwork)?;
+        let system = Loudspeaker::new(project, grid)?.ok_or(SumDepthError::NoNetwork)?;
         let curves = system.curves()?;
         let sounds = (names.iter())
             .filter_map(|name| curves.ways.iter().find(|(way, _)| way == name))

@@ -8,7 +8,7 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::super::speaker::Speaker;
+use super::super::judged::Judged;
 use super::spread::{COIL_EXPONENT, Varying, What, varying};
 use super::{ToleranceError, ToleranceOptions};
 use crate::air::REFERENCE_PRESSURE_PA;
@@ -28,7 +28,7 @@ const FLOOR_PA2: f64 = 1e-40 * REFERENCE_PA2;
 /// The loudspeaker on the bench, ready for builds.
 #[derive(Debug)]
 pub(super) struct Bench<'a> {
-    pub(super) speaker: &'a Speaker,
+    pub(super) speaker: &'a Judged,
     pub(super) options: &'a ToleranceOptions,
     pub(super) plan: Plan,
     pub(super) values: Values,
@@ -93,23 +93,23 @@ struct Room {
 
 impl<'a> Bench<'a> {
     pub(super) fn new(
-        speaker: &'a Speaker,
+        speaker: &'a Judged,
         options: &'a ToleranceOptions,
     ) -> Result<Self, ToleranceError> {
-        let plan = Plan::compile(&speaker.network)?;
+        let plan = Plan::compile(&speaker.loudspeaker.network)?;
         let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
-        let judged: Vec<usize> = (0..speaker.grid.len())
-            .filter(|&i| (from_hz..=to_hz).contains(&speaker.grid.f_hz()[i]))
+        let judged: Vec<usize> = (0..speaker.loudspeaker.grid.len())
+            .filter(|&i| (from_hz..=to_hz).contains(&speaker.loudspeaker.grid.f_hz()[i]))
             .collect();
         if judged.is_empty() {
             return Err(ToleranceError::NoBand { from_hz, to_hz });
         }
         let outputs = plan.driver_outputs().map(|(output, _)| output).collect();
         let mut bench = Self {
-            values: Values::of(&speaker.network),
-            drive: speaker.reference_drive(),
+            values: Values::of(&speaker.loudspeaker.network),
+            drive: speaker.loudspeaker.drive.clone(),
             varying: varying(speaker, options.driver_level_db),
-            sounds: speaker.signed_sounds(),
+            sounds: speaker.loudspeaker.signed_sounds_pa_per_v(),
             outputs,
             plan,
             nominal_db: Vec::new(),
@@ -125,7 +125,9 @@ impl<'a> Bench<'a> {
         let tilt = speaker.aim.tilt.si();
         let level_db = speaker.aim.level.map_or(0.0, Quantity::si);
         let mut off_aim_db: Vec<f64> = (nominal_db.iter().zip(&bench.judged))
-            .map(|(db, &i)| db - level_db - tilt * (speaker.grid.f_hz()[i] / 1000.0).log2())
+            .map(|(db, &i)| {
+                db - level_db - tilt * (speaker.loudspeaker.grid.f_hz()[i] / 1000.0).log2()
+            })
             .collect();
         bench.take_level_out(&mut off_aim_db);
         bench.off_aim_db = off_aim_db;
@@ -135,7 +137,7 @@ impl<'a> Bench<'a> {
 
     /// Frequencies in the aim's band, Hz.
     pub(super) fn judged_hz(&self) -> Vec<f64> {
-        let f_hz = self.speaker.grid.f_hz();
+        let f_hz = self.speaker.loudspeaker.grid.f_hz();
         self.judged.iter().map(|&i| f_hz[i]).collect()
     }
 
@@ -156,14 +158,18 @@ impl<'a> Bench<'a> {
     }
 
     fn room(&self) -> Result<Room, PlanError> {
-        let workspace = Workspace::new(&self.plan, &self.speaker.grid, &self.speaker.loads())?;
+        let workspace = Workspace::new(
+            &self.plan,
+            &self.speaker.loudspeaker.grid,
+            &self.speaker.loudspeaker.loads_z_ohm(),
+        )?;
         Ok(Room {
             solution: Solution::new(&self.plan, &workspace),
             workspace,
             values: self.values.clone(),
             gains: vec![1.0; self.sounds.len()],
             units: vec![0.0; self.varying.iter().map(|v| v.pieces.len()).sum()],
-            sum: Spectrum::zeros(self.speaker.grid.len()),
+            sum: Spectrum::zeros(self.speaker.loudspeaker.grid.len()),
             heard: Vec::with_capacity(self.sounds.len()),
             rng: ChaCha8Rng::seed_from_u64(self.options.seed),
         })

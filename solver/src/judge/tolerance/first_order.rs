@@ -38,8 +38,9 @@ impl FirstOrder {
 
 /// Works the first-order variances out.
 pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
-    let grid = &bench.speaker.grid;
-    let mut workspace = Workspace::new(&bench.plan, grid, &bench.speaker.loads())?;
+    let grid = &bench.speaker.loudspeaker.grid;
+    let mut workspace =
+        Workspace::new(&bench.plan, grid, &bench.speaker.loudspeaker.loads_z_ohm())?;
     let mut solution = Solution::new(&bench.plan, &workspace);
     let mut sensitivities = Sensitivities::new(&bench.plan, &workspace, &bench.outputs);
     bench.plan.run_sensitivities(

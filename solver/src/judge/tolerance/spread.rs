@@ -5,7 +5,7 @@ use netlist::project::{Stock, StockKind};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
-use super::super::speaker::Speaker;
+use super::super::judged::Judged;
 
 /// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
 /// resistors are mostly sold with this (common practice).
@@ -118,8 +118,8 @@ impl Varying {
 }
 
 /// Everything that varies: parts in their order, then drivers.
-pub(crate) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
-    let parts = speaker.network.parts();
+pub(crate) fn varying(speaker: &Judged, driver_level_db: f64) -> Vec<Varying> {
+    let parts = speaker.loudspeaker.network.parts();
     let coupled = |name: &str| {
         parts.values().any(|part| match &part.kind {
             PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coil == name),
@@ -161,7 +161,7 @@ pub(crate) fn varying(speaker: &Speaker, driver_level_db: f64) -> Vec<Varying> {
             })
         })
         .collect();
-    let drivers = speaker.drivers.iter().enumerate();
+    let drivers = speaker.loudspeaker.drivers.iter().enumerate();
     list.extend(drivers.map(|(driver, found)| Varying {
         name: found.name.clone(),
         amount: Amount::LevelDb(driver_level_db),

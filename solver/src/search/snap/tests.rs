@@ -373,7 +373,7 @@ fn the_load_of_the_file_is_kept() {
         ..NOMINAL
     });
     let least_ohm = |network: &netlist::network::Network| {
-        let audio = crate::search::audio_loads(&ready.project, &ready.job);
+        let audio = crate::search::audio_loads(&ready.project);
         let judged = crate::search::judge(&ready.job, network, &ready.targets, &audio);
         judged.unwrap().1.least_ohm
     };

@@ -3,16 +3,14 @@
 use std::collections::BTreeMap;
 
 use netlist::network::Network;
-use netlist::project::{Driver, Project};
+use netlist::project::Project;
 
 use crate::goal::{Figures, LoadFigures, Targets, figures};
-use crate::grid::Grid;
-use crate::load::{Conditions, driver_load};
-use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
-use crate::search::{Job, choose_alignments};
+use crate::loudspeaker::driver_behind_lead;
+use crate::nodal::PlanError;
+use crate::search::{AudioLoads, Job, audio_loads, choose_alignments, sounds_with};
 use crate::sound::{level_db, sum};
 use crate::spectrum::Spectrum;
-use crate::wiring::lead_ohm;
 
 /// A loudspeaker in figures, with the level of its sum.
 #[derive(Debug, Clone)]
@@ -66,40 +64,32 @@ impl LoudspeakerFigures {
 
 /// A project's drivers, ready to be tried in one network after the other.
 #[derive(Debug)]
-pub struct Loudspeaker<'a> {
+pub struct PadTrials<'a> {
     job: &'a Job,
     targets: Targets,
-    audio: Grid,
-    /// Impedance of every driver of the project behind its lead, by name: over the job's grid and over the audio
-    /// band, ohm.
-    z_ohm: BTreeMap<&'a str, [Spectrum; 2]>,
+    audio: AudioLoads,
+    /// Impedance over the job's grid of the drivers that are no way of it, behind their leads, by name; ohm.
+    others_z_ohm: BTreeMap<&'a str, Spectrum>,
 }
 
-impl<'a> Loudspeaker<'a> {
+impl<'a> PadTrials<'a> {
     /// The drivers of `project`, which `job` was made from.
     #[must_use]
     pub fn new(project: &'a Project, job: &'a Job) -> Self {
-        let audio = Grid::audio_band();
-        let behind_lead = |name: &str, driver: &Driver, grid: &Grid| {
-            driver_load(driver, grid, &Conditions::default())
-                .behind_lead(lead_ohm(project, name))
-                .z_ohm
-        };
-        let z_ohm = (project.drivers.iter())
-            .map(|(name, driver)| {
-                let way = job.ways.iter().find(|way| way.name == *name);
-                let on_grid = match way {
-                    Some(way) => way.z_ohm.clone(),
-                    None => behind_lead(name, driver, &job.grid),
-                };
-                (name.as_str(), [on_grid, behind_lead(name, driver, &audio)])
-            })
-            .collect();
+        let is_way = |name: &str| job.ways.iter().any(|way| way.name == name);
+        let others = project.drivers.keys().filter(|name| !is_way(name));
         Self {
             job,
             targets: job.targets(&choose_alignments(job)),
-            audio,
-            z_ohm,
+            audio: audio_loads(project),
+            others_z_ohm: others
+                .map(|name| {
+                    (
+                        name.as_str(),
+                        driver_behind_lead(project, name, &job.grid).z_ohm,
+                    )
+                })
+                .collect(),
         }
     }
 
@@ -114,36 +104,12 @@ impl<'a> Loudspeaker<'a> {
     /// # Errors
     /// If the network cannot be solved.
     pub fn figures(&self, network: &Network) -> Result<LoudspeakerFigures, PlanError> {
-        let job = self.job;
-        let plan = Plan::compile(network)?;
-        let loads = |over: usize| -> Vec<&Spectrum> {
-            let names = plan.drivers().iter();
-            names.map(|name| &self.z_ohm[name.as_str()][over]).collect()
-        };
-        let values = Values::of(network);
-        let closer = Closer {
-            plan: &plan,
-            values: &values,
-            drive: &job.drive,
-            grid: &job.grid,
-            loads: &loads(0),
-        };
-        let solution = closer.on_grid()?;
-        let mut ways: Vec<Spectrum> = (job.ways.iter())
-            .map(|_| Spectrum::zeros(job.grid.len()))
-            .collect();
-        for (name, (output, inverted)) in plan.drivers().iter().zip(plan.driver_outputs()) {
-            let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
-                continue;
-            };
-            let sign = if inverted { -1.0 } else { 1.0 };
-            for i in 0..job.grid.len() {
-                let sound = solution.output_at(output, i) * job.ways[way].sound.at(i) * sign;
-                let before = ways[way].at(i);
-                ways[way].set(i, before + sound);
-            }
-        }
-        let targets = &self.targets;
+        let (job, targets) = (self.job, &self.targets);
+        let ways = sounds_with(job, network, |name| {
+            let way = job.ways.iter().find(|way| way.name == name);
+            way.map(|way| &way.z_ohm)
+                .or_else(|| self.others_z_ohm.get(name))
+        })?;
         let total = sum(&ways);
         let way_level_db = (ways.iter().zip(&targets.ways))
             .map(|(way, target)| {
@@ -155,18 +121,10 @@ impl<'a> Loudspeaker<'a> {
                 sum / weights
             })
             .collect();
-        // What the amplifier sees, as `check` has it; its own impedance is no part of that.
-        let load = Closer {
-            plan: &plan,
-            values: &values,
-            drive: &STIFF,
-            grid: &self.audio,
-            loads: &loads(1),
-        };
         let level = job.aim.level.map(|level| level.0);
         Ok(LoudspeakerFigures {
             figures: figures(job.grid.f_hz(), &ways, targets, level),
-            load: LoadFigures::of(&load, job.cable_ohm)?,
+            load: self.audio.load(job, network)?,
             way_level_db,
             sum_db: total.iter().map(level_db).collect(),
             judged: targets.judged.clone(),

@@ -1,0 +1,311 @@
+//! The whole loudspeaker: compiled, solved, its curves and load.
+
+use std::sync::Arc;
+
+use netlist::network::{GND_NAME, Network, NodeId};
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use num_complex::Complex64;
+
+use super::{Circumstances, LoudspeakerDriver};
+use crate::amplifier::{nominal_output_ohm, open_circuit_v, source_impedance};
+use crate::goal::LoadFigures;
+use crate::grid::Grid;
+use crate::load::Note;
+use crate::nodal::{Closer, Drive, Flow, Plan, PlanError, RunReport, Solution, Values, Workspace};
+use crate::search::REFERENCE_V;
+use crate::sound::sum;
+use crate::spectrum::Spectrum;
+use crate::wiring::wired;
+
+/// A network with the drivers and the amplifier of a project over one grid, ready to be computed.
+#[derive(Debug, Clone)]
+pub struct Loudspeaker {
+    /// The network, its wire included.
+    pub network: Network,
+    /// The network compiled.
+    pub plan: Plan,
+    /// Values of its parts.
+    pub values: Values,
+    /// The amplifier at [`REFERENCE_V`] open circuit.
+    pub drive: Drive,
+    /// Its output impedance in one number, ohm: that at [`NOMINAL_HZ`](crate::amplifier::NOMINAL_HZ).
+    pub nominal_output_ohm: Complex64,
+    /// Frequencies of everything here.
+    pub grid: Grid,
+    /// The drivers that the network feeds, in the order of its parts.
+    pub drivers: Arc<[LoudspeakerDriver]>,
+    rated_power_w: Option<f64>,
+    rated_load_ohm: Option<f64>,
+}
+
+/// What a loudspeaker does, at [`REFERENCE_V`] open circuit, at the listener.
+#[derive(Debug, Clone)]
+pub struct Curves {
+    /// Driver and sound of each way, in pascal, in the order of the parts.
+    pub ways: Vec<(String, Spectrum)>,
+    /// Their sum, in pascal.
+    pub system: Spectrum,
+    /// Impedance that the amplifier sees, in ohm; `None` where no current flows.
+    pub load: Vec<Option<Complex64>>,
+    /// Voltage of every node but `gnd`, in volt.
+    pub nodes: Vec<(String, Spectrum)>,
+    /// How the run went.
+    pub report: RunReport,
+}
+
+impl Loudspeaker {
+    /// A project with its own network, wire included; `None` for a brief.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn new(project: &Project, grid: Grid) -> Result<Option<Self>, PlanError> {
+        Self::under(project, grid, &Circumstances::default())
+    }
+
+    /// The same under given circumstances.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn under(
+        project: &Project,
+        grid: Grid,
+        circumstances: &Circumstances,
+    ) -> Result<Option<Self>, PlanError> {
+        let network = own_network(project, circumstances);
+        network
+            .map(|network| Self::of(project, network, grid, circumstances))
+            .transpose()
+    }
+
+    /// Any network, in which its wire is already, with the drivers and the amplifier of `project`.
+    ///
+    /// # Errors
+    /// If the network cannot be solved, or feeds a driver that the project has not.
+    pub fn of(
+        project: &Project,
+        network: Network,
+        grid: Grid,
+        circumstances: &Circumstances,
+    ) -> Result<Self, PlanError> {
+        let fed: Vec<&str> = network.driver_names().collect();
+        let known: Vec<&str> = (fed.iter().copied())
+            .filter(|name| project.drivers.contains_key(*name))
+            .collect();
+        if known.len() != fed.len() {
+            return Err(PlanError::WrongLoads {
+                given: known.len(),
+                drivers: fed.len(),
+                points: grid.len(),
+                expected: grid.len(),
+            });
+        }
+        let conditions = &circumstances.conditions;
+        let drivers = (known.iter())
+            .map(|name| LoudspeakerDriver::new(project, name, &grid, conditions))
+            .collect();
+        Self::with_drivers(project, network, grid, circumstances, drivers)
+    }
+
+    /// A project's own network under other circumstances, voice coils and air apart: the drivers stay as they are.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn changed(
+        &self,
+        project: &Project,
+        circumstances: &Circumstances,
+    ) -> Result<Option<Self>, PlanError> {
+        let Some(network) = own_network(project, circumstances) else {
+            return Ok(None);
+        };
+        let drivers = Arc::clone(&self.drivers);
+        Self::with_drivers(project, network, self.grid.clone(), circumstances, drivers).map(Some)
+    }
+
+    fn with_drivers(
+        project: &Project,
+        network: Network,
+        grid: Grid,
+        circumstances: &Circumstances,
+        drivers: Arc<[LoudspeakerDriver]>,
+    ) -> Result<Self, PlanError> {
+        let amplifier = &project.amplifier;
+        let (source, nominal_output_ohm) = match circumstances.output_impedance_ohm {
+            Some(ohm) => (ohm.into(), ohm.into()),
+            None => (
+                source_impedance(amplifier, &grid),
+                nominal_output_ohm(amplifier),
+            ),
+        };
+        Ok(Self {
+            plan: Plan::compile(&network)?,
+            values: Values::of(&network),
+            network,
+            drive: Drive {
+                open_circuit_v: REFERENCE_V,
+                output_impedance_ohm: source,
+            },
+            nominal_output_ohm,
+            grid,
+            drivers,
+            rated_power_w: amplifier.rated_power.map(Quantity::si),
+            rated_load_ohm: amplifier.rated_load.map(Quantity::si),
+        })
+    }
+
+    /// The amplifier at rated power into its rated load; `None` where the project does not state both.
+    #[must_use]
+    pub fn rated_drive(&self) -> Option<Drive> {
+        let (power_w, load_ohm) = self.rated_power_w.zip(self.rated_load_ohm)?;
+        Some(Drive {
+            open_circuit_v: open_circuit_v(power_w, load_ohm, self.nominal_output_ohm),
+            output_impedance_ohm: self.drive.output_impedance_ohm.clone(),
+        })
+    }
+
+    /// Power for which the amplifier is rated, W.
+    #[must_use]
+    pub fn rated_power_w(&self) -> Option<f64> {
+        self.rated_power_w
+    }
+
+    /// Load for which the amplifier is rated, ohm.
+    #[must_use]
+    pub fn rated_load_ohm(&self) -> Option<f64> {
+        self.rated_load_ohm
+    }
+
+    /// What had to be supplied where the drivers' data have gaps, with the driver's name.
+    pub fn notes(&self) -> impl Iterator<Item = (&str, &Note)> {
+        self.drivers
+            .iter()
+            .flat_map(|driver| driver.notes.iter().map(|note| (driver.name.as_str(), note)))
+    }
+
+    /// Impedances of the drivers, in the order of the parts, ohm.
+    #[must_use]
+    pub fn loads_z_ohm(&self) -> Vec<&Spectrum> {
+        self.drivers.iter().map(|driver| &driver.z_ohm).collect()
+    }
+
+    /// Solves the network.
+    ///
+    /// # Errors
+    /// If a load does not fit the network, which [`Loudspeaker::of`] rules out.
+    pub fn solve(&self) -> Result<(Solution, RunReport), PlanError> {
+        let mut workspace = Workspace::new(&self.plan, &self.grid, &self.loads_z_ohm())?;
+        let mut solution = Solution::new(&self.plan, &workspace);
+        let report = self
+            .plan
+            .run(&self.values, &self.drive, &mut workspace, &mut solution);
+        Ok((solution, report))
+    }
+
+    /// Figures of the load, looked for between the frequencies of the grid too; `None` where no current flows.
+    ///
+    /// # Errors
+    /// If a load does not fit the network, which [`Loudspeaker::of`] rules out.
+    pub fn load_figures(&self) -> Result<Option<LoadFigures>, PlanError> {
+        let closer = Closer {
+            plan: &self.plan,
+            values: &self.values,
+            drive: &self.drive,
+            grid: &self.grid,
+            loads: &self.loads_z_ohm(),
+        };
+        LoadFigures::of(&closer, 0.0)
+    }
+
+    /// What flows in every part, at [`REFERENCE_V`] open circuit.
+    #[must_use]
+    pub fn flows(&self, solution: &Solution) -> Vec<Flow> {
+        (self.plan).flows(&self.values, &self.grid, &self.loads_z_ohm(), solution)
+    }
+
+    /// Computes everything.
+    ///
+    /// # Errors
+    /// If a load does not fit the network, which [`Loudspeaker::of`] rules out.
+    pub fn curves(&self) -> Result<Curves, PlanError> {
+        let (solution, report) = self.solve()?;
+        let ways = self.at_drivers(&solution, |driver| &driver.sound_pa_per_v);
+        let nodes = (self.plan.node_names().iter().enumerate())
+            .filter(|(_, name)| *name != GND_NAME)
+            .map(|(node, name)| {
+                let (re, im) = solution.node(NodeId(node));
+                let volts = Spectrum {
+                    re: re.to_vec(),
+                    im: im.to_vec(),
+                };
+                (name.clone(), volts)
+            })
+            .collect();
+        Ok(Curves {
+            system: sum(ways.iter().map(|(_, sound)| sound)),
+            ways,
+            load: (0..self.grid.len())
+                .map(|i| solution.input_impedance_at(i))
+                .collect(),
+            nodes,
+            report,
+        })
+    }
+
+    /// Sound of each driver at the listener for one volt at its terminals, with the polarity of the network, in
+    /// pascal; in the order of the parts.
+    #[must_use]
+    pub fn signed_sounds_pa_per_v(&self) -> Vec<Spectrum> {
+        let signs = self
+            .plan
+            .driver_outputs()
+            .map(|(_, inverted)| sign(inverted));
+        (self.drivers.iter().zip(signs))
+            .map(|(driver, sign)| {
+                let sound = &driver.sound_pa_per_v;
+                Spectrum::from_fn(sound.len(), |i| sound.at(i) * sign)
+            })
+            .collect()
+    }
+
+    /// What each driver gives at 1 m on its own axis at [`REFERENCE_V`], polarity included, in pascal; in the order of
+    /// the parts.
+    ///
+    /// # Errors
+    /// If a load does not fit the network, which [`Loudspeaker::of`] rules out.
+    pub fn radiated(&self) -> Result<Vec<(String, Spectrum)>, PlanError> {
+        let (solution, _) = self.solve()?;
+        Ok(self.at_drivers(&solution, |driver| &driver.pressure_pa_per_v))
+    }
+
+    /// Names of the drivers and what each gives with its voltage, polarity included.
+    fn at_drivers(
+        &self,
+        solution: &Solution,
+        per_volt: impl Fn(&LoudspeakerDriver) -> &Spectrum,
+    ) -> Vec<(String, Spectrum)> {
+        (self.drivers.iter().zip(self.plan.driver_outputs()))
+            .map(|(driver, (output, inverted))| {
+                let (sign, per_volt) = (sign(inverted), per_volt(driver));
+                let given = Spectrum::from_fn(self.grid.len(), |i| {
+                    sign * solution.output_at(output, i) * per_volt.at(i)
+                });
+                (driver.name.clone(), given)
+            })
+            .collect()
+    }
+}
+
+/// What the voltage at a driver whose wires are swapped or not is multiplied by.
+fn sign(inverted: bool) -> f64 {
+    if inverted { -1.0 } else { 1.0 }
+}
+
+/// The network of a project under given circumstances; `None` for a brief.
+fn own_network(project: &Project, circumstances: &Circumstances) -> Option<Network> {
+    let bare = project.network.as_ref()?;
+    Some(match circumstances.without_wiring {
+        true => bare.clone(),
+        false => wired(bare, &project.wiring),
+    })
+}
