@@ -5,7 +5,7 @@ use std::path::Path;
 use std::time::Duration;
 
 use criterion::{Criterion, criterion_group, criterion_main};
-use solver::judge::Judged;
+use solver::judge::JudgedLoudspeaker;
 use solver::judge::tolerance::{ToleranceOptions, tolerance};
 
 fn builds(c: &mut Criterion) {
@@ -13,8 +13,8 @@ fn builds(c: &mut Criterion) {
     let loaded = netlist::project::load(&file).unwrap_or_else(|problems| panic!("{problems}"));
     let project = loaded.project;
     let network = project.network.clone().expect("a finished network");
-    let grid = Judged::aim_grid(&project.aim).expect("a band");
-    let speaker = Judged::new(&project, network, grid).expect("a connected network");
+    let grid = JudgedLoudspeaker::aim_grid(&project.aim).expect("a band");
+    let speaker = JudgedLoudspeaker::new(&project, network, grid).expect("a connected network");
     let options = ToleranceOptions::default();
     let mut group = c.benchmark_group("tolerance");
     group

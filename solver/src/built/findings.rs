@@ -8,7 +8,7 @@ use super::rank::Ranking;
 use super::{Built, Hypothesis};
 use crate::grid::Grid;
 use crate::judge::faults::{hazard_words, hazards_of};
-use crate::judge::{Finding, Judged, Severity};
+use crate::judge::{Finding, JudgedLoudspeaker, Severity};
 use crate::nodal::PlanError;
 use crate::wiring::wired;
 
@@ -83,7 +83,7 @@ fn mistake(
     first: &Hypothesis,
 ) -> Result<Option<Finding>, PlanError> {
     let speaker_network = wired(&bench.network, &project.wiring);
-    let speaker = Judged::new(project, speaker_network, Grid::audio_band())?;
+    let speaker = JudgedLoudspeaker::new(project, speaker_network, Grid::audio_band())?;
     let network = wired(&as_written(bench, &first.changes), &project.wiring);
     // A build that cannot be solved is no build.
     let (hazards, limit_ohm) = hazards_of(&speaker, &network).unwrap_or_default();

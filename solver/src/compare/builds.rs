@@ -15,7 +15,7 @@ use rayon::prelude::*;
 use super::figure::Moved;
 use crate::goal::{Targets, figures};
 use crate::grid::Grid;
-use crate::judge::Judged;
+use crate::judge::JudgedLoudspeaker;
 use crate::judge::check::{Assessment, in_order_of_ways};
 use crate::judge::tolerance::{COIL_EXPONENT, Distribution, Varying, What, varying};
 use crate::nodal::Values;
@@ -61,7 +61,7 @@ impl<'a> Bench<'a> {
             common
         });
         let one = Grid::new(vec![1000.0]).ok()?;
-        let speaker = Judged::new(project, network.clone(), one).ok()?;
+        let speaker = JudgedLoudspeaker::new(project, network.clone(), one).ok()?;
         let driver_seeds = (job.ways.iter())
             .map(|way| hash(&format!("{:?}", project.drivers[way.name.as_str()].source)))
             .collect();

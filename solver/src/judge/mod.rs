@@ -11,7 +11,7 @@
 //! | `design` | figures of a network | all findings on it |
 //! | `check` | a design | figures, load, hot coils, wire, and all findings on it |
 //! | `stress` | a design | what every part and driver must survive |
-//! | `judged` | a project with its network | a loudspeaker over one grid, with what it is judged by |
+//! | `judged_loudspeaker` | a project with its network | a loudspeaker over one grid, with what it is judged by |
 //! | `tolerance` | a loudspeaker | what part tolerance does, builds drawn at random |
 //! | `faults` | a loudspeaker | what each loose wire, open part or short circuit does |
 //!
@@ -28,7 +28,7 @@ pub mod faults;
 mod finding;
 #[cfg(test)]
 mod fixture;
-mod judged;
+mod judged_loudspeaker;
 mod levels;
 mod limits;
 mod margins;
@@ -43,7 +43,7 @@ pub use brief::brief_findings;
 pub use check::DIRECT_HZ;
 pub use design::{design_findings, load_findings};
 pub use finding::{Finding, Severity, rounded, sort_findings};
-pub use judged::Judged;
+pub use judged_loudspeaker::JudgedLoudspeaker;
 pub use limits::{Limits, limits};
 pub use stress::{
     Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,

@@ -35,8 +35,10 @@ pub struct Loudspeaker {
     pub grid: Grid,
     /// The drivers that the network feeds, in the order of its parts.
     pub drivers: Arc<[LoudspeakerDriver]>,
-    rated_power_w: Option<f64>,
-    rated_load_ohm: Option<f64>,
+    /// Power for which the amplifier is rated, W.
+    pub rated_power_w: Option<f64>,
+    /// Load for which the amplifier is rated, ohm.
+    pub rated_load_ohm: Option<f64>,
 }
 
 /// What a loudspeaker does, at [`REFERENCE_V`] open circuit, at the listener.
@@ -162,18 +164,6 @@ impl Loudspeaker {
             open_circuit_v: open_circuit_v(power_w, load_ohm, self.nominal_output_ohm),
             output_impedance_ohm: self.drive.output_impedance_ohm.clone(),
         })
-    }
-
-    /// Power for which the amplifier is rated, W.
-    #[must_use]
-    pub fn rated_power_w(&self) -> Option<f64> {
-        self.rated_power_w
-    }
-
-    /// Load for which the amplifier is rated, ohm.
-    #[must_use]
-    pub fn rated_load_ohm(&self) -> Option<f64> {
-        self.rated_load_ohm
     }
 
     /// What had to be supplied where the drivers' data have gaps, with the driver's name.

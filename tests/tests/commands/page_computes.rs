@@ -307,7 +307,7 @@ fn a_changed_page_is_the_file_that_it_saves() {
     assert_eq!(same_as_its_file(page, folder.path(), ""), design);
 }
 
-/// Judged over the listening window the page counts the sum as the program does.
+/// JudgedLoudspeaker over the listening window the page counts the sum as the program does.
 #[test]
 fn the_page_counts_over_the_window_too() {
     let folder = REPORT.copy();

@@ -3,8 +3,8 @@
 use netlist::project::Source;
 use netlist::quantity::Quantity;
 use solver::grid::Grid;
-use solver::judge::LoudspeakerDriver;
-use solver::load::{driver_resonance, is_delicate};
+use solver::load::{Conditions, driver_resonance, is_delicate};
+use solver::loudspeaker::LoudspeakerDriver;
 use solver::pad::PadLoad;
 use solver::search::Job;
 use tests::snapping::plain;
@@ -24,7 +24,7 @@ fn the_resonance_is_worked_out_in_one_way() {
         for (way, driver) in job.ways.iter().zip(project.drivers.values()) {
             let known = driver_resonance(driver).map(Quantity::si);
             assert!(known.is_some(), "{name}: {}", way.name);
-            let judged = LoudspeakerDriver::new(&project, &way.name, driver, &grid);
+            let judged = LoudspeakerDriver::new(&project, &way.name, &grid, &Conditions::default());
             let padded = PadLoad::driver(&project, &way.name, None, 0.0).unwrap();
             assert_eq!(way.resonance_hz, known, "{name}: {}", way.name);
             assert_eq!(judged.resonance_hz, known, "{name}: {}", way.name);

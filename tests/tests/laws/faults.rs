@@ -9,12 +9,15 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
 use solver::judge::faults::{Fault, FaultKind, Faults, Hazard, fault_findings, faults};
-use solver::judge::{Judged, LoudspeakerDriver, Severity};
+use solver::judge::{JudgedLoudspeaker, Severity};
+use solver::loudspeaker::{Loudspeaker, LoudspeakerDriver};
+use solver::nodal::{Drive, Plan, Values};
+use solver::search::REFERENCE_V;
 use solver::spectrum::Spectrum;
 use tests::dense_oracle;
 use tests::random_network::{Recipe, random_network};
 
-fn all_faults(speaker: &Judged) -> Faults {
+fn all_faults(speaker: &JudgedLoudspeaker) -> Faults {
     faults(speaker, &mut |_, _| ControlFlow::Continue(())).unwrap()
 }
 
@@ -22,27 +25,38 @@ fn grid() -> Grid {
     Grid::log_spaced(20.0, 20e3, 400).unwrap()
 }
 
-fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> Judged {
+fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> JudgedLoudspeaker {
     let names: Vec<String> = network.driver_names().map(String::from).collect();
+    let half = Spectrum::from_fn(grid.len(), |_| Complex64::new(0.5, 0.0));
     let drivers = (names.into_iter().zip(loads))
         .map(|(name, z_ohm)| LoudspeakerDriver {
             name,
-            sound: Spectrum::from_fn(grid.len(), |_| Complex64::new(0.5, 0.0)),
+            pressure_pa_per_v: half.clone(),
+            sound_pa_per_v: half.clone(),
+            re_ohm: z_ohm.at(0).re,
             z_ohm,
+            notes: Vec::new(),
             rated_w: Some(50.0),
             resonance_hz: Some(500.0),
             delicate: true,
         })
         .collect();
-    Judged {
-        network,
-        grid,
-        drivers,
-        output_impedance_ohm: 0.0.into(),
-        nominal_output_ohm: Complex64::ZERO,
-        // 20 V.
-        rated_power_w: Some(50.0),
-        rated_load_ohm: Some(8.0),
+    JudgedLoudspeaker {
+        loudspeaker: Loudspeaker {
+            plan: Plan::compile(&network).unwrap(),
+            values: Values::of(&network),
+            network,
+            grid,
+            drivers,
+            drive: Drive {
+                open_circuit_v: REFERENCE_V,
+                output_impedance_ohm: 0.0.into(),
+            },
+            nominal_output_ohm: Complex64::ZERO,
+            // 20 V.
+            rated_power_w: Some(50.0),
+            rated_load_ohm: Some(8.0),
+        },
         least_load_ohm: Some(6.4),
         aim: Aim::default(),
         window: None,

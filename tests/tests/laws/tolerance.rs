@@ -6,7 +6,7 @@ use std::path::Path;
 
 use netlist::project::{Judged, Plane, Project};
 use netlist::quantity::{Decibels, Fraction};
-use solver::judge::Judged;
+use solver::judge::JudgedLoudspeaker;
 use solver::judge::check::assess;
 use solver::judge::tolerance::{
     Amount, Distribution, Tolerance, ToleranceError, ToleranceOptions, tolerance,
@@ -22,17 +22,17 @@ fn demo() -> Project {
     }
 }
 
-fn speaker(tolerance: Option<f64>) -> Judged {
+fn speaker(tolerance: Option<f64>) -> JudgedLoudspeaker {
     of(&demo(), tolerance)
 }
 
-fn of(project: &Project, tolerance: Option<f64>) -> Judged {
+fn of(project: &Project, tolerance: Option<f64>) -> JudgedLoudspeaker {
     let mut network = project.network.clone().unwrap();
     for part in network.parts_mut().values_mut() {
         part.tolerance = tolerance.map(Fraction);
     }
-    let grid = Judged::aim_grid(&project.aim).unwrap();
-    Judged::new(project, network, grid).unwrap()
+    let grid = JudgedLoudspeaker::aim_grid(&project.aim).unwrap();
+    JudgedLoudspeaker::new(project, network, grid).unwrap()
 }
 
 fn options(builds: usize) -> ToleranceOptions {
@@ -42,7 +42,7 @@ fn options(builds: usize) -> ToleranceOptions {
     }
 }
 
-fn made(speaker: &Judged, options: &ToleranceOptions) -> Tolerance {
+fn made(speaker: &JudgedLoudspeaker, options: &ToleranceOptions) -> Tolerance {
     tolerance(speaker, options, &mut |_, _| ControlFlow::Continue(())).unwrap()
 }
 
@@ -204,8 +204,8 @@ LOW = { driver = "low", between = ["l", "gnd"] }
 "#;
     let project = flat_project(text);
     let network = project.network.clone().unwrap();
-    let grid = Judged::aim_grid(&project.aim).unwrap();
-    let speaker = Judged::new(&project, network, grid).unwrap();
+    let grid = JudgedLoudspeaker::aim_grid(&project.aim).unwrap();
+    let speaker = JudgedLoudspeaker::new(&project, network, grid).unwrap();
     let exact = ToleranceOptions {
         driver_level_db: 0.0,
         ..options(4000)
@@ -274,14 +274,21 @@ fn builds_are_held_against_the_sum_where_it_is_judged() {
     let mut project = demo();
     let on_axis = of(&project, None);
     let names: Vec<_> = on_axis
+        .loudspeaker
         .drivers
         .iter()
         .map(|one| &project.drivers[one.name.as_str()])
         .collect();
     let ear = Ear::of(project.listener.as_ref());
     let axis = [((Plane::Vertical, 0), 1.0)];
-    let only_axis = Coherence::over(&axis, &names, &ear, pivot(&project), &on_axis.grid);
-    let through = Judged {
+    let only_axis = Coherence::over(
+        &axis,
+        &names,
+        &ear,
+        pivot(&project),
+        &on_axis.loudspeaker.grid,
+    );
+    let through = JudgedLoudspeaker {
         window: Some(only_axis),
         ..on_axis.clone()
     };

@@ -11,7 +11,7 @@ use crate::amplifier::{NOMINAL_HZ, nominal_output_ohm};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
 use crate::judge::design::VALVE_OHM;
-use crate::judge::judged::Judged;
+use crate::judge::judged_loudspeaker::JudgedLoudspeaker;
 use crate::loudspeaker::{Circumstances, Curves, Loudspeaker};
 use crate::nodal::PlanError;
 use crate::programme::power_weights;
@@ -167,7 +167,7 @@ impl AmplifierLoad {
 /// all.
 pub(super) fn amplifier_load(
     project: &Project,
-    speaker: &Judged,
+    speaker: &JudgedLoudspeaker,
     views: &super::Views,
 ) -> Result<Option<AmplifierLoad>, PlanError> {
     let Some(figures) = speaker.loudspeaker.load_figures()? else {
@@ -183,7 +183,7 @@ pub(super) fn amplifier_load(
 /// The load's figures with what they mean to the amplifier.
 fn with_limits(
     project: &Project,
-    speaker: &Judged,
+    speaker: &JudgedLoudspeaker,
     views: &super::Views,
     figures: &LoadFigures,
 ) -> AmplifierLoad {

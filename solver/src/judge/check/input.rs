@@ -6,7 +6,7 @@ use num_complex::Complex64;
 use serde::Serialize;
 
 use crate::grid::Grid;
-use crate::judge::judged::Judged;
+use crate::judge::judged_loudspeaker::JudgedLoudspeaker;
 use crate::loudspeaker::Loudspeaker;
 use crate::nodal::{Closer, PlanError, STIFF};
 use crate::spectrum::Spectrum;
@@ -61,7 +61,7 @@ pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, 
 ///
 /// # Errors
 /// If the network cannot be solved.
-pub(super) fn direct_current_ohm(speaker: &Judged) -> Result<Option<f64>, PlanError> {
+pub(super) fn direct_current_ohm(speaker: &JudgedLoudspeaker) -> Result<Option<f64>, PlanError> {
     /// Above this nothing but leakage of the arithmetic flows.
     const OPEN_OHM: f64 = 1e6;
     let Ok(grid) = Grid::new(vec![DIRECT_HZ]) else {

@@ -39,7 +39,7 @@ use netlist::project::Project;
 
 use super::faults::{Faults, fault_findings, faults};
 use super::finding::{Finding, sort_findings};
-use super::judged::Judged;
+use super::judged_loudspeaker::JudgedLoudspeaker;
 use super::stress::{self, Stress};
 use super::tolerance::{
     Tolerance, ToleranceError, ToleranceOptions, tolerance, tolerance_findings,
@@ -159,7 +159,7 @@ pub fn check(
         Ok(Assessment { job, .. }) => (job.aim.clone(), job.least_load()),
         Err(_) => (aim_at_listener(project), least_load_ohm(project)),
     };
-    let speaker = Judged::by(project, as_written.clone(), least_load_ohm, aim);
+    let speaker = JudgedLoudspeaker::by(project, as_written.clone(), least_load_ohm, aim);
     let faults = part_faults(
         network,
         faults(&speaker, &mut |done, to_do| {
@@ -195,11 +195,11 @@ type Builds = (Result<Tolerance, ToleranceError>, Vec<Finding>);
 
 fn builds(
     project: &Project,
-    as_written: &Judged,
+    as_written: &JudgedLoudspeaker,
     options: &ToleranceOptions,
     progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
 ) -> Result<Builds, PlanError> {
-    let Ok(grid) = Judged::aim_grid(&project.aim) else {
+    let Ok(grid) = JudgedLoudspeaker::aim_grid(&project.aim) else {
         let none = ToleranceError::NoBand {
             from_hz: project.aim.from.0,
             to_hz: project.aim.to.0,

@@ -4,7 +4,7 @@ use serde::Serialize;
 
 use super::super::Severity;
 use super::super::design::{DANGEROUS_SHARE, USUAL_LEAST_OHM, VALVE_OHM};
-use super::super::judged::Judged;
+use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::DriverUnderFault;
 use crate::load::LeastImpedance;
 
@@ -81,7 +81,7 @@ impl Hazard {
 }
 
 /// Least load that faults are held against, ohm.
-pub(super) fn limit_ohm(speaker: &Judged) -> f64 {
+pub(super) fn limit_ohm(speaker: &JudgedLoudspeaker) -> f64 {
     let stated = speaker.least_load_ohm.filter(|ohm| *ohm > 0.0);
     stated.unwrap_or(USUAL_LEAST_OHM)
 }
@@ -89,7 +89,7 @@ pub(super) fn limit_ohm(speaker: &Judged) -> f64 {
 /// What is dangerous about a fault, the worst first: `now` is the least load with it, `lower` the least
 /// where it is the fault's doing.
 pub(super) fn hazards(
-    speaker: &Judged,
+    speaker: &JudgedLoudspeaker,
     limit_ohm: f64,
     now: Option<&LeastImpedance>,
     lower: Option<&LeastImpedance>,

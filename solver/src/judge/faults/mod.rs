@@ -38,7 +38,7 @@ use serde::Serialize;
 use self::change::{Change, Changed, changed};
 use self::state::{Bench, State};
 use super::Severity;
-use super::judged::Judged;
+use super::judged_loudspeaker::JudgedLoudspeaker;
 use crate::load::LeastImpedance;
 use crate::nodal::PlanError;
 use crate::search::REFERENCE_V;
@@ -166,7 +166,7 @@ const BETWEEN_REPORTS: usize = 16;
 /// # Errors
 /// If the network cannot be solved.
 pub fn faults(
-    speaker: &Judged,
+    speaker: &JudgedLoudspeaker,
     progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
 ) -> Result<Faults, PlanError> {
     let bench = Bench::new(speaker);
@@ -206,7 +206,10 @@ pub fn faults(
 ///
 /// # Errors
 /// If one of the networks cannot be solved.
-pub fn hazards_of(speaker: &Judged, network: &Network) -> Result<(Vec<Hazard>, f64), PlanError> {
+pub fn hazards_of(
+    speaker: &JudgedLoudspeaker,
+    network: &Network,
+) -> Result<(Vec<Hazard>, f64), PlanError> {
     let bench = Bench::new(speaker);
     let (sound, state) = (
         bench.state(&speaker.loudspeaker.network)?,
@@ -226,7 +229,7 @@ pub fn hazards_of(speaker: &Judged, network: &Network) -> Result<(Vec<Hazard>, f
 }
 
 /// Everything that can go wrong, part by part.
-fn changes(speaker: &Judged) -> Vec<(Change, FaultKind)> {
+fn changes(speaker: &JudgedLoudspeaker) -> Vec<(Change, FaultKind)> {
     let mut changes = Vec::new();
     for (part, found) in speaker.loudspeaker.network.parts().values().enumerate() {
         let open = Change::Open { part };

@@ -4,7 +4,7 @@ use netlist::network::Network;
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
-use super::super::judged::Judged;
+use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::zoom::Zoom;
 use crate::load::LeastImpedance;
 use crate::loudspeaker::LoudspeakerDriver;
@@ -17,7 +17,7 @@ use crate::spectrum::Spectrum;
 /// What does not change from fault to fault.
 #[derive(Debug)]
 pub(super) struct Bench<'a> {
-    pub(super) speaker: &'a Judged,
+    pub(super) speaker: &'a JudgedLoudspeaker,
     /// Share of the programme's power that each frequency stands for.
     weights: Vec<f64>,
     /// Positions of the frequencies in the aim's band.
@@ -64,7 +64,7 @@ impl DriverState {
 }
 
 impl<'a> Bench<'a> {
-    pub(super) fn new(speaker: &'a Judged) -> Self {
+    pub(super) fn new(speaker: &'a JudgedLoudspeaker) -> Self {
         let f_hz = speaker.loudspeaker.grid.f_hz();
         let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
         let judged = (0..f_hz.len()).filter(|&i| (from_hz..=to_hz).contains(&f_hz[i]));

@@ -8,7 +8,7 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::super::judged::Judged;
+use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::spread::{COIL_EXPONENT, Varying, What, varying};
 use super::{ToleranceError, ToleranceOptions};
 use crate::air::REFERENCE_PRESSURE_PA;
@@ -28,7 +28,7 @@ const FLOOR_PA2: f64 = 1e-40 * REFERENCE_PA2;
 /// The loudspeaker on the bench, ready for builds.
 #[derive(Debug)]
 pub(super) struct Bench<'a> {
-    pub(super) speaker: &'a Judged,
+    pub(super) speaker: &'a JudgedLoudspeaker,
     pub(super) options: &'a ToleranceOptions,
     pub(super) plan: Plan,
     pub(super) values: Values,
@@ -93,7 +93,7 @@ struct Room {
 
 impl<'a> Bench<'a> {
     pub(super) fn new(
-        speaker: &'a Judged,
+        speaker: &'a JudgedLoudspeaker,
         options: &'a ToleranceOptions,
     ) -> Result<Self, ToleranceError> {
         let plan = Plan::compile(&speaker.loudspeaker.network)?;

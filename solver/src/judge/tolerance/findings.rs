@@ -3,7 +3,7 @@
 use netlist::quantity::Ohms;
 
 use super::super::finding::{Finding, beyond};
-use super::super::judged::Judged;
+use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::{Amount, Contributor, FEW_BUILDS, Origin, Tolerance};
 
 /// Deviation from the design within which 95 of 100 builds should stay, dB: about what is heard over a
@@ -16,7 +16,7 @@ const WORTH_BUYING_DB: f64 = 0.05;
 
 /// Findings on the spread of builds, dangers first.
 #[must_use]
-pub fn tolerance_findings(speaker: &Judged, tolerance: &Tolerance) -> Vec<Finding> {
+pub fn tolerance_findings(speaker: &JudgedLoudspeaker, tolerance: &Tolerance) -> Vec<Finding> {
     let mut findings = Vec::new();
     findings.extend(few_builds(tolerance.builds));
     spread(tolerance, &mut findings);
@@ -96,7 +96,7 @@ fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
     });
 }
 
-fn load(speaker: &Judged, tolerance: &Tolerance, findings: &mut Vec<Finding>) {
+fn load(speaker: &JudgedLoudspeaker, tolerance: &Tolerance, findings: &mut Vec<Finding>) {
     let (Some(limit_ohm), Some(share)) = (speaker.least_load_ohm, tolerance.load.below_limit)
     else {
         return;

@@ -47,7 +47,7 @@ use std::ops::ControlFlow;
 use serde::Serialize;
 
 use self::builds::{Bench, Builds};
-use super::judged::Judged;
+use super::judged_loudspeaker::JudgedLoudspeaker;
 use crate::nodal::PlanError;
 
 pub use draws::Distribution;
@@ -171,7 +171,7 @@ pub enum ToleranceError {
 /// # Errors
 /// See [`ToleranceError`].
 pub fn tolerance(
-    speaker: &Judged,
+    speaker: &JudgedLoudspeaker,
     options: &ToleranceOptions,
     progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
 ) -> Result<Tolerance, ToleranceError> {

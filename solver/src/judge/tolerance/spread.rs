@@ -5,7 +5,7 @@ use netlist::project::{Stock, StockKind};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
-use super::super::judged::Judged;
+use super::super::judged_loudspeaker::JudgedLoudspeaker;
 
 /// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
 /// resistors are mostly sold with this (common practice).
@@ -118,7 +118,7 @@ impl Varying {
 }
 
 /// Everything that varies: parts in their order, then drivers.
-pub(crate) fn varying(speaker: &Judged, driver_level_db: f64) -> Vec<Varying> {
+pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<Varying> {
     let parts = speaker.loudspeaker.network.parts();
     let coupled = |name: &str| {
         parts.values().any(|part| match &part.kind {

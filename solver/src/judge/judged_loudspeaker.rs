@@ -13,7 +13,7 @@ use crate::sound::{Coherence, aim_at_listener};
 
 /// A loudspeaker with what it is judged by.
 #[derive(Debug, Clone)]
-pub struct Judged {
+pub struct JudgedLoudspeaker {
     /// The loudspeaker.
     pub loudspeaker: Loudspeaker,
     /// The least load that is held, ohm; `None` where nothing limits it.
@@ -26,7 +26,7 @@ pub struct Judged {
     pub stock: Stock,
 }
 
-impl Judged {
+impl JudgedLoudspeaker {
     /// Makes `network` ready, with the drivers and the amplifier of `project`, over `grid`.
     ///
     /// The network is given apart so that it may differ from the project's, by the resistance of its
