@@ -8,6 +8,7 @@ mod args;
 mod centres;
 mod commands;
 mod demo;
+mod document;
 mod drawing;
 mod failure;
 mod figures;

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use netlist::quantity::{Hertz, Quantity};
-use serde_json::{Map, Value, json};
+use serde::Serialize;
 use solver::grid::Grid;
 use solver::search::REFERENCE_V;
 use solver::sound::{level_db_series, phase_deg_series};
@@ -12,6 +12,7 @@ use solver::system::{Curves, System};
 
 use super::open;
 use crate::args::Sweep;
+use crate::document::{self, Named};
 use crate::failure::Failure;
 use crate::words;
 
@@ -37,8 +38,7 @@ pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Re
         help: "change the parts named above".to_owned(),
     })?;
     if sweep.json {
-        let document = document(system.grid(), &curves);
-        writeln!(out, "{document}")?;
+        document::write(&SweepDocument::new(system.grid(), &curves), out)?;
     } else if sweep.csv {
         csv(system.grid(), &curves, out)?;
     } else {
@@ -99,28 +99,67 @@ fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
     points.unzip()
 }
 
-fn levels(sound: &Spectrum) -> Value {
-    json!({ "level_db": level_db_series(sound), "phase_deg": phase_deg_series(sound) })
+/// A sound by level and phase.
+#[derive(Serialize)]
+struct SoundCurve {
+    level_db: Vec<f64>,
+    phase_deg: Vec<f64>,
 }
 
-fn document(grid: &Grid, curves: &Curves) -> Value {
-    let ways: Map<String, Value> = (curves.ways.iter())
-        .map(|(name, sound)| (name.clone(), levels(sound)))
-        .collect();
-    let nodes: Map<String, Value> = (curves.nodes.iter())
-        .map(|(name, volts)| {
-            let node = json!({ "magnitude_v": volts.magnitude(), "phase_deg": volts.phase_deg() });
+impl From<&Spectrum> for SoundCurve {
+    fn from(sound: &Spectrum) -> Self {
+        Self {
+            level_db: level_db_series(sound),
+            phase_deg: phase_deg_series(sound),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LoadCurve {
+    magnitude_ohm: Vec<f64>,
+    phase_deg: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct NodeCurve {
+    magnitude_v: Vec<f64>,
+    phase_deg: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct SweepDocument<'a> {
+    frequency_hz: &'a [f64],
+    system: SoundCurve,
+    ways: Named<SoundCurve>,
+    load: LoadCurve,
+    nodes: Named<NodeCurve>,
+}
+
+impl<'a> SweepDocument<'a> {
+    fn new(grid: &'a Grid, curves: &Curves) -> Self {
+        let ways = curves.ways.iter();
+        let nodes = (curves.nodes.iter()).map(|(name, volts)| {
+            let node = NodeCurve {
+                magnitude_v: volts.magnitude(),
+                phase_deg: volts.phase_deg(),
+            };
             (name.clone(), node)
-        })
-        .collect();
-    let (magnitude_ohm, phase_deg) = load(curves);
-    json!({
-        "frequency_hz": grid.f_hz(),
-        "system": levels(&curves.system),
-        "ways": ways,
-        "load": { "magnitude_ohm": magnitude_ohm, "phase_deg": phase_deg },
-        "nodes": nodes,
-    })
+        });
+        let (magnitude_ohm, phase_deg) = load(curves);
+        Self {
+            frequency_hz: grid.f_hz(),
+            system: (&curves.system).into(),
+            ways: ways
+                .map(|(name, sound)| (name.clone(), sound.into()))
+                .collect(),
+            load: LoadCurve {
+                magnitude_ohm,
+                phase_deg,
+            },
+            nodes: nodes.collect(),
+        }
+    }
 }
 
 fn csv(grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std::io::Result<()> {

@@ -14,6 +14,8 @@ use solver::built::{Built, BuiltOptions, Heard, Sweep, built, expect, heard};
 use solver::judge::{Finding, Severity, sort_findings};
 use solver::nodal::PlanError;
 
+use document::BuiltDocument;
+
 use super::design::Danger;
 use super::open;
 use crate::args;
@@ -47,7 +49,11 @@ pub(crate) fn run(
             return Err(no_parts(&loaded));
         };
         match args.json {
-            true => writeln!(out, "{}", expected::document(&loaded.project, &found))?,
+            true => {
+                let title = loaded.project.title.as_deref();
+                let expect = &found;
+                crate::document::write(&expected::ExpectDocument { title, expect }, out)?;
+            }
             false => expected::print(&loaded.project, &found, out)?,
         }
         return Ok(false);
@@ -87,7 +93,7 @@ pub(crate) fn run(
         writeln!(err, "page written to {}", path.display())?;
     }
     match args.json {
-        true => writeln!(out, "{}", document::document(&loaded.project, &found))?,
+        true => crate::document::write(&BuiltDocument::new(&loaded.project, &found), out)?,
         false => screen::print(&loaded.project, &found, out)?,
     }
     Ok(found.danger())

@@ -20,6 +20,9 @@ use solver::judge::check::{Check, OtherAmplifier, Progress, check, other_amplifi
 use solver::judge::sum_depth::{SumDepth, sum_depth};
 use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
+use document::CheckDocument;
+pub(super) use document::CheckedFigures;
+
 use super::design::Danger;
 use super::open;
 use crate::args;
@@ -122,7 +125,7 @@ pub(crate) fn run(
         )?;
     }
     if args.json {
-        writeln!(out, "{}", document::document(&checked))?;
+        crate::document::write(&CheckDocument::new(&checked), out)?;
     } else if args.full {
         full::print(&checked, out)?;
     } else {
@@ -139,16 +142,6 @@ fn measured_sum(file: &Path, ways: &[String], project: &Project) -> Result<SumDe
         help: "measure the level of the ways together through the network, on the axis, and write it like \
                --sum FILE --ways low,mid"
             .to_owned(),
-    })
-}
-
-/// A check as one JSON document.
-pub(super) fn document(project: &Project, check: &Check) -> serde_json::Value {
-    document::document(&Checked {
-        project,
-        check,
-        others: &[],
-        sum_depth: None,
     })
 }
 

@@ -28,6 +28,7 @@ use std::time::Instant;
 use solver::compare::{Candidate, Comparison, Likeness, Role, compare, likeness, roles};
 use solver::judge::Severity;
 
+use document::CompareDocument;
 use plan::Varied;
 use work::Column;
 
@@ -95,7 +96,7 @@ pub(crate) fn run(
     if page.as_ref().is_some_and(|(path, _)| is_stdout(path)) {
         // The page is what is asked for there.
     } else if args.json {
-        writeln!(out, "{}", document::document(&compared))?;
+        crate::document::write(&CompareDocument::new(&compared), out)?;
     } else {
         screen::print(&compared, args.full, out)?;
     }

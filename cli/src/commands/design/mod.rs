@@ -12,11 +12,11 @@ use std::sync::atomic::Ordering;
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
 use solver::compare::{Ground, WishCost, wish_costs};
-use solver::judge::centres::centres;
-use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{BriefError, Job, Outcome, Progress, design};
+use solver::judge::centres::{Centres, centres};
+use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
+use solver::search::{BriefError, Job, Outcome, Progress, Proposal, design};
 
-use screen::Screen;
+use document::DesignDocument;
 
 use super::open;
 use crate::args::Design;
@@ -24,6 +24,29 @@ use crate::failure::Failure;
 use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
 use crate::words;
+
+/// A design that was made, as it is shown.
+struct Designed<'a> {
+    project: &'a Project,
+    outcome: &'a Outcome,
+    /// Number of the alternative that is taken, from 1.
+    pick: usize,
+    /// Where the drivers are heard from.
+    centres: &'a Centres,
+    findings: &'a [Finding],
+    /// What each wish costs.
+    costs: &'a [WishCost],
+    seconds: f64,
+    /// Notes too.
+    full: bool,
+}
+
+impl<'a> Designed<'a> {
+    /// The network that is taken.
+    fn taken(&self) -> &'a Proposal {
+        &self.outcome.proposals[self.pick - 1]
+    }
+}
 
 /// Whether a finding of severity `danger` stands.
 pub(crate) type Danger = bool;
@@ -88,32 +111,23 @@ pub(crate) fn run(
         }
         None => None,
     };
+    let designed = Designed {
+        project: &outcome.project,
+        outcome: &outcome,
+        pick,
+        centres: &centres,
+        findings: &findings,
+        costs: &costs,
+        seconds,
+        full: args.full,
+    };
     let design_file = target.as_ref().map(|target| target.path.as_path());
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
         // The design is what is asked for there.
     } else if args.json {
-        let document = document::document(
-            &outcome,
-            pick,
-            &centres,
-            &findings,
-            &costs,
-            seconds,
-            design_file,
-        );
-        writeln!(out, "{document}")?;
+        crate::document::write(&DesignDocument::new(&designed, design_file), out)?;
     } else {
-        let screen = Screen {
-            project: &outcome.project,
-            outcome: &outcome,
-            pick,
-            centres: &centres,
-            findings: &findings,
-            costs: &costs,
-            seconds,
-            full: args.full,
-        };
-        screen.print(out)?;
+        designed.print(out)?;
     }
     if outcome.interrupted {
         writeln!(err, "ended early: this is the best found until then")?;

@@ -9,6 +9,8 @@ use std::sync::atomic::Ordering;
 use solver::judge::check::{assess, in_order_of_ways};
 use solver::search::{audio_loads, improve};
 
+use document::ImproveDocument;
+
 use super::open;
 use crate::args::Improve;
 use crate::failure::Failure;
@@ -67,11 +69,8 @@ pub(crate) fn run(args: &Improve, out: &mut dyn Write, err: &mut dyn Write) -> R
     } else if args.json {
         let path = target.as_ref().map(|target| target.path.as_path());
         let written = path.filter(|_| text.is_some());
-        writeln!(
-            out,
-            "{}",
-            document::document(job, network, &improved, written)
-        )?;
+        let document = ImproveDocument::new(job, network, &improved, written);
+        crate::document::write(&document, out)?;
     } else {
         screen::print(project, &assessment, network, &improved, out)?;
     }

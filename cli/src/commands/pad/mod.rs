@@ -19,6 +19,7 @@ use crate::args::Pad as Args;
 use crate::failure::Failure;
 use crate::files::{can_be_written, write_whole};
 use crate::words;
+use document::{InsideDocument, PadDocument};
 use request::Request;
 
 /// Whether a finding of severity `danger` stands.
@@ -39,7 +40,7 @@ pub(crate) fn run(
         && let Some(inside) = inside::of(&request)
     {
         match args.json {
-            true => writeln!(out, "{}", inside::document(&request, &inside))?,
+            true => crate::document::write(&InsideDocument::new(&request, &inside), out)?,
             false => inside::screen(&request, &inside, out)?,
         }
         return Ok(false);
@@ -49,7 +50,7 @@ pub(crate) fn run(
         write_whole(path, picture::picture(&work).as_bytes(), args.force)?;
     }
     if args.json {
-        writeln!(out, "{}", document::document(&work))?;
+        crate::document::write(&PadDocument::new(&work), out)?;
     } else {
         screen::screen(&work, out)?;
     }

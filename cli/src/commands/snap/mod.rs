@@ -18,6 +18,8 @@ use solver::search::{
     snap_network, with_free_values,
 };
 
+use document::SnapDocument;
+
 use super::open;
 use crate::args::Snap;
 use crate::failure::Failure;
@@ -208,7 +210,7 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
         // The design is what is asked for there.
     } else if args.json {
-        writeln!(out, "{}", document::document(&shown))?;
+        crate::document::write(&SnapDocument::new(&shown), out)?;
     } else {
         screen::print(&shown, out)?;
     }
