@@ -289,7 +289,7 @@ impl Reader<'_> {
         let reason = Q::DIMENSION.within_reason();
         let message = match parsed.map(Quantity::si) {
             Ok(value) if value > 0.0 && !reason.contains(&value) => {
-                format!("'{text}': the {} is out of all reason", Q::WHAT)
+                format!("'{text}': the {} is out of all reason", Q::DIMENSION.what())
             }
             Ok(value) if value > 0.0 || (value >= 0.0 && !above_0) => return Some(value),
             Ok(_) => {
@@ -298,7 +298,7 @@ impl Reader<'_> {
                 } else {
                     "not be negative"
                 };
-                format!("'{text}': the {} must {must}", Q::WHAT)
+                format!("'{text}': the {} must {must}", Q::DIMENSION.what())
             }
             Err(error) => error.to_string(),
         };

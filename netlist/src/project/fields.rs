@@ -144,7 +144,10 @@ impl<'a> Context<'a> {
         let si = value.si();
         let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
         if forgotten.is_some_and(|from| si.abs() >= from) {
-            let message = format!("{name} without a unit would be {si} {}", Q::SYMBOL);
+            let message = format!(
+                "{name} without a unit would be {si} {}",
+                Q::DIMENSION.symbol()
+            );
             let example = Q::DIMENSION.example();
             let example = format!("write it with its unit, like \"{example}\"");
             self.problem(&node.span, message, if always { help } else { example });
@@ -156,17 +159,20 @@ impl<'a> Context<'a> {
                 return Some(value);
             }
             let what = Q::DIMENSION.a_what();
-            let message = format!("{name} is {si:e} {}, out of all reason", Q::SYMBOL);
+            let message = format!(
+                "{name} is {si:e} {}, out of all reason",
+                Q::DIMENSION.symbol()
+            );
             let help = format!(
                 "{what} from {:e} to {:e} {} can be worked with: look at the unit and the exponent",
                 reason.start(),
                 reason.end(),
-                Q::SYMBOL
+                Q::DIMENSION.symbol()
             );
             self.problem(&node.span, message, help);
             return None;
         };
-        let message = format!("{name} {broken}, and is {si} {}", Q::SYMBOL);
+        let message = format!("{name} {broken}, and is {si} {}", Q::DIMENSION.symbol());
         self.problem(&node.span, message, help);
         None
     }

@@ -377,7 +377,10 @@ fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
 fn numbers(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
     fn all<Q: Quantity>(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
         let parsed = |value: &String| Some(Q::parse(value.trim_matches('"')).ok()?.si());
-        Some((values.iter().map(parsed).collect::<Option<_>>()?, Q::SYMBOL))
+        Some((
+            values.iter().map(parsed).collect::<Option<_>>()?,
+            Q::DIMENSION.symbol(),
+        ))
     }
     all::<Ohms>(values)
         .or_else(|| all::<Hertz>(values))

@@ -144,11 +144,11 @@ fn bounded<Q: Quantity>(
     unusable(
         format!(
             "a {} of {value} {} is outside of {} to {} {}",
-            Q::WHAT,
-            Q::SYMBOL,
+            Q::DIMENSION.what(),
+            Q::DIMENSION.symbol(),
             range.start(),
             range.end(),
-            Q::SYMBOL
+            Q::DIMENSION.symbol()
         ),
         format!("say it as in {example}"),
     )
