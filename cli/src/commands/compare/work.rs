@@ -246,7 +246,7 @@ fn bill(project: &Project) -> Bill {
         .map(|sheet| sheet.coil.copper_mass_kg)
         .sum();
     Bill {
-        parts: network.parts().len() - network.driver_names().count(),
+        parts: network.part_count(),
         price_of_pair: priced.then_some(2.0 * bought.price),
         copper_of_pair_kg: 2.0 * copper_kg,
     }

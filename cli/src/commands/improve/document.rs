@@ -68,7 +68,7 @@ impl<'a> ImproveDocument<'a> {
             before,
             after,
             changes,
-            parts: from.parts().len() - from.driver_names().count(),
+            parts: from.part_count(),
             design_file: file_name(file),
         }
     }
