@@ -4,9 +4,13 @@ use std::ops::Range;
 use std::path::PathBuf;
 
 use super::files::{Files, plain_words};
+use super::near_names::similar;
 use super::tree::{Entry, Node, Value};
 use crate::problem::{Collector, SourceText};
 use crate::quantity::Quantity;
+
+pub(super) use super::limit::Limit;
+pub(super) use super::near_names::suggestion;
 
 /// What reading needs everywhere: the project file's text, the other files, the mistakes so far.
 pub(super) struct Context<'a> {
@@ -29,29 +33,6 @@ pub(super) struct NamedFile {
     pub(super) span: Range<usize>,
     /// The name as it is meant.
     pub(super) name: String,
-}
-
-/// Limits of a value.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Limit {
-    /// Any finite value.
-    Any,
-    /// 0 or more.
-    NotNegative,
-    /// Above 0.
-    Positive,
-}
-
-impl Limit {
-    /// What is wrong with a value, if anything.
-    fn broken(self, value: f64) -> Option<&'static str> {
-        match self {
-            _ if !value.is_finite() => Some("must be a finite number"),
-            Limit::NotNegative if value < 0.0 => Some("must not be negative"),
-            Limit::Positive if value <= 0.0 => Some("must be above 0"),
-            _ => None,
-        }
-    }
 }
 
 impl<'a> Context<'a> {
@@ -141,38 +122,9 @@ impl<'a> Context<'a> {
                 return None;
             }
         };
-        let si = value.si();
-        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
-        if forgotten.is_some_and(|from| si.abs() >= from) {
-            let message = format!(
-                "{name} without a unit would be {si} {}",
-                Q::DIMENSION.symbol()
-            );
-            let example = Q::DIMENSION.example();
-            let example = format!("write it with its unit, like \"{example}\"");
-            self.problem(&node.span, message, if always { help } else { example });
-            return None;
-        }
-        let Some(broken) = limit.broken(si) else {
-            let reason = Q::DIMENSION.within_reason();
-            if si.abs().to_bits() == 0 || reason.contains(&si.abs()) {
-                return Some(value);
-            }
-            let what = Q::DIMENSION.a_what();
-            let message = format!(
-                "{name} is {si:e} {}, out of all reason",
-                Q::DIMENSION.symbol()
-            );
-            let help = format!(
-                "{what} from {:e} to {:e} {} can be worked with: look at the unit and the exponent",
-                reason.start(),
-                reason.end(),
-                Q::DIMENSION.symbol()
-            );
-            self.problem(&node.span, message, help);
-            return None;
+        let Some((message, help)) = limit.wrong(name, value, bare, (help, always)) else {
+            return Some(value);
         };
-        let message = format!("{name} {broken}, and is {si} {}", Q::DIMENSION.symbol());
         self.problem(&node.span, message, help);
         None
     }
@@ -485,27 +437,4 @@ impl<'n> Fields<'n> {
             context.problem(&entry.key_span, message, help);
         }
     }
-}
-
-/// The known name that is nearest to what was written, if any is near.
-pub(super) fn suggestion<'k>(
-    written: &str,
-    known: impl Iterator<Item = &'k str>,
-) -> Option<&'k str> {
-    known
-        .filter(|name| similar(written, name))
-        .min_by_key(|name| distance(written, name))
-}
-
-fn similar(written: &str, name: &str) -> bool {
-    let longest = written.chars().count().max(name.chars().count());
-    // Long names need no look: nothing here is that long.
-    longest <= 40 && distance(written, name) <= (longest / 3).max(1) && longest > 1
-}
-
-/// Edits between two names: letters put in, left out, changed, or swapped with the next; case does
-/// not count, nor does '-' for '_'.
-fn distance(one: &str, two: &str) -> usize {
-    let plain = |text: &str| text.to_lowercase().replace('-', "_");
-    strsim::osa_distance(&plain(one), &plain(two))
 }

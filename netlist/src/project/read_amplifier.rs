@@ -1,7 +1,7 @@
 //! The tree to an [`Amplifier`].
 
 use super::fields::{Context, Limit};
-use super::read_measured::table;
+use super::read_table::table;
 use super::tree::{Node, Value};
 use super::{Amplifier, OutputImpedance};
 use crate::quantity::{Henries, Ohms};

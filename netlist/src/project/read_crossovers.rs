@@ -1,8 +1,8 @@
 //! The tree to the crossovers: their chain, their frequencies, fixed or open, and their alignments.
 
 use super::fields::{Context, Limit, suggestion};
-use super::read::Drivers;
-use super::read_open::open_value;
+use super::read_driver::Drivers;
+use super::read_range::open_value;
 use super::tree::{Node, Value};
 use super::{Aim, Alignment, AlignmentPair, Crossover, Driver, OpenFrequency, Source};
 use crate::quantity::Hertz;

@@ -2,7 +2,7 @@
 
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::horn::tractrix_length_m;
-use super::read_driver::{coil_rise, inductance};
+use super::read_coil::{coil_rise, inductance};
 use super::tree::{Node, Value};
 use super::{FiniteHorn, Flare, HornDriver, Opening};
 use crate::quantity::{Hertz, Kilograms, Metres, Ohms, Quantity, SquareMetres, TeslaMetres};

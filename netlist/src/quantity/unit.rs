@@ -2,8 +2,6 @@
 
 use std::ops::RangeInclusive;
 
-use super::dimension::Dimension;
-
 /// An SI prefix.
 pub(super) struct Prefix {
     /// Power of ten.
@@ -93,8 +91,8 @@ const USUAL: Spec = Spec {
     within_reason: 0.0..=f64::MAX,
 };
 
-/// One for each dimension, in their order.
-pub(super) static SPECS: [Spec; Dimension::ALL.len()] = [
+/// One for each [`Dimension`](super::Dimension), in their order.
+pub(super) static SPECS: [Spec; 16] = [
     Spec {
         a_what: "a resistance",
         symbol: "Ω",
