@@ -7,9 +7,11 @@ use std::io;
 use std::path::Path;
 
 use indexmap::IndexMap;
+use netlist::project::AlignmentPair;
 use netlist::quantity::Quantity;
 use serde::Serialize;
 use solver::goal::{Figures, LoadFigures};
+use solver::judge::check::Check;
 use solver::search::Job;
 
 /// Something for each name, in the order of the project.
@@ -103,6 +105,78 @@ impl From<&LoadFigures> for LeastLoad {
             at_hz: load.at_hz,
             phase_deg: load.phase_deg,
             least_epdr_ohm: load.least_epdr_ohm,
+        }
+    }
+}
+
+/// Figures of merit; null or empty where the design cannot be held against what was asked for.
+#[derive(Serialize)]
+pub(crate) struct CheckedFigures {
+    level_db: Option<f64>,
+    flatness: Option<Flatness>,
+    ways: Named<CheckedWay>,
+    crossovers: Vec<CheckedCrossover>,
+}
+
+#[derive(Serialize)]
+struct CheckedWay {
+    match_db: f64,
+    bare_level_db: f64,
+}
+
+#[derive(Serialize)]
+struct CheckedCrossover {
+    frequency_hz: f64,
+    phase_match_deg: f64,
+    alignment: AlignmentNames,
+}
+
+#[derive(Serialize)]
+struct AlignmentNames {
+    lower: String,
+    upper: String,
+}
+
+impl CheckedFigures {
+    pub(crate) fn new(check: &Check) -> Self {
+        let Ok(done) = &check.assessment else {
+            return Self {
+                level_db: None,
+                flatness: None,
+                ways: Named::new(),
+                crossovers: Vec::new(),
+            };
+        };
+        let figures = &done.figures;
+        let ways = (done.job.ways.iter().zip(&figures.match_db)).map(|(way, &match_db)| {
+            let checked = CheckedWay {
+                match_db,
+                bare_level_db: way.level_db,
+            };
+            (way.name.clone(), checked)
+        });
+        let crossovers = done.job.crossovers.iter().zip(&figures.crossovers);
+        let crossovers = crossovers.zip(&done.alignments);
+        Self {
+            level_db: Some(figures.level_db),
+            flatness: Some(figures.into()),
+            ways: ways.collect(),
+            crossovers: crossovers
+                .map(|((crossover, figures), &pair)| CheckedCrossover {
+                    frequency_hz: crossover.frequency.si(),
+                    phase_match_deg: figures.phase_match_deg,
+                    alignment: pair.into(),
+                })
+                .collect(),
+        }
+    }
+}
+
+impl From<AlignmentPair> for AlignmentNames {
+    fn from(pair: AlignmentPair) -> Self {
+        Self {
+            lower: pair.lower.to_string(),
+            upper: pair.upper.to_string(),
         }
     }
 }

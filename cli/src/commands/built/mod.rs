@@ -11,16 +11,16 @@ use std::io::Write;
 use netlist::project::Loaded;
 use netlist::quantity::Quantity;
 use solver::built::{Built, BuiltOptions, Heard, Sweep, built, expect, heard};
-use solver::judge::{Finding, Severity, sort_findings};
+use solver::judge::{Finding, sort_findings};
 use solver::nodal::PlanError;
 
 use document::BuiltDocument;
 
-use super::design::Danger;
 use super::open;
 use crate::args;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, write_whole};
+use crate::findings::{Danger, danger};
 
 pub(crate) fn run(
     args: &args::Built,
@@ -121,9 +121,8 @@ impl Found {
         list
     }
 
-    fn danger(&self) -> bool {
-        let mut findings = self.findings().into_iter();
-        findings.any(|finding| finding.severity == Severity::Danger)
+    fn danger(&self) -> Danger {
+        danger(&self.findings())
     }
 }
 

@@ -5,6 +5,7 @@ mod faults;
 mod full;
 mod screen;
 mod stress;
+mod text;
 
 use std::io::Write;
 use std::ops::ControlFlow;
@@ -21,12 +22,11 @@ use solver::judge::sum_depth::{SumDepth, sum_depth};
 use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
 use document::CheckDocument;
-pub(super) use document::CheckedFigures;
 
-use super::design::Danger;
 use super::open;
 use crate::args;
 use crate::failure::Failure;
+use crate::findings::{Danger, danger};
 use crate::interrupt;
 use crate::tables::measured_table;
 
@@ -41,10 +41,6 @@ struct Checked<'a> {
 }
 
 impl Checked<'_> {
-    fn danger(&self) -> bool {
-        self.count(Severity::Danger) > 0
-    }
-
     fn count(&self, severity: Severity) -> usize {
         let findings = self.check.findings.iter();
         findings.filter(|found| found.severity == severity).count()
@@ -131,7 +127,7 @@ pub(crate) fn run(
     } else {
         screen::print(&checked, out)?;
     }
-    Ok(checked.danger())
+    Ok(danger(&check.findings))
 }
 
 /// What a measured sum says of the depth between the ways that played.

@@ -9,7 +9,7 @@ use solver::search::Lies;
 
 use super::work::Column;
 use super::{Compared, screen, verdict, words};
-use crate::commands::check::CheckedFigures;
+use crate::document::CheckedFigures;
 
 /// All of it.
 #[derive(Serialize)]

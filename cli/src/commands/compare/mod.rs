@@ -26,16 +26,15 @@ use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use solver::compare::{Candidate, Comparison, Likeness, Role, compare, likeness, roles};
-use solver::judge::Severity;
 
 use document::CompareDocument;
 use plan::Varied;
 use work::Column;
 
-use super::design::Danger;
 use crate::args::Compare;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, is_stdout, write_out};
+use crate::findings::{Danger, danger};
 use crate::interrupt;
 
 /// Builds of each that are held against each other.
@@ -113,8 +112,8 @@ pub(crate) fn run(
             writeln!(err, "page written to {}", path.display())?;
         }
     }
-    let dangers = |column: &Column| column.count(Severity::Danger);
-    Ok(compared.columns.iter().any(|column| dangers(column) > 0))
+    let mut columns = compared.columns.iter();
+    Ok(columns.any(|column| danger(&column.check.findings)))
 }
 
 /// Before the work, so that nothing is worked out that cannot be written.

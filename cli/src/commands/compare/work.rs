@@ -16,9 +16,9 @@ use solver::search::{Job, Outcome, Reason, design};
 
 use super::plan::Plan;
 use crate::args::Compare;
-use crate::commands::design::progress_words;
 use crate::failure::Failure;
 use crate::interrupt;
+use crate::progress;
 use crate::report::coils::sheets;
 use crate::report::purchase::Purchase;
 
@@ -181,7 +181,7 @@ fn column(
     let outcome = match read.network {
         Some(_) => None,
         None => match design(read, args.search.settings(), &asked, &mut |step| {
-            say(progress_words(&step))
+            say(progress::words(&step))
         }) {
             Ok(outcome) => Some(outcome),
             Err(error) => return Some(Err(cannot(&plan, &error.to_string()))),

@@ -2,7 +2,6 @@
 
 mod document;
 mod page;
-pub(super) mod purpose;
 mod screen;
 mod trade_off;
 
@@ -13,7 +12,7 @@ use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
 use solver::compare::{Ground, WishCost, wish_costs};
 use solver::judge::centres::{Centres, centres};
-use solver::judge::{Finding, Severity, brief_findings, design_findings, sort_findings};
+use solver::judge::{Finding, brief_findings, design_findings, sort_findings};
 use solver::search::{BriefError, Job, Outcome, Progress, Proposal, design};
 
 use document::DesignDocument;
@@ -21,9 +20,10 @@ use document::DesignDocument;
 use super::open;
 use crate::args::Design;
 use crate::failure::Failure;
+use crate::findings::{Danger, danger};
 use crate::interrupt;
+use crate::progress;
 use crate::project_file::{Asked, ProjectFile};
-use crate::words;
 
 /// A design that was made, as it is shown.
 struct Designed<'a> {
@@ -47,9 +47,6 @@ impl<'a> Designed<'a> {
         &self.outcome.proposals[self.pick - 1]
     }
 }
-
-/// Whether a finding of severity `danger` stands.
-pub(crate) type Danger = bool;
 
 pub(crate) fn run(
     args: &Design,
@@ -92,9 +89,7 @@ pub(crate) fn run(
     ));
     sort_findings(&mut findings);
     let costs = costs(&outcome, pick, args.full);
-    let danger = findings
-        .iter()
-        .any(|finding| finding.severity == Severity::Danger);
+    let danger = danger(&findings);
 
     // All of it is worked out before any of it is written.
     let files = match &target {
@@ -155,7 +150,7 @@ fn search(
         let often = matches!(step, Progress::Growing { .. }) && seconds < last + 0.5;
         if !quiet && !often {
             last = seconds;
-            let _ = writeln!(err, "{seconds:5.1} s  {}", progress_words(&step));
+            let _ = writeln!(err, "{seconds:5.1} s  {}", progress::words(&step));
         }
     };
     design(project, settings, &asked, &mut progress)
@@ -203,35 +198,5 @@ fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize
             Ok(chosen)
         }
         Some(pick) => Ok(pick),
-    }
-}
-
-pub(super) fn progress_words(step: &Progress) -> String {
-    match step {
-        Progress::Variant {
-            frequencies_hz,
-            alignments,
-            rank,
-        } => {
-            let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
-            let hz: Vec<String> = (frequencies_hz.iter())
-                .map(|&f| format!("{:.3}", netlist::quantity::Hertz(f)))
-                .collect();
-            format!(
-                "{} with {}: {rank:.1} in a quick design (error and parts, the less the better)",
-                hz.join(", "),
-                slopes.join(", ")
-            )
-        }
-        Progress::Way { name, fits, parts } => {
-            format!("{name}: grown alone to {parts} parts, {fits} networks fitted so far")
-        }
-        Progress::Growing { parts, rank, fits } => format!(
-            "all together: {parts} parts, {rank:.2} (error and parts), {fits} networks fitted so far"
-        ),
-        Progress::Refining { networks } => {
-            format!("{networks} networks fitted on all frequencies")
-        }
-        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
     }
 }

@@ -7,8 +7,8 @@ use solver::compare::WishCost;
 use solver::search::Outcome;
 
 use crate::args::Design;
-use crate::commands::report;
 use crate::failure::Failure;
+use crate::files::own_name;
 use crate::report::{Made, Proposed, Report, Template};
 
 /// What is known of values from the stock.
@@ -60,7 +60,7 @@ pub(super) fn page(
         }),
         ..outcome.project.clone()
     };
-    let name = report::name(design);
+    let name = own_name(design);
     let network = designed.network.as_ref();
     let made = Made {
         template: network.and_then(|network| Template::new(text, loaded.form, network)),

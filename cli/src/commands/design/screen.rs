@@ -7,8 +7,8 @@ use netlist::quantity::{Hertz, Quantity};
 use solver::judge::{Finding, Severity};
 use solver::search::{Outcome, Proposal, purposes, stock_kind};
 
-use super::{Designed, purpose, trade_off};
-use crate::{centres, figures, findings, wishes, words};
+use super::{Designed, trade_off};
+use crate::{centres, figures, findings, purpose, wishes, words};
 
 impl Designed<'_> {
     pub(super) fn print(&self, out: &mut dyn Write) -> Result<()> {

@@ -18,12 +18,10 @@ use std::path::Path;
 use crate::args::Pad as Args;
 use crate::failure::Failure;
 use crate::files::{can_be_written, write_whole};
+use crate::findings::{Danger, danger};
 use crate::words;
 use document::{InsideDocument, PadDocument};
 use request::Request;
-
-/// Whether a finding of severity `danger` stands.
-pub(crate) type Danger = bool;
 
 pub(crate) fn run(
     args: &Args,
@@ -62,7 +60,7 @@ pub(crate) fn run(
     if let Some(path) = &args.picture {
         writeln!(err, "picture written to {}", path.display())?;
     }
-    Ok(work.danger())
+    Ok(danger(&work.findings))
 }
 
 /// A picture is SVG, and its name must say so.

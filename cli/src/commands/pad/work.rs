@@ -3,7 +3,7 @@
 use netlist::network::Network;
 use netlist::project::Project;
 use solver::amplifier::source_impedance;
-use solver::judge::{Finding, Severity};
+use solver::judge::Finding;
 use solver::nodal::SourceImpedance;
 use solver::pad::{
     Candidate, Drive, DriveChange, Loudspeaker, LoudspeakerChange, LoudspeakerFigures, PadHeat,
@@ -101,12 +101,6 @@ pub(crate) struct Work<'a> {
 }
 
 impl Work<'_> {
-    /// Whether a danger stands.
-    pub(crate) fn danger(&self) -> bool {
-        let mut findings = self.findings.iter();
-        findings.any(|finding| finding.severity == Severity::Danger)
-    }
-
     /// The driver's name, or what a resistor is called.
     pub(crate) fn name(&self) -> &str {
         self.request.driver.as_deref().unwrap_or("the load")
