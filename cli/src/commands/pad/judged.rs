@@ -8,7 +8,6 @@ use solver::pad::{
 };
 use solver::search::Job;
 
-use super::listing::shares_of;
 use super::request::Goal;
 use super::work::{Origin, Work};
 
@@ -77,7 +76,7 @@ pub(super) fn findings(
     let project = work.request.project();
     let driver =
         (project.zip(work.request.driver.as_deref())).map(|(project, name)| &project.drivers[name]);
-    let [series_shares, shunt_shares] = ["series", "shunt"].map(|name| shares_of(work, name));
+    let [series_shares, shunt_shares] = ["series", "shunt"].map(|name| work.shares_of(name));
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
         PadSourceKind::Network if work.built.is_some() => "against the pad in the file",

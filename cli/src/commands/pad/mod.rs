@@ -8,6 +8,8 @@ mod pairs;
 mod picture;
 mod request;
 mod screen;
+mod site;
+mod solve;
 mod target;
 mod text;
 mod work;
@@ -43,7 +45,7 @@ pub(crate) fn run(
         }
         return Ok(false);
     }
-    let work = work::work(&request)?;
+    let work = solve::solve(&request)?;
     if let Some(path) = &args.picture {
         write_whole(path, picture::picture(&work).as_bytes(), args.force)?;
     }
