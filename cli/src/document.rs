@@ -15,7 +15,7 @@ use solver::judge::check::Check;
 use solver::search::Job;
 
 /// Something for each name, in the order of the project.
-pub(crate) type Named<T> = IndexMap<String, T>;
+pub(crate) type ByName<T> = IndexMap<String, T>;
 
 /// Writes a document as one line.
 pub(crate) fn write(document: &impl Serialize, out: &mut dyn io::Write) -> io::Result<()> {
@@ -32,7 +32,7 @@ pub(crate) fn file_name(path: Option<&Path>) -> Option<String> {
 pub(crate) struct FiguresOfMerit {
     level_db: f64,
     flatness: Flatness,
-    ways: Named<WayMatch>,
+    ways: ByName<WayMatch>,
     crossovers: Vec<CrossoverMatch>,
     load: LeastLoad,
 }
@@ -114,7 +114,7 @@ impl From<&LoadFigures> for LeastLoad {
 pub(crate) struct CheckedFigures {
     level_db: Option<f64>,
     flatness: Option<Flatness>,
-    ways: Named<CheckedWay>,
+    ways: ByName<CheckedWay>,
     crossovers: Vec<CheckedCrossover>,
 }
 
@@ -143,7 +143,7 @@ impl CheckedFigures {
             return Self {
                 level_db: None,
                 flatness: None,
-                ways: Named::new(),
+                ways: ByName::new(),
                 crossovers: Vec::new(),
             };
         };

@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 
 use netlist::project::Loaded;
 
-use crate::args::Report as Options;
+use crate::args::ReportArguments;
 use crate::failure::Failure;
 use crate::files::{
     can_be_written, is_same, is_stdout, is_stream, own_name, write_out, write_whole,
@@ -17,7 +17,7 @@ use crate::report::{Made, Report, Template};
 const DEMO_PAGE: &str = "handover-demo.html";
 
 pub(crate) fn run(
-    options: &Options,
+    options: &ReportArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {

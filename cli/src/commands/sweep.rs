@@ -11,8 +11,8 @@ use solver::spectrum::Spectrum;
 use solver::system::{Curves, System};
 
 use super::open;
-use crate::args::Sweep;
-use crate::document::{self, Named};
+use crate::args::SweepArguments;
+use crate::document::{self, ByName};
 use crate::failure::Failure;
 use crate::words;
 
@@ -22,7 +22,11 @@ const FREQUENCY_RANGE_HZ: std::ops::RangeInclusive<f64> = 1e-3..=10e6;
 /// An impedance above this is as good as none, and stands for a load that draws no current.
 const OPEN_OHM: f64 = 1e9;
 
-pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    sweep: &SweepArguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
     let loaded = open(&sweep.source, "network.toml")?;
     let file = loaded.path.display().to_string();
     let system = System::new(&loaded.project, grid(sweep)?).map_err(|error| Failure::Unusable {
@@ -62,7 +66,7 @@ pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Re
     Ok(())
 }
 
-fn grid(sweep: &Sweep) -> Result<Grid, Failure> {
+fn grid(sweep: &SweepArguments) -> Result<Grid, Failure> {
     let help =
         "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k";
     let unusable = |message: String| Failure::Unusable {
@@ -131,9 +135,9 @@ struct NodeCurve {
 struct SweepDocument<'a> {
     frequency_hz: &'a [f64],
     system: SoundCurve,
-    ways: Named<SoundCurve>,
+    ways: ByName<SoundCurve>,
     load: LoadCurve,
-    nodes: Named<NodeCurve>,
+    nodes: ByName<NodeCurve>,
 }
 
 impl<'a> SweepDocument<'a> {

@@ -10,7 +10,7 @@ const DEEPEST: usize = 80;
 
 /// Reads the text, up to the first mistake of form; names that come twice are all told.
 pub(super) fn parse(text: &str) -> (Option<Node>, Vec<SyntaxMistake>) {
-    let mut reader = Reader {
+    let mut reader = JsonReader {
         text,
         at: 0,
         depth: 0,
@@ -48,7 +48,7 @@ pub(super) fn parse_past_mistakes(
     (root, mistakes, mended.ranges)
 }
 
-struct Reader<'a> {
+struct JsonReader<'a> {
     text: &'a str,
     at: usize,
     depth: usize,
@@ -57,7 +57,7 @@ struct Reader<'a> {
 
 type Read<T> = Result<T, SyntaxMistake>;
 
-impl Reader<'_> {
+impl JsonReader<'_> {
     fn document(&mut self) -> Read<Node> {
         self.blanks();
         let node = self.value()?;

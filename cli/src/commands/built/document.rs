@@ -5,7 +5,7 @@ use serde::Serialize;
 use solver::built::{Heard, Hypothesis, Measure, Measurement, Mistake, Next};
 use solver::judge::Finding;
 
-use super::Found;
+use super::Diagnosis;
 
 /// Hypotheses that are given.
 const MOST: usize = 10;
@@ -34,7 +34,7 @@ struct NextMeasurement<'a> {
 }
 
 impl<'a> BuiltDocument<'a> {
-    pub(super) fn new(project: &'a Project, found: &'a Found) -> Self {
+    pub(super) fn new(project: &'a Project, found: &'a Diagnosis) -> Self {
         let built = found.built.as_ref();
         let hypotheses = built.map_or(&[][..], |built| &built.hypotheses);
         let next = built.map_or(&[][..], |built| &built.next);

@@ -23,7 +23,7 @@ use crate::files::{can_be_written, is_same, write_whole};
 use crate::findings::{Danger, danger};
 
 pub(crate) fn run(
-    args: &args::Built,
+    args: &args::BuiltArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -76,7 +76,7 @@ pub(crate) fn run(
         });
     }
     let wrong = |error: PlanError| unsolvable(&loaded, &error);
-    let found = Found {
+    let found = Diagnosis {
         built: match sweeps.is_empty() {
             true => None,
             false => built(&loaded.project, &sweeps, &options).map_err(wrong)?,
@@ -100,7 +100,7 @@ pub(crate) fn run(
 }
 
 /// What was measured and what was found.
-struct Found {
+struct Diagnosis {
     sweeps: Vec<Sweep>,
     /// `None` where no impedance was measured.
     built: Option<Built>,
@@ -108,7 +108,7 @@ struct Found {
     heard: Option<Heard>,
 }
 
-impl Found {
+impl Diagnosis {
     /// All findings, the most severe first.
     fn findings(&self) -> Vec<Finding> {
         let built = self.built.iter().flat_map(|built| &built.findings);

@@ -51,7 +51,7 @@ impl Checked<'_> {
 const MOST_OHM: f64 = 1000.0;
 
 pub(crate) fn run(
-    args: &args::Check,
+    args: &args::CheckArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {

@@ -31,7 +31,7 @@ use document::CompareDocument;
 use plan::Varied;
 use work::Column;
 
-use crate::args::Compare;
+use crate::args::CompareArguments;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, is_stdout, write_out};
 use crate::findings::{Danger, danger};
@@ -56,7 +56,7 @@ struct Compared {
 }
 
 pub(crate) fn run(
-    args: &Compare,
+    args: &CompareArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -117,7 +117,7 @@ pub(crate) fn run(
 }
 
 /// Before the work, so that nothing is worked out that cannot be written.
-fn page_can_be_written(args: &Compare, page: &Path) -> Result<(), Failure> {
+fn page_can_be_written(args: &CompareArguments, page: &Path) -> Result<(), Failure> {
     let unusable = |message: String, help: &str| Failure::Unusable {
         message,
         help: help.to_owned(),
@@ -138,7 +138,7 @@ fn page_can_be_written(args: &Compare, page: &Path) -> Result<(), Failure> {
 }
 
 /// What makes the same comparison again.
-fn command(args: &Compare) -> String {
+fn command(args: &CompareArguments) -> String {
     let mut words = vec!["handover compare".to_owned()];
     words.extend(
         args.files

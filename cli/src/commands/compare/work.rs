@@ -14,8 +14,8 @@ use solver::judge::check::{Check, Progress as Checking, check};
 use solver::judge::tolerance::ToleranceOptions;
 use solver::search::{Job, Outcome, Reason, design};
 
-use super::plan::Plan;
-use crate::args::Compare;
+use super::plan::ColumnPlan;
+use crate::args::CompareArguments;
 use crate::failure::Failure;
 use crate::interrupt;
 use crate::progress;
@@ -85,7 +85,11 @@ pub(super) struct Done {
 }
 
 /// Designs and checks.
-pub(super) fn work(args: &Compare, plans: Vec<Plan>, err: &mut dyn Write) -> Result<Done, Failure> {
+pub(super) fn work(
+    args: &CompareArguments,
+    plans: Vec<ColumnPlan>,
+    err: &mut dyn Write,
+) -> Result<Done, Failure> {
     let mistakes: Vec<Failure> = (plans.iter())
         .filter(|plan| plan.loaded.project.network.is_none())
         .filter_map(|plan| {
@@ -150,7 +154,7 @@ fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
     }
 }
 
-fn cannot(plan: &Plan, why: &str) -> Failure {
+fn cannot(plan: &ColumnPlan, why: &str) -> Failure {
     let file = plan.loaded.path.display();
     let which = match plan.edited {
         true => format!("{file}, {}", plan.told),
@@ -164,8 +168,8 @@ fn cannot(plan: &Plan, why: &str) -> Failure {
 
 /// One column; `None` where the work was ended before it began.
 fn column(
-    args: &Compare,
-    plan: Plan,
+    args: &CompareArguments,
+    plan: ColumnPlan,
     tell: &Sender<(String, String)>,
 ) -> Option<Result<Column, Failure>> {
     let stop = interrupt::flag();

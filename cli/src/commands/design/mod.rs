@@ -18,7 +18,7 @@ use solver::search::{BriefError, Job, Outcome, Progress, Proposal, design};
 use document::DesignDocument;
 
 use super::open;
-use crate::args::Design;
+use crate::args::DesignArguments;
 use crate::failure::Failure;
 use crate::findings::{Danger, danger};
 use crate::interrupt;
@@ -49,7 +49,7 @@ impl<'a> Designed<'a> {
 }
 
 pub(crate) fn run(
-    args: &Design,
+    args: &DesignArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -134,7 +134,7 @@ pub(crate) fn run(
 }
 
 fn search(
-    args: &Design,
+    args: &DesignArguments,
     project: &Project,
     started: std::time::Instant,
     err: &mut dyn Write,
@@ -184,7 +184,11 @@ fn settled(outcome: &Outcome) -> Option<Settled> {
 }
 
 /// The number of the alternative that is taken, from 1.
-fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize, Failure> {
+fn picked(
+    args: &DesignArguments,
+    outcome: &Outcome,
+    err: &mut dyn Write,
+) -> Result<usize, Failure> {
     let there_are = outcome.proposals.len();
     let chosen = outcome.chosen + 1;
     match args.pick.map(|pick| pick as usize) {

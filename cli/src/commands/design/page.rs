@@ -6,7 +6,7 @@ use netlist::project::{Loaded, Project};
 use solver::compare::WishCost;
 use solver::search::Outcome;
 
-use crate::args::Design;
+use crate::args::DesignArguments;
 use crate::failure::Failure;
 use crate::files::own_name;
 use crate::report::{Made, Proposed, Report, Template};
@@ -18,7 +18,7 @@ const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker
 
 /// The page about the design that is picked.
 pub(super) fn page(
-    args: &Design,
+    args: &DesignArguments,
     loaded: &Loaded,
     outcome: &Outcome,
     pick: usize,

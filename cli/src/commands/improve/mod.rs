@@ -12,12 +12,16 @@ use solver::search::{audio_loads, improve};
 use document::ImproveDocument;
 
 use super::open;
-use crate::args::Improve;
+use crate::args::ImproveArguments;
 use crate::failure::Failure;
 use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
 
-pub(crate) fn run(args: &Improve, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    args: &ImproveArguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
     let loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display().to_string();
     let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {

@@ -9,7 +9,7 @@ use solver::pad::{
 use solver::search::Job;
 
 use super::request::Goal;
-use super::work::{Origin, Work};
+use super::work::{PadOrigin, Work};
 
 /// Level of the way against the loudspeaker, in dB, with these figures of the loudspeaker.
 fn level_off_db(
@@ -141,7 +141,7 @@ fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
         let whole: Option<Vec<f64>> = ratings.collect();
         whole?.into_iter().reduce(f64::min)
     };
-    let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
+    let (PadOrigin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
         return [stock; 2];
     };
     [of_parts(&place.series), of_parts(&place.shunt)]

@@ -7,7 +7,7 @@ use solver::pad::{PadHeat, PartHeat, to_buy};
 use solver::synthesis::PadKind;
 
 use super::text::{Written, folded, hertz, ohm};
-use super::work::{Origin, Work};
+use super::work::{PadOrigin, Work};
 use crate::words::watts;
 
 /// Frequencies side by side.
@@ -41,7 +41,7 @@ pub(super) fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
             writeln!(out)
         };
         // A pad that was sized has more to show than fits on a screen.
-        let all = work.origin != Origin::Stock || work.at.is_some();
+        let all = work.origin != PadOrigin::Stock || work.at.is_some();
         row(if all { "\nat" } else { "at" }, &hertz)?;
         if all {
             let magnitude = load.z_ohm.magnitude();

@@ -17,7 +17,7 @@ mod work;
 use std::io::Write;
 use std::path::Path;
 
-use crate::args::Pad as Args;
+use crate::args::PadArguments;
 use crate::failure::Failure;
 use crate::files::{can_be_written, write_whole};
 use crate::findings::{Danger, danger};
@@ -26,7 +26,7 @@ use document::{InsideDocument, PadDocument};
 use request::Request;
 
 pub(crate) fn run(
-    args: &Args,
+    args: &PadArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {

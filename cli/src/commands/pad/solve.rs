@@ -12,7 +12,7 @@ use super::judged::findings;
 use super::request::{Goal, Request};
 use super::site::{Site, path};
 use super::target::{power, target};
-use super::work::{Column, Hot, Origin, Power, Work};
+use super::work::{Hot, PadColumn, PadOrigin, Power, Work};
 use crate::failure::Failure;
 
 /// Pads from stock that are offered: a document holds them all, a screen the first ones.
@@ -38,11 +38,11 @@ pub(super) fn solve(request: &Request) -> Result<Work<'_>, Failure> {
     };
     let found = choose(&site, &fed, &target, &resistors)?;
     let wanted_db = wanted_db(request, &fed, found.pad);
-    let columns = Columns::new(&site, &fed, loudspeaker.as_ref(), wanted_db);
-    let chosen = columns.column(found.pad, found.origin == Origin::AsBuilt);
+    let columns = PadColumns::new(&site, &fed, loudspeaker.as_ref(), wanted_db);
+    let chosen = columns.column(found.pad, found.origin == PadOrigin::AsBuilt);
     let built = (columns
         .built_pad
-        .filter(|_| found.origin != Origin::AsBuilt))
+        .filter(|_| found.origin != PadOrigin::AsBuilt))
     .map(|pad| columns.column(pad, true));
     let textbook = (site.driver)
         .and_then(|_| textbook_pad(wanted_db, &load))
@@ -103,8 +103,8 @@ impl Fed<'_> {
 }
 
 /// The pad that is looked at, and where it comes from.
-struct Choice {
-    origin: Origin,
+struct ChosenPad {
+    origin: PadOrigin,
     pad: Pad,
     ideal: Option<(Study, PadHeat)>,
     candidates: Vec<Candidate>,
@@ -115,9 +115,9 @@ fn choose(
     fed: &Fed<'_>,
     target: &PadTarget,
     resistors: &Resistors,
-) -> Result<Choice, Failure> {
+) -> Result<ChosenPad, Failure> {
     let (request, place) = (site.request, site.place.as_ref());
-    let of = |origin, pad| Choice {
+    let of = |origin, pad| ChosenPad {
         origin,
         pad,
         ideal: None,
@@ -128,17 +128,17 @@ fn choose(
             Err(tail_takes_more(request, fed.load, place))
         }
         Goal::Size { .. } => size(fed, target, resistors),
-        Goal::Check(pad) => Ok(of(Origin::Given, pad)),
+        Goal::Check(pad) => Ok(of(PadOrigin::Given, pad)),
         Goal::AsBuilt => {
             let built = place.and_then(|place| place.pad);
             let pad = built.ok_or_else(|| no_pad(request, place))?;
-            Ok(of(Origin::AsBuilt, pad))
+            Ok(of(PadOrigin::AsBuilt, pad))
         }
     }
 }
 
 /// The best pad from stock.
-fn size(fed: &Fed<'_>, target: &PadTarget, resistors: &Resistors) -> Result<Choice, Failure> {
+fn size(fed: &Fed<'_>, target: &PadTarget, resistors: &Resistors) -> Result<ChosenPad, Failure> {
     let ideal = ideal(fed.load, fed.feed, target).map_err(|error| Failure::Unusable {
         message: error.to_string(),
         help: "ask for another attenuation".to_owned(),
@@ -156,8 +156,8 @@ fn size(fed: &Fed<'_>, target: &PadTarget, resistors: &Resistors) -> Result<Choi
         message: "the stock has no resistors for such a pad".to_owned(),
         help: "widen the range of resistors in [stock], or take another --kind".to_owned(),
     })?;
-    Ok(Choice {
-        origin: Origin::Stock,
+    Ok(ChosenPad {
+        origin: PadOrigin::Stock,
         pad,
         ideal: Some((fed.study(ideal), fed.heat(ideal))),
         candidates,
@@ -186,7 +186,7 @@ fn textbook_pad(wanted_db: f64, load: &PadLoad) -> Option<Pad> {
 }
 
 /// Columns of the table, and what they are held against.
-struct Columns<'a> {
+struct PadColumns<'a> {
     site: &'a Site<'a>,
     fed: &'a Fed<'a>,
     loudspeaker: Option<&'a Loudspeaker<'a>>,
@@ -197,7 +197,7 @@ struct Columns<'a> {
     before: Option<Drive>,
 }
 
-impl<'a> Columns<'a> {
+impl<'a> PadColumns<'a> {
     fn new(
         site: &'a Site<'a>,
         fed: &'a Fed<'a>,
@@ -231,14 +231,14 @@ impl<'a> Columns<'a> {
         self.loudspeaker?.figures(&network).ok()
     }
 
-    fn column(&self, pad: Pad, as_built: bool) -> Column {
+    fn column(&self, pad: Pad, as_built: bool) -> PadColumn {
         let fed = self.fed;
         let drive = Drive::new(Some(pad), fed.load, fed.feed);
         let speaker = self.speaker(Some(pad));
         let speaker_change = (self.built_speaker.as_ref().zip(speaker.as_ref()))
             .filter(|_| !as_built)
             .map(|(before, after)| before.change_to(after));
-        Column {
+        PadColumn {
             study: fed.study(pad),
             heat: fed.heat(pad),
             change: (self.before.as_ref().filter(|_| !as_built))

@@ -13,7 +13,7 @@ pub(super) const USUAL_LOAD_OHM: f64 = 8.0;
 
 /// A pad with all figures that a column of the table shows.
 #[derive(Debug)]
-pub(crate) struct Column {
+pub(crate) struct PadColumn {
     pub(crate) study: Study,
     pub(crate) heat: PadHeat,
     pub(crate) drive: Drive,
@@ -49,7 +49,7 @@ pub(crate) struct Power {
 
 /// Where the pad that is looked at comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Origin {
+pub(crate) enum PadOrigin {
     /// The best from stock.
     Stock,
     /// Given.
@@ -64,17 +64,17 @@ pub(crate) struct Work<'a> {
     pub(crate) load: PadLoad,
     pub(crate) feed: PadSource,
     pub(crate) power: Power,
-    pub(crate) origin: Origin,
+    pub(crate) origin: PadOrigin,
     /// Place of the pad in the network.
     pub(crate) place: Option<PadInNetwork>,
     /// Parts in the driver's return lead, which count as if they were before it.
     pub(crate) return_lead: Vec<String>,
     /// The pad that is looked at.
-    pub(crate) chosen: Column,
+    pub(crate) chosen: PadColumn,
     /// The pad that is in the file, when another one is looked at.
-    pub(crate) built: Option<Column>,
+    pub(crate) built: Option<PadColumn>,
     /// The textbook's L-pad, for a driver.
-    pub(crate) textbook: Option<Column>,
+    pub(crate) textbook: Option<PadColumn>,
     /// The ideal pad, when one was sized.
     pub(crate) ideal: Option<(Study, PadHeat)>,
     pub(crate) candidates: Vec<Candidate>,
@@ -147,7 +147,7 @@ impl Work<'_> {
             return made_of.map_or_else(|| vec![1.0], shares);
         }
         match (self.origin, &self.place) {
-            (Origin::AsBuilt, Some(place)) => {
+            (PadOrigin::AsBuilt, Some(place)) => {
                 let parts = if is_series {
                     &place.series
                 } else {

@@ -8,7 +8,7 @@ use super::Judged;
 
 /// What a figure is counted in, as it is called in documents.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-enum Counted {
+enum FigureUnit {
     #[serde(rename = "dB")]
     Decibels,
     #[serde(rename = "°")]
@@ -21,25 +21,25 @@ enum Counted {
     Money,
 }
 
-impl Counted {
+impl FigureUnit {
     /// A smaller difference is none.
     fn small(self) -> f64 {
         match self {
-            Counted::Decibels => 0.01,
-            Counted::Degrees | Counted::Pieces => 0.5,
-            Counted::Ohms => 0.02,
-            Counted::Money => 0.005,
+            FigureUnit::Decibels => 0.01,
+            FigureUnit::Degrees | FigureUnit::Pieces => 0.5,
+            FigureUnit::Ohms => 0.02,
+            FigureUnit::Money => 0.005,
         }
     }
 
     /// Decimals that are shown, and what follows the number.
     fn shown(self) -> (usize, &'static str) {
         match self {
-            Counted::Decibels => (2, " dB"),
-            Counted::Degrees => (0, "°"),
-            Counted::Ohms => (2, " ohm"),
-            Counted::Pieces => (0, ""),
-            Counted::Money => (2, ""),
+            FigureUnit::Decibels => (2, " dB"),
+            FigureUnit::Degrees => (0, "°"),
+            FigureUnit::Ohms => (2, " ohm"),
+            FigureUnit::Pieces => (0, ""),
+            FigureUnit::Money => (2, ""),
         }
     }
 }
@@ -48,7 +48,7 @@ impl Counted {
 #[derive(Debug, Serialize)]
 pub(super) struct FigureChange {
     figure: String,
-    unit: Counted,
+    unit: FigureUnit,
     was: f64,
     is: f64,
 }
@@ -60,7 +60,7 @@ impl FigureChange {
 
     /// Of a load more is better, of all else less.
     fn is_better(&self) -> bool {
-        (self.is < self.was) == (self.unit != Counted::Ohms)
+        (self.is < self.was) == (self.unit != FigureUnit::Ohms)
     }
 
     fn words(&self) -> String {
@@ -73,16 +73,16 @@ impl FigureChange {
 }
 
 /// Figures that differ, those that are better first.
-pub(super) struct Comparison {
+pub(super) struct ChoiceComparison {
     pub(super) better: Vec<FigureChange>,
     pub(super) worse: Vec<FigureChange>,
 }
 
-impl Comparison {
+impl ChoiceComparison {
     /// From one choice to another; changes against the file only where they are what counts.
     pub(super) fn new(job: &Job, was: &Judged, is: &Judged, changes: bool) -> Self {
         let mut all = Vec::new();
-        let mut add = |figure: String, unit: Counted, was: f64, is: f64| {
+        let mut add = |figure: String, unit: FigureUnit, was: f64, is: f64| {
             all.push(FigureChange {
                 figure,
                 unit,
@@ -94,18 +94,18 @@ impl Comparison {
         if let (true, Some(a), Some(b)) = (changes, &was.change, &is.change) {
             add(
                 "change of the sum, rms".to_owned(),
-                Counted::Decibels,
+                FigureUnit::Decibels,
                 a.rms_db,
                 b.rms_db,
             );
-            add("most".to_owned(), Counted::Decibels, a.max_db, b.max_db);
+            add("most".to_owned(), FigureUnit::Decibels, a.max_db, b.max_db);
             for (way, (a, b)) in job.ways.iter().zip(a.ways_db.iter().zip(&b.ways_db)) {
-                add(format!("of {}", way.name), Counted::Decibels, *a, *b);
+                add(format!("of {}", way.name), FigureUnit::Decibels, *a, *b);
             }
             for (c, (a, b)) in a.phase_deg.iter().zip(&b.phase_deg).enumerate() {
                 add(
                     format!("of the phase at {}", at(c)),
-                    Counted::Degrees,
+                    FigureUnit::Degrees,
                     *a,
                     *b,
                 );
@@ -114,44 +114,49 @@ impl Comparison {
         let (a, b) = (&was.figures, &is.figures);
         add(
             "against the aim: flat, rms".to_owned(),
-            Counted::Decibels,
+            FigureUnit::Decibels,
             a.rms_db,
             b.rms_db,
         );
         add(
             "most off the aim".to_owned(),
-            Counted::Decibels,
+            FigureUnit::Decibels,
             a.max_db,
             b.max_db,
         );
         for (way, (a, b)) in job.ways.iter().zip(a.match_db.iter().zip(&b.match_db)) {
             add(
                 format!("{} off its target", way.name),
-                Counted::Decibels,
+                FigureUnit::Decibels,
                 *a,
                 *b,
             );
         }
         for (c, (a, b)) in a.crossovers.iter().zip(&b.crossovers).enumerate() {
             let name = format!("phase at {}", at(c));
-            add(name, Counted::Degrees, a.phase_match_deg, b.phase_match_deg);
+            add(
+                name,
+                FigureUnit::Degrees,
+                a.phase_match_deg,
+                b.phase_match_deg,
+            );
         }
         add(
             "least load".to_owned(),
-            Counted::Ohms,
+            FigureUnit::Ohms,
             was.load.least_ohm,
             is.load.least_ohm,
         );
         if let (Some(a), Some(b)) = (was.pieces, is.pieces) {
             add(
                 "parts to buy".to_owned(),
-                Counted::Pieces,
+                FigureUnit::Pieces,
                 f64::from(a),
                 f64::from(b),
             );
         }
         if let (Some(a), Some(b)) = (was.price, is.price) {
-            add("price".to_owned(), Counted::Money, a, b);
+            add("price".to_owned(), FigureUnit::Money, a, b);
         }
         let differ = all.into_iter().filter(FigureChange::differs);
         let (better, worse) = differ.partition(FigureChange::is_better);

@@ -4,10 +4,10 @@ use serde::Serialize;
 use solver::judge::Finding;
 use solver::search::{Choice, Known, PartChoices, SnapGoal, SnapMerit, SoundChange};
 
-use super::compared::{Comparison, FigureChange};
+use super::compared::{ChoiceComparison, FigureChange};
 use super::screen::{catalogue_names, known, taken};
 use super::{Judged, Shown};
-use crate::document::{FiguresOfMerit, Named, file_name};
+use crate::document::{ByName, FiguresOfMerit, file_name};
 
 /// All of it: what the choice does, then what it is held against.
 #[derive(Serialize)]
@@ -52,7 +52,7 @@ struct ChangeOfSound {
     rms_db: f64,
     max_db: f64,
     max_at_hz: f64,
-    ways: Named<ChangeOfWay>,
+    ways: ByName<ChangeOfWay>,
     crossovers: Vec<ChangeOfPhase>,
 }
 
@@ -119,7 +119,7 @@ impl<'a> SnapDocument<'a> {
         let chosen = &shown.offers[shown.pick - 1].1;
         let against = |other: &Judged, changes: bool| {
             let job = &shown.assessment.job;
-            Comparison::new(job, other, chosen, changes).into()
+            ChoiceComparison::new(job, other, chosen, changes).into()
         };
         let offers = shown.offers.iter().enumerate();
         Self {
@@ -199,8 +199,8 @@ impl ChangeOfSound {
     }
 }
 
-impl From<Comparison> for BetterAndWorse {
-    fn from(comparison: Comparison) -> Self {
+impl From<ChoiceComparison> for BetterAndWorse {
+    fn from(comparison: ChoiceComparison) -> Self {
         Self {
             better: comparison.better,
             worse: comparison.worse,

@@ -21,7 +21,7 @@ use solver::search::{
 use document::SnapDocument;
 
 use super::open;
-use crate::args::Snap;
+use crate::args::SnapArguments;
 use crate::failure::Failure;
 use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
@@ -63,7 +63,11 @@ struct Shown<'a> {
 /// How much worse a cheaper choice may be, dB.
 const AS_GOOD_DB: f64 = 0.2;
 
-pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    args: &SnapArguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
     let mut loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display().to_string();
     let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {

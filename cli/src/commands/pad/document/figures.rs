@@ -9,7 +9,7 @@ use solver::pad::{
 use solver::sound::Side;
 use solver::synthesis::PadKind;
 
-use super::super::work::{Column, Work};
+use super::super::work::{PadColumn, Work};
 use crate::document::{Flatness, LeastLoad};
 
 /// What the documents call a kind of pad.
@@ -34,7 +34,7 @@ pub(super) struct PadFigures {
     attenuation: Attenuation,
     seen: ImpedanceRange,
     source: ImpedanceRange,
-    power_w: PadPower,
+    power_w: PadPowerFields,
     sine_w: PadSine,
     rating_w: PadRating,
 }
@@ -63,7 +63,7 @@ struct ImpedanceRange {
 
 /// Heat with programme.
 #[derive(Serialize)]
-struct PadPower {
+struct PadPowerFields {
     series: Option<f64>,
     shunt: Option<f64>,
     driver: f64,
@@ -115,7 +115,7 @@ impl PadFigures {
             },
             seen: study.seen.into(),
             source: study.source.into(),
-            power_w: PadPower {
+            power_w: PadPowerFields {
                 series: programme(heat.series),
                 shunt: programme(heat.shunt),
                 driver: heat.driver.programme_w,
@@ -157,7 +157,7 @@ impl From<PartHeat> for SinePower {
 
 /// A pad that is looked at, with what it does to the crossover and to the loudspeaker.
 #[derive(Serialize)]
-pub(super) struct PadColumn {
+pub(super) struct PadColumnFields {
     #[serde(flatten)]
     figures: PadFigures,
     crossover: Option<ChangeOfDrive>,
@@ -188,8 +188,8 @@ struct WindingData {
     coupling: Option<f64>,
 }
 
-impl PadColumn {
-    pub(super) fn new(work: &Work<'_>, column: &Column) -> Self {
+impl PadColumnFields {
+    pub(super) fn new(work: &Work<'_>, column: &PadColumn) -> Self {
         let is_autoformer = column.study.pad.kind() == PadKind::Autoformer;
         let speaker = column.speaker.as_ref();
         Self {
@@ -300,8 +300,8 @@ impl SpeakerFigures {
 pub(super) struct StockPad {
     #[serde(flatten)]
     figures: PadFigures,
-    series_made_of: Option<JoinedResistors>,
-    shunt_made_of: Option<JoinedResistors>,
+    series_made_of: Option<ResistorsOfOne>,
+    shunt_made_of: Option<ResistorsOfOne>,
     resistors: usize,
     worked: f64,
     load_off_db: f64,
@@ -312,7 +312,7 @@ pub(super) struct StockPad {
 
 /// What a resistor is made of, when it is not one.
 #[derive(Serialize)]
-struct JoinedResistors {
+struct ResistorsOfOne {
     joined: &'static str,
     values_ohm: Vec<f64>,
     rating_w: Option<Vec<f64>>,
@@ -332,8 +332,8 @@ impl From<&Candidate> for StockPad {
         let (cost, heat) = (&candidate.cost, &candidate.heat);
         Self {
             figures: PadFigures::new(&candidate.study, heat),
-            series_made_of: JoinedResistors::of(candidate.series.as_ref(), heat.series),
-            shunt_made_of: JoinedResistors::of(candidate.shunt.as_ref(), heat.shunt),
+            series_made_of: ResistorsOfOne::of(candidate.series.as_ref(), heat.series),
+            shunt_made_of: ResistorsOfOne::of(candidate.shunt.as_ref(), heat.shunt),
             resistors: candidate.count(),
             worked: candidate.worked(),
             load_off_db: candidate.load_off_db,
@@ -350,7 +350,7 @@ impl From<&Candidate> for StockPad {
     }
 }
 
-impl JoinedResistors {
+impl ResistorsOfOne {
     fn of(resistor: Option<&StockResistor>, heat: Option<PartHeat>) -> Option<Self> {
         let made_of = resistor?.made_of.as_ref()?;
         let each = || shares(made_of).into_iter();

@@ -7,8 +7,8 @@ use serde::Serialize;
 use solver::judge::Finding;
 use solver::pad::{Criterion, PadInNetwork, PadLoad, PadSourceKind, Step, Study};
 
-use super::work::{Hot, Origin, Power, Work};
-use figures::{PadColumn, PadFigures, StockPad};
+use super::work::{Hot, PadOrigin, Power, Work};
+use figures::{PadColumnFields, PadFigures, StockPad};
 
 pub(super) use inside::InsideDocument;
 
@@ -16,7 +16,7 @@ pub(super) use inside::InsideDocument;
 #[derive(Serialize)]
 pub(super) struct PadDocument<'a> {
     #[serde(flatten)]
-    chosen: PadColumn,
+    chosen: PadColumnFields,
     origin: &'static str,
     driver: Option<&'a str>,
     rated_ohm: f64,
@@ -34,8 +34,8 @@ pub(super) struct PadDocument<'a> {
     #[serde(skip_serializing_if = "Vec::is_empty")]
     stock: Vec<RankedPad>,
     steps: Vec<PadStepDocument>,
-    built: Option<PadColumn>,
-    textbook: Option<PadColumn>,
+    built: Option<PadColumnFields>,
+    textbook: Option<PadColumnFields>,
     hot: Option<HotPad>,
     findings: &'a [Finding],
 }
@@ -116,7 +116,7 @@ struct PadStepDocument {
 #[serde(untagged)]
 enum PadOfStep {
     Stock(Box<StockPad>),
-    Looked(Box<PadColumn>),
+    Looked(Box<PadColumnFields>),
     None {
         kind: (),
         series_ohm: (),
@@ -128,9 +128,9 @@ enum PadOfStep {
 impl<'a> PadDocument<'a> {
     pub(super) fn new(work: &'a Work<'_>) -> Self {
         let load = &work.load;
-        let as_built = work.origin == Origin::AsBuilt;
+        let as_built = work.origin == PadOrigin::AsBuilt;
         let place = work.place.as_ref();
-        let column = |column| PadColumn::new(work, column);
+        let column = |column| PadColumnFields::new(work, column);
         let curves = match &work.at {
             Some((load, study)) => Some(CurvesOfPad::new(load, study)),
             None => {
@@ -140,9 +140,9 @@ impl<'a> PadDocument<'a> {
         Self {
             chosen: column(&work.chosen),
             origin: match work.origin {
-                Origin::Stock => "stock",
-                Origin::Given => "given",
-                Origin::AsBuilt => "design",
+                PadOrigin::Stock => "stock",
+                PadOrigin::Given => "given",
+                PadOrigin::AsBuilt => "design",
             },
             driver: work.request.driver.as_deref(),
             rated_ohm: load.rated_ohm,
@@ -272,7 +272,9 @@ impl PadStepDocument {
         Self {
             pad: match (&step.candidate, step.design) {
                 (Some(best), _) => PadOfStep::Stock(Box::new(best.into())),
-                (None, true) => PadOfStep::Looked(Box::new(PadColumn::new(work, &work.chosen))),
+                (None, true) => {
+                    PadOfStep::Looked(Box::new(PadColumnFields::new(work, &work.chosen)))
+                }
                 (None, false) => PadOfStep::None {
                     kind: (),
                     series_ohm: (),
