@@ -135,7 +135,7 @@ mod tests {
     fn sweeps(line: &[&str]) -> Vec<SweepArgument> {
         let line = ["handover", "built", "d.toml"].iter().chain(line);
         match Arguments::try_parse_from(line).unwrap().command {
-            Which::BuiltArguments(built) => built.sweeps.0,
+            Which::Built(built) => built.sweeps.0,
             _ => panic!("built"),
         }
     }

@@ -11,7 +11,7 @@ mod value;
 
 pub use check::{VALUE_RANGE_SI, check};
 pub use graph::Groups;
-pub use mistake::Mistake;
+pub use mistake::NetworkMistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};
 pub use value::SetValueError;
 

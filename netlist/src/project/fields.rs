@@ -5,7 +5,7 @@ use std::path::PathBuf;
 
 use super::files::{Files, plain_words};
 use super::near_names::similar;
-use super::tree::{Entry, Node, Value};
+use super::tree::{Node, NodeValue, TreeEntry};
 use crate::problem::{Collector, SourceText};
 use crate::quantity::Quantity;
 
@@ -104,7 +104,7 @@ impl<'a> Context<'a> {
         always: bool,
     ) -> Option<Q> {
         let (value, bare) = match &node.value {
-            Value::Text(text) => match Q::parse(text) {
+            NodeValue::Text(text) => match Q::parse(text) {
                 Ok(value) => (value, text.trim().parse::<f64>().is_ok()),
                 Err(error) => {
                     let (message, way_out) = with_way_out(&error.to_string());
@@ -113,7 +113,7 @@ impl<'a> Context<'a> {
                     return None;
                 }
             },
-            Value::Number(number) => (Q::from_si(*number), true),
+            NodeValue::Number(number) => (Q::from_si(*number), true),
             other => {
                 let (what, needed) = (other.a_what(), Q::DIMENSION.a_what());
                 let message = format!("{name} is {what}, but {needed} is needed");
@@ -131,7 +131,7 @@ impl<'a> Context<'a> {
 
     /// A plain number.
     pub(super) fn number(&mut self, name: &str, node: &Node, limit: Limit) -> Option<f64> {
-        let Value::Number(number) = node.value else {
+        let NodeValue::Number(number) = node.value else {
             let message = format!("{name} is {}, but a number is needed", node.value.a_what());
             self.problem(
                 &node.span,
@@ -172,8 +172,8 @@ impl<'a> Context<'a> {
     /// Text that is not empty.
     pub(super) fn text(&mut self, name: &str, node: &Node) -> Option<String> {
         match &node.value {
-            Value::Text(text) if !text.trim().is_empty() => Some(text.clone()),
-            Value::Text(_) => {
+            NodeValue::Text(text) if !text.trim().is_empty() => Some(text.clone()),
+            NodeValue::Text(_) => {
                 self.problem(&node.span, format!("{name} is empty"), None);
                 None
             }
@@ -187,7 +187,7 @@ impl<'a> Context<'a> {
 
     /// True or false.
     pub(super) fn switch(&mut self, name: &str, node: &Node) -> Option<bool> {
-        if let Value::Switch(switch) = node.value {
+        if let NodeValue::Switch(switch) = node.value {
             return Some(switch);
         }
         let message = format!(
@@ -209,7 +209,7 @@ impl<'a> Context<'a> {
         node: &'n Node,
         example: &str,
     ) -> Option<&'n [Node]> {
-        if let Value::List(items) = &node.value {
+        if let NodeValue::List(items) = &node.value {
             return Some(items);
         }
         let message = format!("{name} is {}, but a list is needed", node.value.a_what());
@@ -242,7 +242,7 @@ impl<'a> Context<'a> {
         node: &'n Node,
         example: &str,
     ) -> Option<Fields<'n>> {
-        if let Value::Table(entries) = &node.value {
+        if let NodeValue::Table(entries) = &node.value {
             return Some(Fields::new(name, entries, node.span.clone()));
         }
         let message = format!("{name} is {}, but a table is needed", node.value.a_what());
@@ -291,7 +291,7 @@ pub(super) struct Fields<'n> {
     pub(super) name: String,
     /// Where the table is.
     pub(super) span: Range<usize>,
-    entries: &'n [Entry],
+    entries: &'n [TreeEntry],
     taken: Vec<bool>,
     known: Vec<&'static str>,
     /// Fields that must be there and are not, with the field that may be meant for each.
@@ -307,7 +307,7 @@ struct PerhapsMisspelt {
 }
 
 impl<'n> Fields<'n> {
-    pub(super) fn new(name: &str, entries: &'n [Entry], span: Range<usize>) -> Self {
+    pub(super) fn new(name: &str, entries: &'n [TreeEntry], span: Range<usize>) -> Self {
         Self {
             name: name.to_owned(),
             span,
@@ -416,7 +416,7 @@ impl<'n> Fields<'n> {
         context.number(key, node, limit)
     }
 
-    fn left_over(&self) -> impl Iterator<Item = &'n Entry> {
+    fn left_over(&self) -> impl Iterator<Item = &'n TreeEntry> {
         let left = self.entries.iter().zip(&self.taken);
         left.filter(|(_, taken)| !**taken).map(|(entry, _)| entry)
     }

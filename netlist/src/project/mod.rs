@@ -47,11 +47,11 @@ mod write;
 
 pub use alignment::AlignmentError;
 pub use amplifier::{Amplifier, OutputImpedance};
-pub use cabinet::{Baffle, Cabinet, Room};
+pub use cabinet::{Baffle, Cabinet, RoomLoading};
 
 pub use directivity::{Coverage, OffAxis, Plane};
 pub use driver::{
-    Box, BreakUp, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position,
+    BreakUp, Compression, Cone, Driver, Enclosure, Horn, LossyInductance, MeasuredDriver, Position,
     Resonance, Source, Top, Wired,
 };
 pub use edit::Edit;

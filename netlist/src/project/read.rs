@@ -3,7 +3,7 @@
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read_driver::{Drivers, drivers};
 use super::read_range::band;
-use super::tree::{Node, Value};
+use super::tree::{Node, NodeValue};
 use super::{
     Aim, Amplifier, Crossover, Judged, Listener, Project, Stock, Wiring, read_amplifier,
     read_cabinet, read_crossovers, read_parts, read_stock, read_wiring,
@@ -12,7 +12,7 @@ use crate::network::Network;
 use crate::quantity::{Decibels, Metres};
 
 pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project> {
-    let Value::Table(entries) = &root.value else {
+    let NodeValue::Table(entries) = &root.value else {
         context.problem(
             &root.span,
             format!(
@@ -92,7 +92,7 @@ fn aim(context: &mut Context<'_>, node: &Node) -> Aim {
     };
     let [from, to] = band(context, &mut fields, [default.from, default.to]);
     let level = fields.take("level").and_then(|node| match &node.value {
-        Value::Text(text) if text.trim() == "auto" => None,
+        NodeValue::Text(text) if text.trim() == "auto" => None,
         _ => context.quantity::<Decibels>("level", node, Limit::Any),
     });
     let aim = Aim {

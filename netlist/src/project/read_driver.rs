@@ -12,8 +12,8 @@ use super::read_directivity::coverage;
 use super::read_horn::{OF_A_SHAPE, horn_driver, opening};
 use super::read_measured::{MEASURED, measured};
 use super::read_range::{band, open_value};
-use super::tree::{Node, Value};
-use super::{Box, BreakUp, Cabinet, Cone, Driver, Position, Source, Wired};
+use super::tree::{Node, NodeValue};
+use super::{BreakUp, Cabinet, Cone, Driver, Enclosure, Position, Source, Wired};
 use crate::quantity::{Hertz, Metres};
 
 const MODELLED: &str = "modelled = { re = \"5.4 ohm\", ... }";
@@ -112,7 +112,7 @@ fn several(context: &mut Context<'_>, fields: &mut Fields<'_>) -> (u32, Wired) {
 
 fn wired(context: &mut Context<'_>, node: &Node) -> Option<Wired> {
     const WAYS: &str = "write wired = \"parallel\" or \"series\"";
-    let Value::Text(text) = &node.value else {
+    let NodeValue::Text(text) = &node.value else {
         let message = format!("wired is {}, but text is needed", node.value.a_what());
         context.problem(&node.span, message, WAYS.to_owned());
         return None;
@@ -163,7 +163,7 @@ fn position(context: &mut Context<'_>, node: &Node) -> Position {
     };
     let (right, up) = (side("right"), side("up"));
     let (back, back_to) = match fields.take("back") {
-        Some(node) if matches!(node.value, Value::Table(_)) => {
+        Some(node) if matches!(node.value, NodeValue::Table(_)) => {
             match open_value(context, "back", node, Limit::Any) {
                 Some([from, to]) => (Some(from), Some(to)),
                 None => (None, None),
@@ -189,7 +189,7 @@ fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
     let fields = context.fields("modelled", node, MODELLED)?;
     if has_shaped_horn(node) {
         let driver = horn_driver(context, fields)?;
-        return Some(Source::Horn(std::boxed::Box::new(driver)));
+        return Some(Source::Horn(Box::new(driver)));
     }
     let cone = OF_A_CONE.into_iter().find(|key| fields.has(key));
     let compression = OF_A_COMPRESSION_DRIVER
@@ -222,11 +222,11 @@ fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
 
 /// Whether `horn` is a shape, not the lower limit of a data sheet.
 fn has_shaped_horn(modelled: &Node) -> bool {
-    let Value::Table(entries) = &modelled.value else {
+    let NodeValue::Table(entries) = &modelled.value else {
         return false;
     };
     let horn = entries.iter().find(|entry| entry.key == "horn");
-    let Some(Value::Table(shape)) = horn.map(|entry| &entry.node.value) else {
+    let Some(NodeValue::Table(shape)) = horn.map(|entry| &entry.node.value) else {
         return false;
     };
     let has = |key: &str| shape.iter().any(|entry| entry.key == key);
@@ -288,7 +288,7 @@ fn break_up(context: &mut Context<'_>, node: &Node) -> Option<Vec<BreakUp>> {
     read.into_iter().collect()
 }
 
-fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
+fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Enclosure> {
     let mut fields = context.fields(
         "box",
         node,
@@ -298,7 +298,7 @@ fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
     let tuning = fields.quantity(context, "tuning", Limit::Positive);
     let ql = fields.number(context, "ql", Limit::Positive);
     fields.finish(context);
-    Some(Box {
+    Some(Enclosure {
         volume: volume?,
         tuning,
         ql,
@@ -325,7 +325,7 @@ pub(super) fn drivers(
         return drivers;
     };
     drivers.span = node.span.clone();
-    let Value::Table(entries) = &node.value else {
+    let NodeValue::Table(entries) = &node.value else {
         let message = format!("drivers is {}, but a table is needed", node.value.a_what());
         context.problem(&node.span, message, format!("write drivers = {EXAMPLE}"));
         return drivers;

@@ -48,7 +48,7 @@ pub(super) fn measured(
     }
     fields.finish(context);
     let (response, near) = sound?;
-    Some(Source::Measured(std::boxed::Box::new(MeasuredDriver {
+    Some(Source::Measured(Box::new(MeasuredDriver {
         impedance: impedance?,
         response,
         near,

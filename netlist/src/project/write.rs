@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use toml_edit::{DocumentMut, Item, Table};
 
-use super::{Form, Loaded, json_form, tree::Value};
+use super::{Form, Loaded, json_form, tree::NodeValue};
 use crate::network::{Joined, Network, Part, PartKind};
 use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Quantity, Volts, Watts};
 
@@ -345,7 +345,7 @@ fn into_json(text: &str, network: &Network) -> Result<String, WriteError> {
     let broken = |message: &str| WriteError::Form(message.to_owned());
     let root =
         root.ok_or_else(|| broken(mistakes.first().map_or("", |mistake| &mistake.message)))?;
-    let Value::Table(entries) = &root.value else {
+    let NodeValue::Table(entries) = &root.value else {
         return Err(broken("it is not a table"));
     };
     let style = LineStyle(Form::Json);
