@@ -13,12 +13,12 @@ use std::path::PathBuf;
 use clap::{Args, Parser, Subcommand};
 use netlist::quantity::{Decibels, Hertz, Ohms};
 
-pub(crate) use built::{Built, Sweep as BuiltSweep};
-pub(crate) use compare::Compare;
-pub(crate) use improve::Improve;
-pub(crate) use pad::Pad;
-pub(crate) use search::Search;
-pub(crate) use snap::Snap;
+pub(crate) use built::{BuiltArguments, SweepArgument};
+pub(crate) use compare::CompareArguments;
+pub(crate) use improve::ImproveArguments;
+pub(crate) use pad::PadArguments;
+pub(crate) use search::SearchArguments;
+pub(crate) use snap::SnapArguments;
 
 use value::{quantity, whole};
 
@@ -38,38 +38,38 @@ pub(crate) struct Arguments {
 #[derive(Debug, Subcommand)]
 pub(crate) enum Command {
     /// Write the demo project: three briefs, measured tables and a finished network, all invented
-    Demo(Demo),
+    Demo(DemoArguments),
     /// Design a network from a brief; writes the design file and shows it on one screen
-    Design(Design),
+    Design(DesignArguments),
     /// Move the values of a design onto parts that can be bought, so that the loudspeaker changes least
-    Snap(Snap),
+    Snap(SnapArguments),
     /// Make a network that exists better: values, wires of drivers, needless parts; --grow adds sections
-    Improve(Improve),
+    Improve(ImproveArguments),
     /// Check a design before money is spent: load, stress, heat, wire, tolerance, faults
-    Check(Check),
+    Check(CheckArguments),
     /// Size or check a pad on a resistor or on a driver's real impedance
-    Pad(Pad),
+    Pad(PadArguments),
     /// Curves of a design: levels, phases, load and node voltages
-    Sweep(Sweep),
+    Sweep(SweepArguments),
     /// One page about a design, on which values can be changed: curves, parts, wiring, coils, cautions
-    Report(Report),
+    Report(ReportArguments),
     /// Designs and briefs side by side: which is better, in what, and what differs; other drivers, fewer ways, other
     /// values of any field
-    Compare(Compare),
+    Compare(CompareArguments),
     /// Was it built as drawn? One impedance sweep at the terminals names the part that is wrong
-    Built(Built),
+    Built(BuiltArguments),
     /// Help on a command, on `files` (what a project file holds), or on `json` (what --json gives)
-    Help(Help),
+    Help(HelpArguments),
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Help {
+pub(crate) struct HelpArguments {
     /// A command, files, or json
     pub(crate) topic: Option<String>,
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Demo {
+pub(crate) struct DemoArguments {
     /// Folder to write into; made when it is not there
     pub(crate) folder: PathBuf,
     /// Overwrite files that are there
@@ -80,7 +80,7 @@ pub(crate) struct Demo {
 /// The project that a command works on.
 #[derive(Debug, Args)]
 #[group(required = true, multiple = false)]
-pub(crate) struct Source {
+pub(crate) struct SourceArguments {
     /// Project file, TOML or JSON
     pub(crate) file: Option<PathBuf>,
     /// Use the demo inside the program
@@ -89,9 +89,9 @@ pub(crate) struct Source {
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Design {
+pub(crate) struct DesignArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     /// Design file to write [default: beside the brief, its name with -design]
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,
@@ -105,7 +105,7 @@ pub(crate) struct Design {
     #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
     pub(crate) pick: Option<u32>,
     #[command(flatten)]
-    pub(crate) search: Search,
+    pub(crate) search: SearchArguments,
     /// Show notes too
     #[arg(long)]
     pub(crate) full: bool,
@@ -115,9 +115,9 @@ pub(crate) struct Design {
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Check {
+pub(crate) struct CheckArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     /// Number of builds drawn at random for the tolerance
     #[arg(long, value_name = "N", default_value_t = 10_000, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
     pub(crate) builds: u32,
@@ -145,9 +145,9 @@ pub(crate) struct Check {
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Sweep {
+pub(crate) struct SweepArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     /// Print one JSON document
     #[arg(long, conflicts_with = "csv")]
     pub(crate) json: bool,
@@ -169,9 +169,9 @@ pub(crate) struct Sweep {
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Report {
+pub(crate) struct ReportArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     /// Page to write [default: beside the design, its name with .html]
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,

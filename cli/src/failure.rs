@@ -3,7 +3,7 @@
 use std::fmt;
 use std::path::PathBuf;
 
-use netlist::problem::{Problem, Problems};
+use netlist::problem::{FileProblem, Problems};
 
 /// Why a command could not be done.
 #[derive(Debug)]
@@ -87,7 +87,7 @@ fn why_not_written(error: &std::io::Error) -> String {
 }
 
 /// A mistake with the line it is in, a mark below the place, and the way out.
-fn show(f: &mut fmt::Formatter<'_>, problem: &Problem, source: Option<&str>) -> fmt::Result {
+fn show(f: &mut fmt::Formatter<'_>, problem: &FileProblem, source: Option<&str>) -> fmt::Result {
     write!(f, "error: {}", problem.file)?;
     if let Some(place) = &problem.place {
         write!(f, ":{}:{}", place.line, place.column)?;

@@ -1,10 +1,9 @@
-//! Figures of merit as a table and as JSON.
+//! Figures of merit as a table.
 
 use std::io::{Result, Write};
 
 use netlist::project::{Aim, AlignmentPair, Judged};
-use netlist::quantity::{Hertz, Quantity};
-use serde_json::{Map, Value, json};
+use netlist::quantity::Hertz;
 use solver::goal::{Figures, LoadFigures};
 use solver::search::Job;
 
@@ -64,27 +63,4 @@ pub(crate) fn legend(
         load.least_epdr_ohm
     );
     words::folded(&text, 0, out)
-}
-
-/// The figures by the names of the documents.
-pub(crate) fn json(job: &Job, figures: &Figures, load: &LoadFigures) -> Value {
-    let ways: Map<String, Value> = (job.ways.iter().zip(&figures.match_db))
-        .map(|(way, match_db)| (way.name.clone(), json!({ "match_db": match_db })))
-        .collect();
-    let crossovers: Vec<Value> = (job.crossovers.iter().zip(&figures.crossovers))
-        .map(|(crossover, figures)| {
-            json!({
-                "frequency_hz": crossover.frequency.si(),
-                "phase_match_deg": figures.phase_match_deg,
-            })
-        })
-        .collect();
-    json!({
-        "level_db": figures.level_db,
-        "flatness": { "rms_db": figures.rms_db, "max_db": figures.max_db, "max_at_hz": figures.max_at_hz },
-        "ways": ways,
-        "crossovers": crossovers,
-        "load": { "least_ohm": load.least_ohm, "at_hz": load.at_hz, "phase_deg": load.phase_deg,
-            "least_epdr_ohm": load.least_epdr_ohm },
-    })
 }

@@ -8,6 +8,12 @@ use tempfile::NamedTempFile;
 
 use crate::failure::Failure;
 
+/// Name of a file without its folder.
+pub(crate) fn own_name(path: &Path) -> String {
+    let name = path.file_name().map(|name| name.to_string_lossy());
+    name.map_or_else(|| path.display().to_string(), |name| name.into_owned())
+}
+
 /// Whether two names are of one file that is there.
 pub(crate) fn is_same(one: &Path, two: &Path) -> bool {
     match (one.canonicalize(), two.canonicalize()) {

@@ -19,6 +19,14 @@ const CAN_HURT: [&str; 4] = [
     "excursion-little-protected",
 ];
 
+/// Whether a finding of severity `danger` stands.
+pub(crate) type Danger = bool;
+
+/// Whether one of the findings is a danger.
+pub(crate) fn danger(findings: &[Finding]) -> Danger {
+    (findings.iter()).any(|finding| finding.severity == Severity::Danger)
+}
+
 /// Findings below so many lines of a screen: whole where there is room, else dangers and what can hurt
 /// somebody whole, and of the rest what was found, without reasons and ways out. Gives whether anything
 /// was cut.

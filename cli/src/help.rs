@@ -7,7 +7,7 @@ use std::io::Write;
 
 use clap::CommandFactory;
 
-use crate::args::{Arguments, Help};
+use crate::args::{Arguments, HelpArguments};
 use crate::failure::Failure;
 
 const FILES: &str = include_str!("help/files.txt");
@@ -25,7 +25,7 @@ const JSON: [&str; 9] = [
     include_str!("help/sweep.txt"),
 ];
 
-pub(crate) fn run(help: &Help, out: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(help: &HelpArguments, out: &mut dyn Write) -> Result<(), Failure> {
     let mut program = Arguments::command();
     program.build();
     let text = match help.topic.as_deref() {

@@ -8,7 +8,7 @@ use std::path::{Component, Path, PathBuf};
 use netlist::network::Network;
 use netlist::project::{Form, Loaded, Settled, rename_files, write_parts, write_settled};
 
-use crate::args::Source;
+use crate::args::SourceArguments;
 use crate::demo;
 use crate::failure::Failure;
 use crate::files::{can_be_written, folder_of, is_stdout, is_stream, write_out, write_whole};
@@ -46,7 +46,7 @@ impl ProjectFile {
     /// What is there and may not be overwritten, what cannot be written, and a name of the other form.
     pub(crate) fn new(
         asked: &Asked<'_>,
-        source: &Source,
+        source: &SourceArguments,
         loaded: &Loaded,
     ) -> Result<Option<Self>, Failure> {
         let path = match asked.output {
@@ -113,7 +113,7 @@ impl ProjectFile {
     /// A network that cannot be written, and names that are no text.
     pub(crate) fn text(
         &self,
-        source: &Source,
+        source: &SourceArguments,
         loaded: &Loaded,
         network: &Network,
         settled: Option<&Settled>,

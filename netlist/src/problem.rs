@@ -7,7 +7,7 @@ use indexmap::IndexMap;
 
 /// Where in a file.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Place {
+pub struct Location {
     /// Bytes of the text as held in [`Problems::source`].
     pub span: Range<usize>,
     /// Line, counted from 1.
@@ -18,18 +18,18 @@ pub struct Place {
 
 /// One mistake.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
-pub struct Problem {
+pub struct FileProblem {
     /// File, as it was named.
     pub file: String,
     /// Where in it; `None` when the file as a whole is meant.
-    pub place: Option<Place>,
+    pub place: Option<Location>,
     /// What is wrong.
     pub message: String,
     /// The way out.
     pub help: Option<String>,
 }
 
-impl fmt::Display for Problem {
+impl fmt::Display for FileProblem {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         write!(f, "{}", self.file)?;
         if let Some(place) = &self.place {
@@ -46,14 +46,14 @@ impl fmt::Display for Problem {
 /// All mistakes of a set of files, in file order, with the texts to show them in.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Problems {
-    list: Vec<Problem>,
+    list: Vec<FileProblem>,
     sources: IndexMap<String, String>,
 }
 
 impl Problems {
     /// The mistakes, file by file and from top to bottom. Never empty.
     #[must_use]
-    pub fn list(&self) -> &[Problem] {
+    pub fn list(&self) -> &[FileProblem] {
         &self.list
     }
 
@@ -117,7 +117,7 @@ impl SourceText {
     }
 
     /// Line, column and byte span, made safe to slice with.
-    pub(crate) fn place(&self, span: Range<usize>) -> Place {
+    pub(crate) fn place(&self, span: Range<usize>) -> Location {
         let floor = |mut at: usize| {
             at = at.min(self.text.len());
             while !self.text.is_char_boundary(at) {
@@ -129,7 +129,7 @@ impl SourceText {
         let end = floor(span.end).max(start);
         let line = self.line_starts.partition_point(|at| *at <= start);
         let line_start = self.line_starts[line - 1];
-        Place {
+        Location {
             span: start..end,
             line,
             column: self.text[line_start..start].chars().count() + 1,
@@ -140,7 +140,7 @@ impl SourceText {
 /// Gathers mistakes while files are read.
 #[derive(Debug, Default)]
 pub(crate) struct Collector {
-    list: Vec<Problem>,
+    list: Vec<FileProblem>,
     sources: IndexMap<String, String>,
 }
 
@@ -161,7 +161,7 @@ impl Collector {
         help: impl Into<Option<String>>,
     ) {
         self.source(source);
-        let problem = Problem {
+        let problem = FileProblem {
             file: source.name.clone(),
             place: Some(source.place(span)),
             message: message.into(),
@@ -180,7 +180,7 @@ impl Collector {
         message: impl Into<String>,
         help: impl Into<Option<String>>,
     ) {
-        self.list.push(Problem {
+        self.list.push(FileProblem {
             file: file.to_owned(),
             place: None,
             message: message.into(),
@@ -198,7 +198,7 @@ impl Collector {
         match value {
             Some(value) if self.list.is_empty() => Ok(value),
             _ => {
-                let order = |problem: &Problem| {
+                let order = |problem: &FileProblem| {
                     let file = self.sources.get_index_of(&problem.file);
                     let start = problem.place.as_ref().map(|place| place.span.start);
                     (file, start)

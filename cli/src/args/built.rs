@@ -6,13 +6,13 @@ use clap::error::Error;
 use clap::{Arg, ArgAction, ArgMatches, Args, Command, FromArgMatches, value_parser};
 use netlist::quantity::Ohms;
 
-use super::Source;
+use super::SourceArguments;
 use super::value::quantity;
 
 #[derive(Debug, Args)]
-pub(crate) struct Built {
+pub(crate) struct BuiltArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     #[command(flatten)]
     pub(crate) sweeps: Sweeps,
     /// Measured response: of the sum, or MID=FILE of one way; may be repeated
@@ -38,11 +38,11 @@ pub(crate) struct Built {
 /// Sweeps, each with the drivers that were connected: `--without` and `--only` belong to the `--impedance`
 /// before them, or to the first.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(crate) struct Sweeps(pub(crate) Vec<Sweep>);
+pub(crate) struct Sweeps(pub(crate) Vec<SweepArgument>);
 
 /// One sweep.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub(crate) struct Sweep {
+pub(crate) struct SweepArgument {
     pub(crate) file: PathBuf,
     /// Drivers that were disconnected.
     pub(crate) without: Vec<String>,
@@ -96,10 +96,10 @@ impl FromArgMatches for Sweeps {
             .into_iter()
             .flatten()
             .collect();
-        let mut sweeps: Vec<Sweep> = files
-            .map(|file| Sweep {
+        let mut sweeps: Vec<SweepArgument> = files
+            .map(|file| SweepArgument {
                 file: file.clone(),
-                ..Sweep::default()
+                ..SweepArgument::default()
             })
             .collect();
         for id in ["without", "only"] {
@@ -132,7 +132,7 @@ mod tests {
     use super::super::{Arguments, Command as Which};
     use super::*;
 
-    fn sweeps(line: &[&str]) -> Vec<Sweep> {
+    fn sweeps(line: &[&str]) -> Vec<SweepArgument> {
         let line = ["handover", "built", "d.toml"].iter().chain(line);
         match Arguments::try_parse_from(line).unwrap().command {
             Which::Built(built) => built.sweeps.0,
@@ -142,7 +142,7 @@ mod tests {
 
     #[test]
     fn what_was_connected_belongs_to_the_sweep_before_it() {
-        let one = |file: &str, without: &[&str], only: &[&str]| Sweep {
+        let one = |file: &str, without: &[&str], only: &[&str]| SweepArgument {
             file: file.into(),
             without: without.iter().map(|s| (*s).to_owned()).collect(),
             only: only.iter().map(|s| (*s).to_owned()).collect(),

@@ -4,11 +4,11 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::search::Search;
+use super::search::SearchArguments;
 use super::value::whole;
 
 #[derive(Debug, Args)]
-pub(crate) struct Compare {
+pub(crate) struct CompareArguments {
     /// Two to six designs or briefs; briefs are designed first. One where it is changed by the options below
     #[arg(
         value_name = "FILE",
@@ -38,7 +38,7 @@ pub(crate) struct Compare {
     #[arg(long, requires = "output")]
     pub(crate) force: bool,
     #[command(flatten)]
-    pub(crate) search: Search,
+    pub(crate) search: SearchArguments,
     /// Builds drawn at random for the tolerance, as for check
     #[arg(long, value_name = "N", default_value_t = 10_000, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
     pub(crate) builds: u32,

@@ -4,12 +4,12 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::Source;
+use super::SourceArguments;
 
 #[derive(Debug, Args)]
-pub(crate) struct Improve {
+pub(crate) struct ImproveArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     /// Design file to write [default: beside the design, its name with -improved]
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,

@@ -10,7 +10,7 @@ use super::value::{number, quantity};
 
 /// How a pad is built.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-pub(crate) enum Kind {
+pub(crate) enum PadKindArgument {
     /// Series resistor, then a resistor across the driver
     LPad,
     /// Series resistor alone
@@ -21,19 +21,19 @@ pub(crate) enum Kind {
     Autoformer,
 }
 
-impl From<Kind> for PadKind {
-    fn from(kind: Kind) -> Self {
+impl From<PadKindArgument> for PadKind {
+    fn from(kind: PadKindArgument) -> Self {
         match kind {
-            Kind::LPad => PadKind::LPad,
-            Kind::Series => PadKind::Series,
-            Kind::ShuntSeries => PadKind::ShuntSeries,
-            Kind::Autoformer => PadKind::Autoformer,
+            PadKindArgument::LPad => PadKind::LPad,
+            PadKindArgument::Series => PadKind::Series,
+            PadKindArgument::ShuntSeries => PadKind::ShuntSeries,
+            PadKindArgument::Autoformer => PadKind::Autoformer,
         }
     }
 }
 
 #[derive(Debug, Args)]
-pub(crate) struct Pad {
+pub(crate) struct PadArguments {
     /// Project file, TOML or JSON: the pad works on the real impedance of one of its drivers
     #[arg(conflicts_with = "demo")]
     pub(crate) file: Option<PathBuf>,
@@ -58,7 +58,7 @@ pub(crate) struct Pad {
     pub(crate) shunt: Option<Ohms>,
     /// How the pad is built [default: l-pad, or what --series and --shunt make]
     #[arg(long, value_enum)]
-    pub(crate) kind: Option<Kind>,
+    pub(crate) kind: Option<PadKindArgument>,
     /// Taps of the autoformer as shares of its turns, such as 0.71,0.5,0.35 [default: wound to order]
     #[arg(long, value_name = "RATIOS", value_delimiter = ',', allow_hyphen_values = true, value_parser = number)]
     pub(crate) taps: Vec<f64>,

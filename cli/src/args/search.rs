@@ -6,7 +6,7 @@ use solver::search::DesignSettings;
 use super::value::{price, whole};
 
 #[derive(Debug, Args)]
-pub(crate) struct Search {
+pub(crate) struct SearchArguments {
     /// Of each brief take the best network with at most N parts
     #[arg(long, value_name = "N", allow_hyphen_values = true, value_parser = whole::<u32>(1..=99))]
     pub(crate) parts: Option<u32>,
@@ -24,7 +24,7 @@ pub(crate) struct Search {
     pub(crate) starts: u32,
 }
 
-impl Search {
+impl SearchArguments {
     pub(crate) fn settings(&self) -> DesignSettings {
         DesignSettings {
             seed: self.seed,

@@ -5,13 +5,13 @@ use std::path::PathBuf;
 use clap::Args;
 use netlist::series::Series;
 
-use super::Source;
+use super::SourceArguments;
 use super::value::{price, whole};
 
 #[derive(Debug, Args)]
-pub(crate) struct Snap {
+pub(crate) struct SnapArguments {
     #[command(flatten)]
-    pub(crate) source: Source,
+    pub(crate) source: SourceArguments,
     /// Design file to write [default: beside the design, its name with -snapped]
     #[arg(short, long, value_name = "FILE")]
     pub(crate) output: Option<PathBuf>,

@@ -3,12 +3,12 @@
 use std::io::Write;
 use std::path::Path;
 
-use crate::args::Demo;
+use crate::args::DemoArguments;
 use crate::demo::FILES;
 use crate::failure::Failure;
 use crate::files::{can_be_written, write_whole};
 
-pub(crate) fn run(demo: &Demo, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(demo: &DemoArguments, err: &mut dyn Write) -> Result<(), Failure> {
     // No name is the folder where the command is run.
     let folder = match demo.folder.as_os_str().is_empty() {
         true => Path::new("."),

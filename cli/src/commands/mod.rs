@@ -13,11 +13,11 @@ pub(crate) mod sweep;
 
 use netlist::project::{Loaded, load};
 
-use crate::args::Source;
+use crate::args::SourceArguments;
 use crate::failure::Failure;
 
 /// Reads the project that a command was given, or the demo's file of that name.
-fn open(source: &Source, demo_file: &str) -> Result<Loaded, Failure> {
+fn open(source: &SourceArguments, demo_file: &str) -> Result<Loaded, Failure> {
     match &source.file {
         Some(path) => Ok(load(path)?),
         None => Ok(crate::demo::load(demo_file)?),

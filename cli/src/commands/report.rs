@@ -1,22 +1,23 @@
 //! `handover report`: one page about a design, and its pictures.
 
-use std::ffi::OsStr;
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
 use netlist::project::Loaded;
 
-use super::design::Danger;
-use crate::args::Report as Options;
+use crate::args::ReportArguments;
 use crate::failure::Failure;
-use crate::files::{can_be_written, is_same, is_stdout, is_stream, write_out, write_whole};
+use crate::files::{
+    can_be_written, is_same, is_stdout, is_stream, own_name, write_out, write_whole,
+};
+use crate::findings::Danger;
 use crate::report::{Made, Report, Template};
 
 /// Name of the demo's page, in the folder where the command is run.
 const DEMO_PAGE: &str = "handover-demo.html";
 
 pub(crate) fn run(
-    options: &Options,
+    options: &ReportArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -33,7 +34,7 @@ pub(crate) fn run(
         });
     }
     can_be_written(&page, options.force)?;
-    let file = name(&loaded.path);
+    let file = own_name(&loaded.path);
     let template = (loaded.project.network.as_ref())
         .and_then(|network| Template::new(&loaded.text, loaded.form, network));
     let made = Made {
@@ -62,11 +63,6 @@ pub(crate) fn run(
         show(&page, err)?;
     }
     Ok(report.danger())
-}
-
-pub(crate) fn name(path: &Path) -> String {
-    let name = path.file_name().map(OsStr::to_string_lossy);
-    name.map_or_else(|| path.display().to_string(), |name| name.into_owned())
 }
 
 fn unusable(loaded: &Loaded, error: &solver::nodal::PlanError) -> Failure {

@@ -3,7 +3,7 @@
 use std::io::Write;
 
 use netlist::quantity::{Hertz, Quantity};
-use serde_json::{Map, Value, json};
+use serde::Serialize;
 use solver::grid::Grid;
 use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::search::REFERENCE_V;
@@ -11,7 +11,8 @@ use solver::sound::{level_db_series, phase_deg_series};
 use solver::spectrum::Spectrum;
 
 use super::open;
-use crate::args::Sweep;
+use crate::args::SweepArguments;
+use crate::document::{self, ByName};
 use crate::failure::Failure;
 use crate::words;
 
@@ -21,7 +22,11 @@ const FREQUENCY_RANGE_HZ: std::ops::RangeInclusive<f64> = 1e-3..=10e6;
 /// An impedance above this is as good as none, and stands for a load that draws no current.
 const OPEN_OHM: f64 = 1e9;
 
-pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    sweep: &SweepArguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
     let loaded = open(&sweep.source, "network.toml")?;
     let file = loaded.path.display().to_string();
     let system =
@@ -38,8 +43,7 @@ pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Re
         help: "change the parts named above".to_owned(),
     })?;
     if sweep.json {
-        let document = document(&system.grid, &curves);
-        writeln!(out, "{document}")?;
+        document::write(&SweepDocument::new(&system.grid, &curves), out)?;
     } else if sweep.csv {
         csv(&system.grid, &curves, out)?;
     } else {
@@ -63,7 +67,7 @@ pub(crate) fn run(sweep: &Sweep, out: &mut dyn Write, err: &mut dyn Write) -> Re
     Ok(())
 }
 
-fn grid(sweep: &Sweep) -> Result<Grid, Failure> {
+fn grid(sweep: &SweepArguments) -> Result<Grid, Failure> {
     let help =
         "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k";
     let unusable = |message: String| Failure::Unusable {
@@ -100,28 +104,67 @@ fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
     points.unzip()
 }
 
-fn levels(sound: &Spectrum) -> Value {
-    json!({ "level_db": level_db_series(sound), "phase_deg": phase_deg_series(sound) })
+/// A sound by level and phase.
+#[derive(Serialize)]
+struct SoundCurve {
+    level_db: Vec<f64>,
+    phase_deg: Vec<f64>,
 }
 
-fn document(grid: &Grid, curves: &Curves) -> Value {
-    let ways: Map<String, Value> = (curves.ways.iter())
-        .map(|(name, sound)| (name.clone(), levels(sound)))
-        .collect();
-    let nodes: Map<String, Value> = (curves.nodes.iter())
-        .map(|(name, volts)| {
-            let node = json!({ "magnitude_v": volts.magnitude(), "phase_deg": volts.phase_deg() });
+impl From<&Spectrum> for SoundCurve {
+    fn from(sound: &Spectrum) -> Self {
+        Self {
+            level_db: level_db_series(sound),
+            phase_deg: phase_deg_series(sound),
+        }
+    }
+}
+
+#[derive(Serialize)]
+struct LoadCurve {
+    magnitude_ohm: Vec<f64>,
+    phase_deg: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct NodeCurve {
+    magnitude_v: Vec<f64>,
+    phase_deg: Vec<f64>,
+}
+
+#[derive(Serialize)]
+struct SweepDocument<'a> {
+    frequency_hz: &'a [f64],
+    system: SoundCurve,
+    ways: ByName<SoundCurve>,
+    load: LoadCurve,
+    nodes: ByName<NodeCurve>,
+}
+
+impl<'a> SweepDocument<'a> {
+    fn new(grid: &'a Grid, curves: &Curves) -> Self {
+        let ways = curves.ways.iter();
+        let nodes = (curves.nodes.iter()).map(|(name, volts)| {
+            let node = NodeCurve {
+                magnitude_v: volts.magnitude(),
+                phase_deg: volts.phase_deg(),
+            };
             (name.clone(), node)
-        })
-        .collect();
-    let (magnitude_ohm, phase_deg) = load(curves);
-    json!({
-        "frequency_hz": grid.f_hz(),
-        "system": levels(&curves.system),
-        "ways": ways,
-        "load": { "magnitude_ohm": magnitude_ohm, "phase_deg": phase_deg },
-        "nodes": nodes,
-    })
+        });
+        let (magnitude_ohm, phase_deg) = load(curves);
+        Self {
+            frequency_hz: grid.f_hz(),
+            system: (&curves.system).into(),
+            ways: ways
+                .map(|(name, sound)| (name.clone(), sound.into()))
+                .collect(),
+            load: LoadCurve {
+                magnitude_ohm,
+                phase_deg,
+            },
+            nodes: nodes.collect(),
+        }
+    }
 }
 
 fn csv(grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std::io::Result<()> {

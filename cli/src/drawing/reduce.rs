@@ -6,7 +6,7 @@
 
 use std::collections::BTreeMap;
 
-use netlist::network::{Groups, Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId, PartKind};
 
 use super::branch::{Branch, Terminal, Use, Winding};
 
@@ -35,12 +35,8 @@ pub(super) fn nodes_of(network: &Network, index: usize) -> Vec<NodeId> {
 
 /// The ways of a network in the order of their first parts.
 pub(super) fn ways(network: &Network) -> Vec<Way> {
-    let inner = |node: &NodeId| *node != NodeId::GND && *node != NodeId::IN;
     // Nodes of one part are of one group.
-    let mut joined = Groups::new(network.node_count());
-    for part in network.parts().values() {
-        joined.unite(part.kind.nodes().filter(inner).map(|node| node.0));
-    }
+    let mut joined = network.inner_groups();
     // What lies straight between the terminals has no node of its own, and goes together.
     let mut groups: BTreeMap<usize, Vec<usize>> = BTreeMap::new();
     let mut first_of: BTreeMap<usize, usize> = BTreeMap::new();
@@ -49,7 +45,7 @@ pub(super) fn ways(network: &Network) -> Vec<Way> {
         if nodes.is_empty() {
             continue;
         }
-        let key = match nodes.iter().find(|node| inner(node)) {
+        let key = match nodes.iter().find(|node| node.is_inner()) {
             Some(node) => joined.of(node.0),
             None => NodeId::IN.0,
         };

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Mistake, Network, NodeId, Part, PartKind, Tap, couplings};
+use super::{Network, NetworkMistake, NodeId, Part, PartKind, Tap, couplings};
 use crate::quantity::{Farads, Henries, Ohms};
 
 /// How far the parts of a `made_of` may be from the value that they make: rounding by hand.
@@ -13,9 +13,9 @@ const MADE_OF_SHARE: f64 = 0.01;
 /// A driver that the project has and the network does not feed is no mistake: one way may be tried
 /// alone. Nor is a tap of an autoformer that leads nowhere.
 #[must_use]
-pub fn check(network: &Network, drivers: &[&str]) -> Vec<Mistake> {
+pub fn check(network: &Network, drivers: &[&str]) -> Vec<NetworkMistake> {
     if network.parts().is_empty() {
-        return vec![Mistake::NoParts];
+        return vec![NetworkMistake::NoParts];
     }
     let mut mistakes = Vec::new();
     for (name, part) in network.parts() {
@@ -33,13 +33,13 @@ pub fn check(network: &Network, drivers: &[&str]) -> Vec<Mistake> {
 /// Values outside these bounds (Ω, H, F) are no parts, and could overflow where a network is solved.
 pub const VALUE_RANGE_SI: std::ops::RangeInclusive<f64> = 1e-15..=1e15;
 
-fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
+fn values(name: &str, part: &Part, mistakes: &mut Vec<NetworkMistake>) {
     let mut positive = |field: &'static str, value: f64| {
         let part = name.to_owned();
         if !(value > 0.0 && value.is_finite()) {
-            mistakes.push(Mistake::NotPositive { part, field, value });
+            mistakes.push(NetworkMistake::NotPositive { part, field, value });
         } else if !VALUE_RANGE_SI.contains(&value) {
-            mistakes.push(Mistake::OutOfReason { part, field, value });
+            mistakes.push(NetworkMistake::OutOfReason { part, field, value });
         }
     };
     match &part.kind {
@@ -61,9 +61,9 @@ fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
     let mut not_negative = |field: &'static str, value: f64| {
         let part = name.to_owned();
         if !(value >= 0.0 && value.is_finite()) {
-            mistakes.push(Mistake::Negative { part, field, value });
+            mistakes.push(NetworkMistake::Negative { part, field, value });
         } else if value > *VALUE_RANGE_SI.end() {
-            mistakes.push(Mistake::OutOfReason { part, field, value });
+            mistakes.push(NetworkMistake::OutOfReason { part, field, value });
         }
     };
     match &part.kind {
@@ -85,7 +85,7 @@ fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
     let fine = |factor: &f64| (0.0..=1.0 - 1e-9).contains(factor);
     if let Some((field, factor)) = factor.filter(|(_, factor)| !fine(factor)) {
         let part = name.to_owned();
-        mistakes.push(Mistake::Factor {
+        mistakes.push(NetworkMistake::Factor {
             part,
             field,
             factor,
@@ -94,7 +94,7 @@ fn values(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
     made_of(name, part, mistakes);
 }
 
-fn made_of(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
+fn made_of(name: &str, part: &Part, mistakes: &mut Vec<NetworkMistake>) {
     let (Some(sum), Some(value)) = (part.made_of_value(), part.value_si()) else {
         return;
     };
@@ -106,7 +106,7 @@ fn made_of(name: &str, part: &Part, mistakes: &mut Vec<Mistake>) {
             PartKind::Inductor { .. } | PartKind::Autoformer { .. } => Henries(value).to_string(),
             _ => Ohms(value).to_string(),
         };
-        mistakes.push(Mistake::MadeOfDiffers {
+        mistakes.push(NetworkMistake::MadeOfDiffers {
             part: name.to_owned(),
             sum: show(sum),
             value: show(value),
@@ -119,17 +119,17 @@ fn winding(
     name: &str,
     between: [NodeId; 2],
     taps: &[Tap],
-    mistakes: &mut Vec<Mistake>,
+    mistakes: &mut Vec<NetworkMistake>,
 ) {
     let part = || name.to_owned();
     if taps.is_empty() {
-        mistakes.push(Mistake::NoTaps { part: part() });
+        mistakes.push(NetworkMistake::NoTaps { part: part() });
     }
     for (index, tap) in taps.iter().enumerate() {
         let tap_name = || network.node_name(tap.node).to_owned();
         let ratio = tap.ratio;
         if !(ratio > 0.0 && ratio < 1.0) {
-            mistakes.push(Mistake::TapRatio {
+            mistakes.push(NetworkMistake::TapRatio {
                 part: part(),
                 tap: tap_name(),
                 ratio,
@@ -137,7 +137,7 @@ fn winding(
         }
         let before = &taps[..index];
         if between.contains(&tap.node) || before.iter().any(|other| other.node == tap.node) {
-            mistakes.push(Mistake::TapShorts {
+            mistakes.push(NetworkMistake::TapShorts {
                 part: part(),
                 tap: tap_name(),
             });
@@ -146,7 +146,7 @@ fn winding(
             .iter()
             .find(|other| other.ratio.total_cmp(&ratio).is_eq());
         if let Some(other) = alike {
-            mistakes.push(Mistake::TapsAlike {
+            mistakes.push(NetworkMistake::TapsAlike {
                 part: part(),
                 first: network.node_name(other.node).to_owned(),
                 tap: tap_name(),
@@ -156,21 +156,21 @@ fn winding(
     }
 }
 
-fn driver_names(network: &Network, drivers: &[&str], mistakes: &mut Vec<Mistake>) {
+fn driver_names(network: &Network, drivers: &[&str], mistakes: &mut Vec<NetworkMistake>) {
     let mut seen: Vec<(&str, &str)> = Vec::new();
     for (name, part) in network.parts() {
         let PartKind::Driver { driver, .. } = &part.kind else {
             continue;
         };
         if !drivers.contains(&driver.as_str()) {
-            mistakes.push(Mistake::UnknownDriver {
+            mistakes.push(NetworkMistake::UnknownDriver {
                 part: name.clone(),
                 driver: driver.clone(),
                 known: drivers.iter().map(ToString::to_string).collect(),
             });
         }
         match seen.iter().find(|(one, _)| one == driver) {
-            Some((_, first)) => mistakes.push(Mistake::DriverTwice {
+            Some((_, first)) => mistakes.push(NetworkMistake::DriverTwice {
                 part: name.clone(),
                 first: (*first).to_owned(),
                 driver: driver.clone(),
@@ -180,29 +180,29 @@ fn driver_names(network: &Network, drivers: &[&str], mistakes: &mut Vec<Mistake>
     }
 }
 
-fn joints(network: &Network, mistakes: &mut Vec<Mistake>) {
+fn joints(network: &Network, mistakes: &mut Vec<NetworkMistake>) {
     let at = network.parts_at_nodes();
     for (name, part) in network.parts() {
         if let Some([from, to]) = part.kind.between()
             && from == to
         {
-            mistakes.push(Mistake::BothEndsAtOneNode {
+            mistakes.push(NetworkMistake::BothEndsAtOneNode {
                 part: name.clone(),
                 node: network.node_name(from).to_owned(),
             });
         }
     }
     if at[NodeId::IN.0].is_empty() {
-        mistakes.push(Mistake::InUnused);
+        mistakes.push(NetworkMistake::InUnused);
     }
     if at[NodeId::GND.0].is_empty() {
-        mistakes.push(Mistake::GndUnused);
+        mistakes.push(NetworkMistake::GndUnused);
     }
     let loose = loose_ends(network, &at, mistakes);
     let fed = network.reached(NodeId::IN, &[NodeId::GND]);
     let gnd = NodeId::GND.0;
     if !fed[gnd] && !at[NodeId::IN.0].is_empty() && !at[gnd].is_empty() && loose.is_empty() {
-        mistakes.push(Mistake::NoReturn);
+        mistakes.push(NetworkMistake::NoReturn);
     }
     // Without a way in, every part would be told to be cut off.
     if !at[NodeId::IN.0].is_empty() {
@@ -211,7 +211,11 @@ fn joints(network: &Network, mistakes: &mut Vec<Mistake>) {
 }
 
 /// Nodes where no current can flow.
-fn loose_ends(network: &Network, at: &[Vec<usize>], mistakes: &mut Vec<Mistake>) -> Vec<usize> {
+fn loose_ends(
+    network: &Network,
+    at: &[Vec<usize>],
+    mistakes: &mut Vec<NetworkMistake>,
+) -> Vec<usize> {
     let mut loose: Vec<(usize, &str)> = Vec::new();
     for (node, parts) in at.iter().enumerate() {
         if node == NodeId::GND.0 || node == NodeId::IN.0 {
@@ -220,7 +224,7 @@ fn loose_ends(network: &Network, at: &[Vec<usize>], mistakes: &mut Vec<Mistake>)
         let [only] = parts.as_slice() else {
             if parts.is_empty() {
                 let node = network.node_name(NodeId(node)).to_owned();
-                mistakes.push(Mistake::UnusedNode { node });
+                mistakes.push(NetworkMistake::UnusedNode { node });
             }
             continue;
         };
@@ -247,7 +251,7 @@ fn loose_ends(network: &Network, at: &[Vec<usize>], mistakes: &mut Vec<Mistake>)
             }
             _ => None,
         };
-        mistakes.push(Mistake::LooseEnd {
+        mistakes.push(NetworkMistake::LooseEnd {
             node: name.to_owned(),
             part: part.to_owned(),
             near: in_other_case.or(the_other).map(String::from),
@@ -262,7 +266,7 @@ fn cut_off(
     at: &[Vec<usize>],
     mut seen: Vec<bool>,
     loose: &[usize],
-    mistakes: &mut Vec<Mistake>,
+    mistakes: &mut Vec<NetworkMistake>,
 ) {
     seen[NodeId::GND.0] = true;
     for node in 0..at.len() {
@@ -287,7 +291,7 @@ fn cut_off(
             };
             if let PartKind::Driver { driver, .. } = &part.kind {
                 drivers += 1;
-                mistakes.push(Mistake::DriverNotReached {
+                mistakes.push(NetworkMistake::DriverNotReached {
                     part: name.clone(),
                     driver: driver.clone(),
                 });
@@ -297,7 +301,7 @@ fn cut_off(
             .first()
             .and_then(|part| network.parts().get_index(*part));
         if let Some((name, _)) = first.filter(|_| drivers == 0) {
-            mistakes.push(Mistake::NotJoined {
+            mistakes.push(NetworkMistake::NotJoined {
                 part: name.clone(),
                 node: network.node_name(NodeId(node)).to_owned(),
             });

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use super::{Mistake, Network, PartKind};
+use super::{Network, NetworkMistake, PartKind};
 
 /// A coupling that names two different inductors with a factor that can be.
 struct Link<'n> {
@@ -12,7 +12,7 @@ struct Link<'n> {
 }
 
 /// All that can be wrong with the couplings of a network.
-pub(super) fn check(network: &Network, mistakes: &mut Vec<Mistake>) {
+pub(super) fn check(network: &Network, mistakes: &mut Vec<NetworkMistake>) {
     let mut links: Vec<Link<'_>> = Vec::new();
     for (name, part) in network.parts() {
         let PartKind::Coupling { inductors, factor } = &part.kind else {
@@ -29,7 +29,7 @@ pub(super) fn check(network: &Network, mistakes: &mut Vec<Mistake>) {
                 None => "no part of the network".to_owned(),
             };
             fine = false;
-            mistakes.push(Mistake::NoInductor {
+            mistakes.push(NetworkMistake::NoInductor {
                 part: name.clone(),
                 name: coil.clone(),
                 what,
@@ -37,7 +37,7 @@ pub(super) fn check(network: &Network, mistakes: &mut Vec<Mistake>) {
         }
         if inductors[0] == inductors[1] {
             fine = false;
-            mistakes.push(Mistake::CoupledWithItself {
+            mistakes.push(NetworkMistake::CoupledWithItself {
                 part: name.clone(),
                 name: inductors[0].clone(),
             });
@@ -50,7 +50,7 @@ pub(super) fn check(network: &Network, mistakes: &mut Vec<Mistake>) {
         let first = links.iter().find(|link| link.ends == ends);
         if let Some(first) = first {
             fine = false;
-            mistakes.push(Mistake::CoupledTwice {
+            mistakes.push(NetworkMistake::CoupledTwice {
                 part: name.clone(),
                 first: first.part.to_owned(),
             });
@@ -68,7 +68,7 @@ pub(super) fn check(network: &Network, mistakes: &mut Vec<Mistake>) {
 }
 
 /// Couplings that cannot hold together, told once for each group of coupled coils.
-fn impossible(links: &[Link<'_>], mistakes: &mut Vec<Mistake>) {
+fn impossible(links: &[Link<'_>], mistakes: &mut Vec<NetworkMistake>) {
     let mut done: BTreeSet<usize> = BTreeSet::new();
     for link in links {
         if done.contains(&link.ends[0]) {
@@ -78,7 +78,7 @@ fn impossible(links: &[Link<'_>], mistakes: &mut Vec<Mistake>) {
         let inside = |link: &&Link<'_>| group.contains(&link.ends[0]);
         if !possible(links, &group) {
             let parts: Vec<&Link<'_>> = links.iter().filter(inside).collect();
-            mistakes.push(Mistake::ImpossibleCouplings {
+            mistakes.push(NetworkMistake::ImpossibleCouplings {
                 part: parts.last().unwrap_or(&link).part.to_owned(),
                 all: parts.iter().map(|link| link.part.to_owned()).collect(),
             });

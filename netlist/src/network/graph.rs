@@ -45,6 +45,17 @@ impl Network {
         at
     }
 
+    /// Nodes that parts join, `in` and `gnd` left out: what hangs together between them.
+    #[must_use]
+    pub fn inner_groups(&self) -> Groups {
+        let mut groups = Groups::new(self.node_count());
+        for part in self.parts().values() {
+            let inner = part.kind.nodes().filter(|node| node.is_inner());
+            groups.unite(inner.map(|node| node.0));
+        }
+        groups
+    }
+
     /// For each node whether parts lead there from `start` without passing through one of `ends`, which are
     /// reached but not left.
     #[must_use]
@@ -179,6 +190,18 @@ mod tests {
         // A part with both ends at a node is there once.
         let c = network.find_node("c").unwrap();
         assert_eq!(network.parts_at_nodes()[c.0], [3]);
+    }
+
+    #[test]
+    fn inner_groups_end_at_the_terminals() {
+        let network = network();
+        let mut groups = network.inner_groups();
+        let mut of = |name: &str| groups.of(network.find_node(name).unwrap().0);
+        assert_eq!(of("b"), of("tap"));
+        assert!(of("a") != of("b") && of("c") != of("b"));
+        // Parts to `in` and `gnd` join nothing.
+        assert_eq!([of("gnd"), of("in")], [0, 1]);
+        assert_eq!(network.part_count(), 5);
     }
 
     #[test]

@@ -2,7 +2,7 @@
 
 /// A structural mistake of a network; its text names parts and nodes.
 #[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum Mistake {
+pub enum NetworkMistake {
     /// The network is empty.
     #[error("the network has no parts")]
     NoParts,
@@ -201,35 +201,35 @@ pub enum Mistake {
     },
 }
 
-impl Mistake {
+impl NetworkMistake {
     /// The part that it is about.
     #[must_use]
     pub fn part(&self) -> Option<&str> {
         match self {
-            Mistake::NoParts
-            | Mistake::InUnused
-            | Mistake::GndUnused
-            | Mistake::NoReturn
-            | Mistake::UnusedNode { .. } => None,
-            Mistake::LooseEnd { part, .. }
-            | Mistake::BothEndsAtOneNode { part, .. }
-            | Mistake::NotJoined { part, .. }
-            | Mistake::DriverNotReached { part, .. }
-            | Mistake::UnknownDriver { part, .. }
-            | Mistake::DriverTwice { part, .. }
-            | Mistake::NotPositive { part, .. }
-            | Mistake::Negative { part, .. }
-            | Mistake::OutOfReason { part, .. }
-            | Mistake::Factor { part, .. }
-            | Mistake::NoInductor { part, .. }
-            | Mistake::CoupledWithItself { part, .. }
-            | Mistake::CoupledTwice { part, .. }
-            | Mistake::ImpossibleCouplings { part, .. }
-            | Mistake::NoTaps { part }
-            | Mistake::TapRatio { part, .. }
-            | Mistake::TapsAlike { part, .. }
-            | Mistake::TapShorts { part, .. }
-            | Mistake::MadeOfDiffers { part, .. } => Some(part),
+            NetworkMistake::NoParts
+            | NetworkMistake::InUnused
+            | NetworkMistake::GndUnused
+            | NetworkMistake::NoReturn
+            | NetworkMistake::UnusedNode { .. } => None,
+            NetworkMistake::LooseEnd { part, .. }
+            | NetworkMistake::BothEndsAtOneNode { part, .. }
+            | NetworkMistake::NotJoined { part, .. }
+            | NetworkMistake::DriverNotReached { part, .. }
+            | NetworkMistake::UnknownDriver { part, .. }
+            | NetworkMistake::DriverTwice { part, .. }
+            | NetworkMistake::NotPositive { part, .. }
+            | NetworkMistake::Negative { part, .. }
+            | NetworkMistake::OutOfReason { part, .. }
+            | NetworkMistake::Factor { part, .. }
+            | NetworkMistake::NoInductor { part, .. }
+            | NetworkMistake::CoupledWithItself { part, .. }
+            | NetworkMistake::CoupledTwice { part, .. }
+            | NetworkMistake::ImpossibleCouplings { part, .. }
+            | NetworkMistake::NoTaps { part }
+            | NetworkMistake::TapRatio { part, .. }
+            | NetworkMistake::TapsAlike { part, .. }
+            | NetworkMistake::TapShorts { part, .. }
+            | NetworkMistake::MadeOfDiffers { part, .. } => Some(part),
         }
     }
 
@@ -237,24 +237,26 @@ impl Mistake {
     #[must_use]
     pub fn field(&self) -> Option<&'static str> {
         match self {
-            Mistake::LooseEnd { .. }
-            | Mistake::BothEndsAtOneNode { .. }
-            | Mistake::NotJoined { .. }
-            | Mistake::DriverNotReached { .. } => Some("between"),
-            Mistake::UnknownDriver { .. } | Mistake::DriverTwice { .. } => Some("driver"),
-            Mistake::NotPositive { field, .. }
-            | Mistake::Negative { field, .. }
-            | Mistake::OutOfReason { field, .. }
-            | Mistake::Factor { field, .. } => Some(field),
-            Mistake::NoInductor { .. }
-            | Mistake::CoupledWithItself { .. }
-            | Mistake::CoupledTwice { .. } => Some("coupling"),
-            Mistake::ImpossibleCouplings { .. } => Some("factor"),
-            Mistake::NoTaps { .. }
-            | Mistake::TapRatio { .. }
-            | Mistake::TapsAlike { .. }
-            | Mistake::TapShorts { .. } => Some("taps"),
-            Mistake::MadeOfDiffers { .. } => Some("made_of"),
+            NetworkMistake::LooseEnd { .. }
+            | NetworkMistake::BothEndsAtOneNode { .. }
+            | NetworkMistake::NotJoined { .. }
+            | NetworkMistake::DriverNotReached { .. } => Some("between"),
+            NetworkMistake::UnknownDriver { .. } | NetworkMistake::DriverTwice { .. } => {
+                Some("driver")
+            }
+            NetworkMistake::NotPositive { field, .. }
+            | NetworkMistake::Negative { field, .. }
+            | NetworkMistake::OutOfReason { field, .. }
+            | NetworkMistake::Factor { field, .. } => Some(field),
+            NetworkMistake::NoInductor { .. }
+            | NetworkMistake::CoupledWithItself { .. }
+            | NetworkMistake::CoupledTwice { .. } => Some("coupling"),
+            NetworkMistake::ImpossibleCouplings { .. } => Some("factor"),
+            NetworkMistake::NoTaps { .. }
+            | NetworkMistake::TapRatio { .. }
+            | NetworkMistake::TapsAlike { .. }
+            | NetworkMistake::TapShorts { .. } => Some("taps"),
+            NetworkMistake::MadeOfDiffers { .. } => Some("made_of"),
             _ => None,
         }
     }
@@ -263,59 +265,61 @@ impl Mistake {
     #[must_use]
     pub fn help(&self) -> Option<String> {
         let help = match self {
-            Mistake::NoParts => {
+            NetworkMistake::NoParts => {
                 "write the parts below [parts], or leave [parts] out: a project without it is a brief"
             }
-            Mistake::InUnused
-            | Mistake::GndUnused
-            | Mistake::NoReturn
-            | Mistake::NotJoined { .. } => {
+            NetworkMistake::InUnused
+            | NetworkMistake::GndUnused
+            | NetworkMistake::NoReturn
+            | NetworkMistake::NotJoined { .. } => {
                 "look for a node name that is written in two ways; names are the same only letter by letter"
             }
-            Mistake::UnusedNode { .. } => "leave it out",
-            Mistake::LooseEnd {
+            NetworkMistake::UnusedNode { .. } => "leave it out",
+            NetworkMistake::LooseEnd {
                 near: Some(near), ..
             } => {
                 return Some(format!(
                     "did you mean node '{near}'? otherwise join a second part to it or leave the part out"
                 ));
             }
-            Mistake::LooseEnd { .. } => {
+            NetworkMistake::LooseEnd { .. } => {
                 "no current can flow there: join a second part to it, or leave the part out"
             }
-            Mistake::BothEndsAtOneNode { .. } => {
+            NetworkMistake::BothEndsAtOneNode { .. } => {
                 "it would do nothing: give it two different nodes, or leave it out"
             }
-            Mistake::DriverNotReached { .. } => "join one of its nodes to the network",
-            Mistake::UnknownDriver { known, .. } if known.is_empty() => {
+            NetworkMistake::DriverNotReached { .. } => "join one of its nodes to the network",
+            NetworkMistake::UnknownDriver { known, .. } if known.is_empty() => {
                 "the project has no drivers"
             }
-            Mistake::UnknownDriver { known, .. } => {
+            NetworkMistake::UnknownDriver { known, .. } => {
                 return Some(format!("the drivers are {}", known.join(", ")));
             }
-            Mistake::DriverTwice { .. } => {
+            NetworkMistake::DriverTwice { .. } => {
                 "one driver is one part; describe a second one below [drivers] under its own name"
             }
-            Mistake::Factor { .. } => {
+            NetworkMistake::Factor { .. } => {
                 "neighbouring air-core coils have a few hundredths, windings on one core 0.99 and more; to turn the sense round, swap the nodes of one coil"
             }
-            Mistake::NoInductor { .. } => "name two inductors of the network",
-            Mistake::CoupledWithItself { .. } => "name two different inductors",
-            Mistake::CoupledTwice { .. } => "keep one of the two",
-            Mistake::ImpossibleCouplings { .. } => {
+            NetworkMistake::NoInductor { .. } => "name two inductors of the network",
+            NetworkMistake::CoupledWithItself { .. } => "name two different inductors",
+            NetworkMistake::CoupledTwice { .. } => "keep one of the two",
+            NetworkMistake::ImpossibleCouplings { .. } => {
                 "lower the factors, or give the missing pairs theirs"
             }
-            Mistake::NoTaps { .. } => "write taps = { m3 = 0.5 }, or make it an inductor",
-            Mistake::TapRatio { .. } => {
+            NetworkMistake::NoTaps { .. } => "write taps = { m3 = 0.5 }, or make it an inductor",
+            NetworkMistake::TapRatio { .. } => {
                 "the ratio is the share of the turns from the bottom; 0.5 is 6 dB down"
             }
-            Mistake::TapsAlike { .. } => "leave one of the two out and join its parts to the other",
-            Mistake::TapShorts { .. } => "give the tap a node of its own",
-            Mistake::MadeOfDiffers { .. } => "correct the value or made_of",
-            Mistake::OutOfReason { .. } => {
+            NetworkMistake::TapsAlike { .. } => {
+                "leave one of the two out and join its parts to the other"
+            }
+            NetworkMistake::TapShorts { .. } => "give the tap a node of its own",
+            NetworkMistake::MadeOfDiffers { .. } => "correct the value or made_of",
+            NetworkMistake::OutOfReason { .. } => {
                 "1e-15 to 1e15 can be worked with: look at the unit and the exponent"
             }
-            Mistake::NotPositive { .. } | Mistake::Negative { .. } => return None,
+            NetworkMistake::NotPositive { .. } | NetworkMistake::Negative { .. } => return None,
         };
         Some(help.to_owned())
     }

@@ -11,7 +11,7 @@ mod value;
 
 pub use check::{VALUE_RANGE_SI, check};
 pub use graph::Groups;
-pub use mistake::Mistake;
+pub use mistake::NetworkMistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};
 pub use value::SetValueError;
 
@@ -26,6 +26,12 @@ impl NodeId {
     pub const GND: NodeId = NodeId(0);
     /// The amplifier's terminal, `in`.
     pub const IN: NodeId = NodeId(1);
+
+    /// Whether it is neither of these.
+    #[must_use]
+    pub fn is_inner(self) -> bool {
+        self != NodeId::GND && self != NodeId::IN
+    }
 }
 
 /// Name of the amplifier's terminal.
@@ -144,5 +150,11 @@ impl Network {
             PartKind::Driver { driver, .. } => Some(driver.as_str()),
             _ => None,
         })
+    }
+
+    /// Number of parts, drivers not counted.
+    #[must_use]
+    pub fn part_count(&self) -> usize {
+        self.parts.len() - self.driver_names().count()
     }
 }

@@ -14,12 +14,12 @@ pub struct Cabinet {
     /// Radius to which the edges of the front are rounded; 0 when not said.
     pub edge: Metres,
     /// What it stands at; nothing when not said.
-    pub room: Room,
+    pub room: RoomLoading,
 }
 
 /// Planes next to a cabinet.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
-pub enum Room {
+pub enum RoomLoading {
     /// None: far from everything.
     #[default]
     Free,

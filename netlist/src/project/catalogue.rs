@@ -28,7 +28,7 @@ const COLUMNS: [&str; 8] = [
 const SHOWN: usize = 8;
 
 pub(super) fn read(source: &SourceText, collector: &mut Collector) -> Vec<CatalogueItem> {
-    let mut reader = Reader {
+    let mut reader = CatalogueReader {
         source,
         mistakes: Vec::new(),
     };
@@ -45,33 +45,33 @@ pub(super) fn read(source: &SourceText, collector: &mut Collector) -> Vec<Catalo
     items
 }
 
-struct Mistake {
+struct CellMistake {
     span: Range<usize>,
     message: String,
     help: Option<String>,
 }
 
-struct Reader<'s> {
+struct CatalogueReader<'s> {
     source: &'s SourceText,
-    mistakes: Vec<Mistake>,
+    mistakes: Vec<CellMistake>,
 }
 
 /// A line of the file: its bytes and its fields.
-struct Row {
+struct CatalogueRow {
     span: Range<usize>,
     fields: Vec<String>,
 }
 
-impl Reader<'_> {
+impl CatalogueReader<'_> {
     fn wrong(&mut self, span: Range<usize>, message: String, help: impl Into<Option<String>>) {
-        self.mistakes.push(Mistake {
+        self.mistakes.push(CellMistake {
             span,
             message,
             help: help.into(),
         });
     }
 
-    fn rows(&mut self) -> Vec<Row> {
+    fn rows(&mut self) -> Vec<CatalogueRow> {
         let text = &self.source.text;
         let first = text.lines().find(|line| {
             let line = line.trim();
@@ -108,7 +108,7 @@ impl Reader<'_> {
                     let start = start + line.len() - kept.len();
                     let blank = record.iter().all(str::is_empty);
                     if !blank {
-                        rows.push(Row {
+                        rows.push(CatalogueRow {
                             span: start..start + kept.trim_end().len(),
                             fields: record.iter().map(String::from).collect(),
                         });
@@ -147,7 +147,7 @@ impl Reader<'_> {
     }
 
     /// For each column of the file the index into [`COLUMNS`].
-    fn columns(&mut self, head: &Row) -> Option<Vec<usize>> {
+    fn columns(&mut self, head: &CatalogueRow) -> Option<Vec<usize>> {
         let before = self.mistakes.len();
         let mut columns: Vec<usize> = Vec::new();
         for (index, written) in head.fields.iter().enumerate() {
@@ -182,7 +182,7 @@ impl Reader<'_> {
     }
 
     /// The bytes of a field, or of the line where it cannot be told.
-    fn span_of(&self, row: &Row, index: usize) -> Range<usize> {
+    fn span_of(&self, row: &CatalogueRow, index: usize) -> Range<usize> {
         let line = &self.source.text[row.span.clone()];
         let mut from = 0;
         for (at, field) in row.fields.iter().enumerate() {
@@ -198,7 +198,7 @@ impl Reader<'_> {
         row.span.clone()
     }
 
-    fn item(&mut self, row: &Row, columns: &[usize]) -> Option<CatalogueItem> {
+    fn item(&mut self, row: &CatalogueRow, columns: &[usize]) -> Option<CatalogueItem> {
         if row.fields.len() > columns.len()
             && row.fields[columns.len()..]
                 .iter()
@@ -281,7 +281,7 @@ impl Reader<'_> {
 
     fn cell<Q: Quantity>(
         &mut self,
-        row: &Row,
+        row: &CatalogueRow,
         (index, text): (usize, &str),
         above_0: bool,
     ) -> Option<f64> {
@@ -289,7 +289,7 @@ impl Reader<'_> {
         let reason = Q::DIMENSION.within_reason();
         let message = match parsed.map(Quantity::si) {
             Ok(value) if value > 0.0 && !reason.contains(&value) => {
-                format!("'{text}': the {} is out of all reason", Q::WHAT)
+                format!("'{text}': the {} is out of all reason", Q::DIMENSION.what())
             }
             Ok(value) if value > 0.0 || (value >= 0.0 && !above_0) => return Some(value),
             Ok(_) => {
@@ -298,7 +298,7 @@ impl Reader<'_> {
                 } else {
                     "not be negative"
                 };
-                format!("'{text}': the {} must {must}", Q::WHAT)
+                format!("'{text}': the {} must {must}", Q::DIMENSION.what())
             }
             Err(error) => error.to_string(),
         };
@@ -308,7 +308,7 @@ impl Reader<'_> {
         None
     }
 
-    fn price(&mut self, row: &Row, (index, text): (usize, &str)) -> Option<f64> {
+    fn price(&mut self, row: &CatalogueRow, (index, text): (usize, &str)) -> Option<f64> {
         match text.parse::<f64>() {
             Ok(price) if (0.0..1e12).contains(&price) => Some(price),
             _ => {
@@ -324,7 +324,7 @@ impl Reader<'_> {
         }
     }
 
-    fn count(&mut self, row: &Row, (index, text): (usize, &str)) -> Option<u32> {
+    fn count(&mut self, row: &CatalogueRow, (index, text): (usize, &str)) -> Option<u32> {
         let count = text.parse::<u32>().ok();
         if count.is_none() {
             let span = self.span_of(row, index);

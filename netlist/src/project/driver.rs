@@ -85,13 +85,13 @@ impl Default for Position {
 #[derive(Debug, Clone)]
 pub enum Source {
     /// From measured tables.
-    Measured(std::boxed::Box<MeasuredDriver>),
+    Measured(Box<MeasuredDriver>),
     /// From the data sheet of a cone driver.
     Cone(Cone),
     /// From the data sheet of a compression driver on a horn.
     Compression(Compression),
     /// From the moving parts of a compression driver and the shape of its horn.
-    Horn(std::boxed::Box<HornDriver>),
+    Horn(Box<HornDriver>),
 }
 
 impl Source {
@@ -174,7 +174,7 @@ pub struct Cone {
     /// Lossy inductance of the voice coil.
     pub inductance: LossyInductance,
     /// The box; an infinite baffle when absent.
-    pub enclosure: Option<Box>,
+    pub enclosure: Option<Enclosure>,
     /// Resonances of the cone itself, as stated.
     pub break_up: Vec<BreakUp>,
     /// Temperature rise of the voice coil; 0 when not said.
@@ -194,16 +194,16 @@ pub struct BreakUp {
 
 /// A closed or vented box.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Box {
+pub struct Enclosure {
     /// Net volume.
     pub volume: CubicMetres,
     /// Tuning of the vent; a closed box when absent.
     pub tuning: Option<Hertz>,
-    /// Q of the leakage at the tuning, as said; see [`Box::leakage_q`].
+    /// Q of the leakage at the tuning, as said; see [`Enclosure::leakage_q`].
     pub ql: Option<f64>,
 }
 
-impl Box {
+impl Enclosure {
     /// Q of the leakage at the tuning of a vent; 7 when not said, the usual figure for a vented box. A closed
     /// box has no use for it.
     #[must_use]

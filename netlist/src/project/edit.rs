@@ -6,7 +6,7 @@ use std::ops::Range;
 use toml_edit::Value as Toml;
 
 use super::fields::suggestion;
-use super::tree::{Entry, Node, Value};
+use super::tree::{Node, NodeValue, TreeEntry};
 
 /// One edit.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -84,7 +84,7 @@ fn swap(root: &mut Node, way: &str, driver: &str) -> Result<(), Impossible> {
     for crossover in list(root, "crossovers") {
         for name in field(crossover, "between").into_iter().flat_map(items) {
             if text(name) == Some(way) {
-                name.value = Value::Text(driver.to_owned());
+                name.value = NodeValue::Text(driver.to_owned());
             }
         }
     }
@@ -129,7 +129,7 @@ fn keep(root: &mut Node, kept: &[String]) -> Result<(), Impossible> {
         .cloned()
         .collect();
     if let Some(node) = field(root, "crossovers")
-        && let Value::List(crossovers) = &mut node.value
+        && let NodeValue::List(crossovers) = &mut node.value
     {
         let place = |name: &String| ways.iter().position(|way| way == name).unwrap_or(0);
         let joined = left.windows(2).map(|pair| {
@@ -164,12 +164,12 @@ fn join(between: &mut [Node], lower: &str, upper: &str) -> Node {
         .filter(|first| slopes.iter().all(|other| other.as_ref() == Some(first)));
     let names = [lower, upper].map(|name| Node {
         span: joined.span.clone(),
-        value: Value::Text(name.to_owned()),
+        value: NodeValue::Text(name.to_owned()),
     });
-    put(&mut joined, "between", Value::List(names.to_vec()));
-    put(&mut joined, "frequency", Value::Text("auto".to_owned()));
+    put(&mut joined, "between", NodeValue::List(names.to_vec()));
+    put(&mut joined, "frequency", NodeValue::Text("auto".to_owned()));
     let slopes = same.unwrap_or_else(|| "auto".to_owned());
-    put(&mut joined, "alignment", Value::Text(slopes));
+    put(&mut joined, "alignment", NodeValue::Text(slopes));
     joined
 }
 
@@ -219,11 +219,11 @@ fn set(root: &mut Node, path: &str, typed: &str) -> Result<(), Impossible> {
         node = step(node, name, path)?;
     }
     // The last may be an item of a list itself.
-    if let Value::List(_) = node.value {
+    if let NodeValue::List(_) = node.value {
         step(node, last, path)?.value = value;
         return Ok(());
     }
-    if !matches!(node.value, Value::Table(_)) {
+    if !matches!(node.value, NodeValue::Table(_)) {
         let message = format!("'{path}' is inside of a value that is no table");
         return Err(impossible(message, HELP.to_owned()));
     }
@@ -233,7 +233,7 @@ fn set(root: &mut Node, path: &str, typed: &str) -> Result<(), Impossible> {
 
 /// The table or item of that name, made where a table lacks it.
 fn step<'n>(node: &'n mut Node, name: &str, path: &str) -> Result<&'n mut Node, Impossible> {
-    if matches!(node.value, Value::List(_)) {
+    if matches!(node.value, NodeValue::List(_)) {
         let items = items(node);
         let count = items.len();
         let number = name
@@ -248,18 +248,18 @@ fn step<'n>(node: &'n mut Node, name: &str, path: &str) -> Result<&'n mut Node, 
             )),
         };
     }
-    if !matches!(node.value, Value::Table(_)) {
+    if !matches!(node.value, NodeValue::Table(_)) {
         let message = format!("'{path}' is inside of a value that is no table");
         return Err(impossible(message, format!("'{name}' cannot be in it")));
     }
     if field(node, name).is_none() {
-        put(node, name, Value::Table(Vec::new()));
+        put(node, name, NodeValue::Table(Vec::new()));
     }
     Ok(field(node, name).expect("it was put there"))
 }
 
 /// What is typed on a command line: a number, a switch, a list or table as TOML has them, else text.
-fn value(typed: &str, span: &Range<usize>) -> Result<Value, String> {
+fn value(typed: &str, span: &Range<usize>) -> Result<NodeValue, String> {
     let typed = typed.trim();
     let structured = typed.starts_with(['{', '[', '"', '\'']);
     match typed.parse::<Toml>() {
@@ -271,29 +271,29 @@ fn value(typed: &str, span: &Range<usize>) -> Result<Value, String> {
             .unwrap_or_default()
             .to_owned()),
         Err(_) if typed.is_empty() => Err("it is empty".to_owned()),
-        Err(_) => Ok(Value::Text(typed.to_owned())),
+        Err(_) => Ok(NodeValue::Text(typed.to_owned())),
     }
 }
 
-fn plain(value: &Toml, span: &Range<usize>) -> Value {
+fn plain(value: &Toml, span: &Range<usize>) -> NodeValue {
     let node = |value: &Toml| Node {
         span: span.clone(),
         value: plain(value, span),
     };
     match value {
-        Toml::String(text) => Value::Text(text.value().clone()),
-        Toml::Integer(number) => Value::Number(*number.value() as f64),
-        Toml::Float(number) => Value::Number(*number.value()),
-        Toml::Boolean(switch) => Value::Switch(*switch.value()),
-        Toml::Datetime(_) => Value::Other("a date"),
-        Toml::Array(items) => Value::List(items.iter().map(node).collect()),
+        Toml::String(text) => NodeValue::Text(text.value().clone()),
+        Toml::Integer(number) => NodeValue::Number(*number.value() as f64),
+        Toml::Float(number) => NodeValue::Number(*number.value()),
+        Toml::Boolean(switch) => NodeValue::Switch(*switch.value()),
+        Toml::Datetime(_) => NodeValue::Other("a date"),
+        Toml::Array(items) => NodeValue::List(items.iter().map(node).collect()),
         Toml::InlineTable(table) => {
-            let entries = table.iter().map(|(key, value)| Entry {
+            let entries = table.iter().map(|(key, value)| TreeEntry {
                 key: key.to_owned(),
                 key_span: span.clone(),
                 node: node(value),
             });
-            Value::Table(entries.collect())
+            NodeValue::Table(entries.collect())
         }
     }
 }
@@ -319,21 +319,21 @@ fn keys(root: &mut Node, table: &str) -> Vec<String> {
 
 fn text(node: &Node) -> Option<&str> {
     match &node.value {
-        Value::Text(text) => Some(text),
+        NodeValue::Text(text) => Some(text),
         _ => None,
     }
 }
 
-fn entries(node: &mut Node) -> &mut [Entry] {
+fn entries(node: &mut Node) -> &mut [TreeEntry] {
     match &mut node.value {
-        Value::Table(entries) => entries,
+        NodeValue::Table(entries) => entries,
         _ => &mut [],
     }
 }
 
 fn items(node: &mut Node) -> &mut [Node] {
     match &mut node.value {
-        Value::List(items) => items,
+        NodeValue::List(items) => items,
         _ => &mut [],
     }
 }
@@ -348,14 +348,14 @@ fn field<'n>(node: &'n mut Node, name: &str) -> Option<&'n mut Node> {
 }
 
 /// A field of a table with this value, where the old one was or at the end.
-fn put(node: &mut Node, name: &str, value: Value) {
+fn put(node: &mut Node, name: &str, value: NodeValue) {
     if let Some(old) = field(node, name) {
         old.value = value;
         return;
     }
     let span = node.span.clone();
-    if let Value::Table(entries) = &mut node.value {
-        entries.push(Entry {
+    if let NodeValue::Table(entries) = &mut node.value {
+        entries.push(TreeEntry {
             key: name.to_owned(),
             key_span: span.clone(),
             node: Node { span, value },
@@ -364,7 +364,7 @@ fn put(node: &mut Node, name: &str, value: Value) {
 }
 
 fn remove(node: &mut Node, which: impl Fn(&str) -> bool) {
-    if let Value::Table(entries) = &mut node.value {
+    if let NodeValue::Table(entries) = &mut node.value {
         entries.retain(|entry| !which(&entry.key));
     }
 }

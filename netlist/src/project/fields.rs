@@ -4,9 +4,13 @@ use std::ops::Range;
 use std::path::PathBuf;
 
 use super::files::{Files, plain_words};
-use super::tree::{Entry, Node, Value};
+use super::near_names::similar;
+use super::tree::{Node, NodeValue, TreeEntry};
 use crate::problem::{Collector, SourceText};
 use crate::quantity::Quantity;
+
+pub(super) use super::limit::Limit;
+pub(super) use super::near_names::suggestion;
 
 /// What reading needs everywhere: the project file's text, the other files, the mistakes so far.
 pub(super) struct Context<'a> {
@@ -29,29 +33,6 @@ pub(super) struct NamedFile {
     pub(super) span: Range<usize>,
     /// The name as it is meant.
     pub(super) name: String,
-}
-
-/// Limits of a value.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Limit {
-    /// Any finite value.
-    Any,
-    /// 0 or more.
-    NotNegative,
-    /// Above 0.
-    Positive,
-}
-
-impl Limit {
-    /// What is wrong with a value, if anything.
-    fn broken(self, value: f64) -> Option<&'static str> {
-        match self {
-            _ if !value.is_finite() => Some("must be a finite number"),
-            Limit::NotNegative if value < 0.0 => Some("must not be negative"),
-            Limit::Positive if value <= 0.0 => Some("must be above 0"),
-            _ => None,
-        }
-    }
 }
 
 impl<'a> Context<'a> {
@@ -123,7 +104,7 @@ impl<'a> Context<'a> {
         always: bool,
     ) -> Option<Q> {
         let (value, bare) = match &node.value {
-            Value::Text(text) => match Q::parse(text) {
+            NodeValue::Text(text) => match Q::parse(text) {
                 Ok(value) => (value, text.trim().parse::<f64>().is_ok()),
                 Err(error) => {
                     let (message, way_out) = with_way_out(&error.to_string());
@@ -132,7 +113,7 @@ impl<'a> Context<'a> {
                     return None;
                 }
             },
-            Value::Number(number) => (Q::from_si(*number), true),
+            NodeValue::Number(number) => (Q::from_si(*number), true),
             other => {
                 let (what, needed) = (other.a_what(), Q::DIMENSION.a_what());
                 let message = format!("{name} is {what}, but {needed} is needed");
@@ -141,39 +122,16 @@ impl<'a> Context<'a> {
                 return None;
             }
         };
-        let si = value.si();
-        let forgotten = Q::DIMENSION.forgotten_unit_from().filter(|_| bare);
-        if forgotten.is_some_and(|from| si.abs() >= from) {
-            let message = format!("{name} without a unit would be {si} {}", Q::SYMBOL);
-            let example = Q::DIMENSION.example();
-            let example = format!("write it with its unit, like \"{example}\"");
-            self.problem(&node.span, message, if always { help } else { example });
-            return None;
-        }
-        let Some(broken) = limit.broken(si) else {
-            let reason = Q::DIMENSION.within_reason();
-            if si.abs().to_bits() == 0 || reason.contains(&si.abs()) {
-                return Some(value);
-            }
-            let what = Q::DIMENSION.a_what();
-            let message = format!("{name} is {si:e} {}, out of all reason", Q::SYMBOL);
-            let help = format!(
-                "{what} from {:e} to {:e} {} can be worked with: look at the unit and the exponent",
-                reason.start(),
-                reason.end(),
-                Q::SYMBOL
-            );
-            self.problem(&node.span, message, help);
-            return None;
+        let Some((message, help)) = limit.wrong(name, value, bare, (help, always)) else {
+            return Some(value);
         };
-        let message = format!("{name} {broken}, and is {si} {}", Q::SYMBOL);
         self.problem(&node.span, message, help);
         None
     }
 
     /// A plain number.
     pub(super) fn number(&mut self, name: &str, node: &Node, limit: Limit) -> Option<f64> {
-        let Value::Number(number) = node.value else {
+        let NodeValue::Number(number) = node.value else {
             let message = format!("{name} is {}, but a number is needed", node.value.a_what());
             self.problem(
                 &node.span,
@@ -214,8 +172,8 @@ impl<'a> Context<'a> {
     /// Text that is not empty.
     pub(super) fn text(&mut self, name: &str, node: &Node) -> Option<String> {
         match &node.value {
-            Value::Text(text) if !text.trim().is_empty() => Some(text.clone()),
-            Value::Text(_) => {
+            NodeValue::Text(text) if !text.trim().is_empty() => Some(text.clone()),
+            NodeValue::Text(_) => {
                 self.problem(&node.span, format!("{name} is empty"), None);
                 None
             }
@@ -229,7 +187,7 @@ impl<'a> Context<'a> {
 
     /// True or false.
     pub(super) fn switch(&mut self, name: &str, node: &Node) -> Option<bool> {
-        if let Value::Switch(switch) = node.value {
+        if let NodeValue::Switch(switch) = node.value {
             return Some(switch);
         }
         let message = format!(
@@ -251,7 +209,7 @@ impl<'a> Context<'a> {
         node: &'n Node,
         example: &str,
     ) -> Option<&'n [Node]> {
-        if let Value::List(items) = &node.value {
+        if let NodeValue::List(items) = &node.value {
             return Some(items);
         }
         let message = format!("{name} is {}, but a list is needed", node.value.a_what());
@@ -284,7 +242,7 @@ impl<'a> Context<'a> {
         node: &'n Node,
         example: &str,
     ) -> Option<Fields<'n>> {
-        if let Value::Table(entries) = &node.value {
+        if let NodeValue::Table(entries) = &node.value {
             return Some(Fields::new(name, entries, node.span.clone()));
         }
         let message = format!("{name} is {}, but a table is needed", node.value.a_what());
@@ -333,7 +291,7 @@ pub(super) struct Fields<'n> {
     pub(super) name: String,
     /// Where the table is.
     pub(super) span: Range<usize>,
-    entries: &'n [Entry],
+    entries: &'n [TreeEntry],
     taken: Vec<bool>,
     known: Vec<&'static str>,
     /// Fields that must be there and are not, with the field that may be meant for each.
@@ -349,7 +307,7 @@ struct PerhapsMisspelt {
 }
 
 impl<'n> Fields<'n> {
-    pub(super) fn new(name: &str, entries: &'n [Entry], span: Range<usize>) -> Self {
+    pub(super) fn new(name: &str, entries: &'n [TreeEntry], span: Range<usize>) -> Self {
         Self {
             name: name.to_owned(),
             span,
@@ -458,7 +416,7 @@ impl<'n> Fields<'n> {
         context.number(key, node, limit)
     }
 
-    fn left_over(&self) -> impl Iterator<Item = &'n Entry> {
+    fn left_over(&self) -> impl Iterator<Item = &'n TreeEntry> {
         let left = self.entries.iter().zip(&self.taken);
         left.filter(|(_, taken)| !**taken).map(|(entry, _)| entry)
     }
@@ -479,27 +437,4 @@ impl<'n> Fields<'n> {
             context.problem(&entry.key_span, message, help);
         }
     }
-}
-
-/// The known name that is nearest to what was written, if any is near.
-pub(super) fn suggestion<'k>(
-    written: &str,
-    known: impl Iterator<Item = &'k str>,
-) -> Option<&'k str> {
-    known
-        .filter(|name| similar(written, name))
-        .min_by_key(|name| distance(written, name))
-}
-
-fn similar(written: &str, name: &str) -> bool {
-    let longest = written.chars().count().max(name.chars().count());
-    // Long names need no look: nothing here is that long.
-    longest <= 40 && distance(written, name) <= (longest / 3).max(1) && longest > 1
-}
-
-/// Edits between two names: letters put in, left out, changed, or swapped with the next; case does
-/// not count, nor does '-' for '_'.
-fn distance(one: &str, two: &str) -> usize {
-    let plain = |text: &str| text.to_lowercase().replace('-', "_");
-    strsim::osa_distance(&plain(one), &plain(two))
 }

@@ -3,14 +3,14 @@
 use std::ops::Range;
 
 use super::mend::{mark_broken, mend};
-use super::tree::{Entry, Node, SyntaxMistake, Value};
+use super::tree::{Node, NodeValue, SyntaxMistake, TreeEntry};
 
 /// Deeper nesting is no project file, and would exhaust the stack.
 const DEEPEST: usize = 80;
 
 /// Reads the text, up to the first mistake of form; names that come twice are all told.
 pub(super) fn parse(text: &str) -> (Option<Node>, Vec<SyntaxMistake>) {
-    let mut reader = Reader {
+    let mut reader = JsonReader {
         text,
         at: 0,
         depth: 0,
@@ -48,7 +48,7 @@ pub(super) fn parse_past_mistakes(
     (root, mistakes, mended.ranges)
 }
 
-struct Reader<'a> {
+struct JsonReader<'a> {
     text: &'a str,
     at: usize,
     depth: usize,
@@ -57,7 +57,7 @@ struct Reader<'a> {
 
 type Read<T> = Result<T, SyntaxMistake>;
 
-impl Reader<'_> {
+impl JsonReader<'_> {
     fn document(&mut self) -> Read<Node> {
         self.blanks();
         let node = self.value()?;
@@ -94,7 +94,7 @@ impl Reader<'_> {
         let value = match self.peek() {
             Some(b'{') => self.table()?,
             Some(b'[') => self.list()?,
-            Some(b'"') => Value::Text(self.string()?),
+            Some(b'"') => NodeValue::Text(self.string()?),
             Some(b'-' | b'0'..=b'9') => self.number()?,
             Some(b'a'..=b'z' | b'A'..=b'Z') => self.word()?,
             Some(b'\'') => {
@@ -127,13 +127,13 @@ impl Reader<'_> {
         Ok(())
     }
 
-    fn table(&mut self) -> Read<Value> {
+    fn table(&mut self) -> Read<NodeValue> {
         self.enter()?;
-        let mut entries: Vec<Entry> = Vec::new();
+        let mut entries: Vec<TreeEntry> = Vec::new();
         if self.peek() == Some(b'}') {
             self.at += 1;
             self.depth -= 1;
-            return Ok(Value::Table(entries));
+            return Ok(NodeValue::Table(entries));
         }
         loop {
             let start = self.at;
@@ -156,14 +156,14 @@ impl Reader<'_> {
             if let Some(first) = first {
                 self.note_duplicate(&key, &key_span, first.key_span.start);
             } else {
-                entries.push(Entry {
+                entries.push(TreeEntry {
                     key,
                     key_span,
                     node,
                 });
             }
             if self.next_or_end(b'}')? {
-                return Ok(Value::Table(entries));
+                return Ok(NodeValue::Table(entries));
             }
         }
     }
@@ -180,18 +180,18 @@ impl Reader<'_> {
         });
     }
 
-    fn list(&mut self) -> Read<Value> {
+    fn list(&mut self) -> Read<NodeValue> {
         self.enter()?;
         let mut items = Vec::new();
         if self.peek() == Some(b']') {
             self.at += 1;
             self.depth -= 1;
-            return Ok(Value::List(items));
+            return Ok(NodeValue::List(items));
         }
         loop {
             items.push(self.value()?);
             if self.next_or_end(b']')? {
-                return Ok(Value::List(items));
+                return Ok(NodeValue::List(items));
             }
         }
     }
@@ -217,15 +217,15 @@ impl Reader<'_> {
         }
     }
 
-    fn word(&mut self) -> Read<Value> {
+    fn word(&mut self) -> Read<NodeValue> {
         let rest = &self.text[self.at..];
         let len = rest
             .find(|c: char| !c.is_ascii_alphanumeric())
             .unwrap_or(rest.len());
         let value = match &rest[..len] {
-            "true" => Value::Switch(true),
-            "false" => Value::Switch(false),
-            "null" => Value::Other("null"),
+            "true" => NodeValue::Switch(true),
+            "false" => NodeValue::Switch(false),
+            "null" => NodeValue::Other("null"),
             word => {
                 let message = format!("'{word}' is not a value");
                 return Err(self.fail(message, Some("text stands between double quotes")));
@@ -243,7 +243,7 @@ impl Reader<'_> {
         self.at - start
     }
 
-    fn number(&mut self) -> Read<Value> {
+    fn number(&mut self) -> Read<NodeValue> {
         let start = self.at;
         if self.peek() == Some(b'-') {
             self.at += 1;
@@ -264,7 +264,7 @@ impl Reader<'_> {
         }
         let written = &self.text[start..self.at];
         match written.parse() {
-            Ok(number) if fine => Ok(Value::Number(number)),
+            Ok(number) if fine => Ok(NodeValue::Number(number)),
             _ => {
                 let message = format!("'{written}' is not a number");
                 self.at = start;

@@ -6,7 +6,7 @@
 
 use std::ops::Range;
 
-use super::tree::{Node, SyntaxMistake, Value};
+use super::tree::{Node, NodeValue, SyntaxMistake};
 
 /// With more mistakes of form than this the text is something else altogether.
 const MOST: usize = 20;
@@ -70,15 +70,15 @@ pub(super) fn mend(
 /// Makes the overwritten values of a tree such that no field takes them.
 pub(super) fn mark_broken(node: &mut Node, ranges: &[Range<usize>]) {
     if ranges.iter().any(|range| range.contains(&node.span.start)) {
-        node.value = Value::Other("unreadable");
+        node.value = NodeValue::Other("unreadable");
     }
     match &mut node.value {
-        Value::Table(entries) => {
+        NodeValue::Table(entries) => {
             for entry in entries {
                 mark_broken(&mut entry.node, ranges);
             }
         }
-        Value::List(items) => {
+        NodeValue::List(items) => {
             for item in items {
                 mark_broken(item, ranges);
             }

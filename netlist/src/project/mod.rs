@@ -14,21 +14,25 @@ mod fields;
 mod files;
 mod horn;
 mod json_form;
+mod limit;
 mod load;
 mod mend;
 mod near_field;
+mod near_names;
 mod read;
 mod read_amplifier;
 mod read_cabinet;
+mod read_coil;
 mod read_compression;
 mod read_crossovers;
 mod read_directivity;
 mod read_driver;
 mod read_horn;
 mod read_measured;
-mod read_open;
 mod read_parts;
+mod read_range;
 mod read_stock;
+mod read_table;
 mod read_wiring;
 mod settle;
 mod stock;
@@ -43,11 +47,11 @@ mod write;
 
 pub use alignment::AlignmentError;
 pub use amplifier::{Amplifier, OutputImpedance};
-pub use cabinet::{Baffle, Cabinet, Room};
+pub use cabinet::{Baffle, Cabinet, RoomLoading};
 
 pub use directivity::{Coverage, OffAxis, Plane};
 pub use driver::{
-    Box, BreakUp, Compression, Cone, Driver, Horn, LossyInductance, MeasuredDriver, Position,
+    BreakUp, Compression, Cone, Driver, Enclosure, Horn, LossyInductance, MeasuredDriver, Position,
     Resonance, Source, Top, Wired,
 };
 pub use edit::Edit;

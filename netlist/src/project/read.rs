@@ -1,19 +1,18 @@
 //! The tree to a [`Project`]: top level, amplifier, aim, listener.
 
-use indexmap::IndexMap;
-
 use super::fields::{Context, Fields, Limit, suggestion};
-use super::tree::{Node, Value};
+use super::read_driver::{Drivers, drivers};
+use super::read_range::band;
+use super::tree::{Node, NodeValue};
 use super::{
-    Aim, Amplifier, Cabinet, Crossover, Driver, Judged, Listener, Project, Stock, Wiring,
-    read_amplifier, read_cabinet, read_crossovers, read_driver, read_parts, read_stock,
-    read_wiring,
+    Aim, Amplifier, Crossover, Judged, Listener, Project, Stock, Wiring, read_amplifier,
+    read_cabinet, read_crossovers, read_parts, read_stock, read_wiring,
 };
 use crate::network::Network;
-use crate::quantity::{Decibels, Hertz, Metres};
+use crate::quantity::{Decibels, Metres};
 
 pub(super) fn project(context: &mut Context<'_>, root: &Node) -> Option<Project> {
-    let Value::Table(entries) = &root.value else {
+    let NodeValue::Table(entries) = &root.value else {
         context.problem(
             &root.span,
             format!(
@@ -93,7 +92,7 @@ fn aim(context: &mut Context<'_>, node: &Node) -> Aim {
     };
     let [from, to] = band(context, &mut fields, [default.from, default.to]);
     let level = fields.take("level").and_then(|node| match &node.value {
-        Value::Text(text) if text.trim() == "auto" => None,
+        NodeValue::Text(text) if text.trim() == "auto" => None,
         _ => context.quantity::<Decibels>("level", node, Limit::Any),
     });
     let aim = Aim {
@@ -125,30 +124,6 @@ fn judged(context: &mut Context<'_>, node: &Node) -> Option<Judged> {
             None
         }
     }
-}
-
-/// `from` and `to` of a band, in order, with defaults for what is not said.
-pub(super) fn band(
-    context: &mut Context<'_>,
-    fields: &mut Fields<'_>,
-    default: [Hertz; 2],
-) -> [Hertz; 2] {
-    let before = context.mistakes();
-    let from_node = fields.take("from");
-    let to_node = fields.take("to");
-    let mut read = |name, node: Option<&Node>| {
-        node.and_then(|node| context.quantity(name, node, Limit::Positive))
-    };
-    let from = read("from", from_node).unwrap_or(default[0]);
-    let to = read("to", to_node).unwrap_or(default[1]);
-    if context.mistakes() == before && from >= to {
-        let span = to_node
-            .or(from_node)
-            .map_or(fields.span.clone(), |node| node.span.clone());
-        let message = format!("the band from {from} to {to} is empty");
-        context.problem(&span, message, "'from' must be below 'to'".to_owned());
-    }
-    [from, to]
 }
 
 fn listener(context: &mut Context<'_>, node: &Node) -> Option<Listener> {
@@ -205,46 +180,4 @@ fn spares(
         }
     }
     spares
-}
-
-/// The drivers by name; `None` for one with mistakes, so that its name is known all the same.
-pub(super) struct Drivers {
-    pub(super) list: IndexMap<String, Option<Driver>>,
-    pub(super) span: std::ops::Range<usize>,
-}
-
-fn drivers(
-    context: &mut Context<'_>,
-    fields: &mut Fields<'_>,
-    cabinet: Option<&Cabinet>,
-) -> Drivers {
-    const EXAMPLE: &str = "{ mid = { measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" } } }";
-    let mut drivers = Drivers {
-        list: IndexMap::new(),
-        span: fields.span.clone(),
-    };
-    let Some(node) = fields.need(context, "drivers", EXAMPLE) else {
-        return drivers;
-    };
-    drivers.span = node.span.clone();
-    let Value::Table(entries) = &node.value else {
-        let message = format!("drivers is {}, but a table is needed", node.value.a_what());
-        context.problem(&node.span, message, format!("write drivers = {EXAMPLE}"));
-        return drivers;
-    };
-    if entries.is_empty() {
-        context.problem(
-            &node.span,
-            "there is no driver",
-            format!("write drivers = {EXAMPLE}"),
-        );
-    }
-    for entry in entries {
-        if entry.key.trim().is_empty() {
-            context.problem(&entry.key_span, "a driver needs a name", None);
-        }
-        let driver = read_driver::driver(context, &entry.key, &entry.node, cabinet);
-        drivers.list.insert(entry.key.clone(), driver);
-    }
-    drivers
 }

@@ -1,8 +1,8 @@
 //! The tree to an [`Amplifier`].
 
 use super::fields::{Context, Limit};
-use super::read_measured::table;
-use super::tree::{Node, Value};
+use super::read_table::table;
+use super::tree::{Node, NodeValue};
 use super::{Amplifier, OutputImpedance};
 use crate::quantity::{Henries, Ohms};
 use crate::table::TableKind;
@@ -14,7 +14,7 @@ pub(super) fn amplifier(context: &mut Context<'_>, node: &Node) -> Amplifier {
         return Amplifier::default();
     };
     let output = (fields.take("output_impedance")).and_then(|node| match node.value {
-        Value::Table(_) => over_frequency(context, node),
+        NodeValue::Table(_) => over_frequency(context, node),
         _ => (context.quantity("output_impedance", node, Limit::NotNegative))
             .map(OutputImpedance::Resistance),
     });

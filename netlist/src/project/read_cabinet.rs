@@ -4,14 +4,14 @@ use std::ops::Range;
 
 use super::fields::{Context, Limit, suggestion};
 use super::tree::Node;
-use super::{Baffle, Cabinet, Position, Room};
+use super::{Baffle, Cabinet, Position, RoomLoading};
 use crate::quantity::Metres;
 
-const ROOMS: [(&str, Room); 4] = [
-    ("free", Room::Free),
-    ("floor", Room::Floor),
-    ("wall", Room::Wall),
-    ("corner", Room::Corner),
+const ROOMS: [(&str, RoomLoading); 4] = [
+    ("free", RoomLoading::Free),
+    ("floor", RoomLoading::Floor),
+    ("wall", RoomLoading::Wall),
+    ("corner", RoomLoading::Corner),
 ];
 const ON_BAFFLE: &str = "on_baffle = { right = \"0 m\", up = \"0.6 m\" }";
 
@@ -47,7 +47,7 @@ pub(super) fn cabinet(context: &mut Context<'_>, node: &Node) -> Option<Cabinet>
     Some(cabinet)
 }
 
-fn room(context: &mut Context<'_>, node: &Node) -> Option<Room> {
+fn room(context: &mut Context<'_>, node: &Node) -> Option<RoomLoading> {
     let text = context.text("room", node)?;
     let names = ROOMS.iter().map(|(name, _)| *name);
     let found = ROOMS.iter().find(|(name, _)| *name == text.trim());

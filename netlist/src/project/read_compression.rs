@@ -1,7 +1,7 @@
 //! The tree to a [`Compression`] driver on its horn, from the data sheet.
 
 use super::fields::{Context, Fields, Limit};
-use super::read_driver::{coil_rise, inductance};
+use super::read_coil::{coil_rise, inductance};
 use super::tree::Node;
 use super::{Compression, Horn, Resonance, Top};
 

@@ -1,9 +1,9 @@
 //! The tree to the crossovers: their chain, their frequencies, fixed or open, and their alignments.
 
 use super::fields::{Context, Limit, suggestion};
-use super::read::Drivers;
-use super::read_open::open_value;
-use super::tree::{Node, Value};
+use super::read_driver::Drivers;
+use super::read_range::open_value;
+use super::tree::{Node, NodeValue};
 use super::{Aim, Alignment, AlignmentPair, Crossover, Driver, OpenFrequency, Source};
 use crate::quantity::Hertz;
 
@@ -110,19 +110,19 @@ fn frequency(context: &mut Context<'_>, node: &Node) -> Option<(Hertz, Option<Op
     const FORMS: &str =
         "write frequency = \"650 Hz\", { from = \"450 Hz\", to = \"900 Hz\" }, or \"auto\"";
     let fixed: Option<Hertz> = match &node.value {
-        Value::Text(text) if text.trim() == "auto" => {
+        NodeValue::Text(text) if text.trim() == "auto" => {
             return Some((Hertz(f64::MIN_POSITIVE), Some(OpenFrequency::Auto)));
         }
-        Value::Table(_) => {
+        NodeValue::Table(_) => {
             let [from, to]: [Hertz; 2] = open_value(context, "frequency", node, Limit::Positive)?;
             let middle = Hertz((from.0 * to.0).sqrt());
             return Some((middle, Some(OpenFrequency::Range([from, to]))));
         }
         // What has digits is meant as a number, whose own way out says more.
-        Value::Text(text) if text.contains(|c: char| c.is_ascii_digit()) => {
+        NodeValue::Text(text) if text.contains(|c: char| c.is_ascii_digit()) => {
             context.quantity("frequency", node, Limit::Positive)
         }
-        Value::Number(_) => context.quantity("frequency", node, Limit::Positive),
+        NodeValue::Number(_) => context.quantity("frequency", node, Limit::Positive),
         _ => context.quantity_as("frequency", node, Limit::Positive, FORMS),
     };
     Some((fixed?, None))
@@ -237,15 +237,15 @@ fn able_to(driver: &Driver) -> Option<f64> {
 /// Outer `None`: a mistake; inner `None`: `"auto"`.
 fn alignment(context: &mut Context<'_>, node: &Node) -> Option<Option<AlignmentPair>> {
     match &node.value {
-        Value::Text(text) if text.trim() == "auto" => Some(None),
-        Value::Text(_) => {
+        NodeValue::Text(text) if text.trim() == "auto" => Some(None),
+        NodeValue::Text(_) => {
             let both = one_alignment(context, "alignment", node)?;
             Some(Some(AlignmentPair {
                 lower: both,
                 upper: both,
             }))
         }
-        Value::Table(_) => {
+        NodeValue::Table(_) => {
             let mut fields = context.fields("alignment", node, "alignment = \"LR4\"")?;
             let lower = fields
                 .need(context, "lower", "\"LR4\"")

@@ -1,7 +1,7 @@
 //! The tree to coverage and off-axis tables.
 
 use super::fields::{Context, Limit, suggestion};
-use super::read_measured::table;
+use super::read_table::table;
 use super::tree::Node;
 use super::{Coverage, OffAxis, Plane};
 use crate::quantity::{Degrees, Quantity};

@@ -1,16 +1,20 @@
-//! The tree to a [`Driver`]: measured, or modelled from its data sheet.
+//! The tree to the drivers: measured, or modelled from their data sheets.
+
+use std::ops::Range;
+
+use indexmap::IndexMap;
 
 use super::fields::{Context, Fields, Limit, suggestion};
-use super::read::band;
 use super::read_cabinet::baffle;
+use super::read_coil::{coil_rise, inductance};
 use super::read_compression::compression_driver;
 use super::read_directivity::coverage;
 use super::read_horn::{OF_A_SHAPE, horn_driver, opening};
 use super::read_measured::{MEASURED, measured};
-use super::read_open::open_value;
-use super::tree::{Node, Value};
-use super::{Box, BreakUp, Cabinet, Cone, Driver, LossyInductance, Position, Source, Wired};
-use crate::quantity::{Henries, Hertz, Kelvins, Metres, Ohms};
+use super::read_range::{band, open_value};
+use super::tree::{Node, NodeValue};
+use super::{BreakUp, Cabinet, Cone, Driver, Enclosure, Position, Source, Wired};
+use crate::quantity::{Hertz, Metres};
 
 const MODELLED: &str = "modelled = { re = \"5.4 ohm\", ... }";
 
@@ -108,7 +112,7 @@ fn several(context: &mut Context<'_>, fields: &mut Fields<'_>) -> (u32, Wired) {
 
 fn wired(context: &mut Context<'_>, node: &Node) -> Option<Wired> {
     const WAYS: &str = "write wired = \"parallel\" or \"series\"";
-    let Value::Text(text) = &node.value else {
+    let NodeValue::Text(text) = &node.value else {
         let message = format!("wired is {}, but text is needed", node.value.a_what());
         context.problem(&node.span, message, WAYS.to_owned());
         return None;
@@ -159,7 +163,7 @@ fn position(context: &mut Context<'_>, node: &Node) -> Position {
     };
     let (right, up) = (side("right"), side("up"));
     let (back, back_to) = match fields.take("back") {
-        Some(node) if matches!(node.value, Value::Table(_)) => {
+        Some(node) if matches!(node.value, NodeValue::Table(_)) => {
             match open_value(context, "back", node, Limit::Any) {
                 Some([from, to]) => (Some(from), Some(to)),
                 None => (None, None),
@@ -185,7 +189,7 @@ fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
     let fields = context.fields("modelled", node, MODELLED)?;
     if has_shaped_horn(node) {
         let driver = horn_driver(context, fields)?;
-        return Some(Source::Horn(std::boxed::Box::new(driver)));
+        return Some(Source::Horn(Box::new(driver)));
     }
     let cone = OF_A_CONE.into_iter().find(|key| fields.has(key));
     let compression = OF_A_COMPRESSION_DRIVER
@@ -218,11 +222,11 @@ fn modelled(context: &mut Context<'_>, node: &Node) -> Option<Source> {
 
 /// Whether `horn` is a shape, not the lower limit of a data sheet.
 fn has_shaped_horn(modelled: &Node) -> bool {
-    let Value::Table(entries) = &modelled.value else {
+    let NodeValue::Table(entries) = &modelled.value else {
         return false;
     };
     let horn = entries.iter().find(|entry| entry.key == "horn");
-    let Some(Value::Table(shape)) = horn.map(|entry| &entry.node.value) else {
+    let Some(NodeValue::Table(shape)) = horn.map(|entry| &entry.node.value) else {
         return false;
     };
     let has = |key: &str| shape.iter().any(|entry| entry.key == key);
@@ -284,7 +288,7 @@ fn break_up(context: &mut Context<'_>, node: &Node) -> Option<Vec<BreakUp>> {
     read.into_iter().collect()
 }
 
-fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
+fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Enclosure> {
     let mut fields = context.fields(
         "box",
         node,
@@ -294,87 +298,51 @@ fn enclosure(context: &mut Context<'_>, node: &Node) -> Option<Box> {
     let tuning = fields.quantity(context, "tuning", Limit::Positive);
     let ql = fields.number(context, "ql", Limit::Positive);
     fields.finish(context);
-    Some(Box {
+    Some(Enclosure {
         volume: volume?,
         tuning,
         ql,
     })
 }
 
-/// How far a voice coil may be from its 20 °C, K: the coldest room to glowing.
-/// Copper's resistance is reckoned to change by 0.393 % for each kelvin, which ends at nothing at −254 K.
-const COIL_RISES_K: std::ops::RangeInclusive<f64> = -60.0..=1000.0;
-
-pub(super) fn coil_rise(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Kelvins {
-    let Some(node) = fields.take("coil_rise") else {
-        return Kelvins(0.0);
-    };
-    let rise = context
-        .quantity("coil_rise", node, Limit::Any)
-        .unwrap_or(Kelvins(0.0));
-    if !COIL_RISES_K.contains(&rise.0) {
-        let message = format!("coil_rise is {rise}, outside of -60 K to 1000 K");
-        let help = "it is how much warmer than 20 °C the voice coil is: a cold room is -30 K, a hot coil 100 K; \
-                    far below, copper would have no resistance left";
-        context.problem(&node.span, message, help.to_owned());
-    }
-    rise
+/// The drivers by name; `None` for one with mistakes, so that its name is known all the same.
+pub(super) struct Drivers {
+    pub(super) list: IndexMap<String, Option<Driver>>,
+    pub(super) span: Range<usize>,
 }
 
-/// `l1` with an optional pair `l2`, `r2`; or `k` with `n`; or nothing.
-pub(super) fn inductance(
+pub(super) fn drivers(
     context: &mut Context<'_>,
     fields: &mut Fields<'_>,
-) -> Option<LossyInductance> {
-    if let Some(node) = fields.take_unknown("le") {
-        let help = "write l1 in its place; with l2 and r2 beside it the losses are told too";
-        let message = "Le, the voice coil's inductance, is called l1 here";
-        context.problem(&node.span, message, help.to_owned());
-    }
-    let has = |keys: &[&'static str]| keys.iter().copied().find(|key| fields.has(key));
-    let (chain, power) = (has(&["l1", "l2", "r2"]), has(&["k", "n"]));
-    if let (Some(chain), Some(power)) = (chain, power) {
-        context.problem(
-            &fields.span,
-            format!("the voice coil's inductance is given twice, by '{chain}' and by '{power}'"),
-            "keep l1, l2, r2 or keep k, n".to_owned(),
-        );
-    }
-    let l1 = fields
-        .quantity(context, "l1", Limit::NotNegative)
-        .unwrap_or(Henries(0.0));
-    let both = fields.has("l2") || fields.has("r2");
-    let (l2, r2) = if both {
-        (
-            fields.need_quantity(context, "l2", Limit::NotNegative),
-            fields.need_quantity(context, "r2", Limit::NotNegative),
-        )
-    } else {
-        fields.take("l2");
-        fields.take("r2");
-        (Some(Henries(0.0)), Some(Ohms(0.0)))
+    cabinet: Option<&Cabinet>,
+) -> Drivers {
+    const EXAMPLE: &str = "{ mid = { measured = { impedance = \"mid-impedance.txt\", response = \"mid-response.txt\" } } }";
+    let mut drivers = Drivers {
+        list: IndexMap::new(),
+        span: fields.span.clone(),
     };
-    if power.is_none() {
-        fields.take("k");
-        fields.take("n");
-        return Some(LossyInductance::SeriesParallel {
-            l1,
-            l2: l2?,
-            r2: r2?,
-        });
-    }
-    let k = fields.need_number(context, "k", Limit::NotNegative);
-    let n_node = fields.need(context, "n", "0.7");
-    let n = n_node.and_then(|node| context.number("n", node, Limit::NotNegative));
-    if let (Some(node), Some(n)) = (n_node, n)
-        && n > 1.0
-    {
-        let message = "the exponent n of a lossy inductance lies between 0 and 1";
+    let Some(node) = fields.need(context, "drivers", EXAMPLE) else {
+        return drivers;
+    };
+    drivers.span = node.span.clone();
+    let NodeValue::Table(entries) = &node.value else {
+        let message = format!("drivers is {}, but a table is needed", node.value.a_what());
+        context.problem(&node.span, message, format!("write drivers = {EXAMPLE}"));
+        return drivers;
+    };
+    if entries.is_empty() {
         context.problem(
             &node.span,
-            message,
-            "usual values are 0.5 to 0.9".to_owned(),
+            "there is no driver",
+            format!("write drivers = {EXAMPLE}"),
         );
     }
-    Some(LossyInductance::Power { k: k?, n: n? })
+    for entry in entries {
+        if entry.key.trim().is_empty() {
+            context.problem(&entry.key_span, "a driver needs a name", None);
+        }
+        let driver = driver(context, &entry.key, &entry.node, cabinet);
+        drivers.list.insert(entry.key.clone(), driver);
+    }
+    drivers
 }

@@ -2,8 +2,8 @@
 
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::horn::tractrix_length_m;
-use super::read_driver::{coil_rise, inductance};
-use super::tree::{Node, Value};
+use super::read_coil::{coil_rise, inductance};
+use super::tree::{Node, NodeValue};
 use super::{FiniteHorn, Flare, HornDriver, Opening};
 use crate::quantity::{Hertz, Kilograms, Metres, Ohms, Quantity, SquareMetres, TeslaMetres};
 
@@ -172,7 +172,7 @@ fn flare_name(context: &mut Context<'_>, node: &Node) -> Option<&'static str> {
 /// A diameter, an area, or width and height.
 pub(super) fn opening(context: &mut Context<'_>, name: &str, node: &Node) -> Option<Opening> {
     match &node.value {
-        Value::Table(_) => {
+        NodeValue::Table(_) => {
             let example = format!("{name} = {{ width = \"400 mm\", height = \"200 mm\" }}");
             let mut fields = context.fields(name, node, &example)?;
             let width = fields.need_quantity(context, "width", Limit::Positive);
@@ -183,7 +183,7 @@ pub(super) fn opening(context: &mut Context<'_>, name: &str, node: &Node) -> Opt
                 height: height?,
             })
         }
-        Value::Text(text)
+        NodeValue::Text(text)
             if text.trim().parse::<f64>().is_err() && SquareMetres::parse(text).is_ok() =>
         {
             let area = context.quantity(name, node, Limit::Positive)?;

@@ -5,6 +5,7 @@ use std::ops::Range;
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read_directivity::off_axis;
 use super::read_horn::opening;
+use super::read_table::table;
 use super::tree::Node;
 use super::{MeasuredDriver, NearField, NearJoin, NearPort, OffAxis, Opening, Source};
 use crate::quantity::{Hertz, Metres, Quantity, SquareMetres, Volts};
@@ -47,7 +48,7 @@ pub(super) fn measured(
     }
     fields.finish(context);
     let (response, near) = sound?;
-    Some(Source::Measured(std::boxed::Box::new(MeasuredDriver {
+    Some(Source::Measured(Box::new(MeasuredDriver {
         impedance: impedance?,
         response,
         near,
@@ -281,28 +282,4 @@ fn port(
         size: size?,
         count: count?,
     })
-}
-
-pub(super) fn table(
-    context: &mut Context<'_>,
-    name: &str,
-    node: &Node,
-    kind: TableKind,
-    trust: bool,
-) -> Option<Table> {
-    let source = context.file(name, node)?;
-    let table = Table::read(&source, kind, context.collector)?;
-    let [from, to] = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
-    // What is measured of a loudspeaker reaches beyond 100 Hz, and nothing begins below 1 Hz.
-    if !trust && from < 1.0 && to <= 100.0 {
-        let message = format!(
-            "the frequencies of {} go from {from} to {to} Hz: they are in kHz",
-            source.name
-        );
-        let help =
-            "write them in Hz (times 1000), or if it is so, say trust = true beside the name";
-        context.problem(&node.span, message, help.to_owned());
-        return None;
-    }
-    Some(table)
 }

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use super::fields::{Context, Fields, Limit, suggestion};
 use super::read_stock::tolerance;
-use super::tree::{Entry, Node, Value};
+use super::tree::{Node, NodeValue, TreeEntry};
 use crate::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
 use crate::quantity::{Farads, Henries, Ohms, Quantity};
 
@@ -22,7 +22,7 @@ const BETWEEN: &str = "[\"in\", \"m1\"]";
 
 /// Reads `[parts]`. With no mistake in any part, the network as a whole is checked as well.
 pub(super) fn network(context: &mut Context<'_>, node: &Node, drivers: &[&str]) -> Option<Network> {
-    let Value::Table(entries) = &node.value else {
+    let NodeValue::Table(entries) = &node.value else {
         let message = format!("parts is {}, but a table is needed", node.value.a_what());
         context.problem(
             &node.span,
@@ -66,7 +66,7 @@ pub(super) fn network(context: &mut Context<'_>, node: &Node, drivers: &[&str]) 
 
 /// The value of a field of a part; its name where the field is not said.
 fn place_of<'n>(
-    entries: &'n [Entry],
+    entries: &'n [TreeEntry],
     part: Option<&str>,
     field: Option<&str>,
 ) -> Option<&'n Range<usize>> {
@@ -74,13 +74,13 @@ fn place_of<'n>(
         .iter()
         .find(|entry| Some(entry.key.as_str()) == part)?;
     let inner = match (&entry.node.value, field) {
-        (Value::Table(fields), Some(field)) => fields.iter().find(|entry| entry.key == field),
+        (NodeValue::Table(fields), Some(field)) => fields.iter().find(|entry| entry.key == field),
         _ => None,
     };
     Some(inner.map_or(&entry.key_span, |field| &field.node.span))
 }
 
-fn part(context: &mut Context<'_>, entry: &Entry, network: &mut Network) -> Option<Part> {
+fn part(context: &mut Context<'_>, entry: &TreeEntry, network: &mut Network) -> Option<Part> {
     let mut fields = context.fields(&format!("part '{}'", entry.key), &entry.node, EXAMPLE)?;
     let kind_name = kind_name(context, &fields)?;
     let kind = match kind_name {
@@ -262,7 +262,7 @@ fn autoformer(
 }
 
 fn taps(context: &mut Context<'_>, node: &Node, network: &mut Network) -> Option<Vec<Tap>> {
-    let Value::Table(entries) = &node.value else {
+    let NodeValue::Table(entries) = &node.value else {
         let message = format!("taps is {}, but a table is needed", node.value.a_what());
         context.problem(&node.span, message, "write taps = { m3 = 0.5 }".to_owned());
         return None;

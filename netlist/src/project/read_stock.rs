@@ -2,7 +2,7 @@
 
 use super::catalogue;
 use super::fields::{Context, Fields, Limit};
-use super::tree::{Node, Value};
+use super::tree::{Node, NodeValue};
 use super::wire_gauge::named_diameter_m;
 use super::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind};
 use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Quantity};
@@ -194,7 +194,7 @@ const WIRE_HELP: &str = "write the diameter of its copper, such as \"1.25 mm\", 
 
 fn wire(context: &mut Context<'_>, node: &Node) -> Option<Metres> {
     let named = match &node.value {
-        Value::Text(text) => named_diameter_m(text),
+        NodeValue::Text(text) => named_diameter_m(text),
         _ => None,
     };
     let wire: Metres = match named {
@@ -230,11 +230,11 @@ fn series(context: &mut Context<'_>, node: &Node) -> Option<Series> {
 
 fn catalogue(context: &mut Context<'_>, node: &Node) -> Vec<CatalogueItem> {
     match &node.value {
-        Value::Text(_) => match context.file("catalogue", node) {
+        NodeValue::Text(_) => match context.file("catalogue", node) {
             Some(source) => catalogue::read(&source, context.collector),
             None => Vec::new(),
         },
-        Value::List(items) => {
+        NodeValue::List(items) => {
             let read = items
                 .iter()
                 .filter_map(|item| catalogue_item(context, item));

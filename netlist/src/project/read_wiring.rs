@@ -1,7 +1,7 @@
 //! The tree to [`Wiring`].
 
 use super::fields::{Context, Fields, Limit, suggestion};
-use super::tree::{Node, Value};
+use super::tree::{Node, NodeValue};
 use super::wire_gauge::named_section_m2;
 use super::{Wire, Wiring};
 use crate::quantity::{Metres, SquareMetres};
@@ -33,7 +33,7 @@ pub(super) fn wiring(context: &mut Context<'_>, node: &Node, drivers: &[&str]) -
 }
 
 fn internal(context: &mut Context<'_>, node: &Node, drivers: &[&str], wiring: &mut Wiring) {
-    let Value::Table(entries) = &node.value else {
+    let NodeValue::Table(entries) = &node.value else {
         let message = format!("internal is {}, but a table is needed", node.value.a_what());
         let name = drivers.first().unwrap_or(&"mid");
         let help = format!("write a wire for each driver: internal = {{ {name} = {WIRE} }}");
@@ -82,7 +82,7 @@ fn length(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<Metres> 
 fn gauge(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<SquareMetres> {
     let node = fields.need(context, "gauge", "\"2.5 mm2\"")?;
     let named = match &node.value {
-        Value::Text(text) => named_section_m2(text),
+        NodeValue::Text(text) => named_section_m2(text),
         _ => None,
     };
     let gauge: SquareMetres = match named {

@@ -6,7 +6,7 @@ use toml::de::{DeTable, DeValue};
 
 use super::mend::{mark_broken, mend};
 use super::toml_words;
-use super::tree::{Entry, Node, SyntaxMistake, Value};
+use super::tree::{Node, NodeValue, SyntaxMistake, TreeEntry};
 
 /// How many mistakes of form are shown: a file with more is no TOML at all.
 const SHOWN: usize = 20;
@@ -84,29 +84,29 @@ fn parse_plainly(text: &str) -> Parsed {
     }
 }
 
-fn table(source: &DeTable<'_>) -> Value {
-    let mut entries: Vec<Entry> = source
+fn table(source: &DeTable<'_>) -> NodeValue {
+    let mut entries: Vec<TreeEntry> = source
         .iter()
-        .map(|(key, value)| Entry {
+        .map(|(key, value)| TreeEntry {
             key: key.get_ref().to_string(),
             key_span: key.span(),
             node: node(value.span(), value.get_ref()),
         })
         .collect();
     entries.sort_by_key(|entry| entry.key_span.start);
-    Value::Table(entries)
+    NodeValue::Table(entries)
 }
 
 fn node(span: Range<usize>, source: &DeValue<'_>) -> Node {
     let value = match source {
-        DeValue::String(text) => Value::Text(text.to_string()),
+        DeValue::String(text) => NodeValue::Text(text.to_string()),
         DeValue::Integer(integer) => {
-            Value::Number(integer_value(integer.as_str(), integer.radix()))
+            NodeValue::Number(integer_value(integer.as_str(), integer.radix()))
         }
-        DeValue::Float(float) => Value::Number(float.as_str().parse().unwrap_or(f64::NAN)),
-        DeValue::Boolean(switch) => Value::Switch(*switch),
-        DeValue::Datetime(_) => Value::Other("a date"),
-        DeValue::Array(items) => Value::List(
+        DeValue::Float(float) => NodeValue::Number(float.as_str().parse().unwrap_or(f64::NAN)),
+        DeValue::Boolean(switch) => NodeValue::Switch(*switch),
+        DeValue::Datetime(_) => NodeValue::Other("a date"),
+        DeValue::Array(items) => NodeValue::List(
             items
                 .iter()
                 .map(|item| node(item.span(), item.get_ref()))
@@ -174,7 +174,7 @@ fn first_header(text: &str, line_start: usize) -> Option<usize> {
 /// Place of the last key of that name before `limit`; a table that holds `limit` goes before others.
 fn find_before(node: &Node, name: &str, limit: usize, found: &mut Option<usize>) {
     match &node.value {
-        Value::Table(entries) => {
+        NodeValue::Table(entries) => {
             for entry in entries {
                 if entry.key == name && entry.key_span.start < limit {
                     *found = (*found).max(Some(entry.key_span.start));
@@ -186,7 +186,7 @@ fn find_before(node: &Node, name: &str, limit: usize, found: &mut Option<usize>)
                 }
             }
         }
-        Value::List(items) => {
+        NodeValue::List(items) => {
             for item in items {
                 find_before(item, name, limit, found);
             }
@@ -197,5 +197,5 @@ fn find_before(node: &Node, name: &str, limit: usize, found: &mut Option<usize>)
 
 /// An inline table stands behind its key; the table of a header surrounds it.
 fn node_is_inline(node: &Node, key: &Range<usize>) -> bool {
-    matches!(node.value, Value::Table(_)) && node.span.start >= key.end
+    matches!(node.value, NodeValue::Table(_)) && node.span.start >= key.end
 }

@@ -6,12 +6,12 @@ use std::ops::Range;
 #[derive(Debug, Clone)]
 pub(super) struct Node {
     pub(super) span: Range<usize>,
-    pub(super) value: Value,
+    pub(super) value: NodeValue,
 }
 
 /// A value of a project file.
 #[derive(Debug, Clone)]
-pub(super) enum Value {
+pub(super) enum NodeValue {
     /// Text.
     Text(String),
     /// A number; not finite only when the file says so.
@@ -21,29 +21,29 @@ pub(super) enum Value {
     /// A list.
     List(Vec<Node>),
     /// A table, in file order.
-    Table(Vec<Entry>),
+    Table(Vec<TreeEntry>),
     /// Something that no field takes: a date, or JSON's null.
     Other(&'static str),
 }
 
 /// A named value of a table.
 #[derive(Debug, Clone)]
-pub(super) struct Entry {
+pub(super) struct TreeEntry {
     pub(super) key: String,
     pub(super) key_span: Range<usize>,
     pub(super) node: Node,
 }
 
-impl Value {
+impl NodeValue {
     /// What it is, with its article, for messages.
     pub(super) fn a_what(&self) -> &'static str {
         match self {
-            Value::Text(_) => "text",
-            Value::Number(_) => "a number",
-            Value::Switch(_) => "true or false",
-            Value::List(_) => "a list",
-            Value::Table(_) => "a table",
-            Value::Other(what) => what,
+            NodeValue::Text(_) => "text",
+            NodeValue::Number(_) => "a number",
+            NodeValue::Switch(_) => "true or false",
+            NodeValue::List(_) => "a list",
+            NodeValue::Table(_) => "a table",
+            NodeValue::Other(what) => what,
         }
     }
 }

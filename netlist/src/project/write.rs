@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use toml_edit::{DocumentMut, Item, Table};
 
-use super::{Form, Loaded, json_form, tree::Value};
+use super::{Form, Loaded, json_form, tree::NodeValue};
 use crate::network::{Joined, Network, Part, PartKind};
 use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Quantity, Volts, Watts};
 
@@ -51,7 +51,7 @@ pub fn rename_files(loaded: &Loaded, renamed: impl Fn(&str) -> String) -> String
     for file in named {
         let new = renamed(&file.name);
         if new != file.name {
-            text.replace_range(file.span.clone(), &Style(loaded.form).text(&new));
+            text.replace_range(file.span.clone(), &LineStyle(loaded.form).text(&new));
         }
     }
     text
@@ -86,9 +86,9 @@ fn finite(part: &Part) -> bool {
 
 /// How names and texts are written in a form.
 #[derive(Clone, Copy)]
-struct Style(Form);
+struct LineStyle(Form);
 
-impl Style {
+impl LineStyle {
     fn text(self, text: &str) -> String {
         match self.0 {
             Form::Toml => toml_edit::Value::from(text).to_string(),
@@ -138,7 +138,7 @@ fn is_nothing(loss: Ohms) -> bool {
 }
 
 /// A part as the table that a project file holds.
-fn part_text(network: &Network, part: &Part, style: Style) -> String {
+fn part_text(network: &Network, part: &Part, style: LineStyle) -> String {
     let mut fields: Vec<(String, String)> = Vec::new();
     let mut add = |key: &str, value: String| fields.push((key.to_owned(), value));
     let nodes = |between: &[crate::network::NodeId; 2]| {
@@ -268,7 +268,7 @@ fn into_toml(text: &str, network: &Network) -> Result<String, WriteError> {
     }
     let old = old.as_ref().and_then(Item::as_table_like);
     for (name, part) in network.parts() {
-        let written = part_text(network, part, Style(Form::Toml));
+        let written = part_text(network, part, LineStyle(Form::Toml));
         let mut value: toml_edit::Value = written.parse().map_err(form)?;
         value.decor_mut().set_prefix(" ");
         let mut key = toml_edit::Key::new(name.as_str());
@@ -345,10 +345,10 @@ fn into_json(text: &str, network: &Network) -> Result<String, WriteError> {
     let broken = |message: &str| WriteError::Form(message.to_owned());
     let root =
         root.ok_or_else(|| broken(mistakes.first().map_or("", |mistake| &mistake.message)))?;
-    let Value::Table(entries) = &root.value else {
+    let NodeValue::Table(entries) = &root.value else {
         return Err(broken("it is not a table"));
     };
-    let style = Style(Form::Json);
+    let style = LineStyle(Form::Json);
     let mut parts = String::from("{");
     for (index, (name, part)) in network.parts().iter().enumerate() {
         let comma = if index > 0 { "," } else { "" };

@@ -1,6 +1,6 @@
 //! What can be wrong with a written quantity.
 
-use super::unit::Dimension;
+use super::dimension::Dimension;
 
 /// Why a text is not the quantity that was expected. Each message shows the text and a way out.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]

@@ -3,6 +3,7 @@
 //! Each type is a newtype over an `f64` in the SI base unit named by its symbol; `.0` is the plain
 //! number that goes to the solver.
 
+mod dimension;
 mod error;
 mod parse;
 mod print;
@@ -13,20 +14,15 @@ mod unit;
 use std::fmt;
 use std::str::FromStr;
 
+pub use dimension::Dimension;
 pub use error::QuantityError;
-pub use unit::Dimension;
 
 /// Significant figures when a quantity is printed for people and no precision is asked for.
 const FIGURES: usize = 4;
 
 /// A physical quantity that is held in one SI unit.
 pub trait Quantity: Copy {
-    /// Symbol of the unit, as printed: `Ω`, `H`, `Hz`...
-    const SYMBOL: &'static str;
-    /// What is measured, for messages: `resistance`, `inductance`...
-    const WHAT: &'static str;
-
-    /// Picks the units that may be written.
+    /// What is measured; picks the units.
     const DIMENSION: Dimension;
 
     /// Wraps a number that is already in the SI unit.
@@ -53,15 +49,13 @@ pub trait Quantity: Copy {
 }
 
 macro_rules! quantities {
-    ($($(#[$doc:meta])* $name:ident, $dimension:ident, $symbol:literal, $what:literal;)*) => {
+    ($($(#[$doc:meta])* $name:ident, $dimension:ident;)*) => {
         $(
             $(#[$doc])*
             #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
             pub struct $name(pub f64);
 
             impl Quantity for $name {
-                const SYMBOL: &'static str = $symbol;
-                const WHAT: &'static str = $what;
                 const DIMENSION: Dimension = Dimension::$dimension;
 
                 fn from_si(value: f64) -> Self {
@@ -93,37 +87,37 @@ macro_rules! quantities {
 
 quantities! {
     /// Resistance or impedance magnitude, in ohm.
-    Ohms, Resistance, "Ω", "resistance";
+    Ohms, Resistance;
     /// Inductance, in henry.
-    Henries, Inductance, "H", "inductance";
+    Henries, Inductance;
     /// Capacitance, in farad.
-    Farads, Capacitance, "F", "capacitance";
+    Farads, Capacitance;
     /// Frequency, in hertz.
-    Hertz, Frequency, "Hz", "frequency";
+    Hertz, Frequency;
     /// Voltage, in volt (rms where nothing else is said).
-    Volts, Voltage, "V", "voltage";
+    Volts, Voltage;
     /// Current, in ampere (rms where nothing else is said).
-    Amperes, Current, "A", "current";
+    Amperes, Current;
     /// Power, in watt.
-    Watts, Power, "W", "power";
+    Watts, Power;
     /// Length, in metre.
-    Metres, Length, "m", "length";
+    Metres, Length;
     /// Area, in square metre.
-    SquareMetres, Area, "m²", "area";
+    SquareMetres, Area;
     /// Volume, in cubic metre.
-    CubicMetres, Volume, "m³", "volume";
+    CubicMetres, Volume;
     /// Level or level difference, in decibel.
-    Decibels, Level, "dB", "level";
+    Decibels, Level;
     /// Temperature difference, in kelvin.
-    Kelvins, TemperatureRise, "K", "temperature rise";
+    Kelvins, TemperatureRise;
     /// A share, held as a fraction: `5 %` is 0.05.
-    Fraction, Share, "%", "share";
+    Fraction, Share;
     /// Mass, in kilogram.
-    Kilograms, Mass, "kg", "mass";
+    Kilograms, Mass;
     /// Force factor of a motor, in tesla metre.
-    TeslaMetres, ForceFactor, "T m", "force factor";
+    TeslaMetres, ForceFactor;
     /// Angle, in degree: what people type, and what standards state directions in.
-    Degrees, Angle, "°", "angle";
+    Degrees, Angle;
 }
 
 fn display(value: f64, dimension: Dimension, f: &mut fmt::Formatter<'_>) -> fmt::Result {

@@ -1,7 +1,8 @@
 //! Text to quantity.
 
+use super::dimension::Dimension;
 use super::error::QuantityError;
-use super::unit::{Dimension, Spec};
+use super::unit::Spec;
 
 /// Reads `text` as a number in the SI unit of `dimension`.
 ///
@@ -114,8 +115,7 @@ fn parse_code(
         if spec.code_letters.contains(&letter) {
             return Some(0);
         }
-        let found = spec.prefixes.iter().find(|(prefix, _)| *prefix == letter);
-        found.map(|(_, exponent)| *exponent)
+        spec.prefix(letter)
     };
     let Some(exponent) = exponent_in(dimension.spec()) else {
         let suffix = &text[number.text.len()..];

@@ -1,54 +1,7 @@
 //! Quantity to text: rounded for people, exact for files.
 
-use super::unit::Dimension;
-
-/// A step of the printed unit: power of ten, symbol for people, symbol for files.
-type Step = (i32, &'static str, &'static str);
-
-const PREFIXES: [Step; 8] = [
-    (-12, "p", "p"),
-    (-9, "n", "n"),
-    (-6, "µ", "u"),
-    (-3, "m", "m"),
-    (0, "", ""),
-    (3, "k", "k"),
-    (6, "M", "M"),
-    (9, "G", "G"),
-];
-
-/// Powers of ten with prefix that a dimension is printed with, rising.
-fn steps(dimension: Dimension) -> &'static [Step] {
-    match dimension {
-        Dimension::Inductance | Dimension::Capacitance => &PREFIXES[..5],
-        Dimension::Resistance => &PREFIXES[3..],
-        Dimension::Frequency => &PREFIXES[4..],
-        Dimension::Voltage | Dimension::Current | Dimension::Power => &PREFIXES[2..6],
-        Dimension::Length => &[(-3, "m", "m"), (0, "", "")],
-        _ => &PREFIXES[4..5],
-    }
-}
-
-/// Unit for people, unit for files, and the power of ten that the unit itself stands for.
-fn base(dimension: Dimension) -> (&'static str, &'static str, i32) {
-    match dimension {
-        Dimension::Resistance => ("Ω", "ohm", 0),
-        Dimension::Inductance => ("H", "H", 0),
-        Dimension::Capacitance => ("F", "F", 0),
-        Dimension::Frequency => ("Hz", "Hz", 0),
-        Dimension::Voltage => ("V", "V", 0),
-        Dimension::Current => ("A", "A", 0),
-        Dimension::Power => ("W", "W", 0),
-        Dimension::Length => ("m", "m", 0),
-        Dimension::Area => ("cm²", "cm2", -4),
-        Dimension::Volume => ("L", "L", -3),
-        Dimension::Level => ("dB", "dB", 0),
-        Dimension::TemperatureRise => ("K", "K", 0),
-        Dimension::Share => ("%", "%", -2),
-        Dimension::Mass => ("g", "g", -3),
-        Dimension::ForceFactor => ("T m", "T m", 0),
-        Dimension::Angle => ("°", "deg", 0),
-    }
-}
+use super::dimension::Dimension;
+use super::unit::Prefix;
 
 /// Decimal digits without point, and the power of ten of the first digit.
 struct Decimal {
@@ -102,45 +55,41 @@ impl Decimal {
     }
 }
 
-fn choose(dimension: Dimension, decimal: &Decimal) -> Step {
-    let (_, _, own) = base(dimension);
-    let steps = steps(dimension);
-    let zero = steps.iter().find(|step| step.0 == 0);
-    let mut chosen = zero.copied().unwrap_or(steps[0]);
-    if decimal.digits == "0" {
-        return chosen;
-    }
-    let exponent = decimal.exponent - own;
-    // The trade writes resistors below 1 ohm as 0.91 Ω, not as 910 mΩ; milliohms are for wire and ESR.
-    if dimension == Dimension::Resistance && exponent == -1 {
-        return chosen;
-    }
-    chosen = steps[0];
-    for step in steps {
-        if exponent >= step.0 {
-            chosen = *step;
-        }
-    }
-    chosen
+/// The prefix that a value is printed with.
+fn choose(dimension: Dimension, decimal: &Decimal) -> &'static Prefix {
+    let spec = dimension.spec();
+    let (_, _, own) = spec.printed;
+    let exponent = match decimal.digits.as_str() {
+        "0" => 0,
+        // The trade writes resistors below 1 ohm as 0.91 Ω, not as 910 mΩ; milliohms are for wire and ESR.
+        _ if dimension == Dimension::Resistance && decimal.exponent == -1 => 0,
+        _ => decimal.exponent - own,
+    };
+    let mut prefixes = spec.printed_prefixes();
+    let least = prefixes.next().expect("none at all is one of them");
+    let fitting = prefixes.filter(|prefix| exponent >= prefix.exponent);
+    fitting.last().unwrap_or(least)
 }
 
 /// For people: SI prefix, `figures` significant figures, no trailing zeros.
 pub(super) fn for_people(value: f64, dimension: Dimension, figures: usize) -> String {
-    let (symbol, _, own) = base(dimension);
+    let (symbol, _, own) = dimension.spec().printed;
     if !value.is_finite() {
         return format!("{value} {symbol}");
     }
     let mut decimal = Decimal::of(value, Some(figures));
     // "-0" says nothing to people.
     decimal.negative &= decimal.digits != "0";
-    let (power, prefix, _) = choose(dimension, &decimal);
-    format!("{} {prefix}{symbol}", decimal.text(power + own))
+    let prefix = choose(dimension, &decimal);
+    let number = decimal.text(prefix.exponent + own);
+    format!("{number} {}{symbol}", prefix.for_people)
 }
 
 /// For files: exact; reads back as the same number, bit for bit.
 pub(super) fn for_file(value: f64, dimension: Dimension) -> String {
-    let (_, symbol, own) = base(dimension);
+    let (_, symbol, own) = dimension.spec().printed;
     let decimal = Decimal::of(value, None);
-    let (power, _, prefix) = choose(dimension, &decimal);
-    format!("{} {prefix}{symbol}", decimal.text(power + own))
+    let prefix = choose(dimension, &decimal);
+    let number = decimal.text(prefix.exponent + own);
+    format!("{number} {}{symbol}", prefix.for_file)
 }

@@ -362,3 +362,19 @@ proptest! {
         }
     }
 }
+
+#[test]
+fn every_dimension_finds_its_own_units() {
+    for (i, dimension) in Dimension::ALL.into_iter().enumerate() {
+        assert_eq!(dimension as usize, i, "{dimension:?}");
+        let example = dimension.example();
+        assert!(parse::parse(example, dimension).is_ok(), "{dimension:?}");
+        let (people, file, _) = dimension.spec().printed;
+        for printed in [people, file, dimension.symbol()] {
+            let again = parse::parse(&format!("2 {printed}"), dimension);
+            assert!(again.is_ok(), "{dimension:?}: {printed}");
+        }
+    }
+    assert_eq!(Dimension::Inductance.what(), "inductance");
+    assert_eq!(Dimension::TemperatureRise.what(), "temperature rise");
+}

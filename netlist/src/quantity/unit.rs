@@ -1,502 +1,374 @@
-//! The units of each quantity, and how people write them.
+//! The units of each quantity: how people write them, and how they are printed.
 
-/// What a quantity measures; picks the units that may be written for it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Dimension {
-    /// Ohm.
-    Resistance,
-    /// Henry.
-    Inductance,
-    /// Farad.
-    Capacitance,
-    /// Hertz.
-    Frequency,
-    /// Volt.
-    Voltage,
-    /// Ampere.
-    Current,
-    /// Watt.
-    Power,
-    /// Metre.
-    Length,
-    /// Square metre.
-    Area,
-    /// Cubic metre.
-    Volume,
-    /// Decibel.
-    Level,
-    /// Kelvin.
-    TemperatureRise,
-    /// A share of 1.
-    Share,
-    /// Kilogram.
-    Mass,
-    /// Tesla metre.
-    ForceFactor,
-    /// Degree.
-    Angle,
-}
+use std::ops::RangeInclusive;
 
-/// One way to write a unit.
-pub(super) struct Unit {
-    /// As written; in lower case where case does not matter.
-    pub(super) name: &'static str,
-    /// Power of ten to the SI unit.
+/// An SI prefix.
+pub(super) struct Prefix {
+    /// Power of ten.
     pub(super) exponent: i32,
-    /// An SI prefix may stand before it.
-    pub(super) prefixed: bool,
+    /// As printed for people.
+    pub(super) for_people: &'static str,
+    /// As printed for files.
+    pub(super) for_file: &'static str,
+    /// Letters that it may be written with.
+    letters: &'static [char],
 }
 
-const fn unit(name: &'static str, exponent: i32, prefixed: bool) -> Unit {
-    Unit {
-        name,
+const fn prefix(
+    exponent: i32,
+    for_people: &'static str,
+    for_file: &'static str,
+    letters: &'static [char],
+) -> Prefix {
+    Prefix {
         exponent,
-        prefixed,
+        for_people,
+        for_file,
+        letters,
     }
 }
 
-/// All that is particular to the writing of one dimension.
+/// The prefixes, and none, rising.
+static PREFIXES: [Prefix; 8] = [
+    prefix(-12, "p", "p", &['p']),
+    prefix(-9, "n", "n", &['n']),
+    // The micro sign and the Greek letter.
+    prefix(-6, "µ", "u", &['u', 'µ', 'μ']),
+    prefix(-3, "m", "m", &['m']),
+    prefix(0, "", "", &[]),
+    prefix(3, "k", "k", &['k', 'K']),
+    prefix(6, "M", "M", &['M']),
+    prefix(9, "G", "G", &['G']),
+];
+
+/// All that is particular to one dimension.
 pub(super) struct Spec {
     /// With its article, for messages.
     pub(super) a_what: &'static str,
+    /// Symbol of the SI unit.
+    pub(super) symbol: &'static str,
     /// A well-written value.
     pub(super) example: &'static str,
-    /// All units; the first is what a file gets.
-    pub(super) units: &'static [Unit],
-    /// Case of the unit's letters matters.
-    pub(super) case_matters: bool,
-    /// SI prefixes that make sense.
-    pub(super) prefixes: &'static [(char, i32)],
+    /// The unit that is printed for people, the same for files, and the power of ten that it stands for.
+    pub(super) printed: (&'static str, &'static str, i32),
+    /// Powers of ten of the prefixes that it is printed with.
+    printed_prefixes: RangeInclusive<i32>,
+    /// Ways to write the SI unit that may follow a prefix.
+    prefixed_units: &'static [&'static str],
+    /// Units that take no prefix, with their powers of ten.
+    plain_units: &'static [(&'static str, i32)],
+    /// Case of the unit's letters matters; where it does not, units are listed in lower case.
+    case_matters: bool,
+    /// Powers of ten of the prefixes that make sense.
+    prefixes: RangeInclusive<i32>,
     /// A prefix may stand alone ("100n"), also inside the number after IEC 60062 ("4u7").
     pub(super) codes: bool,
     /// Letters that stand for the unit itself in an IEC 60062 code.
     pub(super) code_letters: &'static [char],
+    /// From here on a number without unit is none in the SI unit.
+    pub(super) forgotten_unit_from: Option<f64>,
+    /// Magnitudes that can be, when not 0.
+    pub(super) within_reason: RangeInclusive<f64>,
 }
 
-const MICRO: [(char, i32); 3] = [('u', -6), ('µ', -6), ('μ', -6)];
+/// Only the unit itself.
+const NO_PREFIX: RangeInclusive<i32> = 0..=0;
 
-const SMALL: &[(char, i32)] = &[
-    ('p', -12),
-    ('n', -9),
-    MICRO[0],
-    MICRO[1],
-    MICRO[2],
-    ('m', -3),
+/// What most have in common.
+const USUAL: Spec = Spec {
+    a_what: "",
+    symbol: "",
+    example: "",
+    printed: ("", "", 0),
+    printed_prefixes: NO_PREFIX,
+    prefixed_units: &[],
+    plain_units: &[],
+    case_matters: false,
+    prefixes: NO_PREFIX,
+    codes: false,
+    code_letters: &[],
+    forgotten_unit_from: None,
+    within_reason: 0.0..=f64::MAX,
+};
+
+/// One for each [`Dimension`](super::Dimension), in their order.
+pub(super) static SPECS: [Spec; 16] = [
+    Spec {
+        a_what: "a resistance",
+        symbol: "Ω",
+        example: "8 ohm",
+        printed: ("Ω", "ohm", 0),
+        printed_prefixes: -3..=9,
+        // Greek capital omega in lower case; the ohm sign has the same lower case.
+        prefixed_units: &["ohm", "ohms", "ω"],
+        plain_units: &[("r", 0)],
+        prefixes: -12..=9,
+        codes: true,
+        code_letters: &['R', 'r'],
+        within_reason: 1e-9..=1e9,
+        ..USUAL
+    },
+    Spec {
+        a_what: "an inductance",
+        symbol: "H",
+        example: "0.33 mH",
+        printed: ("H", "H", 0),
+        printed_prefixes: -12..=0,
+        prefixed_units: &["h", "henry", "henries"],
+        prefixes: -12..=-3,
+        codes: true,
+        code_letters: &['H'],
+        forgotten_unit_from: Some(1.0),
+        within_reason: 1e-12..=1e3,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a capacitance",
+        symbol: "F",
+        example: "4.7 uF",
+        printed: ("F", "F", 0),
+        printed_prefixes: -12..=0,
+        prefixed_units: &["f", "farad", "farads"],
+        // The trade's own ways of writing µF and pF on capacitors.
+        plain_units: &[
+            ("mfd", -6),
+            ("ufd", -6),
+            ("µfd", -6),
+            ("μfd", -6),
+            ("mmfd", -12),
+            ("pfd", -12),
+        ],
+        prefixes: -12..=-3,
+        codes: true,
+        code_letters: &['F'],
+        forgotten_unit_from: Some(0.1),
+        within_reason: 1e-15..=1e3,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a frequency",
+        symbol: "Hz",
+        example: "650 Hz",
+        printed: ("Hz", "Hz", 0),
+        printed_prefixes: 0..=9,
+        prefixed_units: &["hz", "hertz"],
+        prefixes: -3..=9,
+        codes: true,
+        within_reason: 1e-3..=1e9,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a voltage",
+        symbol: "V",
+        example: "2.83 V",
+        printed: ("V", "V", 0),
+        printed_prefixes: -6..=3,
+        prefixed_units: &["v", "volt", "volts"],
+        prefixes: -12..=9,
+        within_reason: 1e-6..=1e6,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a current",
+        symbol: "A",
+        example: "1.5 A",
+        printed: ("A", "A", 0),
+        printed_prefixes: -6..=3,
+        prefixed_units: &["a", "ampere", "amperes", "amp", "amps"],
+        prefixes: -12..=9,
+        within_reason: 1e-6..=1e6,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a power",
+        symbol: "W",
+        example: "20 W",
+        printed: ("W", "W", 0),
+        printed_prefixes: -6..=3,
+        prefixed_units: &["w", "watt", "watts"],
+        prefixes: -12..=9,
+        within_reason: 1e-9..=1e9,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a length",
+        symbol: "m",
+        example: "1.1 m",
+        printed: ("m", "m", 0),
+        printed_prefixes: -3..=0,
+        plain_units: &[
+            ("m", 0),
+            ("mm", -3),
+            ("cm", -2),
+            ("um", -6),
+            ("µm", -6),
+            ("μm", -6),
+            ("km", 3),
+            ("metre", 0),
+            ("metres", 0),
+            ("meter", 0),
+            ("meters", 0),
+        ],
+        case_matters: true,
+        forgotten_unit_from: Some(30.0),
+        within_reason: 1e-7..=1e5,
+        ..USUAL
+    },
+    Spec {
+        a_what: "an area",
+        symbol: "m²",
+        example: "855 cm2",
+        printed: ("cm²", "cm2", -4),
+        plain_units: &[
+            ("m2", 0),
+            ("m²", 0),
+            ("cm2", -4),
+            ("cm²", -4),
+            ("mm2", -6),
+            ("mm²", -6),
+        ],
+        case_matters: true,
+        forgotten_unit_from: Some(2.0),
+        within_reason: 1e-10..=1e4,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a volume",
+        symbol: "m³",
+        example: "140 L",
+        printed: ("L", "L", -3),
+        plain_units: &[
+            ("m3", 0),
+            ("m³", 0),
+            ("L", -3),
+            ("l", -3),
+            ("litre", -3),
+            ("litres", -3),
+            ("liter", -3),
+            ("liters", -3),
+            ("dm3", -3),
+            ("dm³", -3),
+            ("cm3", -6),
+            ("cm³", -6),
+            ("ml", -6),
+            ("mL", -6),
+        ],
+        case_matters: true,
+        forgotten_unit_from: Some(10.0),
+        within_reason: 1e-9..=1e6,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a level",
+        symbol: "dB",
+        example: "96 dB",
+        printed: ("dB", "dB", 0),
+        plain_units: &[("db", 0)],
+        within_reason: 1e-12..=1e3,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a temperature rise",
+        symbol: "K",
+        example: "100 K",
+        printed: ("K", "K", 0),
+        // A difference of 1 °C is one of 1 K.
+        plain_units: &[("K", 0), ("kelvin", 0), ("°C", 0)],
+        case_matters: true,
+        within_reason: 1e-9..=1e5,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a share",
+        symbol: "%",
+        example: "5 %",
+        printed: ("%", "%", -2),
+        plain_units: &[("%", -2), ("percent", -2)],
+        within_reason: 1e-12..=1e3,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a mass",
+        symbol: "kg",
+        example: "1.2 g",
+        printed: ("g", "g", -3),
+        plain_units: &[("g", -3), ("kg", 0), ("mg", -6)],
+        case_matters: true,
+        forgotten_unit_from: Some(0.5),
+        within_reason: 1e-9..=1e3,
+        ..USUAL
+    },
+    Spec {
+        a_what: "a force factor",
+        symbol: "T m",
+        example: "9.5 T m",
+        printed: ("T m", "T m", 0),
+        plain_units: &[("T m", 0), ("Tm", 0), ("T·m", 0), ("T*m", 0), ("N/A", 0)],
+        case_matters: true,
+        within_reason: 1e-6..=1e4,
+        ..USUAL
+    },
+    Spec {
+        a_what: "an angle",
+        symbol: "°",
+        example: "15 deg",
+        printed: ("°", "deg", 0),
+        plain_units: &[("deg", 0), ("°", 0), ("degree", 0), ("degrees", 0)],
+        within_reason: 1e-6..=1e3,
+        ..USUAL
+    },
 ];
-
-const WIDE: &[(char, i32)] = &[
-    ('p', -12),
-    ('n', -9),
-    MICRO[0],
-    MICRO[1],
-    MICRO[2],
-    ('m', -3),
-    ('k', 3),
-    ('K', 3),
-    ('M', 6),
-    ('G', 9),
-];
-
-impl Dimension {
-    /// All of them, in the order in which a wrong unit is looked up.
-    pub(super) const ALL: [Dimension; 16] = [
-        Dimension::Resistance,
-        Dimension::Inductance,
-        Dimension::Capacitance,
-        Dimension::Frequency,
-        Dimension::Voltage,
-        Dimension::Current,
-        Dimension::Power,
-        Dimension::Length,
-        Dimension::Area,
-        Dimension::Volume,
-        Dimension::Level,
-        Dimension::TemperatureRise,
-        Dimension::Share,
-        Dimension::Mass,
-        Dimension::ForceFactor,
-        Dimension::Angle,
-    ];
-
-    /// With its article, for messages: `an inductance`.
-    #[must_use]
-    pub fn a_what(self) -> &'static str {
-        self.spec().a_what
-    }
-
-    /// A well-written value, for messages: `0.33 mH`.
-    #[must_use]
-    pub fn example(self) -> &'static str {
-        self.spec().example
-    }
-
-    /// From this size on a number without unit is no value of a loudspeaker in the SI unit, but one
-    /// whose unit was forgotten: 24 farad, 180 cubic metres.
-    #[must_use]
-    pub fn forgotten_unit_from(self) -> Option<f64> {
-        match self {
-            Dimension::Capacitance => Some(0.1),
-            Dimension::Inductance => Some(1.0),
-            Dimension::Length => Some(30.0),
-            Dimension::Area => Some(2.0),
-            Dimension::Volume => Some(10.0),
-            Dimension::Mass => Some(0.5),
-            _ => None,
-        }
-    }
-
-    /// Magnitudes that a value of a loudspeaker can have when it is not 0, in the SI unit: wide enough for
-    /// anything that is built or measured, narrow enough that no square or product of them overflows.
-    #[must_use]
-    pub fn within_reason(self) -> std::ops::RangeInclusive<f64> {
-        match self {
-            Dimension::Resistance => 1e-9..=1e9,
-            Dimension::Inductance => 1e-12..=1e3,
-            Dimension::Capacitance => 1e-15..=1e3,
-            Dimension::Frequency => 1e-3..=1e9,
-            Dimension::Voltage | Dimension::Current => 1e-6..=1e6,
-            Dimension::Power => 1e-9..=1e9,
-            Dimension::Length => 1e-7..=1e5,
-            Dimension::Area => 1e-10..=1e4,
-            Dimension::Volume => 1e-9..=1e6,
-            Dimension::Level => 1e-12..=1e3,
-            Dimension::TemperatureRise => 1e-9..=1e5,
-            Dimension::Share => 1e-12..=1e3,
-            Dimension::Mass => 1e-9..=1e3,
-            Dimension::ForceFactor => 1e-6..=1e4,
-            Dimension::Angle => 1e-6..=1e3,
-        }
-    }
-
-    pub(super) fn spec(self) -> &'static Spec {
-        match self {
-            Dimension::Resistance => {
-                const {
-                    &Spec {
-                        a_what: "a resistance",
-                        example: "8 ohm",
-                        units: &[
-                            unit("ohm", 0, true),
-                            unit("ohms", 0, true),
-                            // Greek capital omega in lower case; the ohm sign has the same lower case.
-                            unit("ω", 0, true),
-                            unit("r", 0, false),
-                        ],
-                        case_matters: false,
-                        prefixes: WIDE,
-                        codes: true,
-                        code_letters: &['R', 'r'],
-                    }
-                }
-            }
-            Dimension::Inductance => {
-                const {
-                    &Spec {
-                        a_what: "an inductance",
-                        example: "0.33 mH",
-                        units: &[
-                            unit("h", 0, true),
-                            unit("henry", 0, true),
-                            unit("henries", 0, true),
-                        ],
-                        case_matters: false,
-                        prefixes: SMALL,
-                        codes: true,
-                        code_letters: &['H'],
-                    }
-                }
-            }
-            Dimension::Capacitance => {
-                const {
-                    &Spec {
-                        a_what: "a capacitance",
-                        example: "4.7 uF",
-                        units: &[
-                            unit("f", 0, true),
-                            unit("farad", 0, true),
-                            unit("farads", 0, true),
-                            // The trade's own ways of writing µF and pF on capacitors.
-                            unit("mfd", -6, false),
-                            unit("ufd", -6, false),
-                            unit("µfd", -6, false),
-                            unit("μfd", -6, false),
-                            unit("mmfd", -12, false),
-                            unit("pfd", -12, false),
-                        ],
-                        case_matters: false,
-                        prefixes: SMALL,
-                        codes: true,
-                        code_letters: &['F'],
-                    }
-                }
-            }
-            Dimension::Frequency => {
-                const {
-                    &Spec {
-                        a_what: "a frequency",
-                        example: "650 Hz",
-                        units: &[unit("hz", 0, true), unit("hertz", 0, true)],
-                        case_matters: false,
-                        prefixes: &[('m', -3), ('k', 3), ('K', 3), ('M', 6), ('G', 9)],
-                        codes: true,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Voltage => {
-                const {
-                    &Spec {
-                        a_what: "a voltage",
-                        example: "2.83 V",
-                        units: &[
-                            unit("v", 0, true),
-                            unit("volt", 0, true),
-                            unit("volts", 0, true),
-                        ],
-                        case_matters: false,
-                        prefixes: WIDE,
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Current => {
-                const {
-                    &Spec {
-                        a_what: "a current",
-                        example: "1.5 A",
-                        units: &[
-                            unit("a", 0, true),
-                            unit("ampere", 0, true),
-                            unit("amperes", 0, true),
-                            unit("amp", 0, true),
-                            unit("amps", 0, true),
-                        ],
-                        case_matters: false,
-                        prefixes: WIDE,
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Power => {
-                const {
-                    &Spec {
-                        a_what: "a power",
-                        example: "20 W",
-                        units: &[
-                            unit("w", 0, true),
-                            unit("watt", 0, true),
-                            unit("watts", 0, true),
-                        ],
-                        case_matters: false,
-                        prefixes: WIDE,
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Length => {
-                const {
-                    &Spec {
-                        a_what: "a length",
-                        example: "1.1 m",
-                        units: &[
-                            unit("m", 0, false),
-                            unit("mm", -3, false),
-                            unit("cm", -2, false),
-                            unit("um", -6, false),
-                            unit("µm", -6, false),
-                            unit("μm", -6, false),
-                            unit("km", 3, false),
-                            unit("metre", 0, false),
-                            unit("metres", 0, false),
-                            unit("meter", 0, false),
-                            unit("meters", 0, false),
-                        ],
-                        case_matters: true,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Area => {
-                const {
-                    &Spec {
-                        a_what: "an area",
-                        example: "855 cm2",
-                        units: &[
-                            unit("m2", 0, false),
-                            unit("m²", 0, false),
-                            unit("cm2", -4, false),
-                            unit("cm²", -4, false),
-                            unit("mm2", -6, false),
-                            unit("mm²", -6, false),
-                        ],
-                        case_matters: true,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Volume => {
-                const {
-                    &Spec {
-                        a_what: "a volume",
-                        example: "140 L",
-                        units: &[
-                            unit("m3", 0, false),
-                            unit("m³", 0, false),
-                            unit("L", -3, false),
-                            unit("l", -3, false),
-                            unit("litre", -3, false),
-                            unit("litres", -3, false),
-                            unit("liter", -3, false),
-                            unit("liters", -3, false),
-                            unit("dm3", -3, false),
-                            unit("dm³", -3, false),
-                            unit("cm3", -6, false),
-                            unit("cm³", -6, false),
-                            unit("ml", -6, false),
-                            unit("mL", -6, false),
-                        ],
-                        case_matters: true,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Level => {
-                const {
-                    &Spec {
-                        a_what: "a level",
-                        example: "96 dB",
-                        units: &[unit("db", 0, false)],
-                        case_matters: false,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::TemperatureRise => {
-                const {
-                    &Spec {
-                        a_what: "a temperature rise",
-                        example: "100 K",
-                        units: &[
-                            unit("K", 0, false),
-                            unit("kelvin", 0, false),
-                            // A difference of 1 °C is one of 1 K.
-                            unit("°C", 0, false),
-                        ],
-                        case_matters: true,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Share => {
-                const {
-                    &Spec {
-                        a_what: "a share",
-                        example: "5 %",
-                        units: &[unit("%", -2, false), unit("percent", -2, false)],
-                        case_matters: false,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Mass => {
-                const {
-                    &Spec {
-                        a_what: "a mass",
-                        example: "1.2 g",
-                        units: &[
-                            unit("g", -3, false),
-                            unit("kg", 0, false),
-                            unit("mg", -6, false),
-                        ],
-                        case_matters: true,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::ForceFactor => {
-                const {
-                    &Spec {
-                        a_what: "a force factor",
-                        example: "9.5 T m",
-                        units: &[
-                            unit("T m", 0, false),
-                            unit("Tm", 0, false),
-                            unit("T·m", 0, false),
-                            unit("T*m", 0, false),
-                            unit("N/A", 0, false),
-                        ],
-                        case_matters: true,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-            Dimension::Angle => {
-                const {
-                    &Spec {
-                        a_what: "an angle",
-                        example: "15 deg",
-                        units: &[
-                            unit("deg", 0, false),
-                            unit("°", 0, false),
-                            unit("degree", 0, false),
-                            unit("degrees", 0, false),
-                        ],
-                        case_matters: false,
-                        prefixes: &[],
-                        codes: false,
-                        code_letters: &[],
-                    }
-                }
-            }
-        }
-    }
-}
 
 impl Spec {
     /// Power of ten for a unit with its prefix, or `None` if it is no unit of this dimension.
     pub(super) fn exponent_of(&self, text: &str) -> Option<i32> {
-        if let Some(unit) = self.unit(text) {
-            return Some(unit.exponent);
+        if let Some(exponent) = self.unit(text) {
+            return Some(exponent);
         }
         let mut rest = text.chars();
-        let first = rest.next()?;
-        let &(_, exponent) = self.prefixes.iter().find(|(letter, _)| *letter == first)?;
+        let exponent = self.prefix(rest.next()?)?;
         let rest = rest.as_str().trim_start();
-        if rest.is_empty() {
-            return self.codes.then_some(exponent);
+        let takes_one = |unit: &str| self.prefixed_units.contains(&unit);
+        match rest.is_empty() {
+            true => self.codes.then_some(exponent),
+            false => takes_one(&self.in_case(rest)).then_some(exponent),
         }
-        let unit = self.unit(rest).filter(|unit| unit.prefixed)?;
-        Some(exponent + unit.exponent)
     }
 
-    /// The unit without prefix.
-    pub(super) fn unit(&self, text: &str) -> Option<&'static Unit> {
-        let lower;
-        let text = if self.case_matters {
-            text
-        } else {
-            lower = text.to_lowercase();
-            lower.as_str()
-        };
-        self.units.iter().find(|unit| unit.name == text)
+    /// Power of ten of a prefix.
+    pub(super) fn prefix(&self, letter: char) -> Option<i32> {
+        let mut prefixes = within(&self.prefixes);
+        let found = prefixes.find(|prefix| prefix.letters.contains(&letter));
+        found.map(|prefix| prefix.exponent)
     }
+
+    /// Power of ten of a unit without prefix.
+    pub(super) fn unit(&self, text: &str) -> Option<i32> {
+        let text = self.in_case(text);
+        let prefixed = self.prefixed_units.iter().map(|name| (*name, 0));
+        let mut units = prefixed.chain(self.plain_units.iter().copied());
+        units
+            .find(|(name, _)| *name == text)
+            .map(|(_, exponent)| exponent)
+    }
+
+    /// Prefixes that it is printed with, rising; none at all counts as one.
+    pub(super) fn printed_prefixes(&self) -> impl Iterator<Item = &'static Prefix> {
+        within(&self.printed_prefixes)
+    }
+
+    /// As units are listed.
+    fn in_case(&self, text: &str) -> String {
+        match self.case_matters {
+            true => text.to_owned(),
+            false => text.to_lowercase(),
+        }
+    }
+}
+
+fn within(exponents: &RangeInclusive<i32>) -> impl Iterator<Item = &'static Prefix> {
+    let exponents = exponents.clone();
+    PREFIXES
+        .iter()
+        .filter(move |prefix| exponents.contains(&prefix.exponent))
 }

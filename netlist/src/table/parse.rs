@@ -17,7 +17,7 @@ const IMPEDANCE_OHM: Range<f64> = 1e-6..1e9;
 const LEVEL_DB: Range<f64> = -400.0..400.0;
 const PHASE_DEG: Range<f64> = -1e7..1e7;
 
-struct Mistake {
+struct RowMistake {
     span: Range<usize>,
     message: String,
     help: Option<String>,
@@ -44,7 +44,7 @@ pub(super) fn parse(
     table
 }
 
-fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Option<Table> {
+fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) -> Option<Table> {
     let mut lines = data_lines(&source.text);
     let commas = commas_of(&lines);
     lines.drain(..header_lines(&lines, commas));
@@ -55,7 +55,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
     let four = !commas_only(&lines);
     if commas == Commas::Unclear {
         let line = lines.iter().find(|line| line.text.contains(','))?;
-        mistakes.push(Mistake {
+        mistakes.push(RowMistake {
             span: line.span(),
             message: "the commas of this table can be read in two ways: as decimal commas, or \
                       between columns"
@@ -67,7 +67,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
     let mut rows: Vec<Vec<f64>> = Vec::new();
     let mut width: Option<usize> = None;
     let mut last_f_hz: Option<f64> = None;
-    let mut falls: Vec<Mistake> = Vec::new();
+    let mut falls: Vec<RowMistake> = Vec::new();
     for line in &lines {
         let Some(fields) = fields_of(*line, commas, mistakes) else {
             continue;
@@ -77,7 +77,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
         };
         let expected = *width.get_or_insert(row.len());
         if row.len() != expected {
-            mistakes.push(Mistake {
+            mistakes.push(RowMistake {
                 span: line.span(),
                 message: format!(
                     "this row has {} columns, the rows before it have {expected}",
@@ -93,7 +93,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
             } else {
                 format!("{f_hz} Hz comes twice")
             };
-            falls.push(Mistake {
+            falls.push(RowMistake {
                 span: fields[0].span.clone(),
                 message,
                 help: Some("sort the rows by frequency and keep one row for each".into()),
@@ -118,7 +118,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<Mistake>) -> Op
         };
         let end = source.text.trim_end().len();
         let first = lines.first().map_or(0..end.min(1), DataLine::span);
-        mistakes.push(Mistake {
+        mistakes.push(RowMistake {
             span: first,
             message: format!("the table has {found}; at least {LEAST_ROWS} are needed"),
             help: Some(expected_columns(kind).into()),
@@ -187,12 +187,12 @@ fn expected_columns(kind: TableKind) -> &'static str {
 fn fields_of(
     line: DataLine<'_>,
     commas: Commas,
-    mistakes: &mut Vec<Mistake>,
+    mistakes: &mut Vec<RowMistake>,
 ) -> Option<Vec<FieldText>> {
     match split(line, commas) {
         Ok(fields) => Some(fields),
         Err(Unsplit::UnclearComma(span)) => {
-            mistakes.push(Mistake {
+            mistakes.push(RowMistake {
                 span,
                 message: "this comma can be a decimal comma or stand between two columns".into(),
                 help: Some("use decimal points, and one kind of separator".into()),
@@ -200,7 +200,7 @@ fn fields_of(
             None
         }
         Err(Unsplit::Missing(span)) => {
-            mistakes.push(Mistake {
+            mistakes.push(RowMistake {
                 span,
                 message: "a value is missing between two separators".into(),
                 help: Some("fill in the value or delete the row".into()),
@@ -215,7 +215,7 @@ fn numbers_of(
     fields: &[FieldText],
     kind: TableKind,
     four: bool,
-    mistakes: &mut Vec<Mistake>,
+    mistakes: &mut Vec<RowMistake>,
 ) -> Option<Vec<f64>> {
     let before = mistakes.len();
     let mut row = Vec::with_capacity(3);
@@ -239,7 +239,7 @@ fn numbers_of(
                     .to_owned(),
             ),
         };
-        mistakes.push(Mistake {
+        mistakes.push(RowMistake {
             span: field.span.clone(),
             message,
             help: Some(help),
@@ -251,7 +251,7 @@ fn numbers_of(
     if !(2..=3).contains(&row.len()) && !coherence {
         let start = fields.first().map_or(0, |field| field.span.start);
         let end = fields.last().map_or(0, |field| field.span.end);
-        mistakes.push(Mistake {
+        mistakes.push(RowMistake {
             span: start..end,
             message: format!(
                 "this row has {} column{}; a table has 2 or 3",

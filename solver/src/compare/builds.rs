@@ -70,7 +70,7 @@ impl<'a> Bench<'a> {
             varying: varying(&speaker, DRIVER_LEVEL_DB),
             parts_seed: hash(&format!("{network:?}")),
             driver_seeds,
-            parts: network.parts().len() - network.driver_names().count(),
+            parts: network.part_count(),
             network,
             targets,
             common,

@@ -30,7 +30,7 @@
 
 use std::f64::consts::{PI, TAU};
 
-use netlist::project::{Baffle, Room};
+use netlist::project::{Baffle, RoomLoading};
 use num_complex::Complex64;
 
 use super::minimum_phase::LogLogCurve;
@@ -170,10 +170,10 @@ fn room(baffle: &Baffle) -> Option<RoomGain> {
     let wall = cabinet.depth.0;
     let side = cabinet.width.0 / 2.0 - baffle.right.0;
     let planes: &[f64] = match cabinet.room {
-        Room::Free => return None,
-        Room::Floor => &[floor],
-        Room::Wall => &[floor, wall],
-        Room::Corner => &[floor, wall, side],
+        RoomLoading::Free => return None,
+        RoomLoading::Floor => &[floor],
+        RoomLoading::Wall => &[floor, wall],
+        RoomLoading::Corner => &[floor, wall, side],
     };
     // One image for each set of planes, at twice the way to where they meet.
     let images: Vec<f64> = (1..1usize << planes.len())

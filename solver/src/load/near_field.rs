@@ -19,7 +19,7 @@
 use std::borrow::Cow;
 use std::f64::consts::{PI, SQRT_2, TAU};
 
-use netlist::project::{Baffle, Driver, MeasuredDriver, NearField, NearJoin, Room, Source};
+use netlist::project::{Baffle, Driver, MeasuredDriver, NearField, NearJoin, RoomLoading, Source};
 use netlist::table::Table;
 use num_complex::Complex64;
 
@@ -95,10 +95,10 @@ pub(super) fn whole<'a>(
     // A far field is one without a room, and that is what the near field is held against.
     let free = front.map(|front| {
         let mut front = *front;
-        front.cabinet.room = Room::Free;
+        front.cabinet.room = RoomLoading::Free;
         front
     });
-    let compared = match front.is_some_and(|front| front.cabinet.room != Room::Free) {
+    let compared = match front.is_some_and(|front| front.cabinet.room != RoomLoading::Free) {
         true => &at_distance(&joined.response, joined.drive.0, free.as_ref()),
         false => &lower,
     };

@@ -7,6 +7,7 @@ mod drivers;
 mod faults;
 mod flight;
 mod growing;
+mod modules;
 mod nodal;
 mod objective;
 mod pad;

@@ -8,7 +8,7 @@
 use std::f64::consts::TAU;
 
 use netlist::project::{
-    Box, Cone, Driver, LossyInductance, MeasuredDriver, Position, Source, Wired,
+    Cone, Driver, Enclosure, LossyInductance, MeasuredDriver, Position, Source, Wired,
 };
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts};
 use netlist::table::Table;
@@ -50,7 +50,7 @@ fn cone(fs: f64, qms: f64, qes: f64, enclosure: Option<(f64, Option<f64>, f64)>)
         vas: CubicMetres(0.1),
         sd: SquareMetres(0.05),
         inductance: NONE,
-        enclosure: enclosure.map(|(alpha, tuning, ql)| Box {
+        enclosure: enclosure.map(|(alpha, tuning, ql)| Enclosure {
             volume: CubicMetres(0.1 / alpha),
             tuning: tuning.map(Hertz),
             ql: Some(ql),
@@ -374,7 +374,7 @@ fn a_modelled_driver_survives_the_way_through_tables() {
         (false, &between, between_rows, 1.0),
     ] {
         let expected = driver_load(&driver(Source::Cone(modelled.clone())), grid, &conditions);
-        let measured = driver(Source::Measured(std::boxed::Box::new(MeasuredDriver {
+        let measured = driver(Source::Measured(Box::new(MeasuredDriver {
             impedance: table(true, phase),
             response: table(false, phase),
             drive: Volts(drive),

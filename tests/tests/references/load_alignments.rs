@@ -5,7 +5,7 @@
 //! the acoustic circuit, the rows computed from it apart from this program, to 5 decimals.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use netlist::project::{Box as Enclosure, Cone, Driver, LossyInductance, Position, Source, Wired};
+use netlist::project::{Cone, Driver, Enclosure, LossyInductance, Position, Source, Wired};
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Ohms, SquareMetres};
 use num_complex::Complex64;
 use solver::air::Air;

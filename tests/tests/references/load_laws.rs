@@ -4,8 +4,8 @@ use std::f64::consts::FRAC_1_SQRT_2;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use netlist::project::{
-    Box as Enclosure, Compression, Cone, Driver, Horn, LossyInductance, Position, Resonance,
-    Source, Top, Wired,
+    Compression, Cone, Driver, Enclosure, Horn, LossyInductance, Position, Resonance, Source, Top,
+    Wired,
 };
 use netlist::quantity::{CubicMetres, Decibels, Henries, Hertz, Kelvins, Ohms, SquareMetres};
 use proptest::prelude::*;

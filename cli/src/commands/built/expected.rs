@@ -4,13 +4,16 @@ use std::io::{Result, Write};
 
 use netlist::project::Project;
 use netlist::quantity::Hertz;
-use serde_json::{Value, json};
+use serde::Serialize;
 use solver::built::{Expectation, Expected};
 
 use crate::words;
 
-pub(super) fn document(project: &Project, found: &Expectation) -> Value {
-    json!({ "title": project.title, "expect": found })
+/// The same as a JSON document.
+#[derive(Serialize)]
+pub(super) struct ExpectDocument<'a> {
+    pub(super) title: Option<&'a str>,
+    pub(super) expect: &'a Expectation,
 }
 
 pub(super) fn print(project: &Project, found: &Expectation, out: &mut dyn Write) -> Result<()> {

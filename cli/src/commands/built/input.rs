@@ -15,7 +15,10 @@ use crate::tables::measured_table;
 pub(super) const MOST_LEADS_OHM: f64 = 10.0;
 
 /// The sweeps; all that is wrong with them is told at once.
-pub(super) fn sweeps(args: &args::Built, project: &Project) -> Result<Vec<Sweep>, Failure> {
+pub(super) fn sweeps(
+    args: &args::BuiltArguments,
+    project: &Project,
+) -> Result<Vec<Sweep>, Failure> {
     if args.sweeps.0.is_empty() && args.response.is_empty() {
         return Err(Failure::Unusable {
             message: "there is no measurement to look at".to_owned(),
@@ -60,7 +63,7 @@ pub(super) fn sweeps(args: &args::Built, project: &Project) -> Result<Vec<Sweep>
     })
 }
 
-fn sweep(asked: &args::BuiltSweep, table: Table, fed: &[String]) -> Sweep {
+fn sweep(asked: &args::SweepArgument, table: Table, fed: &[String]) -> Sweep {
     let mut off = asked.without.clone();
     if !asked.only.is_empty() {
         off.extend(
@@ -79,7 +82,10 @@ fn sweep(asked: &args::BuiltSweep, table: Table, fed: &[String]) -> Sweep {
 }
 
 /// The responses: of the sum, or `WAY=FILE`.
-pub(super) fn responses(args: &args::Built, project: &Project) -> Result<Vec<Response>, Failure> {
+pub(super) fn responses(
+    args: &args::BuiltArguments,
+    project: &Project,
+) -> Result<Vec<Response>, Failure> {
     let fed: Vec<&str> = match &project.network {
         Some(network) => network.driver_names().collect(),
         None => Vec::new(),

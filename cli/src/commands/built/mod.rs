@@ -11,17 +11,19 @@ use std::io::Write;
 use netlist::project::Loaded;
 use netlist::quantity::Quantity;
 use solver::built::{Built, BuiltOptions, Heard, Sweep, built, expect, heard};
-use solver::judge::{Finding, Severity, sort_findings};
+use solver::judge::{Finding, sort_findings};
 use solver::nodal::PlanError;
 
-use super::design::Danger;
+use document::BuiltDocument;
+
 use super::open;
 use crate::args;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, write_whole};
+use crate::findings::{Danger, danger};
 
 pub(crate) fn run(
-    args: &args::Built,
+    args: &args::BuiltArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -47,7 +49,11 @@ pub(crate) fn run(
             return Err(no_parts(&loaded));
         };
         match args.json {
-            true => writeln!(out, "{}", expected::document(&loaded.project, &found))?,
+            true => {
+                let title = loaded.project.title.as_deref();
+                let expect = &found;
+                crate::document::write(&expected::ExpectDocument { title, expect }, out)?;
+            }
             false => expected::print(&loaded.project, &found, out)?,
         }
         return Ok(false);
@@ -70,7 +76,7 @@ pub(crate) fn run(
         });
     }
     let wrong = |error: PlanError| unsolvable(&loaded, &error);
-    let found = Found {
+    let found = Diagnosis {
         built: match sweeps.is_empty() {
             true => None,
             false => built(&loaded.project, &sweeps, &options).map_err(wrong)?,
@@ -87,14 +93,14 @@ pub(crate) fn run(
         writeln!(err, "page written to {}", path.display())?;
     }
     match args.json {
-        true => writeln!(out, "{}", document::document(&loaded.project, &found))?,
+        true => crate::document::write(&BuiltDocument::new(&loaded.project, &found), out)?,
         false => screen::print(&loaded.project, &found, out)?,
     }
     Ok(found.danger())
 }
 
 /// What was measured and what was found.
-struct Found {
+struct Diagnosis {
     sweeps: Vec<Sweep>,
     /// `None` where no impedance was measured.
     built: Option<Built>,
@@ -102,7 +108,7 @@ struct Found {
     heard: Option<Heard>,
 }
 
-impl Found {
+impl Diagnosis {
     /// All findings, the most severe first.
     fn findings(&self) -> Vec<Finding> {
         let built = self.built.iter().flat_map(|built| &built.findings);
@@ -115,9 +121,8 @@ impl Found {
         list
     }
 
-    fn danger(&self) -> bool {
-        let mut findings = self.findings().into_iter();
-        findings.any(|finding| finding.severity == Severity::Danger)
+    fn danger(&self) -> Danger {
+        danger(&self.findings())
     }
 }
 

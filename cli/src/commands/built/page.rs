@@ -5,7 +5,7 @@ use netlist::project::Project;
 use solver::built::{Built, Mistake, Sweep, SweepCurves};
 use solver::judge::{Finding, Severity};
 
-use super::Found;
+use super::Diagnosis;
 use super::screen::{SAID, percent, verdict, what_to_do};
 use crate::picture::{Axis, AxisSide, Chart, Ink};
 use crate::report::page::{ALWAYS, figure, list, page_head, section};
@@ -13,7 +13,7 @@ use crate::report::page::{ALWAYS, figure, list, page_head, section};
 /// Hypotheses in the table.
 const SHOWN: usize = 8;
 
-pub(super) fn page(project: &Project, all: &Found, found: &Built) -> String {
+pub(super) fn page(project: &Project, all: &Diagnosis, found: &Built) -> String {
     let title = project
         .title
         .clone()
@@ -43,7 +43,7 @@ pub(super) fn page(project: &Project, all: &Found, found: &Built) -> String {
     markup.into_string()
 }
 
-fn what_was_found(all: &Found, found: &Built) -> Markup {
+fn what_was_found(all: &Diagnosis, found: &Built) -> Markup {
     let findings = all.findings();
     // The verdict says it already, unless it can hurt.
     let findings: Vec<&Finding> = (findings.iter())

@@ -7,7 +7,7 @@ use netlist::quantity::Hertz;
 use solver::built::{Built, Heard, Hypothesis, Kind, LIKELY, Mistake, Sweep};
 use solver::judge::{Finding, Severity};
 
-use super::Found;
+use super::Diagnosis;
 use crate::{findings, words};
 
 /// Findings that the verdict says too.
@@ -20,7 +20,7 @@ const LEAST_SHARE: f64 = 0.0005;
 /// Further measurements that are named.
 const NEXT_SHOWN: usize = 3;
 
-pub(super) fn print(project: &Project, found: &Found, out: &mut dyn Write) -> Result<()> {
+pub(super) fn print(project: &Project, found: &Diagnosis, out: &mut dyn Write) -> Result<()> {
     let mut above = Vec::new();
     if let Some(title) = &project.title {
         writeln!(above, "{title}")?;
@@ -156,11 +156,11 @@ pub(super) fn percent(share: f64) -> String {
 }
 
 /// A line of the table: share, what it is, what looks the same.
-type Row = (f64, String, Vec<String>);
+type HypothesisRow = (f64, String, Vec<String>);
 
 fn table(found: &Built, out: &mut dyn Write) -> Result<()> {
     writeln!(out, "\n  share  hypothesis")?;
-    let mut rows: Vec<Row> = (found.hypotheses.iter().take(SHOWN).enumerate())
+    let mut rows: Vec<HypothesisRow> = (found.hypotheses.iter().take(SHOWN).enumerate())
         .filter(|(place, hypothesis)| *place == 0 || hypothesis.share > LEAST_SHARE)
         .map(|(_, hypothesis)| row(hypothesis))
         .collect();
@@ -179,7 +179,7 @@ fn table(found: &Built, out: &mut dyn Write) -> Result<()> {
     Ok(())
 }
 
-fn row(hypothesis: &Hypothesis) -> Row {
+fn row(hypothesis: &Hypothesis) -> HypothesisRow {
     let same = &hypothesis.same;
     let mut named: Vec<String> = (same.iter().take(SAME_SHOWN))
         .map(|mistake| mistake.named.clone())

@@ -1,67 +1,70 @@
 //! The check as one JSON document.
 
-use netlist::quantity::Quantity;
-use serde_json::{Map, Value, json};
+use serde::Serialize;
+use solver::directions::Directions;
+use solver::judge::centres::Centres;
+use solver::judge::check::{AmplifierLoad, HotCoil, OtherAmplifier, WireCost};
+use solver::judge::faults::Faults;
+use solver::judge::sum_depth::SumDepth;
+use solver::judge::tolerance::Tolerance;
+use solver::judge::{Finding, Stress};
 
 use super::Checked;
+use crate::document::CheckedFigures;
 
-pub(super) fn document(checked: &Checked<'_>) -> Value {
-    let check = checked.check;
-    let mut document = figures(checked);
-    document["title"] = json!(checked.project.title);
-    document["load"] = json!(check.load);
-    document["amplifiers"] = json!(checked.others);
-    document["stress"] = json!(check.stress);
-    document["hot_coil"] = json!(check.hot_coil);
-    document["wiring"] = json!(check.wire);
-    document["tolerance"] = match &check.tolerance {
-        Ok(tolerance) => json!(tolerance),
-        Err(why) => json!({ "not_known": why.to_string() }),
-    };
-    document["directions"] = json!(check.directions);
-    document["faults"] = json!(check.faults);
-    document["acoustic_centres"] = match &check.assessment {
-        Ok(done) => json!(done.centres),
-        Err(_) => Value::Null,
-    };
-    document["sum_depth"] = json!(checked.sum_depth);
-    document["findings"] = json!(check.findings);
-    document
+/// All of it.
+#[derive(Serialize)]
+pub(super) struct CheckDocument<'a> {
+    #[serde(flatten)]
+    figures: CheckedFigures,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    not_assessed: Option<String>,
+    title: Option<&'a str>,
+    load: Option<&'a AmplifierLoad>,
+    amplifiers: &'a [OtherAmplifier],
+    stress: &'a Stress,
+    hot_coil: &'a HotCoil,
+    wiring: Option<&'a WireCost>,
+    tolerance: KnownTolerance<'a>,
+    directions: &'a Directions,
+    faults: &'a Faults,
+    acoustic_centres: Option<&'a Centres>,
+    sum_depth: Option<&'a SumDepth>,
+    findings: &'a [Finding],
 }
 
-/// The figures of merit; null where the design cannot be held against what was asked for.
-fn figures(checked: &Checked<'_>) -> Value {
-    let done = match &checked.check.assessment {
-        Ok(done) => done,
-        Err(why) => {
-            return json!({
-                "level_db": null, "flatness": null, "ways": {}, "crossovers": [],
-                "not_assessed": why.to_string(),
-            });
+/// What tolerance does, or why that is not known.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum KnownTolerance<'a> {
+    Known(&'a Tolerance),
+    NotKnown { not_known: String },
+}
+
+impl<'a> CheckDocument<'a> {
+    pub(super) fn new(checked: &Checked<'a>) -> Self {
+        let check = checked.check;
+        let done = check.assessment.as_ref();
+        Self {
+            figures: CheckedFigures::new(check),
+            not_assessed: done.err().map(ToString::to_string),
+            title: checked.project.title.as_deref(),
+            load: check.load.as_ref(),
+            amplifiers: checked.others,
+            stress: &check.stress,
+            hot_coil: &check.hot_coil,
+            wiring: check.wire.as_ref(),
+            tolerance: match &check.tolerance {
+                Ok(tolerance) => KnownTolerance::Known(tolerance),
+                Err(why) => KnownTolerance::NotKnown {
+                    not_known: why.to_string(),
+                },
+            },
+            directions: &check.directions,
+            faults: &check.faults,
+            acoustic_centres: done.ok().map(|done| &done.centres),
+            sum_depth: checked.sum_depth,
+            findings: &check.findings,
         }
-    };
-    let figures = &done.figures;
-    let ways: Map<String, Value> = (done.job.ways.iter().zip(&figures.match_db))
-        .map(|(way, match_db)| {
-            let way_figures = json!({ "match_db": match_db, "bare_level_db": way.level_db });
-            (way.name.clone(), way_figures)
-        })
-        .collect();
-    let crossovers: Vec<Value> = (done.job.crossovers.iter())
-        .zip(&figures.crossovers)
-        .zip(&done.alignments)
-        .map(|((crossover, figures), slopes)| {
-            json!({
-                "frequency_hz": crossover.frequency.si(),
-                "phase_match_deg": figures.phase_match_deg,
-                "alignment": { "lower": slopes.lower.to_string(), "upper": slopes.upper.to_string() },
-            })
-        })
-        .collect();
-    json!({
-        "level_db": figures.level_db,
-        "flatness": { "rms_db": figures.rms_db, "max_db": figures.max_db, "max_at_hz": figures.max_at_hz },
-        "ways": ways,
-        "crossovers": crossovers,
-    })
+    }
 }

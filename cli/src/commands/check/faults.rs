@@ -7,7 +7,7 @@ use solver::judge::Severity;
 use solver::judge::faults::{Fault, FaultKind, Hazard};
 
 use super::Checked;
-use super::screen::{hz, line};
+use super::text::{hz, line};
 use crate::words::{self, watts};
 
 /// Faults that the screen has room for; those that do the same are one.

@@ -2,10 +2,9 @@
 
 use std::io::{Result, Write};
 
-use super::screen::{
-    around, contributor, heading, hot_coil, hz, load, measured_sum, percent, sound, tolerance, wire,
-};
+use super::screen::{around, heading, hot_coil, load, measured_sum, sound, tolerance, wire};
 use super::stress::{rating, signals, to_buy};
+use super::text::{contributor, hz, percent};
 use super::{Checked, faults};
 use crate::{findings, words};
 use solver::judge::tolerance::Amount;

@@ -5,6 +5,7 @@ mod faults;
 mod full;
 mod screen;
 mod stress;
+mod text;
 
 use std::io::Write;
 use std::ops::ControlFlow;
@@ -20,10 +21,12 @@ use solver::judge::check::{Check, OtherAmplifier, Progress, check, other_amplifi
 use solver::judge::sum_depth::{SumDepth, sum_depth};
 use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
-use super::design::Danger;
+use document::CheckDocument;
+
 use super::open;
 use crate::args;
 use crate::failure::Failure;
+use crate::findings::{Danger, danger};
 use crate::interrupt;
 use crate::tables::measured_table;
 
@@ -38,10 +41,6 @@ struct Checked<'a> {
 }
 
 impl Checked<'_> {
-    fn danger(&self) -> bool {
-        self.count(Severity::Danger) > 0
-    }
-
     fn count(&self, severity: Severity) -> usize {
         let findings = self.check.findings.iter();
         findings.filter(|found| found.severity == severity).count()
@@ -52,7 +51,7 @@ impl Checked<'_> {
 const MOST_OHM: f64 = 1000.0;
 
 pub(crate) fn run(
-    args: &args::Check,
+    args: &args::CheckArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -122,13 +121,13 @@ pub(crate) fn run(
         )?;
     }
     if args.json {
-        writeln!(out, "{}", document::document(&checked))?;
+        crate::document::write(&CheckDocument::new(&checked), out)?;
     } else if args.full {
         full::print(&checked, out)?;
     } else {
         screen::print(&checked, out)?;
     }
-    Ok(checked.danger())
+    Ok(danger(&check.findings))
 }
 
 /// What a measured sum says of the depth between the ways that played.
@@ -139,16 +138,6 @@ fn measured_sum(file: &Path, ways: &[String], project: &Project) -> Result<SumDe
         help: "measure the level of the ways together through the network, on the axis, and write it like \
                --sum FILE --ways low,mid"
             .to_owned(),
-    })
-}
-
-/// A check as one JSON document.
-pub(super) fn document(project: &Project, check: &Check) -> serde_json::Value {
-    document::document(&Checked {
-        project,
-        check,
-        others: &[],
-        sum_depth: None,
     })
 }
 

@@ -3,12 +3,13 @@
 use std::io::{Result, Write};
 
 use netlist::project::Judged;
-use netlist::quantity::{Hertz, Ohms};
+use netlist::quantity::Ohms;
 use solver::judge::check::Changes;
 use solver::judge::sum_depth::DepthFound;
-use solver::judge::tolerance::{Amount, Contributor, FEW_BUILDS};
+use solver::judge::tolerance::FEW_BUILDS;
 use solver::judge::{Finding, Severity};
 
+use super::text::{contributor, hz, line, percent, plural, signed};
 use super::{Checked, faults, stress};
 use crate::{centres, findings, words};
 
@@ -16,8 +17,6 @@ use crate::{centres, findings, words};
 const WORTH_BUYING_DB: f64 = 0.05;
 /// A change of the sum's shape that is worth a word, dB.
 const HEARD_DB: f64 = 0.2;
-/// Column in which what is said of a subject begins.
-const INDENT: usize = 11;
 
 /// Findings that a section of the screen tells already.
 fn told_above(finding: &Finding) -> bool {
@@ -92,23 +91,6 @@ pub(super) fn heading(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> 
         ),
     };
     writeln!(out, "{verdict}\n")
-}
-
-pub(super) fn plural(count: usize, what: &str) -> String {
-    if count == 1 {
-        format!("1 {what}")
-    } else {
-        format!("{count} {what}s")
-    }
-}
-
-/// A line about a subject.
-pub(super) fn line(subject: &str, text: &str, out: &mut dyn Write) -> Result<()> {
-    words::folded(&format!("{subject:<INDENT$}{text}"), INDENT, out)
-}
-
-pub(super) fn hz(f_hz: f64) -> String {
-    format!("{:.3}", Hertz(f_hz))
 }
 
 pub(super) fn sound(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -279,15 +261,6 @@ fn changes(changes: &Changes) -> String {
     )
 }
 
-/// A change with its sign, in as many digits as it needs to be seen.
-fn signed(db: f64) -> String {
-    if db.abs() < 0.95 {
-        format!("{db:+.2}")
-    } else {
-        format!("{db:+.1}")
-    }
-}
-
 pub(super) fn wire(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
     let Some(wire) = &checked.check.wire else {
         return Ok(());
@@ -407,17 +380,4 @@ pub(super) fn tolerance(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()
         };
     }
     line("tolerance", &text, out)
-}
-
-/// A share in percent, with a tenth where it has one.
-pub(super) fn percent(share: f64) -> f64 {
-    (1000.0 * share).round() / 10.0
-}
-
-/// What varies, for people.
-pub(super) fn contributor(one: &Contributor) -> String {
-    match one.amount {
-        Amount::LevelDb(db) => format!("level of {} (±{db} dB)", one.name),
-        Amount::Share(_) => one.name.clone(),
-    }
 }

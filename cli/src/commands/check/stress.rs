@@ -5,7 +5,7 @@ use std::io::{Result, Write};
 use solver::judge::{PartStress, Rating, rounded};
 
 use super::Checked;
-use super::screen::{hz, line, plural};
+use super::text::{hz, line, plural};
 use crate::words::watts;
 
 /// Resistors that the screen has room for.

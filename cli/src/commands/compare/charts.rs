@@ -15,7 +15,7 @@ use crate::picture::{Axis, AxisSide, Chart, Ink, Mark};
 const POINTS: usize = 361;
 
 /// The curves of one column.
-struct Curves {
+struct ColumnCurves {
     sum_db: Vec<f64>,
     /// Level of each way, in the order of the ways.
     ways_db: Vec<Vec<f64>>,
@@ -28,7 +28,7 @@ pub(super) fn charts(compared: &Compared) -> Vec<Chart> {
         return Vec::new();
     };
     let f_hz = grid.f_hz().to_vec();
-    let curves: Vec<Option<Curves>> = compared
+    let curves: Vec<Option<ColumnCurves>> = compared
         .columns
         .iter()
         .map(|column| curves(column, &grid))
@@ -50,7 +50,7 @@ pub(super) fn charts(compared: &Compared) -> Vec<Chart> {
     charts
 }
 
-fn curves(column: &Column, grid: &Grid) -> Option<Curves> {
+fn curves(column: &Column, grid: &Grid) -> Option<ColumnCurves> {
     let curves = Loudspeaker::new(&column.project, grid.clone())
         .ok()??
         .curves()
@@ -69,7 +69,7 @@ fn curves(column: &Column, grid: &Grid) -> Option<Curves> {
         let way = curves.ways.iter().find(|(way, _)| way == name);
         way.map_or_else(Vec::new, |(_, sound)| level_db_series(sound))
     };
-    Some(Curves {
+    Some(ColumnCurves {
         sum_db: level_db_series(&curves.system),
         ways_db: order.into_iter().map(level).collect(),
         load_ohm: curves
@@ -111,7 +111,7 @@ fn marks(compared: &Compared) -> Vec<Mark> {
 }
 
 /// Sums against their aims, within ±3 dB.
-fn sums(compared: &Compared, f_hz: &[f64], curves: &[Option<Curves>]) -> Chart {
+fn sums(compared: &Compared, f_hz: &[f64], curves: &[Option<ColumnCurves>]) -> Chart {
     let axis = Axis::even("dB off the aim", -3.0, 3.0, 6.0);
     let told =
         "Sum of each loudspeaker against its own aim, level and tilt taken out, from −3 to 3 dB.";
@@ -146,7 +146,7 @@ fn sums(compared: &Compared, f_hz: &[f64], curves: &[Option<Curves>]) -> Chart {
     chart
 }
 
-fn loads(compared: &Compared, f_hz: &[f64], curves: &[Option<Curves>]) -> Chart {
+fn loads(compared: &Compared, f_hz: &[f64], curves: &[Option<ColumnCurves>]) -> Chart {
     let all = curves
         .iter()
         .flatten()
@@ -195,7 +195,7 @@ fn loads(compared: &Compared, f_hz: &[f64], curves: &[Option<Curves>]) -> Chart 
 }
 
 /// One way of all of them, at the levels that they have.
-fn way(compared: &Compared, row: usize, f_hz: &[f64], curves: &[Option<Curves>]) -> Chart {
+fn way(compared: &Compared, row: usize, f_hz: &[f64], curves: &[Option<ColumnCurves>]) -> Chart {
     let name = screen::way_name(compared, row);
     let found: Vec<Option<&Vec<f64>>> = (curves.iter().zip(&compared.ways[row]))
         .map(|(curves, way)| curves.as_ref()?.ways_db.get((*way)?))
@@ -377,7 +377,10 @@ fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
 fn numbers(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
     fn all<Q: Quantity>(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
         let parsed = |value: &String| Some(Q::parse(value.trim_matches('"')).ok()?.si());
-        Some((values.iter().map(parsed).collect::<Option<_>>()?, Q::SYMBOL))
+        Some((
+            values.iter().map(parsed).collect::<Option<_>>()?,
+            Q::DIMENSION.symbol(),
+        ))
     }
     all::<Ohms>(values)
         .or_else(|| all::<Hertz>(values))

@@ -1,102 +1,176 @@
 //! A comparison as one JSON document.
 
-use serde_json::{Map, Value, json};
-use solver::compare::{Piece, Role};
+use serde::Serialize;
+use solver::compare::{Better, Figure, Likeness, Piece, Role, Wish};
+use solver::judge::Finding;
+use solver::judge::check::AmplifierLoad;
+use solver::judge::tolerance::{Tolerance, Yield};
 use solver::search::Lies;
 
 use super::work::Column;
 use super::{Compared, screen, verdict, words};
-use crate::commands::check;
+use crate::document::CheckedFigures;
 
-/// What a column has from its check.
-const OF_CHECK: [&str; 7] = [
-    "title",
-    "level_db",
-    "flatness",
-    "ways",
-    "crossovers",
-    "load",
-    "findings",
-];
-
-pub(super) fn document(compared: &Compared) -> Value {
-    let comparison = &compared.comparison;
-    let names: Vec<&str> = compared
-        .columns
-        .iter()
-        .map(|column| column.name.as_str())
-        .collect();
-    let figures: Vec<Value> = (comparison.rows.iter())
-        .map(|row| {
-            json!({
-                "figure": row.figure,
-                "values": row.values,
-                "comparable": row.comparable,
-                "better": row.better,
-            })
-        })
-        .collect();
-    json!({
-        "verdict": verdict::sentence(&names, comparison),
-        "columns": compared.columns.iter().map(column).collect::<Vec<Value>>(),
-        "figures": figures,
-        "order": comparison.order,
-        "common_band_hz": comparison.common_hz,
-        "roles": compared.roles.iter().map(|one| role(compared, one)).collect::<Vec<Value>>(),
-        "unlike_the_first": compared.likeness,
-        "varied": compared.varied.as_ref().map(|varied| json!({ "field": varied.field, "values": varied.values })),
-        "builds": comparison.builds,
-        "seconds": compared.seconds,
-        "interrupted": compared.interrupted,
-    })
+/// All of it.
+#[derive(Serialize)]
+pub(super) struct CompareDocument<'a> {
+    verdict: String,
+    columns: Vec<ComparedColumn<'a>>,
+    figures: Vec<ComparedFigure<'a>>,
+    order: &'a [usize],
+    common_band_hz: Option<[f64; 2]>,
+    roles: Vec<ComparedPart<'a>>,
+    unlike_the_first: &'a Likeness,
+    varied: Option<VariedField<'a>>,
+    builds: usize,
+    seconds: f64,
+    interrupted: bool,
 }
 
-fn column(column: &Column) -> Value {
-    let checked = check::document(&column.project, &column.check);
-    let mut fields = Map::new();
-    fields.insert("name".to_owned(), json!(column.name));
-    fields.insert("is".to_owned(), json!(column.told));
-    fields.insert("file".to_owned(), json!(column.file));
-    fields.insert("designed".to_owned(), json!(column.outcome.is_some()));
-    for name in OF_CHECK {
-        fields.insert(name.to_owned(), checked[name].clone());
+/// A loudspeaker with what its check found.
+#[derive(Serialize)]
+struct ComparedColumn<'a> {
+    name: &'a str,
+    is: &'a str,
+    file: &'a str,
+    designed: bool,
+    title: Option<&'a str>,
+    #[serde(flatten)]
+    figures: CheckedFigures,
+    load: Option<&'a AmplifierLoad>,
+    findings: &'a [Finding],
+    tolerance: Option<ColumnTolerance<'a>>,
+    parts: usize,
+    price_of_pair: Option<f64>,
+    copper_of_pair_kg: f64,
+    hottest: Option<HottestPart<'a>>,
+    broken: &'a [Wish],
+}
+
+/// How its builds do.
+#[derive(Serialize)]
+struct ColumnTolerance<'a> {
+    builds: usize,
+    seed: u64,
+    own_level: bool,
+    all: &'a Yield,
+    parts_alone: Option<&'a Yield>,
+}
+
+#[derive(Serialize)]
+struct HottestPart<'a> {
+    part: &'a str,
+    power_w: f64,
+}
+
+/// A figure of all.
+#[derive(Serialize)]
+struct ComparedFigure<'a> {
+    figure: Figure,
+    values: &'a [Option<f64>],
+    comparable: bool,
+    better: &'a [Better],
+}
+
+/// What does the same in all.
+#[derive(Serialize)]
+struct ComparedPart<'a> {
+    way: String,
+    is: String,
+    lies: Option<&'static str>,
+    values: &'a [Option<f64>],
+    same: bool,
+}
+
+#[derive(Serialize)]
+struct VariedField<'a> {
+    field: &'a str,
+    values: &'a [String],
+}
+
+impl<'a> CompareDocument<'a> {
+    pub(super) fn new(compared: &'a Compared) -> Self {
+        let comparison = &compared.comparison;
+        let names: Vec<&str> = (compared.columns.iter())
+            .map(|column| column.name.as_str())
+            .collect();
+        let figures = comparison.rows.iter().map(|row| ComparedFigure {
+            figure: row.figure,
+            values: &row.values,
+            comparable: row.comparable,
+            better: &row.better,
+        });
+        let roles = compared.roles.iter();
+        Self {
+            verdict: verdict::sentence(&names, comparison),
+            columns: compared.columns.iter().map(ComparedColumn::from).collect(),
+            figures: figures.collect(),
+            order: &comparison.order,
+            common_band_hz: comparison.common_hz,
+            roles: roles
+                .map(|role| ComparedPart::new(compared, role))
+                .collect(),
+            unlike_the_first: &compared.likeness,
+            varied: compared.varied.as_ref().map(|varied| VariedField {
+                field: &varied.field,
+                values: &varied.values,
+            }),
+            builds: comparison.builds,
+            seconds: compared.seconds,
+            interrupted: compared.interrupted,
+        }
     }
-    let tolerance = match &column.check.tolerance {
-        Ok(found) => json!({
-            "builds": found.builds, "seed": found.seed, "own_level": found.own_level,
-            "all": found.all, "parts_alone": found.parts_alone,
-        }),
-        Err(_) => Value::Null,
-    };
-    fields.insert("tolerance".to_owned(), tolerance);
-    fields.insert("parts".to_owned(), json!(column.bill.parts));
-    fields.insert("price_of_pair".to_owned(), json!(column.bill.price_of_pair));
-    fields.insert(
-        "copper_of_pair_kg".to_owned(),
-        json!(column.bill.copper_of_pair_kg),
-    );
-    let hottest = column.hottest();
-    fields.insert(
-        "hottest".to_owned(),
-        json!(hottest.map(|(part, power_w)| json!({ "part": part, "power_w": power_w }))),
-    );
-    fields.insert("broken".to_owned(), json!(column.broken));
-    Value::Object(fields)
 }
 
-fn role(compared: &Compared, role: &Role) -> Value {
-    let lies = match role.piece {
-        Piece::Part {
-            lies: Lies::InLead, ..
-        } => Some("in_lead"),
-        Piece::Part { .. } => Some("across"),
-        _ => None,
-    };
-    json!({
-        "way": screen::way_name(compared, role.way),
-        "is": words::piece(role.piece),
-        "lies": lies,
-        "values": role.values,
-        "same": role.same(),
-    })
+impl<'a> From<&'a Column> for ComparedColumn<'a> {
+    fn from(column: &'a Column) -> Self {
+        let check = &column.check;
+        let hottest = column.hottest();
+        Self {
+            name: &column.name,
+            is: &column.told,
+            file: &column.file,
+            designed: column.outcome.is_some(),
+            title: column.project.title.as_deref(),
+            figures: CheckedFigures::new(check),
+            load: check.load.as_ref(),
+            findings: &check.findings,
+            tolerance: check.tolerance.as_ref().ok().map(ColumnTolerance::from),
+            parts: column.bill.parts,
+            price_of_pair: column.bill.price_of_pair,
+            copper_of_pair_kg: column.bill.copper_of_pair_kg,
+            hottest: hottest.map(|(part, power_w)| HottestPart { part, power_w }),
+            broken: &column.broken,
+        }
+    }
+}
+
+impl<'a> From<&'a Tolerance> for ColumnTolerance<'a> {
+    fn from(found: &'a Tolerance) -> Self {
+        Self {
+            builds: found.builds,
+            seed: found.seed,
+            own_level: found.own_level,
+            all: &found.all,
+            parts_alone: found.parts_alone.as_ref(),
+        }
+    }
+}
+
+impl<'a> ComparedPart<'a> {
+    fn new(compared: &Compared, role: &'a Role) -> Self {
+        Self {
+            way: screen::way_name(compared, role.way),
+            is: words::piece(role.piece),
+            lies: match role.piece {
+                Piece::Part {
+                    lies: Lies::InLead, ..
+                } => Some("in_lead"),
+                Piece::Part { .. } => Some("across"),
+                _ => None,
+            },
+            values: &role.values,
+            same: role.same(),
+        }
+    }
 }

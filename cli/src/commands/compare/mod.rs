@@ -26,15 +26,15 @@ use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use solver::compare::{Candidate, Comparison, Likeness, Role, compare, likeness, roles};
-use solver::judge::Severity;
 
+use document::CompareDocument;
 use plan::Varied;
 use work::Column;
 
-use super::design::Danger;
-use crate::args::Compare;
+use crate::args::CompareArguments;
 use crate::failure::Failure;
 use crate::files::{can_be_written, is_same, is_stdout, write_out};
+use crate::findings::{Danger, danger};
 use crate::interrupt;
 
 /// Builds of each that are held against each other.
@@ -56,7 +56,7 @@ struct Compared {
 }
 
 pub(crate) fn run(
-    args: &Compare,
+    args: &CompareArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -95,7 +95,7 @@ pub(crate) fn run(
     if page.as_ref().is_some_and(|(path, _)| is_stdout(path)) {
         // The page is what is asked for there.
     } else if args.json {
-        writeln!(out, "{}", document::document(&compared))?;
+        crate::document::write(&CompareDocument::new(&compared), out)?;
     } else {
         screen::print(&compared, args.full, out)?;
     }
@@ -112,12 +112,12 @@ pub(crate) fn run(
             writeln!(err, "page written to {}", path.display())?;
         }
     }
-    let dangers = |column: &Column| column.count(Severity::Danger);
-    Ok(compared.columns.iter().any(|column| dangers(column) > 0))
+    let mut columns = compared.columns.iter();
+    Ok(columns.any(|column| danger(&column.check.findings)))
 }
 
 /// Before the work, so that nothing is worked out that cannot be written.
-fn page_can_be_written(args: &Compare, page: &Path) -> Result<(), Failure> {
+fn page_can_be_written(args: &CompareArguments, page: &Path) -> Result<(), Failure> {
     let unusable = |message: String, help: &str| Failure::Unusable {
         message,
         help: help.to_owned(),
@@ -138,7 +138,7 @@ fn page_can_be_written(args: &Compare, page: &Path) -> Result<(), Failure> {
 }
 
 /// What makes the same comparison again.
-fn command(args: &Compare) -> String {
+fn command(args: &CompareArguments) -> String {
     let mut words = vec!["handover compare".to_owned()];
     words.extend(
         args.files

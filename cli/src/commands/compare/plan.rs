@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use netlist::problem::Problems;
 use netlist::project::{Disk, Edit, Loaded, load_edited};
 
-use crate::args::Compare;
+use crate::args::CompareArguments;
 use crate::demo;
 use crate::failure::Failure;
 
@@ -15,7 +15,7 @@ const MOST_FILES: usize = 6;
 const MOST_EDITED: usize = 12;
 
 /// A column before the work.
-pub(super) struct Plan {
+pub(super) struct ColumnPlan {
     /// Short, for the head of the column; no two have the same.
     pub(super) name: String,
     /// What it is, in full.
@@ -39,7 +39,7 @@ fn unusable(message: impl Into<String>, help: impl Into<String>) -> Failure {
 }
 
 /// Reads all that is to be compared.
-pub(super) fn plan(args: &Compare) -> Result<(Vec<Plan>, Option<Varied>), Failure> {
+pub(super) fn plan(args: &CompareArguments) -> Result<(Vec<ColumnPlan>, Option<Varied>), Failure> {
     let edits = !(args.swap.is_empty()
         && args.without.is_empty()
         && args.ways.is_empty()
@@ -49,7 +49,7 @@ pub(super) fn plan(args: &Compare) -> Result<(Vec<Plan>, Option<Varied>), Failur
     }
     match (edits, args.files.len()) {
         (true, 0 | 1) => {
-            let source = Source::of(args);
+            let source = ColumnSource::of(args);
             let mut varied = varied(args)?;
             let columns = edited(args, &source, &varied)?;
             let one = (varied.len() == 1 && columns.len() == varied[0].values.len())
@@ -73,13 +73,13 @@ pub(super) fn plan(args: &Compare) -> Result<(Vec<Plan>, Option<Varied>), Failur
 }
 
 /// The file that is edited.
-struct Source {
+struct ColumnSource {
     path: PathBuf,
     demo: bool,
 }
 
-impl Source {
-    fn of(args: &Compare) -> Self {
+impl ColumnSource {
+    fn of(args: &CompareArguments) -> Self {
         let path = args.files.first().cloned();
         Self {
             path: path.unwrap_or_else(|| PathBuf::from("brief.toml")),
@@ -95,15 +95,16 @@ impl Source {
     }
 }
 
-fn demo_columns() -> Result<Vec<Plan>, Failure> {
-    let column = |name: &str, told: &str, file: &str, edits: &[Edit]| -> Result<Plan, Failure> {
-        Ok(Plan {
-            name: name.to_owned(),
-            told: told.to_owned(),
-            edited: !edits.is_empty(),
-            loaded: demo::load_edited(file, edits)?,
-        })
-    };
+fn demo_columns() -> Result<Vec<ColumnPlan>, Failure> {
+    let column =
+        |name: &str, told: &str, file: &str, edits: &[Edit]| -> Result<ColumnPlan, Failure> {
+            Ok(ColumnPlan {
+                name: name.to_owned(),
+                told: told.to_owned(),
+                edited: !edits.is_empty(),
+                loaded: demo::load_edited(file, edits)?,
+            })
+        };
     let swap = Edit::Swap {
         way: "high".to_owned(),
         driver: "high-b".to_owned(),
@@ -120,13 +121,13 @@ fn demo_columns() -> Result<Vec<Plan>, Failure> {
     ])
 }
 
-fn files(paths: &[PathBuf]) -> Result<Vec<Plan>, Failure> {
+fn files(paths: &[PathBuf]) -> Result<Vec<ColumnPlan>, Failure> {
     let names = file_names(paths);
     let mut plans = Vec::new();
     let mut mistakes = Vec::new();
     for (path, name) in paths.iter().zip(names) {
         match load_edited(&Disk, path, &[]) {
-            Ok(loaded) => plans.push(Plan {
+            Ok(loaded) => plans.push(ColumnPlan {
                 name,
                 told: path.display().to_string(),
                 edited: false,
@@ -192,7 +193,7 @@ impl Shape {
 }
 
 /// Every shape with every value of the fields that are varied.
-fn shapes(args: &Compare, varied: &[Varied]) -> Result<Vec<Shape>, Failure> {
+fn shapes(args: &CompareArguments, varied: &[Varied]) -> Result<Vec<Shape>, Failure> {
     let file = Shape::default();
     // The file as it is comes first.
     let mut shapes = vec![file.clone()];
@@ -219,7 +220,11 @@ fn shapes(args: &Compare, varied: &[Varied]) -> Result<Vec<Shape>, Failure> {
     Ok(shapes)
 }
 
-fn edited(args: &Compare, source: &Source, varied: &[Varied]) -> Result<Vec<Plan>, Failure> {
+fn edited(
+    args: &CompareArguments,
+    source: &ColumnSource,
+    varied: &[Varied],
+) -> Result<Vec<ColumnPlan>, Failure> {
     let all = shapes(args, varied)?;
     if all.len() > MOST_EDITED {
         let message = format!(
@@ -237,7 +242,7 @@ fn edited(args: &Compare, source: &Source, varied: &[Varied]) -> Result<Vec<Plan
     let file = source.path.display().to_string();
     let stem = source.path.file_stem();
     let stem = stem.map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned());
-    let mut plans: Vec<Plan> = Vec::new();
+    let mut plans: Vec<ColumnPlan> = Vec::new();
     for Shape { told, edits } in all {
         let told = told.join(" and ");
         let loaded = source.load(&edits).map_err(|problems| Failure::With {
@@ -248,7 +253,7 @@ fn edited(args: &Compare, source: &Source, varied: &[Varied]) -> Result<Vec<Plan
             failure: Box::new(Failure::Problems(problems)),
         })?;
         let taken: Vec<String> = plans.iter().map(|plan| plan.name.clone()).collect();
-        plans.push(Plan {
+        plans.push(ColumnPlan {
             name: own_name(short(&edits, &stem), &taken),
             told: if told.is_empty() { file.clone() } else { told },
             edited: !edits.is_empty(),
@@ -275,7 +280,7 @@ fn short(edits: &[Edit], stem: &str) -> String {
 }
 
 /// Every combination of the drivers that are to be tried, the file's own left out.
-fn swaps(args: &Compare) -> Result<Vec<Shape>, Failure> {
+fn swaps(args: &CompareArguments) -> Result<Vec<Shape>, Failure> {
     const LIKE: &str = "write it like --swap high=high-b,high-c";
     let mut all = vec![Shape::default()];
     let mut ways: Vec<&str> = Vec::new();
@@ -317,7 +322,7 @@ fn names(list: &str, option: &str, example: &str) -> Result<Vec<String>, Failure
     Ok(names)
 }
 
-fn varied(args: &Compare) -> Result<Vec<Varied>, Failure> {
+fn varied(args: &CompareArguments) -> Result<Vec<Varied>, Failure> {
     (args.vary.iter())
         .map(|vary| {
             const LIKE: &str =

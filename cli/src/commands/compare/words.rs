@@ -5,7 +5,7 @@ use netlist::quantity::Hertz;
 use solver::compare::{Comparison, Figure, Piece, Wish};
 
 use super::work::Column;
-use crate::commands::design::purpose::section;
+use crate::purpose::section;
 use crate::words;
 
 /// Name of a figure with its unit.

@@ -14,11 +14,11 @@ use solver::judge::check::{Check, Progress as Checking, check};
 use solver::judge::tolerance::ToleranceOptions;
 use solver::search::{Job, Outcome, Reason, design};
 
-use super::plan::Plan;
-use crate::args::Compare;
-use crate::commands::design::progress_words;
+use super::plan::ColumnPlan;
+use crate::args::CompareArguments;
 use crate::failure::Failure;
 use crate::interrupt;
+use crate::progress;
 use crate::report::coils::sheets;
 use crate::report::purchase::Purchase;
 
@@ -85,7 +85,11 @@ pub(super) struct Done {
 }
 
 /// Designs and checks.
-pub(super) fn work(args: &Compare, plans: Vec<Plan>, err: &mut dyn Write) -> Result<Done, Failure> {
+pub(super) fn work(
+    args: &CompareArguments,
+    plans: Vec<ColumnPlan>,
+    err: &mut dyn Write,
+) -> Result<Done, Failure> {
     let mistakes: Vec<Failure> = (plans.iter())
         .filter(|plan| plan.loaded.project.network.is_none())
         .filter_map(|plan| {
@@ -150,7 +154,7 @@ fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
     }
 }
 
-fn cannot(plan: &Plan, why: &str) -> Failure {
+fn cannot(plan: &ColumnPlan, why: &str) -> Failure {
     let file = plan.loaded.path.display();
     let which = match plan.edited {
         true => format!("{file}, {}", plan.told),
@@ -164,8 +168,8 @@ fn cannot(plan: &Plan, why: &str) -> Failure {
 
 /// One column; `None` where the work was ended before it began.
 fn column(
-    args: &Compare,
-    plan: Plan,
+    args: &CompareArguments,
+    plan: ColumnPlan,
     tell: &Sender<(String, String)>,
 ) -> Option<Result<Column, Failure>> {
     let stop = interrupt::flag();
@@ -181,7 +185,7 @@ fn column(
     let outcome = match read.network {
         Some(_) => None,
         None => match design(read, args.search.settings(), &asked, &mut |step| {
-            say(progress_words(&step))
+            say(progress::words(&step))
         }) {
             Ok(outcome) => Some(outcome),
             Err(error) => return Some(Err(cannot(&plan, &error.to_string()))),
@@ -246,7 +250,7 @@ fn bill(project: &Project) -> Bill {
         .map(|sheet| sheet.coil.copper_mass_kg)
         .sum();
     Bill {
-        parts: network.parts().len() - network.driver_names().count(),
+        parts: network.part_count(),
         price_of_pair: priced.then_some(2.0 * bought.price),
         copper_of_pair_kg: 2.0 * copper_kg,
     }

@@ -2,59 +2,111 @@
 
 use std::path::Path;
 
-use serde_json::{Value, json};
+use serde::Serialize;
 use solver::compare::WishCost;
+use solver::goal::Figures;
 use solver::judge::Finding;
 use solver::judge::centres::Centres;
 use solver::search::{Outcome, Proposal};
 
-use crate::figures;
+use super::Designed;
+use crate::document::{FiguresOfMerit, Flatness, file_name};
 
-pub(super) fn document(
-    outcome: &Outcome,
-    pick: usize,
-    centres: &Centres,
-    findings: &[Finding],
-    costs: &[WishCost],
+/// All of it: figures of the network that is taken, then the trade-off.
+#[derive(Serialize)]
+pub(super) struct DesignDocument<'a> {
+    #[serde(flatten)]
+    figures: FiguresOfMerit,
+    ideal: IdealFigures,
+    acoustic_centres: &'a Centres,
+    findings: &'a [Finding],
+    wish_costs: &'a [WishCost],
+    shapes_tried: usize,
     seconds: f64,
-    file: Option<&Path>,
-) -> Value {
-    let chosen = &outcome.proposals[pick - 1];
-    let mut document = figures::json(&outcome.job, &chosen.figures, &chosen.load);
-    let alternatives: Vec<Value> = (outcome.proposals.iter().enumerate())
-        .map(|(i, proposal)| alternative(outcome, i, proposal))
-        .collect();
-    document["ideal"] = json!({
-        "level_db": chosen.ideal_figures.level_db,
-        "flatness": { "rms_db": chosen.ideal_figures.rms_db, "max_db": chosen.ideal_figures.max_db,
-            "max_at_hz": chosen.ideal_figures.max_at_hz },
-    });
-    document["acoustic_centres"] = json!(centres);
-    document["findings"] = json!(findings);
-    document["wish_costs"] = json!(costs);
-    document["shapes_tried"] = json!(outcome.effort.fits);
-    document["seconds"] = json!(seconds);
-    document["interrupted"] = json!(outcome.interrupted);
-    document["alternatives"] = json!(alternatives);
-    document["design_file"] = json!(file.map(|path| path.display().to_string()));
-    document
+    interrupted: bool,
+    alternatives: Vec<Alternative>,
+    design_file: Option<String>,
 }
 
-fn alternative(outcome: &Outcome, i: usize, proposal: &Proposal) -> Value {
-    let mut alternative = figures::json(&outcome.job, &proposal.figures, &proposal.load);
-    let phases = proposal.figures.crossovers.iter();
-    let merit = match i {
-        _ if i == outcome.chosen => "balanced",
-        0 => "fewest_parts",
-        _ if i + 1 == outcome.proposals.len() => "best_fit",
-        _ => "trade_off",
-    };
-    alternative["pick"] = json!(i + 1);
-    alternative["merit"] = json!(merit);
-    alternative["chosen"] = json!(i == outcome.chosen);
-    alternative["parts"] = json!(proposal.part_count());
-    alternative["price"] = json!(proposal.price);
-    alternative["phase_match_deg"] = json!(phases.map(|c| c.phase_match_deg).collect::<Vec<f64>>());
-    alternative["bought_db"] = json!(proposal.bought_db);
-    alternative
+/// Figures with ideal values.
+#[derive(Serialize)]
+struct IdealFigures {
+    level_db: f64,
+    flatness: Flatness,
+}
+
+/// A network that was proposed.
+#[derive(Serialize)]
+struct Alternative {
+    #[serde(flatten)]
+    figures: FiguresOfMerit,
+    pick: usize,
+    merit: Merit,
+    chosen: bool,
+    parts: usize,
+    price: Option<f64>,
+    phase_match_deg: Vec<f64>,
+    bought_db: Option<f64>,
+}
+
+/// What speaks for a network.
+#[derive(Serialize)]
+#[serde(rename_all = "snake_case")]
+enum Merit {
+    Balanced,
+    FewestParts,
+    BestFit,
+    TradeOff,
+}
+
+impl<'a> DesignDocument<'a> {
+    pub(super) fn new(designed: &Designed<'a>, file: Option<&Path>) -> Self {
+        let outcome = designed.outcome;
+        let taken = designed.taken();
+        let proposals = outcome.proposals.iter().enumerate();
+        Self {
+            figures: FiguresOfMerit::new(&outcome.job, &taken.figures, &taken.load),
+            ideal: (&taken.ideal_figures).into(),
+            acoustic_centres: designed.centres,
+            findings: designed.findings,
+            wish_costs: designed.costs,
+            shapes_tried: outcome.effort.fits,
+            seconds: designed.seconds,
+            interrupted: outcome.interrupted,
+            alternatives: proposals
+                .map(|(i, proposal)| Alternative::new(outcome, i, proposal))
+                .collect(),
+            design_file: file_name(file),
+        }
+    }
+}
+
+impl From<&Figures> for IdealFigures {
+    fn from(figures: &Figures) -> Self {
+        Self {
+            level_db: figures.level_db,
+            flatness: figures.into(),
+        }
+    }
+}
+
+impl Alternative {
+    fn new(outcome: &Outcome, i: usize, proposal: &Proposal) -> Self {
+        let phases = proposal.figures.crossovers.iter();
+        Self {
+            figures: FiguresOfMerit::new(&outcome.job, &proposal.figures, &proposal.load),
+            pick: i + 1,
+            merit: match i {
+                _ if i == outcome.chosen => Merit::Balanced,
+                0 => Merit::FewestParts,
+                _ if i + 1 == outcome.proposals.len() => Merit::BestFit,
+                _ => Merit::TradeOff,
+            },
+            chosen: i == outcome.chosen,
+            parts: proposal.part_count(),
+            price: proposal.price,
+            phase_match_deg: phases.map(|found| found.phase_match_deg).collect(),
+            bought_db: proposal.bought_db,
+        }
+    }
 }

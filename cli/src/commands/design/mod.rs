@@ -2,7 +2,6 @@
 
 mod document;
 mod page;
-pub(super) mod purpose;
 mod screen;
 mod trade_off;
 
@@ -12,24 +11,45 @@ use std::sync::atomic::Ordering;
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
 use solver::compare::{Ground, WishCost, wish_costs};
-use solver::judge::centres::centres;
-use solver::judge::{Severity, brief_findings, design_findings, sort_findings};
-use solver::search::{BriefError, Job, Outcome, Progress, design};
+use solver::judge::centres::{Centres, centres};
+use solver::judge::{Finding, brief_findings, design_findings, sort_findings};
+use solver::search::{BriefError, Job, Outcome, Progress, Proposal, design};
 
-use screen::Screen;
+use document::DesignDocument;
 
 use super::open;
-use crate::args::Design;
+use crate::args::DesignArguments;
 use crate::failure::Failure;
+use crate::findings::{Danger, danger};
 use crate::interrupt;
+use crate::progress;
 use crate::project_file::{Asked, ProjectFile};
-use crate::words;
 
-/// Whether a finding of severity `danger` stands.
-pub(crate) type Danger = bool;
+/// A design that was made, as it is shown.
+struct Designed<'a> {
+    project: &'a Project,
+    outcome: &'a Outcome,
+    /// Number of the alternative that is taken, from 1.
+    pick: usize,
+    /// Where the drivers are heard from.
+    centres: &'a Centres,
+    findings: &'a [Finding],
+    /// What each wish costs.
+    costs: &'a [WishCost],
+    seconds: f64,
+    /// Notes too.
+    full: bool,
+}
+
+impl<'a> Designed<'a> {
+    /// The network that is taken.
+    fn taken(&self) -> &'a Proposal {
+        &self.outcome.proposals[self.pick - 1]
+    }
+}
 
 pub(crate) fn run(
-    args: &Design,
+    args: &DesignArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -69,9 +89,7 @@ pub(crate) fn run(
     ));
     sort_findings(&mut findings);
     let costs = costs(&outcome, pick, args.full);
-    let danger = findings
-        .iter()
-        .any(|finding| finding.severity == Severity::Danger);
+    let danger = danger(&findings);
 
     // All of it is worked out before any of it is written.
     let files = match &target {
@@ -88,32 +106,23 @@ pub(crate) fn run(
         }
         None => None,
     };
+    let designed = Designed {
+        project: &outcome.project,
+        outcome: &outcome,
+        pick,
+        centres: &centres,
+        findings: &findings,
+        costs: &costs,
+        seconds,
+        full: args.full,
+    };
     let design_file = target.as_ref().map(|target| target.path.as_path());
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
         // The design is what is asked for there.
     } else if args.json {
-        let document = document::document(
-            &outcome,
-            pick,
-            &centres,
-            &findings,
-            &costs,
-            seconds,
-            design_file,
-        );
-        writeln!(out, "{document}")?;
+        crate::document::write(&DesignDocument::new(&designed, design_file), out)?;
     } else {
-        let screen = Screen {
-            project: &outcome.project,
-            outcome: &outcome,
-            pick,
-            centres: &centres,
-            findings: &findings,
-            costs: &costs,
-            seconds,
-            full: args.full,
-        };
-        screen.print(out)?;
+        designed.print(out)?;
     }
     if outcome.interrupted {
         writeln!(err, "ended early: this is the best found until then")?;
@@ -125,7 +134,7 @@ pub(crate) fn run(
 }
 
 fn search(
-    args: &Design,
+    args: &DesignArguments,
     project: &Project,
     started: std::time::Instant,
     err: &mut dyn Write,
@@ -141,7 +150,7 @@ fn search(
         let often = matches!(step, Progress::Growing { .. }) && seconds < last + 0.5;
         if !quiet && !often {
             last = seconds;
-            let _ = writeln!(err, "{seconds:5.1} s  {}", progress_words(&step));
+            let _ = writeln!(err, "{seconds:5.1} s  {}", progress::words(&step));
         }
     };
     design(project, settings, &asked, &mut progress)
@@ -175,7 +184,11 @@ fn settled(outcome: &Outcome) -> Option<Settled> {
 }
 
 /// The number of the alternative that is taken, from 1.
-fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize, Failure> {
+fn picked(
+    args: &DesignArguments,
+    outcome: &Outcome,
+    err: &mut dyn Write,
+) -> Result<usize, Failure> {
     let there_are = outcome.proposals.len();
     let chosen = outcome.chosen + 1;
     match args.pick.map(|pick| pick as usize) {
@@ -189,35 +202,5 @@ fn picked(args: &Design, outcome: &Outcome, err: &mut dyn Write) -> Result<usize
             Ok(chosen)
         }
         Some(pick) => Ok(pick),
-    }
-}
-
-pub(super) fn progress_words(step: &Progress) -> String {
-    match step {
-        Progress::Variant {
-            frequencies_hz,
-            alignments,
-            rank,
-        } => {
-            let slopes: Vec<String> = alignments.iter().map(|&pair| words::slopes(pair)).collect();
-            let hz: Vec<String> = (frequencies_hz.iter())
-                .map(|&f| format!("{:.3}", netlist::quantity::Hertz(f)))
-                .collect();
-            format!(
-                "{} with {}: {rank:.1} in a quick design (error and parts, the less the better)",
-                hz.join(", "),
-                slopes.join(", ")
-            )
-        }
-        Progress::Way { name, fits, parts } => {
-            format!("{name}: grown alone to {parts} parts, {fits} networks fitted so far")
-        }
-        Progress::Growing { parts, rank, fits } => format!(
-            "all together: {parts} parts, {rank:.2} (error and parts), {fits} networks fitted so far"
-        ),
-        Progress::Refining { networks } => {
-            format!("{networks} networks fitted on all frequencies")
-        }
-        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
     }
 }

@@ -6,9 +6,9 @@ use netlist::project::{Loaded, Project};
 use solver::compare::WishCost;
 use solver::search::Outcome;
 
-use crate::args::Design;
-use crate::commands::report;
+use crate::args::DesignArguments;
 use crate::failure::Failure;
+use crate::files::own_name;
 use crate::report::{Made, Proposed, Report, Template};
 
 /// What is known of values from the stock.
@@ -18,7 +18,7 @@ const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker
 
 /// The page about the design that is picked.
 pub(super) fn page(
-    args: &Design,
+    args: &DesignArguments,
     loaded: &Loaded,
     outcome: &Outcome,
     pick: usize,
@@ -60,7 +60,7 @@ pub(super) fn page(
         }),
         ..outcome.project.clone()
     };
-    let name = report::name(design);
+    let name = own_name(design);
     let network = designed.network.as_ref();
     let made = Made {
         template: network.and_then(|network| Template::new(text, loaded.form, network)),

@@ -3,35 +3,16 @@
 use std::io::{Result, Write};
 
 use netlist::network::{Network, PartKind};
-use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
-use solver::compare::WishCost;
-use solver::judge::centres::Centres;
 use solver::judge::{Finding, Severity};
 use solver::search::{Outcome, Proposal, purposes, stock_kind};
 
-use super::{purpose, trade_off};
-use crate::{centres, figures, findings, wishes, words};
+use super::{Designed, trade_off};
+use crate::{centres, figures, findings, purpose, wishes, words};
 
-/// What is shown.
-pub(super) struct Screen<'a> {
-    pub(super) project: &'a Project,
-    pub(super) outcome: &'a Outcome,
-    /// Number of the alternative that is taken, from 1.
-    pub(super) pick: usize,
-    /// Where the drivers are heard from.
-    pub(super) centres: &'a Centres,
-    pub(super) findings: &'a [Finding],
-    /// What each wish costs.
-    pub(super) costs: &'a [WishCost],
-    pub(super) seconds: f64,
-    /// Notes too.
-    pub(super) full: bool,
-}
-
-impl Screen<'_> {
+impl Designed<'_> {
     pub(super) fn print(&self, out: &mut dyn Write) -> Result<()> {
-        let chosen = &self.outcome.proposals[self.pick - 1];
+        let chosen = self.taken();
         let mut above = Vec::new();
         self.heading(&mut above)?;
         self.decided(&mut above)?;

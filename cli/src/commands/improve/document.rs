@@ -3,45 +3,75 @@
 use std::path::Path;
 
 use netlist::network::{Network, Part, PartKind};
-use serde_json::{Value, json};
+use serde::Serialize;
 use solver::search::{ChangeKind, Improved, Job};
 
-use crate::figures;
+use crate::document::{FiguresOfMerit, file_name};
 
-pub(super) fn document(
-    job: &Job,
-    network: &Network,
-    improved: &Improved,
-    file: Option<&Path>,
-) -> Value {
-    let before = figures::json(job, &improved.before.0, &improved.before.1);
-    let after = improved.changes.last().map_or_else(
-        || before.clone(),
-        |last| figures::json(job, &last.figures, &last.load),
-    );
-    let mut from = network;
-    let mut changes = Vec::new();
-    for change in &improved.changes {
-        for (i, part) in change.parts.iter().enumerate() {
-            let named = |network: &Network| network.parts().get(part).map_or(Value::Null, value);
-            changes.push(json!({
-                "part": part,
-                "what": what(change.kind),
-                "from": named(from),
-                "to": named(&change.network),
-                // The gain of a step is that of all its parts together.
-                "gain": if i == 0 { json!(change.gain) } else { Value::Null },
-            }));
+/// All of it.
+#[derive(Serialize)]
+pub(super) struct ImproveDocument<'a> {
+    before: FiguresOfMerit,
+    after: FiguresOfMerit,
+    changes: Vec<ChangedPart<'a>>,
+    parts: usize,
+    design_file: Option<String>,
+}
+
+/// What became of a part in one step.
+#[derive(Serialize)]
+struct ChangedPart<'a> {
+    part: &'a str,
+    what: &'static str,
+    from: Option<PartState>,
+    to: Option<PartState>,
+    /// That of a step is of all its parts together, and stands at the first.
+    gain: Option<f64>,
+}
+
+/// A driver by its wires, any other part by its value in SI.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum PartState {
+    Driver { inverted: bool },
+    Value(Option<f64>),
+}
+
+impl<'a> ImproveDocument<'a> {
+    pub(super) fn new(
+        job: &Job,
+        network: &Network,
+        improved: &'a Improved,
+        file: Option<&Path>,
+    ) -> Self {
+        let (figures, load) = &improved.before;
+        let before = FiguresOfMerit::new(job, figures, load);
+        let after = improved.changes.last().map_or_else(
+            || before.clone(),
+            |last| FiguresOfMerit::new(job, &last.figures, &last.load),
+        );
+        let mut from = network;
+        let mut changes = Vec::new();
+        for change in &improved.changes {
+            for (i, part) in change.parts.iter().enumerate() {
+                changes.push(ChangedPart {
+                    part,
+                    what: what(change.kind),
+                    from: from.parts().get(part).map(PartState::from),
+                    to: change.network.parts().get(part).map(PartState::from),
+                    gain: (i == 0).then_some(change.gain),
+                });
+            }
+            from = &change.network;
         }
-        from = &change.network;
+        Self {
+            before,
+            after,
+            changes,
+            parts: from.part_count(),
+            design_file: file_name(file),
+        }
     }
-    json!({
-        "before": before,
-        "after": after,
-        "changes": changes,
-        "parts": from.parts().len() - from.driver_names().count(),
-        "design_file": file.map(|path| path.display().to_string()),
-    })
 }
 
 fn what(kind: ChangeKind) -> &'static str {
@@ -54,10 +84,11 @@ fn what(kind: ChangeKind) -> &'static str {
     }
 }
 
-/// The value of a part in SI; of a driver whether its wires are swapped.
-fn value(part: &Part) -> Value {
-    match &part.kind {
-        PartKind::Driver { inverted, .. } => json!({ "inverted": inverted }),
-        _ => json!(part.value_si()),
+impl From<&Part> for PartState {
+    fn from(part: &Part) -> Self {
+        match part.kind {
+            PartKind::Driver { inverted, .. } => PartState::Driver { inverted },
+            _ => PartState::Value(part.value_si()),
+        }
     }
 }

@@ -9,13 +9,19 @@ use std::sync::atomic::Ordering;
 use solver::judge::check::{assess, in_order_of_ways};
 use solver::search::{audio_loads, improve};
 
+use document::ImproveDocument;
+
 use super::open;
-use crate::args::Improve;
+use crate::args::ImproveArguments;
 use crate::failure::Failure;
 use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
 
-pub(crate) fn run(args: &Improve, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    args: &ImproveArguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
     let loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display().to_string();
     let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {
@@ -67,11 +73,8 @@ pub(crate) fn run(args: &Improve, out: &mut dyn Write, err: &mut dyn Write) -> R
     } else if args.json {
         let path = target.as_ref().map(|target| target.path.as_path());
         let written = path.filter(|_| text.is_some());
-        writeln!(
-            out,
-            "{}",
-            document::document(job, network, &improved, written)
-        )?;
+        let document = ImproveDocument::new(job, network, &improved, written);
+        crate::document::write(&document, out)?;
     } else {
         screen::print(project, &assessment, network, &improved, out)?;
     }

@@ -2,14 +2,12 @@
 
 use std::io::Write;
 
-use serde_json::{Value, json};
 use solver::judge::Rating;
 use solver::pad::{
     Inside, LevelStep, PartChange, Where, find_pad, inside, return_lead_first, shared_with,
 };
 use solver::search::Job;
 
-use super::document::speaker;
 use super::request::{Goal, Request};
 use super::text::{Written, folded, hertz, ohm, signed};
 use crate::words::watts;
@@ -140,59 +138,4 @@ fn change_words(change: &PartChange) -> String {
         Some(Rating::PowerW(power_w)) => format!("{what}, {}", watts(power_w)),
         _ => what,
     }
-}
-
-/// The JSON document: that of a pad that is not there.
-pub(super) fn document(request: &Request, inside: &Inside) -> Value {
-    let levers = inside.levers.iter().map(|lever| {
-        json!({
-            "part": lever.part,
-            "kind": lever.kind.word(),
-            "value_si": lever.value_si,
-            "tenth_more_db": lever.tenth_db,
-            "uneven_db": lever.uneven_db,
-        })
-    });
-    let steps = inside.steps.iter().map(|step| {
-        let changes = step.changes.iter().map(|change| {
-            json!({
-                "part": change.part,
-                "kind": change.kind.word(),
-                "place": match change.place {
-                    Where::InPlace => "network",
-                    Where::BeforeDriver => "before-driver",
-                    Where::AcrossDriver => "across-driver",
-                },
-                "from_si": change.from_si,
-                "to_si": change.to_si,
-                "rating": change.rating,
-            })
-        });
-        let met = step.met.as_ref();
-        json!({
-            "level_db": step.level_db,
-            "change_db": met.map(|met| met.change_db),
-            "uneven_db": met.map(|met| met.uneven_db),
-            "design": step.is_design(),
-            "changes": changes.collect::<Vec<_>>(),
-            "loudspeaker": met.map(|met| speaker(&met.speaker, None)),
-        })
-    });
-    json!({
-        "kind": null,
-        "series_ohm": null,
-        "shunt_ohm": null,
-        "origin": "design",
-        "driver": request.driver,
-        "band_hz": [inside.band_hz.0, inside.band_hz.1],
-        "attenuation_db": inside.taken_db,
-        // There is no pad that could be seen, or take power.
-        "seen_ohm": null,
-        "power_w": { "series": null, "shunt": null, "driver": null },
-        "curves": null,
-        "levers": levers.collect::<Vec<_>>(),
-        "steps": steps.collect::<Vec<_>>(),
-        "loudspeaker": speaker(&inside.speaker, None),
-        "findings": [],
-    })
 }

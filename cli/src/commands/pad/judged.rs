@@ -8,9 +8,8 @@ use solver::pad::{
 };
 use solver::search::Job;
 
-use super::listing::shares_of;
 use super::request::Goal;
-use super::work::{Origin, Work};
+use super::work::{PadOrigin, Work};
 
 /// Level of the way against the loudspeaker, in dB, with these figures of the loudspeaker.
 fn level_off_db(
@@ -77,7 +76,7 @@ pub(super) fn findings(
     let project = work.request.project();
     let driver =
         (project.zip(work.request.driver.as_deref())).map(|(project, name)| &project.drivers[name]);
-    let [series_shares, shunt_shares] = ["series", "shunt"].map(|name| shares_of(work, name));
+    let [series_shares, shunt_shares] = ["series", "shunt"].map(|name| work.shares_of(name));
     let [series_rating_w, shunt_rating_w] = ratings(work);
     let against = match work.feed.kind {
         PadSourceKind::Network if work.built.is_some() => "against the pad in the file",
@@ -142,7 +141,7 @@ fn ratings(work: &Work<'_>) -> [Option<f64>; 2] {
         let whole: Option<Vec<f64>> = ratings.collect();
         whole?.into_iter().reduce(f64::min)
     };
-    let (Origin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
+    let (PadOrigin::AsBuilt, Some(place)) = (work.origin, &work.place) else {
         return [stock; 2];
     };
     [of_parts(&place.series), of_parts(&place.shunt)]

@@ -3,11 +3,11 @@
 use std::io::Write;
 
 use netlist::quantity::{Henries, Quantity, Volts, Watts};
-use solver::pad::{PadHeat, PartHeat, shares, to_buy};
+use solver::pad::{PadHeat, PartHeat, to_buy};
 use solver::synthesis::PadKind;
 
 use super::text::{Written, folded, hertz, ohm};
-use super::work::{Origin, Work};
+use super::work::{PadOrigin, Work};
 use crate::words::watts;
 
 /// Frequencies side by side.
@@ -41,7 +41,7 @@ pub(super) fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
             writeln!(out)
         };
         // A pad that was sized has more to show than fits on a screen.
-        let all = work.origin != Origin::Stock || work.at.is_some();
+        let all = work.origin != PadOrigin::Stock || work.at.is_some();
         row(if all { "\nat" } else { "at" }, &hertz)?;
         if all {
             let magnitude = load.z_ohm.magnitude();
@@ -64,29 +64,6 @@ pub(super) fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
         })?;
     }
     Ok(())
-}
-
-/// Shares of the power in the resistors that the series or the shunt resistor is made of.
-pub(super) fn shares_of(work: &Work<'_>, name: &str) -> Vec<f64> {
-    let is_series = name == "series";
-    if let Some(best) = work.best() {
-        let resistor = if is_series { &best.series } else { &best.shunt };
-        let made_of = resistor
-            .as_ref()
-            .and_then(|resistor| resistor.made_of.as_ref());
-        return made_of.map_or_else(|| vec![1.0], shares);
-    }
-    match (work.origin, &work.place) {
-        (Origin::AsBuilt, Some(place)) => {
-            let parts = if is_series {
-                &place.series
-            } else {
-                &place.shunt
-            };
-            parts.iter().map(|(_, share)| *share).collect()
-        }
-        _ => vec![1.0],
-    }
 }
 
 pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
@@ -139,7 +116,7 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
         .map(|(name, heat)| match (name == work.name(), rated) {
             (true, Some(rated)) => format!("rated {}", Watts(rated)),
             (true, None) => String::new(),
-            (false, _) => to_buy(heat, &shares_of(work, name)),
+            (false, _) => to_buy(heat, &work.shares_of(name)),
         })
         .collect();
     if to_buy.iter().any(|cell| !cell.is_empty()) {

@@ -8,6 +8,8 @@ mod pairs;
 mod picture;
 mod request;
 mod screen;
+mod site;
+mod solve;
 mod target;
 mod text;
 mod work;
@@ -15,17 +17,16 @@ mod work;
 use std::io::Write;
 use std::path::Path;
 
-use crate::args::Pad as Args;
+use crate::args::PadArguments;
 use crate::failure::Failure;
 use crate::files::{can_be_written, write_whole};
+use crate::findings::{Danger, danger};
 use crate::words;
+use document::{InsideDocument, PadDocument};
 use request::Request;
 
-/// Whether a finding of severity `danger` stands.
-pub(crate) type Danger = bool;
-
 pub(crate) fn run(
-    args: &Args,
+    args: &PadArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
@@ -39,17 +40,17 @@ pub(crate) fn run(
         && let Some(inside) = inside::of(&request)
     {
         match args.json {
-            true => writeln!(out, "{}", inside::document(&request, &inside))?,
+            true => crate::document::write(&InsideDocument::new(&request, &inside), out)?,
             false => inside::screen(&request, &inside, out)?,
         }
         return Ok(false);
     }
-    let work = work::work(&request)?;
+    let work = solve::solve(&request)?;
     if let Some(path) = &args.picture {
         write_whole(path, picture::picture(&work).as_bytes(), args.force)?;
     }
     if args.json {
-        writeln!(out, "{}", document::document(&work))?;
+        crate::document::write(&PadDocument::new(&work), out)?;
     } else {
         screen::screen(&work, out)?;
     }
@@ -61,7 +62,7 @@ pub(crate) fn run(
     if let Some(path) = &args.picture {
         writeln!(err, "picture written to {}", path.display())?;
     }
-    Ok(work.danger())
+    Ok(danger(&work.findings))
 }
 
 /// A picture is SVG, and its name must say so.

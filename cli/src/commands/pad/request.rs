@@ -5,7 +5,7 @@ use netlist::quantity::{Hertz, Quantity};
 use solver::grid::Grid;
 use solver::synthesis::{Pad, PadKind};
 
-use crate::args::Pad as Args;
+use crate::args::PadArguments;
 use crate::failure::Failure;
 
 /// Greatest attenuation that is sized, in dB.
@@ -59,7 +59,7 @@ impl Request {
     }
 
     /// Makes sense of what was typed.
-    pub(crate) fn new(args: &Args) -> Result<Self, Failure> {
+    pub(crate) fn new(args: &PadArguments) -> Result<Self, Failure> {
         let loaded = match &args.file {
             Some(path) => Some(netlist::project::load(path)?),
             None if args.demo => Some(crate::demo::load("network.toml")?),
@@ -144,17 +144,17 @@ fn bounded<Q: Quantity>(
     unusable(
         format!(
             "a {} of {value} {} is outside of {} to {} {}",
-            Q::WHAT,
-            Q::SYMBOL,
+            Q::DIMENSION.what(),
+            Q::DIMENSION.symbol(),
             range.start(),
             range.end(),
-            Q::SYMBOL
+            Q::DIMENSION.symbol()
         ),
         format!("say it as in {example}"),
     )
 }
 
-fn driver(args: &Args, loaded: Option<&Loaded>) -> Result<Option<String>, Failure> {
+fn driver(args: &PadArguments, loaded: Option<&Loaded>) -> Result<Option<String>, Failure> {
     let Some(loaded) = loaded else {
         return match &args.driver {
             None => Ok(None),
@@ -187,7 +187,7 @@ fn driver(args: &Args, loaded: Option<&Loaded>) -> Result<Option<String>, Failur
     }
 }
 
-fn taps(args: &Args) -> Result<Vec<f64>, Failure> {
+fn taps(args: &PadArguments) -> Result<Vec<f64>, Failure> {
     if !args.taps.is_empty()
         && args
             .kind
@@ -207,7 +207,7 @@ fn taps(args: &Args) -> Result<Vec<f64>, Failure> {
     }
 }
 
-fn goal(args: &Args, taps: &[f64], has_network: bool) -> Result<Goal, Failure> {
+fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<Goal, Failure> {
     let kind = args.kind.map(PadKind::from);
     let kind = kind.or((!taps.is_empty()).then_some(PadKind::Autoformer));
     let series = bounded(args.series, OHM_RANGE, "--series \"8.2 ohm\"")?;

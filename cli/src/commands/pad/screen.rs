@@ -8,7 +8,7 @@ use solver::synthesis::PadKind;
 use super::listing::{frequencies, power};
 use super::pairs::{SHOWN, pad_words, steps, stock};
 use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, signed};
-use super::work::{Column, Origin, Work};
+use super::work::{PadColumn, PadOrigin, Work};
 use crate::findings;
 
 /// Lines of a screen.
@@ -163,8 +163,8 @@ fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
         (true, _, false) => words.push(format!(
             "{stays} {stay} in place: this pad is added behind, right before the driver"
         )),
-        (false, Origin::AsBuilt, true) => {}
-        (false, Origin::AsBuilt, false) => words.push(format!("not of the pad: {stays}")),
+        (false, PadOrigin::AsBuilt, true) => {}
+        (false, PadOrigin::AsBuilt, false) => words.push(format!("not of the pad: {stays}")),
         (false, _, true) => words.push(format!("in place of {parts}")),
         (false, _, false) => words.push(format!("in place of {parts}; {stays} {stay}")),
     }
@@ -172,15 +172,15 @@ fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
 }
 
 /// Columns of the table: heading and pad.
-fn columns<'a>(work: &'a Work<'_>) -> Vec<(String, &'a Column)> {
+fn columns<'a>(work: &'a Work<'_>) -> Vec<(String, &'a PadColumn)> {
     let mut columns = Vec::new();
     if let Some(built) = &work.built {
         columns.push(("in the file".to_owned(), built));
     }
     let chosen = match work.origin {
-        Origin::Stock => "from stock",
-        Origin::Given => "as given",
-        Origin::AsBuilt => "in the file",
+        PadOrigin::Stock => "from stock",
+        PadOrigin::Given => "as given",
+        PadOrigin::AsBuilt => "in the file",
     };
     columns.push((chosen.to_owned(), &work.chosen));
     if let Some(textbook) = &work.textbook {
@@ -196,7 +196,7 @@ const COLUMN_WIDTH: usize = 23;
 
 fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
     let columns = columns(work);
-    let mut row = |what: &str, cell: &dyn Fn(&Column) -> String| -> Written {
+    let mut row = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
         let cells: Vec<String> = columns.iter().map(|(_, column)| cell(column)).collect();
         // A row that says nothing is left out.
         if cells.iter().all(String::is_empty) {
@@ -211,7 +211,7 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         }
         writeln!(out, "{}", line.trim_end())
     };
-    let heading = |column: &Column| {
+    let heading = |column: &PadColumn| {
         let found = columns.iter().find(|(_, of)| std::ptr::eq(*of, column));
         found.map_or_else(String::new, |(heading, _)| heading.clone())
     };
@@ -219,7 +219,7 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         row("", &heading)?;
     }
     let pad = match (&work.place, work.origin) {
-        (Some(place), Origin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
+        (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
     };
     row(&pad, &|c| pad_words(c.study.pad))?;
@@ -251,7 +251,7 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         impedance_and_swing(c.study.seen)
     })?;
     row("driver sees looking back", &|c| impedance(c.study.source))?;
-    let as_is = |column: &Column| {
+    let as_is = |column: &PadColumn| {
         // The pad that the others are compared with.
         let compared = work.textbook.is_some() || work.built.is_some();
         if compared && column.change.is_none() {

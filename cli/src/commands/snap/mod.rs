@@ -18,8 +18,10 @@ use solver::search::{
     snap_network, with_free_values,
 };
 
+use document::SnapDocument;
+
 use super::open;
-use crate::args::Snap;
+use crate::args::SnapArguments;
 use crate::failure::Failure;
 use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
@@ -61,7 +63,11 @@ struct Shown<'a> {
 /// How much worse a cheaper choice may be, dB.
 const AS_GOOD_DB: f64 = 0.2;
 
-pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Result<(), Failure> {
+pub(crate) fn run(
+    args: &SnapArguments,
+    out: &mut dyn Write,
+    err: &mut dyn Write,
+) -> Result<(), Failure> {
     let mut loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display().to_string();
     let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {
@@ -208,7 +214,7 @@ pub(crate) fn run(args: &Snap, out: &mut dyn Write, err: &mut dyn Write) -> Resu
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
         // The design is what is asked for there.
     } else if args.json {
-        writeln!(out, "{}", document::document(&shown))?;
+        crate::document::write(&SnapDocument::new(&shown), out)?;
     } else {
         screen::print(&shown, out)?;
     }

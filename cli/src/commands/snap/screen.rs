@@ -5,7 +5,7 @@ use std::io::{Result, Write};
 use netlist::quantity::Hertz;
 use solver::search::{Choice, Known, SnapGoal, SnapMerit, Snapped};
 
-use super::compared::Comparison;
+use super::compared::ChoiceComparison;
 use super::{Judged, Shown};
 use crate::{figures, findings, words};
 
@@ -145,11 +145,11 @@ fn changes(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
 fn comparisons(shown: &Shown<'_>, taken: &Judged) -> Vec<String> {
     let job = &shown.assessment.job;
     let least_change = shown.goal == SnapGoal::LeastChange;
-    let mut all = Comparison::new(job, &shown.nearest, taken, least_change)
+    let mut all = ChoiceComparison::new(job, &shown.nearest, taken, least_change)
         .sentences("nearest")
         .to_vec();
     if !least_change {
-        let file = Comparison::new(job, &shown.before, taken, false);
+        let file = ChoiceComparison::new(job, &shown.before, taken, false);
         all.extend(file.sentences("in the file"));
     }
     all

@@ -26,14 +26,14 @@ fn a_place_is_stated_or_the_position() {
     let found = project(&edge, "on_baffle = { right = \"-5 cm\", up = \"0.7 m\" }");
     let baffle = found.drivers["low"].baffle.unwrap();
     assert_eq!(Some(baffle.cabinet), found.cabinet);
-    assert_eq!(baffle.cabinet.room, Room::Wall);
+    assert_eq!(baffle.cabinet.room, RoomLoading::Wall);
     assert!((baffle.cabinet.edge.0 - 0.02).abs() < 1e-12);
     assert!((baffle.right.0 + 0.05).abs() < 1e-12 && (baffle.up.0 - 0.7).abs() < 1e-12);
     // Measured drivers and horns have none.
     assert!(found.drivers["mid"].baffle.is_none() && found.drivers["high"].baffle.is_none());
     let plain = project(&format!("{CABINET} }}"), "position = { up = \"0.4 m\" }");
     let baffle = plain.drivers["low"].baffle.unwrap();
-    assert!((baffle.up.0 - 0.4).abs() < 1e-12 && baffle.cabinet.room == Room::Free);
+    assert!((baffle.up.0 - 0.4).abs() < 1e-12 && baffle.cabinet.room == RoomLoading::Free);
     assert!(project("", "").drivers["low"].baffle.is_none());
 }
 

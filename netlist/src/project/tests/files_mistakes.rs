@@ -208,7 +208,7 @@ fn broken_forms() {
         let found = problems(name, text);
         assert!(found.to_string().contains(expected), "{text}\n{found}");
         let of_form =
-            |problem: &&crate::problem::Problem| problem.message.starts_with("this is not");
+            |problem: &&crate::problem::FileProblem| problem.message.starts_with("this is not");
         let count = found.list().iter().filter(of_form).count();
         assert_eq!(count, usize::from(text != "[1]"), "{found}");
     }

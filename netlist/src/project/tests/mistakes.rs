@@ -4,7 +4,7 @@ use std::path::Path;
 
 use super::super::*;
 use super::{PROJECT, as_json, read};
-use crate::problem::{Problem, Problems};
+use crate::problem::{FileProblem, Problems};
 
 pub(super) fn problems(name: &str, text: &str) -> Problems {
     match read(name, text) {
@@ -26,12 +26,18 @@ fn place_of(text: &str, at: &str) -> (usize, usize) {
 
 /// Replaces `from` by `to` in [`PROJECT`]; the file then has exactly one mistake, which begins at
 /// `at`, and whose printed form holds all of `words`. The same in JSON.
-pub(super) fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
+pub(super) fn wrong(from: &str, to: &str, at: &str, words: &[&str]) -> FileProblem {
     wrong_in(PROJECT, from, to, at, words)
 }
 
 /// The same in another project.
-pub(super) fn wrong_in(project: &str, from: &str, to: &str, at: &str, words: &[&str]) -> Problem {
+pub(super) fn wrong_in(
+    project: &str,
+    from: &str,
+    to: &str,
+    at: &str,
+    words: &[&str],
+) -> FileProblem {
     assert!(project.contains(from), "'{from}' is not in the project");
     let text = project.replacen(from, to, 1);
     let found = problems("p.toml", &text);

@@ -221,24 +221,24 @@ pub(super) fn as_json(toml: &str) -> String {
     json_text(&root.value)
 }
 
-fn json_text(value: &tree::Value) -> String {
-    use tree::Value;
+fn json_text(value: &tree::NodeValue) -> String {
+    use tree::NodeValue;
     match value {
-        Value::Text(text) => serde_json::Value::from(text.as_str()).to_string(),
-        Value::Number(number) => format!("{number:?}"),
-        Value::Switch(switch) => switch.to_string(),
-        Value::List(items) => {
+        NodeValue::Text(text) => serde_json::Value::from(text.as_str()).to_string(),
+        NodeValue::Number(number) => format!("{number:?}"),
+        NodeValue::Switch(switch) => switch.to_string(),
+        NodeValue::List(items) => {
             let items: Vec<_> = items.iter().map(|item| json_text(&item.value)).collect();
             format!("[{}]", items.join(", "))
         }
-        Value::Table(entries) => {
+        NodeValue::Table(entries) => {
             let entries: Vec<_> = entries
                 .iter()
                 .map(|entry| format!("{:?}: {}", entry.key, json_text(&entry.node.value)))
                 .collect();
             format!("{{\n{}\n}}", entries.join(",\n"))
         }
-        Value::Other(what) => panic!("{what} has no place in a project"),
+        NodeValue::Other(what) => panic!("{what} has no place in a project"),
     }
 }
 

@@ -58,37 +58,18 @@ impl Move {
 /// block, everything that hangs together with the driver without passing `in` or `gnd`.
 #[must_use]
 pub fn block_of(network: &Network, driver: &str) -> Vec<bool> {
-    let nodes: Vec<Vec<NodeId>> = network
-        .parts()
-        .values()
-        .map(|part| part.kind.nodes().collect())
-        .collect();
-    let mut reached = vec![false; network.node_count()];
-    let mut inside = vec![false; nodes.len()];
+    let mut groups = network.inner_groups();
     let feeds =
         |part: &Part| matches!(&part.kind, PartKind::Driver { driver: d, .. } if d == driver);
-    for (index, part) in network.parts().values().enumerate() {
-        inside[index] = feeds(part);
-    }
-    loop {
-        let mut more = false;
-        for (index, nodes) in nodes.iter().enumerate() {
-            let inner = || nodes.iter().filter(|node| node.0 > NodeId::IN.0);
-            if !inside[index] && inner().any(|node| reached[node.0]) {
-                inside[index] = true;
-                more = true;
-            }
-            if inside[index] {
-                for node in inner() {
-                    more |= !reached[node.0];
-                    reached[node.0] = true;
-                }
-            }
-        }
-        if !more {
-            return inside;
-        }
-    }
+    let own = network.parts().values().filter(|part| feeds(part));
+    let own: Vec<usize> = (own.flat_map(|part| part.kind.nodes()))
+        .filter(|node| node.is_inner())
+        .map(|node| groups.of(node.0))
+        .collect();
+    let mut joined = |node: NodeId| node.is_inner() && own.contains(&groups.of(node.0));
+    (network.parts().values())
+        .map(|part| feeds(part) || part.kind.nodes().any(&mut joined))
+        .collect()
 }
 
 /// Most parts at a node whose groups are told apart.

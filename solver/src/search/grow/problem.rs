@@ -67,7 +67,7 @@ impl Fitted {
     /// Number of parts, drivers not counted.
     #[must_use]
     pub fn part_count(&self) -> usize {
-        self.network.parts().len() - self.network.driver_names().count()
+        self.network.part_count()
     }
 
     /// What it is judged by among networks of as many parts.

@@ -4,7 +4,7 @@
 //! voltages of its drivers and the admittance that it shows; behind an output impedance the blocks
 //! only meet in the voltage at `in`, `E / (1 + Z₀ Σ Y)`.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Groups, Network, PartKind};
 
 use super::choices::PartChoices;
 use super::goal::GoalTables;
@@ -42,48 +42,21 @@ impl Response {
 
 /// For each part of a network the number of its block.
 fn block_numbers(network: &Network) -> Vec<usize> {
-    let parts: Vec<_> = network.parts().values().collect();
+    let count = network.parts().len();
     // Nodes first, then one more for each part, for those between `in` and `gnd` alone.
-    let mut parent: Vec<usize> = (0..network.node_count() + parts.len()).collect();
-    fn root(parent: &mut [usize], mut at: usize) -> usize {
-        while parent[at] != at {
-            parent[at] = parent[parent[at]];
-            at = parent[at];
-        }
-        at
-    }
     let own = |part: usize| network.node_count() + part;
-    let unite = |parent: &mut Vec<usize>, a: usize, b: usize| {
-        let (a, b) = (root(parent, a), root(parent, b));
-        parent[a.max(b)] = a.min(b);
-    };
-    let inner = |node: &NodeId| *node != NodeId::GND && *node != NodeId::IN;
-    for (i, part) in parts.iter().enumerate() {
-        for node in part
-            .kind
-            .between()
-            .iter()
-            .flatten()
-            .filter(|node| inner(node))
-        {
-            unite(&mut parent, own(i), node.0);
-        }
-        if let PartKind::Autoformer { taps, .. } = &part.kind {
-            for tap in taps.iter().filter(|tap| inner(&tap.node)) {
-                unite(&mut parent, own(i), tap.node.0);
-            }
-        }
+    let mut groups = Groups::new(own(count));
+    for (i, part) in network.parts().values().enumerate() {
+        let inner = part.kind.nodes().filter(|node| node.is_inner());
+        groups.unite(std::iter::once(own(i)).chain(inner.map(|node| node.0)));
         if let PartKind::Coupling { inductors, .. } = &part.kind {
-            for name in inductors {
-                if let Some(coil) = network.parts().get_index_of(name) {
-                    unite(&mut parent, own(i), own(coil));
-                }
-            }
+            let coils = inductors
+                .iter()
+                .filter_map(|name| network.parts().get_index_of(name));
+            groups.unite(std::iter::once(i).chain(coils).map(own));
         }
     }
-    (0..parts.len())
-        .map(|i| root(&mut parent, own(i)))
-        .collect()
+    (0..count).map(|part| groups.of(own(part))).collect()
 }
 
 /// Splits a network with its drivers in any order into blocks, for the parts that may be moved.
@@ -124,17 +97,8 @@ fn reduced(network: &Network) -> Network {
     let mut own = Network::new();
     for (name, part) in network.parts() {
         let mut part = part.clone();
-        let mut rename = |node: &mut NodeId| *node = own.node(network.node_name(*node));
-        match &mut part.kind {
-            PartKind::Resistor { between, .. }
-            | PartKind::Inductor { between, .. }
-            | PartKind::Capacitor { between, .. }
-            | PartKind::Driver { between, .. } => between.iter_mut().for_each(&mut rename),
-            PartKind::Autoformer { between, taps, .. } => {
-                between.iter_mut().for_each(&mut rename);
-                taps.iter_mut().for_each(|tap| rename(&mut tap.node));
-            }
-            PartKind::Coupling { .. } => {}
+        for node in part.kind.nodes_mut() {
+            *node = own.node(network.node_name(*node));
         }
         own.insert(name.clone(), part);
     }

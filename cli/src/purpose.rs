@@ -5,7 +5,7 @@ use netlist::quantity::Hertz;
 use solver::search::{Lies, Purpose};
 
 /// `C1 + L2: series trap at 2.9 kHz (without it +3.1 dB at 2.8 kHz)`
-pub(super) fn words(network: &Network, purpose: &Purpose) -> String {
+pub(crate) fn words(network: &Network, purpose: &Purpose) -> String {
     let names: Vec<&str> = (purpose.parts.iter())
         .filter_map(|&part| network.parts().get_index(part))
         .map(|(name, _)| name.as_str())
@@ -29,7 +29,7 @@ fn what(purpose: &Purpose) -> String {
 }
 
 /// A section by where it lies and whether it has a resistor, a coil, a capacitor.
-pub(in crate::commands) fn section(lies: Lies, has: [bool; 3]) -> &'static str {
+pub(crate) fn section(lies: Lies, has: [bool; 3]) -> &'static str {
     match (lies, has) {
         (Lies::InLead, [true, false, false]) => "resistor in the lead",
         (Lies::InLead, [false, true, false]) => "coil in the lead",

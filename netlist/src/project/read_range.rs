@@ -1,8 +1,8 @@
-//! A value that the builder leaves open between two ends: `{ from = "450 Hz", to = "900 Hz" }`.
+//! What runs from one value to another: a band, and a value that the builder leaves open: `{ from = "450 Hz", to = "900 Hz" }`.
 
-use super::fields::{Context, Limit};
+use super::fields::{Context, Fields, Limit};
 use super::tree::Node;
-use crate::quantity::Quantity;
+use crate::quantity::{Hertz, Quantity};
 
 /// The two ends, the first below the second.
 pub(super) fn open_value<Q: Quantity + PartialOrd + std::fmt::Display>(
@@ -34,4 +34,28 @@ pub(super) fn open_value<Q: Quantity + PartialOrd + std::fmt::Display>(
     };
     context.problem(&to_node.span, message, help);
     None
+}
+
+/// `from` and `to` of a band, in order, with defaults for what is not said.
+pub(super) fn band(
+    context: &mut Context<'_>,
+    fields: &mut Fields<'_>,
+    default: [Hertz; 2],
+) -> [Hertz; 2] {
+    let before = context.mistakes();
+    let from_node = fields.take("from");
+    let to_node = fields.take("to");
+    let mut read = |name, node: Option<&Node>| {
+        node.and_then(|node| context.quantity(name, node, Limit::Positive))
+    };
+    let from = read("from", from_node).unwrap_or(default[0]);
+    let to = read("to", to_node).unwrap_or(default[1]);
+    if context.mistakes() == before && from >= to {
+        let span = to_node
+            .or(from_node)
+            .map_or(fields.span.clone(), |node| node.span.clone());
+        let message = format!("the band from {from} to {to} is empty");
+        context.problem(&span, message, "'from' must be below 'to'".to_owned());
+    }
+    [from, to]
 }

@@ -1,0 +1,291 @@
+//! The JSON document of `pad`.
+
+mod figures;
+mod inside;
+
+use serde::Serialize;
+use solver::judge::Finding;
+use solver::pad::{Criterion, PadInNetwork, PadLoad, PadSourceKind, Step, Study};
+
+use super::work::{Hot, PadOrigin, Power, Work};
+use figures::{PadColumnFields, PadFigures, StockPad};
+
+pub(super) use inside::InsideDocument;
+
+/// All of it: the pad that is looked at, then what it is held against.
+#[derive(Serialize)]
+pub(super) struct PadDocument<'a> {
+    #[serde(flatten)]
+    chosen: PadColumnFields,
+    origin: &'static str,
+    driver: Option<&'a str>,
+    rated_ohm: f64,
+    reference_ohm: f64,
+    band_hz: [f64; 2],
+    filter_band_hz: [f64; 2],
+    feed: &'static str,
+    amplifier: AmplifierOfPad,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    curves: Option<CurvesOfPad<'a>>,
+    parts: Option<&'a [String]>,
+    #[serde(flatten)]
+    in_network: Option<InNetwork<'a>>,
+    ideal: Option<PadFigures>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    stock: Vec<RankedPad>,
+    steps: Vec<PadStepDocument>,
+    built: Option<PadColumnFields>,
+    textbook: Option<PadColumnFields>,
+    hot: Option<HotPad>,
+    findings: &'a [Finding],
+}
+
+#[derive(Serialize)]
+struct AmplifierOfPad {
+    power_w: f64,
+    load_ohm: f64,
+    output_impedance_ohm: f64,
+    assumed: bool,
+}
+
+/// With a hot voice coil.
+#[derive(Serialize)]
+struct HotPad {
+    rise_k: f64,
+    mean_attenuation_db: f64,
+    level_db: f64,
+    level_without_pad_db: f64,
+}
+
+/// What is about the pad in its network.
+#[derive(Serialize)]
+struct InNetwork<'a> {
+    across: Vec<&'a str>,
+    bridge: &'a [String],
+    place: PlaceOfPad<'a>,
+}
+
+/// Where the pad is in the network, and what of the way stays as it is.
+#[derive(Serialize)]
+struct PlaceOfPad<'a> {
+    at: &'static str,
+    /// A new one behind all that is there, right before the driver.
+    added: bool,
+    in_file: &'a [String],
+    series_parts: Vec<&'a str>,
+    shunt_parts: Vec<&'a str>,
+    behind: &'a [String],
+    tail: bool,
+    return_lead: &'a [String],
+    stays: &'a [String],
+}
+
+#[derive(Serialize)]
+struct CurvesOfPad<'a> {
+    frequency_hz: &'a [f64],
+    load_ohm: Vec<f64>,
+    load_phase_deg: Vec<f64>,
+    attenuation_db: &'a [f64],
+    seen_ohm: Vec<f64>,
+    seen_phase_deg: Vec<f64>,
+    source_ohm: Vec<f64>,
+    source_phase_deg: Vec<f64>,
+}
+
+/// A pad from stock, and what put the first one before it; null for the first.
+#[derive(Serialize)]
+struct RankedPad {
+    #[serde(flatten)]
+    pad: StockPad,
+    first_by: Option<&'static str>,
+}
+
+/// A step by ear.
+#[derive(Serialize)]
+struct PadStepDocument {
+    #[serde(flatten)]
+    pad: PadOfStep,
+    level_db: f64,
+    change_db: Option<f64>,
+    met: bool,
+    design: bool,
+}
+
+/// The pad of a step: from stock, the one that is looked at, or none.
+#[derive(Serialize)]
+#[serde(untagged)]
+enum PadOfStep {
+    Stock(Box<StockPad>),
+    Looked(Box<PadColumnFields>),
+    None {
+        kind: (),
+        series_ohm: (),
+        shunt_ohm: (),
+        ratio: (),
+    },
+}
+
+impl<'a> PadDocument<'a> {
+    pub(super) fn new(work: &'a Work<'_>) -> Self {
+        let load = &work.load;
+        let as_built = work.origin == PadOrigin::AsBuilt;
+        let place = work.place.as_ref();
+        let column = |column| PadColumnFields::new(work, column);
+        let curves = match &work.at {
+            Some((load, study)) => Some(CurvesOfPad::new(load, study)),
+            None => {
+                (work.request.driver.is_some()).then(|| CurvesOfPad::new(load, &work.chosen.study))
+            }
+        };
+        Self {
+            chosen: column(&work.chosen),
+            origin: match work.origin {
+                PadOrigin::Stock => "stock",
+                PadOrigin::Given => "given",
+                PadOrigin::AsBuilt => "design",
+            },
+            driver: work.request.driver.as_deref(),
+            rated_ohm: load.rated_ohm,
+            reference_ohm: load.reference_ohm,
+            band_hz: load.band_hz,
+            filter_band_hz: load.filter_band_hz,
+            feed: match work.feed.kind {
+                PadSourceKind::Amplifier => "amplifier",
+                PadSourceKind::Textbook => "textbook filter",
+                PadSourceKind::Network => "network",
+            },
+            amplifier: work.power.into(),
+            curves,
+            parts: place.filter(|_| as_built).map(|place| &*place.parts),
+            in_network: place.map(|place| InNetwork::new(work, place)),
+            ideal: (work.ideal.as_ref()).map(|(study, heat)| PadFigures::new(study, heat)),
+            stock: ranked(work),
+            steps: (work.steps.iter())
+                .map(|step| PadStepDocument::new(work, step))
+                .collect(),
+            built: work.built.as_ref().map(column),
+            textbook: work.textbook.as_ref().map(column),
+            hot: work.hot.map(HotPad::from),
+            findings: &work.findings,
+        }
+    }
+}
+
+impl From<Power> for AmplifierOfPad {
+    fn from(power: Power) -> Self {
+        Self {
+            power_w: power.power_w,
+            load_ohm: power.load_ohm,
+            output_impedance_ohm: power.output_impedance_ohm,
+            assumed: power.assumed,
+        }
+    }
+}
+
+impl From<Hot> for HotPad {
+    fn from(hot: Hot) -> Self {
+        Self {
+            rise_k: hot.rise_k,
+            mean_attenuation_db: hot.mean_db,
+            level_db: hot.level_db,
+            level_without_pad_db: hot.level_without_pad_db,
+        }
+    }
+}
+
+impl<'a> InNetwork<'a> {
+    fn new(work: &'a Work<'_>, place: &'a PadInNetwork) -> Self {
+        let names = |shares: &'a [(String, f64)]| -> Vec<&'a str> {
+            shares.iter().map(|(name, _)| name.as_str()).collect()
+        };
+        let across = place.across.iter().chain(&place.across_drivers);
+        Self {
+            across: across.map(String::as_str).collect(),
+            bridge: &place.bridge,
+            place: PlaceOfPad {
+                at: match (place.ahead_of_filter(), place.at_amplifier()) {
+                    (false, _) => "driver",
+                    (true, true) => "amplifier",
+                    (true, false) => "filter",
+                },
+                added: work.added(),
+                in_file: &place.parts,
+                series_parts: names(&place.series),
+                shunt_parts: names(&place.shunt),
+                behind: &place.behind,
+                tail: place.tail,
+                return_lead: &work.return_lead,
+                stays: &place.stays,
+            },
+        }
+    }
+}
+
+impl<'a> CurvesOfPad<'a> {
+    fn new(load: &'a PadLoad, study: &'a Study) -> Self {
+        let curves = &study.curves;
+        Self {
+            frequency_hz: load.grid.f_hz(),
+            load_ohm: load.z_ohm.magnitude(),
+            load_phase_deg: load.z_ohm.phase_deg(),
+            attenuation_db: &curves.attenuation_db,
+            seen_ohm: curves.seen_ohm.magnitude(),
+            seen_phase_deg: curves.seen_ohm.phase_deg(),
+            source_ohm: curves.source_ohm.magnitude(),
+            source_phase_deg: curves.source_ohm.phase_deg(),
+        }
+    }
+}
+
+/// Pads from stock, best first.
+fn ranked(work: &Work<'_>) -> Vec<RankedPad> {
+    let Some(first) = work.best() else {
+        return Vec::new();
+    };
+    let candidates = work.candidates.iter().enumerate();
+    candidates
+        .map(|(i, candidate)| {
+            let decided = (first.before(candidate, work.target.attenuation_db)).filter(|_| i > 0);
+            RankedPad {
+                pad: candidate.into(),
+                first_by: decided.map(criterion_code),
+            }
+        })
+        .collect()
+}
+
+/// What the document calls that which put the first pad in front of another one.
+fn criterion_code(criterion: Criterion) -> &'static str {
+    match criterion {
+        Criterion::Attenuation => "attenuation",
+        Criterion::Load => "load",
+        Criterion::LeastLoad => "least-load",
+        Criterion::Resistors => "resistors",
+        Criterion::Power => "power",
+        Criterion::Price => "price",
+        Criterion::Heat => "heat",
+    }
+}
+
+impl PadStepDocument {
+    fn new(work: &Work<'_>, step: &Step) -> Self {
+        Self {
+            pad: match (&step.candidate, step.design) {
+                (Some(best), _) => PadOfStep::Stock(Box::new(best.into())),
+                (None, true) => {
+                    PadOfStep::Looked(Box::new(PadColumnFields::new(work, &work.chosen)))
+                }
+                (None, false) => PadOfStep::None {
+                    kind: (),
+                    series_ohm: (),
+                    shunt_ohm: (),
+                    ratio: (),
+                },
+            },
+            level_db: step.level_db,
+            change_db: step.change_db,
+            met: step.met(),
+            design: step.design,
+        }
+    }
+}
