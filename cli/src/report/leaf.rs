@@ -29,6 +29,9 @@ pub(super) fn leaf(report: &Report<'_>) -> Markup {
             div.leaf-drawing.wide-drawing[room == Room::Sheet] {
                 div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(svg)) }
             }
+            @if room == Room::Sheet {
+                p.quiet.own-sheet { "The drawing is too wide for this sheet and has one of its own." }
+            }
             div.leaf-tables {
                 (parts(report))
                 (wires(&joints))

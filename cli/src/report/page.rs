@@ -3,7 +3,6 @@
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use netlist::project::Project;
 use netlist::quantity::Hertz;
-use serde_json::{Value, json};
 use solver::judge::{Finding, Severity};
 use solver::search::REFERENCE_V;
 
