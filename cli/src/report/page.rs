@@ -122,6 +122,19 @@ pub(crate) fn section(id: &str, name: &str, content: Markup) -> Markup {
     }
 }
 
+/// A value of a part in a column of several units: its point stands under those of the others, and its unit in a
+/// column of its own.
+pub(super) fn amount(words: &str) -> Markup {
+    let parted = words.split_once(' ').filter(|(number, unit)| {
+        number.parse::<f64>().is_ok() && !unit.contains(char::is_whitespace)
+    });
+    let Some((number, unit)) = parted else {
+        return html! { (words) };
+    };
+    let (whole, fraction) = number.split_at(number.find('.').unwrap_or(number.len()));
+    html! { (whole) span.fraction { (fraction) } " " span.unit { (unit) } }
+}
+
 /// A cell of a plate: a small word and what it says.
 fn cell(word: &str, content: impl maud::Render) -> Markup {
     html! { div { dt { (word) } dd { (content) } } }
