@@ -6,7 +6,9 @@ use std::sync::atomic::{AtomicUsize, Ordering};
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::{Hertz, Watts};
+use solver::judge::Rating;
 use solver::load::{Curve, Note};
+use solver::pad::{LevelStep, PartChange, Where};
 
 /// A note about a driver's data as one line.
 pub(crate) fn note(driver: &str, note: &Note) -> String {
@@ -157,6 +159,29 @@ pub(crate) fn aligned(value: f64, places: usize) -> String {
         _ => '\u{2007}',
     });
     kept.chars().chain(blanks).collect()
+}
+
+/// What a step of a level set inside its filter exchanges or puts in: `R4 6.8 Ω, 5 W; new 1.5 mH before it`.
+pub(crate) fn level_changes(step: &LevelStep) -> String {
+    if step.is_design() {
+        return "as it is".to_owned();
+    }
+    let words: Vec<String> = step.changes.iter().map(level_change).collect();
+    words.join("; ")
+}
+
+fn level_change(change: &PartChange) -> String {
+    let value = change.kind.show(change.to_si);
+    let what = match change.place {
+        Where::InPlace => format!("{} {value}", change.part),
+        Where::BeforeDriver => format!("new {value} before it"),
+        Where::AcrossDriver => format!("new {value} across it"),
+    };
+    match change.rating {
+        // What a capacitor must stand hardly moves with a step.
+        Some(Rating::PowerW(power_w)) => format!("{what}, {}", watts(power_w)),
+        _ => what,
+    }
 }
 
 #[cfg(test)]

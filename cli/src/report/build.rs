@@ -6,7 +6,7 @@ use netlist::quantity::Henries;
 
 use super::board::{Board, labels, sketch};
 use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
-use super::page::section;
+use super::page::{amount, section};
 use super::purchase::Purchase;
 use super::{Report, leaf, pads, stress};
 
@@ -92,7 +92,7 @@ fn shopping(purchase: &Purchase) -> Markup {
                 thead { tr {
                     th.number data-column="pieces" scope="col" { "Pieces" }
                     th data-column="what" scope="col" { "What" }
-                    th.number data-column="value" scope="col" { "Value" }
+                    th.number.amount data-column="value" scope="col" { "Value" }
                     th data-column="rating" scope="col" { "Rating to buy" }
                     @if named { th.item data-column="item" scope="col" { "From the list" } }
                     @if priced { th.number data-column="price" scope="col" { "Together" } }
@@ -101,7 +101,7 @@ fn shopping(purchase: &Purchase) -> Markup {
                 tbody { @for item in items { tr {
                     td.number { (2 * item.count) }
                     th scope="row" { (item.what) }
-                    td.number { (item.value) }
+                    td.number.amount { (amount(&item.value)) }
                     td { (item.needed.map(|needed| needed.words()).unwrap_or_else(|| "–".into())) }
                     @if named { td.item { (item.name.as_deref().unwrap_or("–")) } }
                     @if priced { td.number { (item.price.map(|price| money(2.0 * item.count as f64 * price)).unwrap_or_else(|| "–".into())) } }
@@ -130,7 +130,7 @@ fn piece_by_piece(purchase: &Purchase) -> Markup {
                 caption { span { "By their names in the drawing: " (purchase.pieces()) " pieces for one loudspeaker" } }
                 thead { tr {
                     th data-column="for" scope="col" { "For" }
-                    th.number data-column="value" scope="col" { "Value" }
+                    th.number.amount data-column="value" scope="col" { "Value" }
                     th data-column="rating" scope="col" { "Rating to buy" }
                     th.number data-column="each" scope="col" { "Each" }
                     th.number.minor data-column="tolerance" scope="col" { "Tolerance" }
@@ -140,7 +140,7 @@ fn piece_by_piece(purchase: &Purchase) -> Markup {
                 } }
                 tbody { @for line in lines { tr {
                     th scope="row" { (line.parts.join(", ")) }
-                    td.number { (line.value) }
+                    td.number.amount { (amount(&line.value)) }
                     td { (line.needed.map(|needed| needed.words()).unwrap_or_else(|| "–".into())) }
                     td.number { (line.parts.len()) }
                     td.number.minor { (line.tolerance.as_deref().unwrap_or("–")) }

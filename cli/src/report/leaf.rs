@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Hertz;
 
-use super::page::section;
+use super::page::{amount, section};
 use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
 use super::{Drawing, Report, Room};
@@ -29,6 +29,9 @@ pub(super) fn leaf(report: &Report<'_>) -> Markup {
             div.leaf-drawing.wide-drawing[room == Room::Sheet] {
                 div.scroll.sheet tabindex="0" role="group" aria-label="Drawing with coil resistances" { (PreEscaped(svg)) }
             }
+            @if room == Room::Sheet {
+                p.quiet.own-sheet { "The drawing is too wide for this sheet and has one of its own." }
+            }
             div.leaf-tables {
                 (parts(report))
                 (wires(&joints))
@@ -52,13 +55,13 @@ fn parts(report: &Report<'_>) -> Markup {
             caption { span { "Parts" } }
             thead { tr {
                 th scope="col" { "Part" }
-                th.number scope="col" { "Value" }
+                th.number.amount scope="col" { "Value" }
                 th.number scope="col" { "Ω" }
                 th.blank scope="col" { "Measured" }
             } }
             tbody { @for (part, piece) in &pieces { tr data-part=(part) {
                 th scope="row" { (piece.name) }
-                td.number { (piece.value) }
+                td.number.amount { (amount(&piece.value)) }
                 td.number { (piece.loss_ohm.filter(|ohm| *ohm > 0.0).map(|ohm| format!("{ohm:.2}")).unwrap_or_default()) }
                 td.blank {}
             } } }

@@ -4,9 +4,10 @@ use maud::{Markup, html};
 use netlist::network::Network;
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::judge::Rating;
 use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
 use solver::search::Job;
+
+use crate::words::level_changes;
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -97,7 +98,7 @@ fn row(step: &LevelStep) -> Markup {
             @if let Some(met) = &step.met {
                 td.number { (format!("{:+.1}", met.change_db + 0.0).replace('-', "−")) }
                 td.number.minor { (format!("{:.2}", met.uneven_db)) }
-                td { (changed(step)) }
+                td { (level_changes(step)) }
                 td.number.minor { (format!("{:.2}", met.speaker.figures.rms_db)) }
                 td.number.minor { @if let Some(load) = met.speaker.load { (format!("{:.1}", load.least_ohm)) } }
             } @else {
@@ -105,22 +106,4 @@ fn row(step: &LevelStep) -> Markup {
             }
         }
     }
-}
-
-fn changed(step: &LevelStep) -> String {
-    if step.is_design() {
-        return "as it is".to_owned();
-    }
-    let words = step.changes.iter().map(|change| {
-        let mut value = change.kind.show(change.to_si);
-        if let Some(Rating::PowerW(power_w)) = change.rating {
-            value += &format!(" {power_w:.0} W");
-        }
-        match change.place {
-            Where::InPlace => format!("{} {value}", change.part),
-            Where::BeforeDriver => format!("new {value} before it"),
-            Where::AcrossDriver => format!("new {value} across it"),
-        }
-    });
-    words.collect::<Vec<_>>().join(", ")
 }

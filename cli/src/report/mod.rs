@@ -35,6 +35,7 @@ mod pads;
 pub(crate) mod page;
 mod pieces;
 pub(crate) mod purchase;
+mod script;
 mod stress;
 mod trade_off;
 mod wiring;

@@ -142,21 +142,22 @@ fn keys_alone_change_undo_and_read() {
 #[test]
 #[expect(clippy::print_stdout, reason = "times are told")]
 fn a_changed_value_is_in_the_next_frame() {
-    let script = "var B = handoverBench, all = [], busy = [], drawn = 0; B.reset(); B.finish(); scrollTo(0, document.querySelector('#response').getBoundingClientRect().top + scrollY - 20); await frame();\
+    let script = "var B = handoverBench, all = [], busy = [], waits = [], woke = 0, drawn = 0; B.reset(); B.finish(); scrollTo(0, document.querySelector('#response').getBoundingClientRect().top + scrollY - 20); await frame();\
         var paths = [].slice.call(document.querySelectorAll('#response .' + (innerWidth < 500 ? 'narrow' : 'wide') + ' [data-curve]'));\
         function lines() { return paths.map(function (path) { return path.getAttribute('d'); }).join(); }\
-        function frame() { return new Promise(function (done) { requestAnimationFrame(function () { var began = performance.now(), port = new MessageChannel();\
+        function frame() { return new Promise(function (done) { requestAnimationFrame(function () { var began = woke = performance.now(), port = new MessageChannel();\
             port.port1.onmessage = function () { done(performance.now() - began); }; port.port2.postMessage(0); }); }); }\
         var names = B.data.parts.filter(function (one) { return !one.driver && B.data.stock[one.kind]; }).map(function (one) { return one.name; });\
         for (var i = 0; i < 70; i += 1) {\
             await new Promise(function (done) { setTimeout(done, 7 + 3 * (i % 5)); });\
             var before = lines(), began = performance.now();\
             B.step(names[i % names.length], i % 2 === 0);\
+            var stepped = performance.now();\
             var painted = await frame();\
-            if (i >= 10) { all.push(performance.now() - began); busy.push(B.milliseconds + painted); drawn += lines() !== before ? 1 : 0; }\
+            if (i >= 10) { all.push(performance.now() - began); waits.push(woke - stepped); busy.push(B.milliseconds + painted); drawn += lines() !== before ? 1 : 0; }\
         }\
         function at(list, share) { list.sort(function (a, b) { return a - b; }); return list[Math.floor(share * (list.length - 1))]; }\
-        return { drawn: drawn, p50: at(all, 0.5), p95: at(all, 0.95), busy50: at(busy, 0.5), busy95: at(busy, 0.95) };";
+        return { drawn: drawn, p50: at(all, 0.5), p95: at(all, 0.95), busy50: at(busy, 0.5), busy95: at(busy, 0.95), wait50: at(waits, 0.5), wait95: at(waits, 0.95) };";
     let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
     for look in [Look::desk(1280), Look::telephone()] {
         let mut tab = Tab::open(page(), look);
@@ -165,13 +166,15 @@ fn a_changed_value_is_in_the_next_frame() {
             let found = tab.answer(script);
             let time = |name: &str| found[name].as_f64().filter(|ms| ms.is_finite()).unwrap();
             println!(
-                "{} px, processor {slower} times slower, load {}: from a changed value to the finished frame {:.1} ms (p50), {:.1} ms (p95); of it at work {:.1} and {:.1} ms",
+                "{} px, processor {slower} times slower, load {}: from a changed value to the finished frame {:.1} ms (p50), {:.1} ms (p95); of it at work {:.1} and {:.1} ms, waiting for the display's next tick {:.1} and {:.1} ms",
                 look.size[0],
                 load.split(' ').next().unwrap_or_default(),
                 time("p50"),
                 time("p95"),
                 time("busy50"),
                 time("busy95"),
+                time("wait50"),
+                time("wait95"),
             );
             assert_eq!(
                 found["drawn"],

@@ -2,15 +2,12 @@
 
 use std::io::Write;
 
-use solver::judge::Rating;
-use solver::pad::{
-    Inside, LevelStep, PartChange, Where, find_pad, inside, return_lead_first, shared_with,
-};
+use solver::pad::{Inside, LevelStep, Where, find_pad, inside, return_lead_first, shared_with};
 use solver::search::Job;
 
 use super::request::{Goal, Request};
 use super::text::{Written, folded, hertz, ohm, signed};
-use crate::words::watts;
+use crate::words::level_changes;
 
 /// The driver's level in the network of the file; `None` where a pad is asked for or there is one, and where no
 /// resistor of the way moves the level evenly.
@@ -68,7 +65,7 @@ pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) ->
     let width = (inside
         .steps
         .iter()
-        .map(|step| changes(step).chars().count()))
+        .map(|step| level_changes(step).chars().count()))
     .fold(CHANGE, usize::max)
         + 2;
     writeln!(
@@ -93,14 +90,6 @@ pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) ->
     )
 }
 
-fn changes(step: &LevelStep) -> String {
-    if step.is_design() {
-        return "as it is".to_owned();
-    }
-    let words: Vec<String> = step.changes.iter().map(change_words).collect();
-    words.join("; ")
-}
-
 fn row(step: &LevelStep, width: usize, out: &mut dyn Write) -> Written {
     let level = match step.is_design() {
         true => "*design".to_owned(),
@@ -117,25 +106,10 @@ fn row(step: &LevelStep, width: usize, out: &mut dyn Write) -> Written {
     writeln!(
         out,
         "{level:<STEP$}{:<width$}{:>8}{:>9.2}{:>10.2}{:>8.2}{load:>10}",
-        changes(step),
+        level_changes(step),
         signed(met.change_db, 2),
         met.uneven_db,
         figures.rms_db,
         figures.max_db,
     )
-}
-
-/// What is exchanged or put in: `R4 6.8 Ω, 5 W`.
-fn change_words(change: &PartChange) -> String {
-    let value = change.kind.show(change.to_si);
-    let what = match change.place {
-        Where::InPlace => format!("{} {value}", change.part),
-        Where::BeforeDriver => format!("new {value} before it"),
-        Where::AcrossDriver => format!("new {value} across it"),
-    };
-    match change.rating {
-        // What a capacitor must stand hardly moves with a step.
-        Some(Rating::PowerW(power_w)) => format!("{what}, {}", watts(power_w)),
-        _ => what,
-    }
 }

@@ -43,7 +43,7 @@ function buyingLists(bench) {
       var cells = cellsOf(line);
       body.appendChild(element('tr', {}, columns.map(function (column) {
         var head = column[0] === 'what' && table === shopping || column[0] === 'for';
-        return element(head ? 'th' : 'td', head ? { scope: 'row', 'class': column[1] } : { 'class': column[1] }, cells[column[0]] === undefined ? '–' : cells[column[0]]);
+        return element(head ? 'th' : 'td', head ? { scope: 'row', 'class': column[1] } : { 'class': column[1] }, column[0] === 'value' ? amount(cells.value) : cells[column[0]] === undefined ? '–' : cells[column[0]]);
       })));
     });
     table.replaceChild(body, table.tBodies[0]);

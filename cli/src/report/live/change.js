@@ -131,16 +131,27 @@ function workbench(data, show) {
     }
     return out;
   }
-  // Values of each picture's curves.
+  // For each picture what gives the values of its curves: they are worked out when it is looked at.
   function curves(result) {
-    var all = { response: { sum: result.sum }, sum: { sum: off(result) }, transfer: {}, phase: {}, load: { sum: result.load.ohm, second: result.load.phase, way1: result.load.epdr }, 'group-delay': { sum: delay(result.sumSound) } };
-    order.forEach(function (driver, way) { all.response['way' + way] = result.ways[driver]; all.transfer['way' + way] = result.transfer[driver]; });
-    result.between.forEach(function (one, k) {
-      var values = new Float64Array(f.length).fill(NaN);
-      one.at.forEach(function (i, n) { values[i] = one.deg[n]; });
-      all.phase['way' + k] = values;
-    });
-    return all;
+    function ofWays(all, values) {
+      order.forEach(function (driver, way) { all['way' + way] = values[driver]; });
+      return all;
+    }
+    return {
+      response: function () { return ofWays({ sum: result.sum }, result.ways); },
+      sum: function () { return { sum: off(result) }; },
+      transfer: function () { return ofWays({}, result.transfer); },
+      load: function () { return { sum: result.load.ohm, second: result.load.phase, way1: result.load.epdr }; },
+      'group-delay': function () { return { sum: delay(result.sumSound) }; },
+      phase: function () {
+        var all = {};
+        result.between.forEach(function (one, k) {
+          var values = all['way' + k] = new Float64Array(f.length).fill(NaN);
+          one.at.forEach(function (i, n) { values[i] = one.deg[n]; });
+        });
+        return all;
+      }
+    };
   }
   function off(result) {
     var over = tiltless(result.judged), level = result.figures ? result.figures.level_db : 0;
@@ -155,8 +166,9 @@ function workbench(data, show) {
   // Of the design only the pictures are on the page.
   var drawnAs = curves(design);
   Object.keys(page.charts).forEach(function (id) {
+    var values = drawnAs[id] ? drawnAs[id]() : {};
     page.charts[id].forEach(function (curve) {
-      if (!curve.values) { curve.values = drawnAs[id] && drawnAs[id][curve.key] || []; }
+      if (!curve.values) { curve.values = values[curve.key] || []; }
     });
   });
   bench = {

@@ -2,7 +2,22 @@
 // Each part of the page gives a function that shows a result.
 
 // A text that has not changed is left alone: the browser would set the page anew for it.
-function write(node, words) { if (node.textContent !== words) { node.textContent = words; } }
+// One that has changed is put into the text node that is there, so that no rule about children is asked anew.
+function write(node, words) {
+  if (node.classList.contains('amount')) {
+    if (node.textContent !== words) { node.textContent = ''; amount(words).forEach(function (one) { node.appendChild(one); }); }
+    return;
+  }
+  var only = node.firstChild;
+  if (only && only === node.lastChild && only.nodeType === 3 && words) { if (only.data !== words) { only.data = words; } return; }
+  if (node.textContent !== words) { node.textContent = words; }
+}
+// A value of a part as it stands in a column of several units: as the program writes it.
+function amount(words) {
+  var parted = /^(\d+)(\.\d+)? (\S+)$/.exec(words);
+  return parted ? [document.createTextNode(parted[1]), element('span', { 'class': 'fraction' }, parted[2] || ''), document.createTextNode(' '), element('span', { 'class': 'unit' }, parted[3])]
+    : [document.createTextNode(words)];
+}
 function button(words, label, work) {
   var made = element('button', { type: 'button' }, words);
   if (label) { made.setAttribute('aria-label', label); made.title = label; }

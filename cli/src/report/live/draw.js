@@ -42,14 +42,20 @@ function nearest(frequency) {
   return Math.max(0, Math.min(f.length - 1, Math.round(Math.log(frequency / f[0]) / step)));
 }
 function xOf(g, frequency) { return g.left + Math.log(frequency / g.from) / Math.log(g.to / g.from) * (g.right - g.left); }
-// From a value to its height, in tenths.
+// A length in tenths as text; the same few are written again and again.
+var TENTHS = [];
+function tenths(count) {
+  var text = TENTHS[count];
+  return text !== undefined ? text : TENTHS[count] = String(count / 10);
+}
+// From a value to its height, as text in tenths.
 function heightOf(g, scale) {
   var log = scale.kind === 'log', from = log ? Math.log(scale.from) : scale.from, span = (log ? Math.log(scale.to) : scale.to) - from;
   var high = 10 * (g.bottom - g.top), low = 10 * g.bottom, least = 1e-6 * scale.from;
   return function (value) {
     var share = ((log ? Math.log(value > least ? value : least) : value) - from) / span;
     // What leaves the plot is cut there; it need not go far.
-    return Math.round(low - (share < -1 ? -1 : share > 2 ? 2 : share) * high) / 10;
+    return tenths(Math.round(low - (share < -1 ? -1 : share > 2 ? 2 : share) * high));
   };
 }
 
@@ -81,6 +87,7 @@ function read(i) {
     readout.textContent = '';
     if (i < 0) { return; }
     readout.appendChild(element('b', {}, hertz(f[i]) + ' '));
+    takeValues(readout.dataset.chart);
     (page.charts[readout.dataset.chart] || []).forEach(function (curve) {
       readout.appendChild(element('span', {}, curve.name + ' ' + valueWords(curve.values[i], curve.unit)));
       readout.appendChild(document.createTextNode(' '));
@@ -128,10 +135,20 @@ document.addEventListener('pointerdown', function (event) {
   if (reading >= 0 && event.target.closest && !event.target.closest('figure.curves')) { read(-1); }
 });
 
-// Curves that change. Only pictures in sight are drawn; the others when they come into sight.
-var inSight = new Set(), stale = new Set(), fresh = null;
+// Curves that change. Only pictures in sight are worked out and drawn; the others when they come into sight.
+var inSight = new Set(), stale = new Set(), fresh = null, taken = {};
+function takeValues(id) {
+  if (taken[id] === fresh) { return; }
+  taken[id] = fresh;
+  var now = fresh && fresh[id] ? fresh[id]() : {};
+  (page.charts[id] || []).forEach(function (curve) {
+    if (curve.asDesigned === undefined) { curve.asDesigned = curve.values; }
+    curve.values = now[curve.key] || curve.asDesigned;
+  });
+}
 function redrawOne(svg) {
   stale.delete(svg);
+  takeValues(svg.dataset.chart);
   describe(svg);
   (page.charts[svg.dataset.chart] || []).forEach(function (curve) {
     var paths = geometry(svg).paths, path = paths[curve.curve];
@@ -140,6 +157,7 @@ function redrawOne(svg) {
     if (path.asDesigned === undefined) { path.asDesigned = path.getAttribute('d'); }
     var ghost = path.ghost;
     if (!fresh) {
+      path.now = path.asDesigned;
       path.setAttribute('d', path.asDesigned);
       if (ghost) { ghost.remove(); path.ghost = null; }
       return;
@@ -148,7 +166,8 @@ function redrawOne(svg) {
       path.ghost = drawn('path', { 'class': 'curve asdrawn', d: path.asDesigned });
       path.parentNode.insertBefore(path.ghost, path.parentNode.firstChild);
     }
-    path.setAttribute('d', line(svg, curve.values, curve.right));
+    var now = line(svg, curve.values, curve.right);
+    if (path.now !== now) { path.now = now; path.setAttribute('d', now); }
   });
 }
 // What is told of a picture to who cannot see it.
@@ -165,16 +184,9 @@ var watcher = 'IntersectionObserver' in window ? new IntersectionObserver(functi
   });
 }, { rootMargin: '100px' }) : null;
 pictures.forEach(function (svg) { if (watcher) { watcher.observe(svg); } else { inSight.add(svg); } });
-// `values` by picture and curve: as they are now, or nothing for those of the design.
+// `values` by picture: what gives its curves as they are now, or nothing for those of the design.
 function redraw(values) {
   fresh = values;
-  Object.keys(page.charts).forEach(function (id) {
-    page.charts[id].forEach(function (curve) {
-      if (curve.asDesigned === undefined) { curve.asDesigned = curve.values; }
-      var now = values && values[id] ? values[id][curve.key] : null;
-      curve.values = now || curve.asDesigned;
-    });
-  });
   pictures.forEach(function (svg) { if (inSight.has(svg)) { redrawOne(svg); } else { stale.add(svg); } });
   if (reading >= 0) { read(reading); }
 }

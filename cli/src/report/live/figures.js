@@ -70,8 +70,8 @@ function closer(audio, grid) {
   audio.loadRe.forEach(function (gRe, d) {
     var gIm = audio.loadIm[d], re = new Float64Array(grid.length), im = new Float64Array(grid.length);
     for (var k = 0; k < grid.length; k += 1) {
-      var above = 0;
-      while (above < f.length && f[above] <= grid[k]) { above += 1; }
+      var above = 0, beyond = f.length;
+      while (above < beyond) { var middle = (above + beyond) >> 1; if (f[middle] <= grid[k]) { above = middle + 1; } else { beyond = middle; } }
       above = Math.min(Math.max(above, 1), f.length - 1);
       var below = above - 1, share = Math.min(Math.max(Math.log(grid[k] / f[below]) / Math.log(f[above] / f[below]), 0), 1);
       // Impedances are taken along the line, not admittances.
@@ -83,6 +83,15 @@ function closer(audio, grid) {
     band.loadRe.push(re); band.loadIm.push(im);
   });
   return band;
+}
+
+// Puts fields into a result that are worked out when they are asked for, once.
+function onDemand(result, later) {
+  Object.keys(later).forEach(function (name) {
+    var known = null;
+    Object.defineProperty(result, name, { enumerable: true, get: function () { return known || (known = later[name]()); } });
+  });
+  return result;
 }
 
 function loudspeaker(data) {
@@ -200,26 +209,32 @@ function loudspeaker(data) {
   // What flows in every part: heat of the noise in watt, and the peaks of a sine at its worst frequency.
   function stress(set, solved) {
     var out = data.names.map(function () { return { power_w: 0, rms_v: 0, rms_a: 0, sine_v: 0, sine_a: 0, sine_w: 0 }; });
-    var points = audio.f.length, one, windings;
+    var points = audio.f.length, oneRe = 0, oneIm = 0, windings;
     function walk(part, at, ohm, current) {
-      var mine = out[part], rmsA = 0;
+      var mine = out[part], rmsA = 0, power = 0, mostA = 0, mostW = 0;
       for (var i = 0; i < points; i += 1) {
         current(i);
-        var square = one[0] * one[0] + one[1] * one[1];
-        var watt = ohm === null ? at[0][i] * one[0] + at[1][i] * one[1] : square * ohm;
-        mine.power_w += gain * gain * weights[i] * watt; rmsA += weights[i] * square;
-        mine.sine_a = Math.max(mine.sine_a, Math.SQRT2 * gain * Math.sqrt(square));
-        mine.sine_w = Math.max(mine.sine_w, gain * gain * watt);
+        var square = oneRe * oneRe + oneIm * oneIm;
+        var watt = ohm === null ? at[0][i] * oneRe + at[1][i] * oneIm : square * ohm;
+        power += gain * gain * weights[i] * watt; rmsA += weights[i] * square;
+        if (square > mostA) { mostA = square; }
+        if (watt > mostW) { mostW = watt; }
       }
+      mine.power_w += power;
+      mine.sine_a = Math.max(mine.sine_a, Math.SQRT2 * gain * Math.sqrt(mostA));
+      mine.sine_w = Math.max(mine.sine_w, gain * gain * mostW);
       mine.rms_a = Math.max(mine.rms_a, gain * Math.sqrt(rmsA));
     }
     function voltage(part, a, b) {
-      var mine = out[part], square = 0, re = new Float64Array(points), im = new Float64Array(points);
+      var mine = out[part], square = 0, most = 0, re = new Float64Array(points), im = new Float64Array(points);
+      var aRe = solved.re[a], aIm = solved.im[a], bRe = solved.re[b], bIm = solved.im[b];
       for (var i = 0; i < points; i += 1) {
-        re[i] = solved.re[a][i] - solved.re[b][i]; im[i] = solved.im[a][i] - solved.im[b][i];
+        re[i] = aRe[i] - bRe[i]; im[i] = aIm[i] - bIm[i];
         var size = re[i] * re[i] + im[i] * im[i];
-        square += weights[i] * size; mine.sine_v = Math.max(mine.sine_v, Math.SQRT2 * gain * Math.sqrt(size));
+        square += weights[i] * size;
+        if (size > most) { most = size; }
       }
+      mine.sine_v = Math.max(mine.sine_v, Math.SQRT2 * gain * Math.sqrt(most));
       mine.rms_v = gain * Math.sqrt(square);
       return [re, im];
     }
@@ -232,7 +247,7 @@ function loudspeaker(data) {
         if (driver) { yr = audio.loadRe[branch.of][i]; yi = audio.loadIm[branch.of][i]; }
         else if (branch.kind === 'R') { yr = 1 / value; yi = 0; }
         else { x = branch.kind === 'L' ? w * value : -1 / (w * value); q = 1 / (loss * loss + x * x); yr = loss * q; yi = -x * q; }
-        one = [v[0][i] * yr - v[1][i] * yi, v[0][i] * yi + v[1][i] * yr];
+        oneRe = v[0][i] * yr - v[1][i] * yi; oneIm = v[0][i] * yi + v[1][i] * yr;
       });
     });
     plan.groups.forEach(function (group, g) {
@@ -253,7 +268,7 @@ function loudspeaker(data) {
             var yr = windings[i][0][k * m + j], yi = windings[i][1][k * m + j];
             re += yr * v[j][0][i] - yi * v[j][1][i]; im += yr * v[j][1][i] + yi * v[j][0][i];
           }
-          one = [re, im];
+          oneRe = re; oneIm = im;
         });
       });
       // Of an autoformer the voltage is that of the whole winding.
@@ -272,26 +287,27 @@ function loudspeaker(data) {
       load.phase[i] = isFinite(q) ? degrees(re * q, -im * q) : NaN;
       load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
     }
-    return {
+    return onDemand({
       direct: direct(set), f: audio.f, sum: levels(sum), sumSound: sum,
       // Where it is judged.
       judged: merit && merit.audio_window ? overWindow(merit.audio_window, data.merit.order.map(function (d) { return ways[d]; }), points) : levels(sum),
       ways: ways.map(levels), load: load,
-      transfer: data.drivers.map(function (driver) {
+      least: least(set, solved, Math.hypot), heats: least(set, solved, epdrOhm),
+      figures: merit ? figures(set) : null, parts: stress(set, solved)
+    }, {
+      transfer: function () { return data.drivers.map(function (driver) {
         var a = driver.nodes[0], b = driver.nodes[1], out = new Float64Array(points);
         for (var k = 0; k < points; k += 1) {
           var db = 20 * Math.log10(Math.hypot(solved.re[a][k] - solved.re[b][k], solved.im[a][k] - solved.im[b][k]) / data.drive.volts);
           out[k] = db > FLOOR_DB ? db : FLOOR_DB;
         }
         return out;
-      }),
-      between: merit ? merit.crossovers.map(function (c, k) {
+      }); },
+      between: function () { return merit ? merit.crossovers.map(function (c, k) {
         var order = data.merit.order, angles = between(ways[order[k]], ways[order[k + 1]], c.wide, c.wideTurns);
         return { at: c.wide, deg: angles.map(function (a) { return a * 180 / Math.PI; }) };
-      }) : [],
-      least: least(set, solved, Math.hypot), heats: least(set, solved, epdrOhm),
-      figures: merit ? figures(set) : null, parts: stress(set, solved)
-    };
+      }) : []; }
+    });
   }
 
   return {

@@ -1,7 +1,5 @@
 //! What the depth between acoustic centres costs, and its cure.
 
-use netlist::quantity::Metres;
-
 use crate::judge::finding::Finding;
 use crate::search::{Depth, Job};
 
@@ -17,9 +15,14 @@ pub(super) fn set_back(job: &Job, c: usize, depth: &Depth) -> String {
         std::mem::swap(&mut nearer, &mut farther);
     }
     format!(
-        "set {nearer} back, or {farther} forward, by {:.0} mm",
-        1000.0 * depth.offset_m.abs()
+        "set {nearer} back, or {farther} forward, by {}",
+        offset(depth)
     )
+}
+
+/// How far two acoustic centres are apart, in whole millimetres: nobody sets a driver back by less.
+fn offset(depth: &Depth) -> String {
+    format!("{:.0} mm", 1000.0 * depth.offset_m.abs())
 }
 
 pub(super) fn of_depth(job: &Job, c: usize, depth: &Depth) -> Option<Finding> {
@@ -34,9 +37,9 @@ pub(super) fn of_depth(job: &Job, c: usize, depth: &Depth) -> Option<Finding> {
     } else {
         "nearer to the listener"
     };
-    let offset = Metres(depth.offset_m.abs());
     let says = format!(
-        "the acoustic centre of {upper} is {offset:.3} {side} than that of {lower}, which is {:.0}° at {}",
+        "the acoustic centre of {upper} is {} {side} than that of {lower}, which is {:.0}° at {}",
+        offset(depth),
         depth.angle_deg.abs(),
         crossover.frequency
     );
