@@ -23,6 +23,7 @@ pub mod directions;
 pub mod goal;
 pub mod grid;
 pub mod judge;
+pub mod least_squares;
 pub mod load;
 mod logarithm;
 pub mod loudspeaker;

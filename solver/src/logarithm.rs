@@ -2,6 +2,9 @@
 
 use crate::nodal::lanes::{LANES, QUAD, Real};
 
+/// Decibels for a small relative change, 20 / ln 10: dB per neper.
+pub const DB_PER_NEPER: f64 = 20.0 / std::f64::consts::LN_10;
+
 /// Bits of √½.
 const ROOT_HALF: u64 = 0x3fe6_a09e_667f_3bcd;
 /// 2⁵², whose last bit is worth 1: adding a whole number in the bits makes it a float.

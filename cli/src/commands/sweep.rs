@@ -5,8 +5,8 @@ use std::io::Write;
 use netlist::quantity::{Hertz, Quantity};
 use serde::Serialize;
 use solver::grid::Grid;
+use solver::load::REFERENCE_V;
 use solver::loudspeaker::{Curves, Loudspeaker};
-use solver::search::REFERENCE_V;
 use solver::sound::{level_db_series, phase_deg_series};
 use solver::spectrum::Spectrum;
 

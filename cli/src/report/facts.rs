@@ -11,9 +11,9 @@ use solver::grid::Grid;
 use solver::judge::check::{Assessment, Check, check};
 use solver::judge::tolerance::ToleranceOptions;
 use solver::load::Note;
+use solver::load::REFERENCE_V;
 use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::nodal::PlanError;
-use solver::search::REFERENCE_V;
 use solver::sound::{
     Coherence, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
 };

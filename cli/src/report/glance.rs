@@ -126,7 +126,7 @@ fn styles(report: &Report<'_>) -> Markup {
     let targets = report.facts.ways.iter().any(|way| way.target_db.is_some());
     html! {
         p.quiet {
-            "The amplifier gives " (solver::search::REFERENCE_V) " V open circuit. Levels are those "
+            "The amplifier gives " (solver::load::REFERENCE_V) " V open circuit. Levels are those "
             (match report.project.listener { Some(_) => "at the listener.", None => "at 1 m, on the axis." })
             @if targets { " Dotted: target." }
             @if report.facts.check.tolerance.is_ok() { " The band holds 95 of 100 builds." }

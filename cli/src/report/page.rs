@@ -4,7 +4,7 @@ use maud::{DOCTYPE, Markup, PreEscaped, html};
 use netlist::project::Project;
 use netlist::quantity::Hertz;
 use solver::judge::{Finding, Severity};
-use solver::search::REFERENCE_V;
+use solver::load::REFERENCE_V;
 
 use super::{Report, about, build, glance, script, trade_off};
 use crate::picture::{Chart, palette};

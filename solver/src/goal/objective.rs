@@ -9,8 +9,8 @@ use super::slopes::Room;
 use super::target::Targets;
 use super::terms::{Measure, Terms};
 use crate::grid::Grid;
+use crate::least_squares::Residuals;
 use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
-use crate::search::least_squares::Residuals;
 use crate::sound::{DB_PER_NEPER, level_db};
 use crate::spectrum::Spectrum;
 

@@ -9,8 +9,8 @@ use num_complex::Complex64;
 
 use super::objective::{Objective, Variable};
 use super::terms::{About, Heard, Term, Terms, graded_slope};
+use crate::least_squares::Residuals;
 use crate::nodal::Sensitivities;
-use crate::search::least_squares::Residuals;
 use crate::sound::DB_PER_NEPER;
 use crate::spectrum::Spectrum;
 

@@ -5,7 +5,8 @@ use netlist::quantity::{Hertz, Ohms};
 
 use super::finding::{Finding, beyond};
 use crate::load::LeastImpedance;
-use crate::search::{Job, LeastLoadFrom, REFERENCE_V, least_in_band};
+use crate::load::REFERENCE_V;
+use crate::search::{Job, LeastLoadFrom, least_in_band};
 
 /// A difference that is worth a pad, dB: ripple hides what is less.
 pub(super) const WORTH_A_PAD_DB: f64 = 1.0;

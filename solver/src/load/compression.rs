@@ -18,7 +18,7 @@ use netlist::project::{Compression, Horn};
 use num_complex::Complex64;
 
 use super::voice_coil::lossy_inductance_ohm;
-use super::{Conditions, DriverLoad, REFERENCE_VOLTAGE_V};
+use super::{Conditions, DriverLoad, REFERENCE_V};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::coil::copper::hot_factor;
 use crate::grid::Grid;
@@ -31,7 +31,7 @@ pub(super) fn compression_load(
     conditions: &Conditions,
 ) -> DriverLoad {
     let re_hot = driver.re.0 * hot_factor(driver.coil_rise.0 + conditions.coil_rise_k);
-    let flat = REFERENCE_PRESSURE_PA * 10f64.powf(driver.level.0 / 20.0) / REFERENCE_VOLTAGE_V;
+    let flat = REFERENCE_PRESSURE_PA * 10f64.powf(driver.level.0 / 20.0) / REFERENCE_V;
 
     let mut z_ohm = Spectrum::zeros(grid.len());
     let mut pressure = Spectrum::zeros(grid.len());

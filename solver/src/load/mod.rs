@@ -53,7 +53,7 @@ use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 
 /// The voltage to which levels refer, in volt rms: 1 W into 8 Ω, rounded as the trade does.
-pub const REFERENCE_VOLTAGE_V: f64 = 2.83;
+pub const REFERENCE_V: f64 = 2.83;
 
 /// Circumstances under which a driver is looked at.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]

@@ -27,7 +27,7 @@ use super::baffle;
 use super::measured::response_curve;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
-use crate::sound::DB_PER_NEPER;
+use crate::logarithm::DB_PER_NEPER;
 
 /// Rows over the band in which one gives way to the other.
 const ROWS: usize = 25;

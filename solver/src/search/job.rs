@@ -12,7 +12,7 @@ use crate::coil::air_coil_dcr_ohm;
 use crate::directions::judged_over;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
-use crate::load::{Note, driver_resonance, is_delicate};
+use crate::load::{Note, REFERENCE_V, driver_resonance, is_delicate};
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::Drive;
 use crate::sound::{
@@ -20,9 +20,6 @@ use crate::sound::{
 };
 use crate::spectrum::Spectrum;
 use crate::wiring::cable_ohm;
-
-/// Rms voltage at which levels are stated.
-pub const REFERENCE_V: f64 = 2.83;
 
 /// A level that is this little out of reach is not: ripple in the band is more, dB.
 const WITHIN_RIPPLE_DB: f64 = 0.5;

@@ -11,10 +11,10 @@ use std::f64::consts::TAU;
 use netlist::project::{Driver, MeasuredDriver, OffAxis, Plane, Source};
 use num_complex::Complex64;
 
-use super::level::DB_PER_NEPER;
 use crate::air::Air;
 use crate::grid::Grid;
 use crate::load::response_pa_per_v;
+use crate::logarithm::DB_PER_NEPER;
 use crate::radiation::{Direction, Pattern};
 use crate::spectrum::{Spectrum, unwrap};
 

@@ -31,9 +31,6 @@ pub fn gain_db(factor: f64) -> f64 {
     (20.0 * factor.abs().log10()).max(FLOOR_DB)
 }
 
-/// Decibels for a small relative change, 20 / ln 10: dB per neper.
-pub const DB_PER_NEPER: f64 = 20.0 / std::f64::consts::LN_10;
-
 /// [`level_db`] at every frequency.
 #[must_use]
 pub fn level_db_series(pressure_pa: &Spectrum) -> Vec<f64> {

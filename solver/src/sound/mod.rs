@@ -19,13 +19,13 @@ mod path;
 mod pressure;
 mod target;
 
+pub use crate::logarithm::DB_PER_NEPER;
 pub use coherence::Coherence;
 pub use directivity::{Directivity, KnownFrom};
 pub use ear::{Ear, pivot};
 pub use flight::{Flight, flight, flight_of};
 pub use level::{
-    DB_PER_NEPER, FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, power_level_db,
-    unwrap_deg,
+    FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
 };
 pub use path::{Path, aim_at_listener, path, spreading_db, way_of, way_to};
 pub use pressure::{sum, way_pressure};

@@ -40,8 +40,8 @@ use self::state::{Bench, State};
 use super::Severity;
 use super::judged_loudspeaker::JudgedLoudspeaker;
 use crate::load::LeastImpedance;
+use crate::load::REFERENCE_V;
 use crate::nodal::PlanError;
-use crate::search::REFERENCE_V;
 
 pub use findings::{fault_findings, hazard_words};
 pub use hazard::Hazard;

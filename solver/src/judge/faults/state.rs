@@ -7,10 +7,10 @@ use num_complex::Complex64;
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::zoom::Zoom;
 use crate::load::LeastImpedance;
+use crate::load::REFERENCE_V;
 use crate::loudspeaker::LoudspeakerDriver;
 use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
 use crate::programme::power_weights;
-use crate::search::REFERENCE_V;
 use crate::sound::level_db;
 use crate::spectrum::Spectrum;
 

@@ -32,10 +32,10 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use crate::grid::Grid;
+use crate::load::REFERENCE_V;
 use crate::loudspeaker::Loudspeaker;
 use crate::nodal::{Flow, PlanError};
 use crate::programme::{CREST_FACTOR, Loudness, Noise, SECONDS, power_weights};
-use crate::search::REFERENCE_V;
 use crate::spectrum::Spectrum;
 
 /// Frequencies more on each side of one at which something is largest: a resonance of Q 200 is met at its

@@ -10,8 +10,8 @@ use num_complex::Complex64;
 use super::{LEAST_ROWS, SumDepthError};
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
+use crate::least_squares::{Residuals, Settings, minimise};
 use crate::loudspeaker::Loudspeaker;
-use crate::search::least_squares::{Residuals, Settings, minimise};
 use crate::sound::{DB_PER_NEPER, level_db};
 use crate::spectrum::Spectrum;
 

@@ -15,7 +15,7 @@ use netlist::table::Table;
 
 use super::finding::Finding;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
-use crate::load::{Curve, REFERENCE_VOLTAGE_V, measured_response};
+use crate::load::{Curve, REFERENCE_V, measured_response};
 use crate::search::Job;
 use crate::sound::flight_of;
 
@@ -192,13 +192,13 @@ fn levels(
     band: (f64, f64),
 ) -> Option<Finding> {
     let table_db = typical(response, band);
-    let drive_db = 20.0 * (REFERENCE_VOLTAGE_V / measured.drive.0 * measured.distance.0).log10();
+    let drive_db = 20.0 * (REFERENCE_V / measured.drive.0 * measured.distance.0).log10();
     let level_db = table_db + drive_db;
     (!LEVELS_DB.contains(&level_db)).then(|| {
         Finding::danger(
             "levels-not-spl",
             format!(
-                "the response of {name} would be {level_db:.0} dB SPL at {REFERENCE_VOLTAGE_V} V and 1 m (the table has {table_db:.0} dB in its band, at {} and {}), and drivers lie between {:.0} and {:.0}: levels relative to something else, or a wrong drive or distance; calibrate the table (add the same dB to all rows), state drive and distance as they were, or {TRUST}",
+                "the response of {name} would be {level_db:.0} dB SPL at {REFERENCE_V} V and 1 m (the table has {table_db:.0} dB in its band, at {} and {}), and drivers lie between {:.0} and {:.0}: levels relative to something else, or a wrong drive or distance; calibrate the table (add the same dB to all rows), state drive and distance as they were, or {TRUST}",
                 measured.drive, measured.distance, LEVELS_DB.start, LEVELS_DB.end
             ),
         )

@@ -303,7 +303,7 @@ fn no_honest_table_is_taken_for_a_lie() {
         };
         let (delay_s, ripple) = (between(3e-5, 4e-3), between(0.05, 1.0));
         let (drive, distance) = (between(0.1, 5.0), between(0.3, 3.0));
-        let gain_db = 20.0 * (drive / REFERENCE_VOLTAGE_V / distance).log10();
+        let gain_db = 20.0 * (drive / REFERENCE_V / distance).log10();
         let with_phase = number % 4 < 2;
         let rows = between(60.0, 400.0) as usize;
         let f_hz: Vec<f64> = (0..rows)

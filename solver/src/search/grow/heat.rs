@@ -8,8 +8,8 @@ use super::problem::PART_WORTH;
 use crate::amplifier::nominal_output_ohm;
 use crate::goal::Objective;
 use crate::grid::Grid;
+use crate::load::REFERENCE_V;
 use crate::programme::{Loudness, power_weights};
-use crate::search::REFERENCE_V;
 
 /// What a resistor adds to the goal with each doubling of its heat beyond what it is rated for: as much as two parts
 /// more. A larger one can be bought, so that it is not worth much error.

@@ -3,9 +3,9 @@
 use netlist::network::{Network, Part};
 
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
+use crate::least_squares::{Residuals, Settings, minimise};
 use crate::nodal::{Drive, SourceImpedance};
 use crate::search::job::Job;
-use crate::search::least_squares::{Residuals, Settings, minimise};
 use crate::search::values::{put_values, variables};
 use crate::sound::DB_PER_NEPER;
 

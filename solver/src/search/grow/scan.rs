@@ -12,8 +12,8 @@ use super::problem::Problem;
 use super::respond::{apply, bilinear, solve_lower};
 use super::section::{Catalogue, Section};
 use crate::goal::{Heard, Objective};
+use crate::least_squares::{Residuals, dots};
 use crate::nodal::{Change, Plan, Transfers, Values, Workspace};
-use crate::search::least_squares::{Residuals, dots};
 use crate::spectrum::Spectrum;
 
 /// A move with what it is expected to come to.
@@ -93,7 +93,7 @@ impl<'a> Scan<'a> {
         objective.slopes(&mut jacobian);
         let level_db = objective.level_at(&x);
         let (mut normal, gradient) =
-            crate::search::least_squares::normal_equations(&jacobian, &residuals, columns);
+            crate::least_squares::normal_equations(&jacobian, &residuals, columns);
         for k in 0..columns {
             normal[(k, k)] += DAMPING * normal[(k, k)] + 1e-9;
         }

@@ -17,7 +17,7 @@ use rand_chacha::ChaCha8Rng;
 
 use super::point::Point;
 use super::search::Search;
-use crate::search::least_squares::dots;
+use crate::least_squares::dots;
 
 /// Temperatures of the annealing, in the unit of the goal: from where everything moves to where nothing does.
 const HOT: f64 = 1.0;
