@@ -4,7 +4,7 @@ use netlist::network::{Network, NodeId, PartKind};
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 
-use super::response::{Combination, Drawn, PadStep, SumHeard};
+use super::combination::{Combination, Drawn, PadStep, SumHeard};
 
 /// Steps of a pad either way, dB; a way needs a resistor to have one.
 const STEPS_DB: [f64; 7] = [0.0, -1.0, 1.0, -2.0, 2.0, -3.0, 3.0];

@@ -6,7 +6,7 @@
 use netlist::project::{Driver, LossyInductance, Source};
 use num_complex::Complex64;
 
-use super::driver::{Over, SIGMA_ALL, SIGMA_SHIFT};
+use super::over::{Over, SIGMA_ALL, SIGMA_SHIFT};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
 

@@ -2,33 +2,17 @@
 //! its curve where it was measured.
 
 use netlist::project::{Driver, Source};
-use num_complex::Complex64;
 
 use super::data::DataModel;
+use super::over::Over;
 use super::table::TableModel;
 use crate::grid::Grid;
-
-/// Standard deviation of all of the impedance: ± 5 %, evenly spread.
-pub(super) const SIGMA_ALL: f64 = 0.05 * EVENLY;
-/// The same for the frequency of a resonance.
-pub(super) const SIGMA_SHIFT: f64 = 0.05 * EVENLY;
-/// Standard deviation of what is evenly spread from −1 to 1.
-const EVENLY: f64 = 0.577_350_269;
 
 /// A driver with the ways in which a sample of it may differ; the first is all of its impedance.
 #[derive(Debug, Clone)]
 pub(super) enum DriverModel {
     Table(TableModel),
     Data(Box<DataModel>),
-}
-
-/// A driver over a grid.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Over {
-    /// Impedance, ohm.
-    pub(super) z_ohm: Vec<Complex64>,
-    /// Its slopes in each difference, point by point, ohm.
-    pub(super) slopes: Vec<Complex64>,
 }
 
 impl DriverModel {

@@ -32,6 +32,7 @@ mod aim;
 mod assembly;
 mod bench;
 mod changed;
+mod combination;
 mod data;
 mod driver;
 mod evidence;
@@ -42,6 +43,7 @@ mod hypothesis;
 mod measurement;
 mod named;
 mod next;
+mod over;
 mod rank;
 mod response;
 mod screen;
@@ -57,7 +59,8 @@ pub use hypothesis::{Change, Kind};
 pub use measurement::{LEAST_POINTS, Sweep, SweepError};
 pub use next::{Measure, Next};
 
-pub use response::{Heard, PadStep, Response, SumHeard, WayHeard, heard};
+pub use combination::{PadStep, SumHeard};
+pub use response::{Heard, Response, WayHeard, heard};
 
 use crate::grid::Grid;
 use crate::judge::{Finding, sort_findings};

@@ -7,7 +7,7 @@
 use netlist::project::Driver;
 use num_complex::Complex64;
 
-use super::driver::{SIGMA_ALL, SIGMA_SHIFT};
+use super::over::{SIGMA_ALL, SIGMA_SHIFT};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
 use crate::spectrum::unwrap;

@@ -11,14 +11,17 @@
 mod figures;
 mod load;
 mod objective;
+mod setting;
+mod slope_buffers;
 mod slopes;
 mod target;
 mod terms;
 
 pub use figures::{CrossoverFigures, Figures, figures};
 pub use load::{LoadFigures, epdr_ohm};
+pub use objective::Objective;
 pub(crate) use objective::allowed_volt_db;
-pub use objective::{Objective, Protected, Setting, ValueLaw, Variable, Weights};
+pub use setting::{Protected, Setting, ValueLaw, Variable, Weights};
 pub(crate) use target::match_weight;
 pub use target::{PhaseReference, Targets, WayTarget};
 pub(crate) use terms::{Heard, graded, protection_scale};

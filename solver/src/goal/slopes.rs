@@ -7,49 +7,14 @@
 
 use num_complex::Complex64;
 
-use super::objective::{Objective, Variable};
-use super::terms::{About, Heard, Term, Terms, graded_slope};
+use super::objective::Objective;
+use super::setting::Variable;
+use super::slope_buffers::{SlopeBuffers, TermCoefficients};
+use super::terms::{About, Heard, Term, graded_slope};
 use crate::least_squares::Residuals;
 use crate::nodal::Sensitivities;
 use crate::sound::DB_PER_NEPER;
 use crate::spectrum::Spectrum;
-
-/// Coefficients of one term, over its frequencies.
-#[derive(Debug, Clone)]
-struct TermCoefficients {
-    /// Of the voltage at the driver of each way that it looks at.
-    voltage: Vec<Spectrum>,
-    /// Of what a part gives to all ways through `in`.
-    drawn: Spectrum,
-}
-
-/// Room for the derivatives.
-#[derive(Debug, Clone, Default)]
-pub(super) struct Room {
-    terms: Vec<TermCoefficients>,
-    /// One variable's own sensitivity of a way, and what it gives to all; loss included.
-    own: Spectrum,
-    drawn: Spectrum,
-    inverse_omega: Vec<f64>,
-}
-
-impl Room {
-    pub(super) fn new(terms: &Terms, ways: usize, omega: &[f64]) -> Self {
-        let coefficients = terms.list.iter().map(|term| {
-            let zeros = Spectrum::zeros(term.scale.len());
-            TermCoefficients {
-                voltage: vec![zeros.clone(); term.about.ways(ways).len()],
-                drawn: zeros,
-            }
-        });
-        Self {
-            terms: coefficients.collect(),
-            own: Spectrum::zeros(omega.len()),
-            drawn: Spectrum::zeros(omega.len()),
-            inverse_omega: omega.iter().map(|omega| omega.recip()).collect(),
-        }
-    }
-}
 
 impl Objective {
     /// The point last evaluated.
@@ -157,8 +122,8 @@ fn add_real_product(out: &mut [f64], coefficient: &Spectrum, slope: &Spectrum, f
 
 /// The columns of all part values.
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn fill_columns(objective: &Objective, room: &mut Room, jacobian: &mut [f64]) {
-    let Room {
+fn fill_columns(objective: &Objective, room: &mut SlopeBuffers, jacobian: &mut [f64]) {
+    let SlopeBuffers {
         terms,
         own,
         drawn,

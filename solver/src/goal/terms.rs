@@ -3,7 +3,7 @@
 
 use std::ops::Range;
 
-use super::objective::{Protected, Weights};
+use super::setting::{Protected, Weights};
 use super::target::Targets;
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::logarithm::ln_each;

@@ -140,7 +140,7 @@ fn least_loads(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     let reference_db = job.reference_db();
     for (number, way) in job.ways.iter().enumerate() {
         let driver = &project.drivers[way.name.as_str()];
-        let Some(least) = least_in_band(driver, job, number) else {
+        let Some(least) = least_in_band(driver, &job.bands_hz(), number) else {
             continue;
         };
         if least.magnitude_ohm >= limit_ohm {

@@ -8,7 +8,7 @@
 //! real part is at least 1 % of the magnitude (±89.43°). The slope of the response beyond the table is
 //! limited to ±48.2 dB per octave, order 8. Without a phase column both are continued as `tail` says.
 
-use std::f64::consts::{FRAC_PI_2, LN_10, TAU};
+use std::f64::consts::{FRAC_PI_2, TAU};
 
 use netlist::project::{Baffle, MeasuredDriver};
 use netlist::table::Table;
@@ -16,7 +16,7 @@ use num_complex::Complex64;
 
 use super::curve::MeasuredCurve;
 use super::near_field::whole;
-use super::tail::Kind;
+use super::table_curve::{impedance_curve, measured_curve, response_curve};
 use super::{Conditions, Curve, DriverLoad, Note};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::coil::copper::TEMPERATURE_COEFFICIENT_PER_K;
@@ -25,8 +25,6 @@ use crate::spectrum::Spectrum;
 
 /// Least real part of an impedance, as a share of its magnitude.
 const LEAST_RESISTIVE_SHARE: f64 = 0.01;
-/// Least impedance that a table can hold, in ohm: keeps the logarithm finite.
-const LEAST_OHM: f64 = 1e-6;
 /// Rows over which the least real part is looked for when the phase is reconstructed.
 const ROWS_FOR_RE: usize = 240;
 /// Largest step of phase between two rows that is still followed.
@@ -160,27 +158,6 @@ pub fn minimum_phase_deg(table: &Table, curve: Curve, rows: &[usize]) -> Vec<f64
     let measured = measured_curve(&bare, curve);
     let phase = |&row: &usize| measured.at(bare.f_hz[row]).1.to_degrees();
     rows.iter().map(phase).collect()
-}
-
-fn measured_curve(table: &Table, curve: Curve) -> MeasuredCurve {
-    match curve {
-        Curve::Impedance => impedance_curve(table),
-        Curve::Response => response_curve(table),
-    }
-}
-
-fn impedance_curve(table: &Table) -> MeasuredCurve {
-    let ohms = table.magnitude.iter();
-    let ln_ohm = ohms.map(|ohm| ohm.max(LEAST_OHM).ln()).collect();
-    let phase = table.phase_deg.as_deref();
-    MeasuredCurve::new(&table.f_hz, ln_ohm, phase, Kind::Impedance)
-}
-
-pub(super) fn response_curve(table: &Table) -> MeasuredCurve {
-    let levels = table.magnitude.iter();
-    let ln_level = levels.map(|db| db * LN_10 / 20.0).collect();
-    let phase = table.phase_deg.as_deref();
-    MeasuredCurve::new(&table.f_hz, ln_level, phase, Kind::Response)
 }
 
 /// A measured impedance over the grid, ohm: passive, continued beyond its table as that of a driver is.

@@ -31,6 +31,7 @@ pub mod minimum_phase;
 mod near_field;
 mod resonance;
 mod several;
+mod table_curve;
 mod tail;
 mod voice_coil;
 mod waveguide;

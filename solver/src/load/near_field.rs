@@ -24,7 +24,7 @@ use netlist::table::Table;
 use num_complex::Complex64;
 
 use super::baffle;
-use super::measured::response_curve;
+use super::table_curve::response_curve;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
 use crate::logarithm::DB_PER_NEPER;

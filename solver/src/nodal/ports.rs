@@ -3,13 +3,14 @@
 
 use num_complex::Complex64;
 
-use super::chunk::{Pass, group_impedance, invert_symmetric};
+use super::chunk::{group_impedance, invert_symmetric};
 use super::drive::STIFF;
 use super::lanes::LANES;
+use super::pass::Pass;
 use super::plan::Plan;
-use super::solution::Workspace;
 use super::topology::{BranchKind, Element, GND, IN};
 use super::values::Values;
+use super::workspace::Workspace;
 
 /// A network as seen from its nodes, for one volt at `in` from a source without impedance.
 #[derive(Debug, Clone)]

@@ -2,13 +2,14 @@
 
 use num_complex::Complex64;
 
-use super::chunk::Pass;
 use super::drive::Drive;
 use super::lanes::{LANES, Lanes, Real};
+use super::pass::Pass;
 use super::plan::{Output, Plan};
-use super::solution::{RunReport, Solution, Workspace, planar, store_lanes};
+use super::solution::{Solution, planar, store_lanes};
 use super::topology::{BranchKind, Element, Group, GroupKind};
 use super::values::Values;
+use super::workspace::{RunReport, Workspace};
 
 /// `∂V_o/∂value_k` for chosen outputs and all parts, over the grid, in two terms:
 ///

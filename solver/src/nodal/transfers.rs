@@ -3,13 +3,14 @@
 
 use netlist::network::NodeId;
 
-use super::chunk::Pass;
 use super::drive::STIFF;
 use super::lanes::LANES;
+use super::pass::Pass;
 use super::plan::{Output, Plan};
-use super::solution::{Workspace, planar, store_lanes};
+use super::solution::{planar, store_lanes};
 use super::topology::{BranchKind, Element, GND, IN};
 use super::values::Values;
+use super::workspace::Workspace;
 use crate::spectrum::Spectrum;
 
 /// A network solved with one volt at `in`, and with a unit current into each of its nodes, `in` held

@@ -7,7 +7,9 @@
 use netlist::network::{Network, PartKind};
 use netlist::project::{Project, StockKind};
 
-use super::levers::{Candidate, Trial, Tried, candidates, changed, tried, with_new_resistors};
+use super::levers::{
+    Candidate, Lever, Trial, Tried, Where, candidates, changed, tried, with_new_resistors,
+};
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};
 use crate::search::Job;
@@ -38,21 +40,6 @@ pub struct Inside {
     pub steps: Vec<LevelStep>,
 }
 
-/// What one part does.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Lever {
-    /// Its name.
-    pub part: String,
-    /// Its kind.
-    pub kind: StockKind,
-    /// Its value, SI.
-    pub value_si: f64,
-    /// Change of the driver's level in its band with a tenth more of it, dB.
-    pub tenth_db: f64,
-    /// Rms of that change about its mean over the band, dB.
-    pub uneven_db: f64,
-}
-
 /// A step of level.
 #[derive(Debug, Clone)]
 pub struct LevelStep {
@@ -70,17 +57,6 @@ impl LevelStep {
     pub fn is_design(&self) -> bool {
         self.changes.is_empty() && self.met.is_some()
     }
-}
-
-/// Where a part to change is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Where {
-    /// It is in the network.
-    InPlace,
-    /// A new one in the lead right before the driver.
-    BeforeDriver,
-    /// A new one from terminal to terminal of the driver.
-    AcrossDriver,
 }
 
 /// A part exchanged, or put in.

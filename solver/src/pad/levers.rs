@@ -1,13 +1,39 @@
 //! What may be changed in the way of a driver to move its level, and what each change and every two together do.
 
 use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::project::StockKind;
 use netlist::quantity::Ohms;
 use rayon::prelude::*;
 
-use super::inside::{Lever, Where};
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, part_choices, set_value, stock_kind};
 use crate::spectrum::Spectrum;
+
+/// What one part does.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Lever {
+    /// Its name.
+    pub part: String,
+    /// Its kind.
+    pub kind: StockKind,
+    /// Its value, SI.
+    pub value_si: f64,
+    /// Change of the driver's level in its band with a tenth more of it, dB.
+    pub tenth_db: f64,
+    /// Rms of that change about its mean over the band, dB.
+    pub uneven_db: f64,
+}
+
+/// Where a part to change is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Where {
+    /// It is in the network.
+    InPlace,
+    /// A new one in the lead right before the driver.
+    BeforeDriver,
+    /// A new one from terminal to terminal of the driver.
+    AcrossDriver,
+}
 
 /// Values of the stock on either side of the one in the network that are tried.
 const VALUES: usize = 6;

@@ -2,7 +2,7 @@
 
 use netlist::quantity::{Hertz, Ohms};
 
-use super::findings::Case;
+use super::case::Case;
 use crate::judge::Finding;
 use crate::synthesis::{Pad, PadKind};
 

@@ -30,6 +30,7 @@
 
 mod beside;
 mod candidate;
+mod case;
 mod drafts;
 mod drive;
 mod drive_source;
@@ -56,13 +57,15 @@ mod walk;
 
 pub use beside::ChainMatrix;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
+pub use case::Case;
 pub use drive::{CrossoverShift, Drive, DriveChange};
 pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
-pub use findings::{Case, pad_findings};
+pub use findings::pad_findings;
 pub use ideal::{ideal, ideal_at_driver};
 pub use in_network::PadInNetwork;
-pub use inside::{Inside, LevelStep, Lever, PartChange, StepMet, Where, inside};
+pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
+pub use levers::{Lever, Where};
 pub use load::{PadLoad, rated_ohm};
 pub use power::{PadHeat, PartHeat, shares};
 pub use power_findings::to_buy;

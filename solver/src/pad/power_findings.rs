@@ -3,7 +3,7 @@
 use netlist::project::Driver;
 use netlist::quantity::{Hertz, Quantity, Volts, Watts};
 
-use super::findings::Case;
+use super::case::Case;
 use super::power::PartHeat;
 use crate::judge::Finding;
 use crate::synthesis::PadKind;

@@ -4,9 +4,9 @@ use netlist::project::{Aim, AlignmentPair, Crossover, Project, Stock, StockKind}
 use netlist::quantity::{Decibels, Quantity};
 
 use super::brief_error::BriefError;
-use super::grow::Heat;
-use super::least_load::{self, LeastLoadFrom};
-use super::protection::MOST_BELOW_RESONANCE_DB;
+use super::heat::Heat;
+use super::least_load::{self, LeastLoadFrom, rated_share_ohm};
+use super::way::{Reach, Way};
 use crate::amplifier::source_impedance;
 use crate::coil::air_coil_dcr_ohm;
 use crate::directions::judged_over;
@@ -15,11 +15,13 @@ use crate::grid::{Grid, GridError};
 use crate::load::{Note, REFERENCE_V, driver_resonance, is_delicate};
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::Drive;
-use crate::sound::{
-    Coherence, Ear, Flight, aim_at_listener, flight_of, level_db, spreading_db, way_to,
-};
+use crate::sound::{Coherence, Ear, aim_at_listener, flight_of, level_db, spreading_db, way_to};
 use crate::spectrum::Spectrum;
 use crate::wiring::cable_ohm;
+
+/// A second-order Butterworth high pass an octave above the resonance, the least that common practice
+/// asks for, leaves 9 dB less at the resonance than at the crossover.
+pub const MOST_BELOW_RESONANCE_DB: f64 = -9.0;
 
 /// A level that is this little out of reach is not: ripple in the band is more, dB.
 const WITHIN_RIPPLE_DB: f64 = 0.5;
@@ -51,43 +53,6 @@ pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
         f_hz.extend_from_slice(&above.f_hz()[1..]);
     }
     Grid::new(f_hz)
-}
-
-/// One way of a job.
-#[derive(Debug, Clone)]
-pub struct Way {
-    /// Name of its driver.
-    pub name: String,
-    /// Impedance over the grid of the job, the lead to it included, ohm.
-    pub z_ohm: Spectrum,
-    /// Sound at the listener for one volt at the network's end of the lead, pascal.
-    pub sound: Spectrum,
-    /// What had to be supplied where the driver's data have gaps.
-    pub notes: Vec<Note>,
-    /// Delay of the path to the listener, s.
-    pub delay_s: f64,
-    /// The flight time that its measured phase holds; `None` where it holds none.
-    pub flight: Option<Flight>,
-    /// Level of the bare driver in its own band, dB SPL at 2.83 V and the listener.
-    pub level_db: f64,
-    /// The most that a network can leave of it: behind the amplifier's output impedance, the cable and,
-    /// where it has an upper crossover, the resistance of the least coil that a low pass there takes.
-    pub reach: Reach,
-    /// Its resonance, stated or found from its impedance, Hz.
-    pub resonance_hz: Option<f64>,
-    /// Whether its diaphragm is made for a short travel.
-    pub delicate: bool,
-}
-
-/// The most that a network can leave of a driver's level.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Reach {
-    /// Level in the driver's band, dB SPL at 2.83 V open circuit and the listener.
-    pub level_db: f64,
-    /// Resistance of the least coil in series with it, ohm; 0 for the highest way.
-    pub coil_ohm: f64,
-    /// Mean magnitude in that band of what amplifier and cable put in series, ohm.
-    pub source_ohm: f64,
 }
 
 /// Everything that the search works with.
@@ -186,7 +151,8 @@ impl Job {
             .collect::<Result<_, _>>()?;
         let names: Vec<&str> = job.ways.iter().map(|way| way.name.as_str()).collect();
         job.window = judged_over(project, &names, &job.grid);
-        (job.least_load_ohm, job.least_load_from) = least_load::settle(project, &job);
+        (job.least_load_ohm, job.least_load_from) =
+            least_load::settle(project, &job.ways, &job.bands_hz(), job.reference_db());
         if (job.level_short()).is_some_and(|(_, short_db)| short_db > HOPELESS_DB) {
             job.aim.level = None;
         }
@@ -333,6 +299,14 @@ impl Job {
         )
     }
 
+    /// Bands of all ways, lowest first.
+    #[must_use]
+    pub fn bands_hz(&self) -> Vec<(f64, f64)> {
+        (0..=self.crossovers.len())
+            .map(|way| self.band_hz(way))
+            .collect()
+    }
+
     /// Level that the ways are brought to: the aim's, or that of the weakest way, dB SPL.
     #[must_use]
     pub fn reference_db(&self) -> f64 {
@@ -445,4 +419,15 @@ impl Job {
             StockKind::Capacitor | StockKind::Resistor => ValueLaw::FixedLoss,
         }
     }
+}
+
+/// The least load that a project is held to, ohm; `None` where nothing limits it. A project that cannot be
+/// designed, for want of crossovers say, is held to what its amplifier is rated for.
+#[must_use]
+pub fn least_load_ohm(project: &Project) -> Option<f64> {
+    if let Some(asked) = project.aim.minimum_load {
+        return Some(asked.si());
+    }
+    let rated_ohm = rated_share_ohm(project)?;
+    Some(Job::new(project).map_or(rated_ohm, |job| job.least_load_ohm))
 }

@@ -4,7 +4,7 @@
 use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 
-use super::job::Job;
+use super::way::Way;
 use crate::grid::Grid;
 use crate::load::{Conditions, LeastImpedance, driver_load, least_impedance};
 
@@ -26,8 +26,13 @@ pub enum LeastLoadFrom {
     Nobody,
 }
 
-/// The least load of a job whose ways are ready, ohm; 0 where nothing limits it.
-pub(super) fn settle(project: &Project, job: &Job) -> (f64, LeastLoadFrom) {
+/// The least load of ways that are ready, their bands and the level that they are brought to, ohm; 0 where nothing limits it.
+pub(super) fn settle(
+    project: &Project,
+    ways: &[Way],
+    bands_hz: &[(f64, f64)],
+    reference_db: f64,
+) -> (f64, LeastLoadFrom) {
     if let Some(asked) = project.aim.minimum_load {
         return (asked.si(), LeastLoadFrom::Asked);
     }
@@ -35,13 +40,13 @@ pub(super) fn settle(project: &Project, job: &Job) -> (f64, LeastLoadFrom) {
         return (0.0, LeastLoadFrom::Nobody);
     };
     let mut least = (rated_ohm, LeastLoadFrom::RatedLoad);
-    for (number, way) in job.ways.iter().enumerate() {
+    for (number, way) in ways.iter().enumerate() {
         let driver = &project.drivers[way.name.as_str()];
-        let Some(own) = least_in_band(driver, job, number) else {
+        let Some(own) = least_in_band(driver, bands_hz, number) else {
             continue;
         };
         // What it has to spare may go into a resistance in series.
-        let spare_db = (way.level_db - job.reference_db()).max(0.0);
+        let spare_db = (way.level_db - reference_db).max(0.0);
         let reached_ohm = own.magnitude_ohm * 10f64.powf(spare_db / 20.0);
         if reached_ohm < least.0 {
             least = (reached_ohm, LeastLoadFrom::Driver { way: number, own });
@@ -50,19 +55,8 @@ pub(super) fn settle(project: &Project, job: &Job) -> (f64, LeastLoadFrom) {
     least
 }
 
-/// The least load that a project is held to, ohm; `None` where nothing limits it. A project that cannot be
-/// designed, for want of crossovers say, is held to what its amplifier is rated for.
-#[must_use]
-pub fn least_load_ohm(project: &Project) -> Option<f64> {
-    if let Some(asked) = project.aim.minimum_load {
-        return Some(asked.si());
-    }
-    let rated_ohm = rated_share_ohm(project)?;
-    Some(Job::new(project).map_or(rated_ohm, |job| job.least_load_ohm))
-}
-
 /// The least load that suits the amplifier, after IEC 60268-5, 16.1, ohm.
-fn rated_share_ohm(project: &Project) -> Option<f64> {
+pub(super) fn rated_share_ohm(project: &Project) -> Option<f64> {
     let rated = project.amplifier.rated_load?;
     Some(LEAST_SHARE_OF_RATED_LOAD * rated.si())
 }
@@ -70,12 +64,16 @@ fn rated_share_ohm(project: &Project) -> Option<f64> {
 /// Least impedance in the band of a way, which for the load goes to the ends of the audio band. In its own
 /// band a filter lets a driver through, so that the amplifier sees no more than the driver and what is in
 /// series with it.
-pub(crate) fn least_in_band(driver: &Driver, job: &Job, way: usize) -> Option<LeastImpedance> {
-    let (mut low, mut high) = job.band_hz(way);
+pub(crate) fn least_in_band(
+    driver: &Driver,
+    bands_hz: &[(f64, f64)],
+    way: usize,
+) -> Option<LeastImpedance> {
+    let (mut low, mut high) = bands_hz[way];
     if way == 0 {
         low = low.min(20.0);
     }
-    if way + 1 == job.ways.len() {
+    if way + 1 == bands_hz.len() {
         high = high.max(20_000.0);
     }
     let grid = Grid::log_spaced(low, high, 400).ok()?;

@@ -7,6 +7,7 @@ mod depth;
 mod design;
 mod explain;
 pub mod grow;
+mod heat;
 mod improve;
 mod job;
 mod least_load;
@@ -16,6 +17,8 @@ mod snap;
 mod stated;
 mod values;
 mod variant;
+mod way;
+mod worth;
 
 pub use assess::{AudioLoads, audio_loads, judge};
 pub(crate) use assess::{sounds, sounds_with};
@@ -26,11 +29,11 @@ pub use explain::{Lies, Purpose, purposes};
 pub use grow::{JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH};
 pub use improve::{ChangeKind, Improved, Improvement, improve, with_free_values};
 pub(crate) use job::aim_grid;
-pub use job::{Job, Reach, Way};
+pub use job::{Job, MOST_BELOW_RESONANCE_DB, least_load_ohm};
+pub use least_load::LeastLoadFrom;
 pub(crate) use least_load::least_in_band;
-pub use least_load::{LeastLoadFrom, least_load_ohm};
 pub use open::Variant;
-pub use protection::{BelowResonance, MOST_BELOW_RESONANCE_DB, below_resonance};
+pub use protection::{BelowResonance, below_resonance};
 pub use snap::{
     Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
     SoundChange, part_choices, snap_network, snap_quickly, snap_well,
@@ -38,3 +41,4 @@ pub use snap::{
 pub use values::stock_kind;
 pub(crate) use values::{put_values, set_value};
 pub use variant::Progress;
+pub use way::{Reach, Way};

@@ -9,10 +9,6 @@ use super::assess::sounds;
 use super::job::Job;
 use crate::goal::Protected;
 
-/// A second-order Butterworth high pass an octave above the resonance, the least that common practice
-/// asks for, leaves 9 dB less at the resonance than at the crossover.
-pub const MOST_BELOW_RESONANCE_DB: f64 = -9.0;
-
 /// A delicate driver that gets more than this below its resonance is not kept from it at all.
 const UNPROTECTED_DB: f64 = -3.0;
 

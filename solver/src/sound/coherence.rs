@@ -9,7 +9,7 @@ use num_complex::Complex64;
 
 use super::directivity::Directivity;
 use super::ear::Ear;
-use super::path::way_of;
+use super::way::way_of;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 

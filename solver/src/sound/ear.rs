@@ -106,13 +106,20 @@ impl Ear {
 #[must_use]
 pub fn pivot(project: &Project) -> Place {
     let places: Vec<&Position> = (project.drivers.iter())
-        .filter(|(name, _)| super::path::plays(project, name))
+        .filter(|(name, _)| plays(project, name))
         .map(|(_, driver)| &driver.position)
         .collect();
     let mean = |of: &dyn Fn(&Position) -> f64| {
         places.iter().map(|place| of(place)).sum::<f64>() / places.len().max(1) as f64
     };
     [mean(&|place| place.right.0), mean(&|place| place.up.0), 0.0]
+}
+
+/// Whether a driver is one of the loudspeaker's: one that the crossovers name, or any where there is no crossover.
+pub(super) fn plays(project: &Project, name: &str) -> bool {
+    let mut crossovers = project.crossovers.iter();
+    project.crossovers.is_empty()
+        || crossovers.any(|crossover| crossover.between.iter().any(|one| one == name))
 }
 
 #[cfg(test)]

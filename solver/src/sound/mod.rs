@@ -18,6 +18,7 @@ mod level;
 mod path;
 mod pressure;
 mod target;
+mod way;
 
 pub use crate::logarithm::DB_PER_NEPER;
 pub use coherence::Coherence;
@@ -27,6 +28,7 @@ pub use flight::{Flight, flight, flight_of};
 pub use level::{
     FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
 };
-pub use path::{Path, aim_at_listener, path, spreading_db, way_of, way_to};
+pub use path::Path;
 pub use pressure::{sum, way_pressure};
 pub use target::{Side, target};
+pub use way::{aim_at_listener, path, spreading_db, way_of, way_to};

@@ -17,9 +17,10 @@ use crate::grid::Grid;
 use crate::nodal::drive::STIFF;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
 use crate::nodal::plan::{Output, Plan, PlanError};
-use crate::nodal::solution::{Solution, Workspace};
+use crate::nodal::solution::Solution;
 use crate::nodal::topology::{BranchKind, Element};
 use crate::nodal::values::Values;
+use crate::nodal::workspace::Workspace;
 use crate::spectrum::Spectrum;
 
 /// A network prepared for every combination of values of chosen parts.

@@ -11,13 +11,14 @@ use num_complex::Complex64;
 pub(crate) use cascade::Cascade;
 pub(crate) use standing::Standing;
 
-use super::chunk::Pass;
 use super::drive::Drive;
 use super::lanes::{LANES, Lanes, Real};
+use super::pass::Pass;
 use super::plan::{Output, Plan};
-use super::solution::{RunReport, Solution, Workspace, planar};
+use super::solution::{Solution, planar};
 use super::topology::{BranchKind, Element, Group};
 use super::values::Values;
+use super::workspace::{RunReport, Workspace};
 
 /// Prepared for changes of chosen parts and for chosen outputs; then each candidate costs a few
 /// multiplications a frequency.

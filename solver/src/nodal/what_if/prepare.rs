@@ -1,7 +1,7 @@
 //! Solving once, with a unit current through each branch that may change.
 
-use crate::nodal::chunk::Pass;
 use crate::nodal::lanes::Lanes;
+use crate::nodal::pass::Pass;
 use crate::nodal::solution::Solution;
 use crate::nodal::topology::{Element, IN};
 

@@ -3,7 +3,6 @@
 //! | file | what |
 //! |---|---|
 //! | `problem` | what is asked of a network, and the fit of its values |
-//! | `heat` | resistors that burn |
 //! | `section` | the sections that a network may grow by, in all sizes |
 //! | `place` | where a network can change, and the change made in it |
 //! | `scan` | what every move would come to, without solving anew |
@@ -15,8 +14,8 @@
 //! | `start` | ladders to begin with, ways joined |
 
 mod growth;
-mod heat;
 mod naming;
+mod pace;
 mod place;
 mod population;
 mod problem;
@@ -26,10 +25,10 @@ mod scan;
 mod section;
 mod start;
 
-pub use growth::{Direction, Effort, Pace, evolve, pass};
+pub use growth::{Direction, evolve, pass};
 
-pub use heat::Heat;
 pub use naming::in_reading_order;
+pub use pace::{Effort, Pace};
 pub use place::{Move, Place, block_of, moved, places, signature};
 pub use population::{EARNS, Member, Population};
 pub use problem::{Fitted, Free, JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH, Problem, USUAL_TOLERANCE};

@@ -7,6 +7,7 @@ use crate::least_squares::{Residuals, Settings, minimise};
 use crate::nodal::{Drive, SourceImpedance};
 use crate::search::job::Job;
 use crate::search::values::{put_values, variables};
+pub use crate::search::worth::PART_WORTH;
 use crate::sound::DB_PER_NEPER;
 
 /// What is just acceptable when the ways are judged together.
@@ -21,9 +22,6 @@ pub const JOINT_WEIGHTS: Weights = Weights {
 
 /// The search aims a little above the least load, so that values of the stock still meet it.
 pub const LOAD_MARGIN: f64 = 1.03;
-
-/// A part more must gain this much of the goal to be chosen.
-pub const PART_WORTH: f64 = 0.27;
 
 /// A value at an end of what can be bought is not the value that is wanted: so much worse, as two parts more.
 const AT_BOUND: f64 = 0.6;

@@ -8,7 +8,7 @@ use std::collections::BTreeMap;
 use netlist::network::{Network, PartKind};
 use rayon::prelude::*;
 
-use super::growth::{Effort, Pace};
+use super::pace::{Effort, Pace};
 use super::place::{block_of, signature, without_bare_nodes};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};

@@ -8,6 +8,7 @@ use netlist::network::{Groups, Network, PartKind};
 
 use super::choices::PartChoices;
 use super::goal::GoalTables;
+use super::response::Response;
 use crate::nodal::lanes::Lanes;
 use crate::nodal::{Cascade, Output, Plan, PlanError, Values};
 use crate::search::job::Job;
@@ -20,24 +21,6 @@ pub(super) struct Block {
     /// Numbers of the parts that may be moved, among all that may be, in the order of the cascade.
     pub(super) parts: Vec<usize>,
     pub(super) cascade: Cascade,
-}
-
-/// What a block does for one volt at `in`, chunk by chunk.
-#[derive(Debug, Clone)]
-pub(super) struct Response {
-    /// Sound of each of its ways, way by way.
-    pub(super) sound: Vec<Lanes>,
-    /// Admittance at `in`.
-    pub(super) admittance: Vec<Lanes>,
-}
-
-impl Response {
-    pub(super) fn new(ways: usize, chunks: usize) -> Self {
-        Self {
-            sound: vec![Lanes::ZERO; ways * chunks],
-            admittance: vec![Lanes::ZERO; chunks],
-        }
-    }
 }
 
 /// For each part of a network the number of its block.

@@ -2,10 +2,11 @@
 
 use rayon::prelude::*;
 
-use super::block::{Block, Response};
+use super::block::Block;
 use super::choices::PartChoices;
 use super::goal::{GoalTables, WAYS, power};
 use super::limits::Limits;
+use super::response::Response;
 use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, Real};
 

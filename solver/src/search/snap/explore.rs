@@ -6,12 +6,28 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::block::Response;
 use super::block_search::Stop;
-use super::model::{Costed, Model, Picks, random_numbers};
+use super::model::{Model, Picks, random_numbers};
 use super::point::Point;
-use super::search::Search;
-use crate::search::snap::network::Known;
+use super::response::Response;
+use super::search::{Costed, Search};
+
+/// What is known of the choice, all within the window and of the goal with tolerance as it is at the values
+/// before; of the best by that goal the one with the least expected goal is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Known {
+    /// No other choice is better: every combination of all parts was looked at.
+    Proven,
+    /// No other choice in any one way, the others as they are, is better, nor is any exchange of one or two
+    /// parts. With one way that is all there is.
+    WayByWay,
+    /// No exchange of one or two parts is better.
+    OneOrTwoParts,
+    /// The best so far of a search that was ended early.
+    Stopped,
+    /// Every value is on the stock already, and nothing is to change.
+    Unchanged,
+}
 
 /// How much to do.
 #[derive(Debug, Clone, Copy)]

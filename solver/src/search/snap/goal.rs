@@ -6,8 +6,8 @@
 
 use num_complex::Complex64;
 
-use super::block::Response;
 use super::reference::Reference;
+use super::response::Response;
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::goal::{Weights, graded};
 use crate::grid::Grid;

@@ -14,14 +14,17 @@ mod network;
 mod offers;
 mod point;
 mod reference;
+mod response;
 mod search;
 #[cfg(test)]
 mod tests;
 mod together;
+mod weigh;
 
 pub use change::SoundChange;
 pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
+pub use explore::Known;
 pub use network::{
-    Known, Selection, SnapMerit, SnapSettings, Snapped, snap_network, snap_quickly, snap_well,
+    Selection, SnapMerit, SnapSettings, Snapped, snap_network, snap_quickly, snap_well,
 };
 pub use reference::SnapGoal;

@@ -16,7 +16,7 @@ use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
 use super::point::Point;
-use super::search::Search;
+use super::search::{Costed, Search};
 use crate::least_squares::dots;
 
 /// Temperatures of the annealing, in the unit of the goal: from where everything moves to where nothing does.
@@ -40,9 +40,6 @@ pub(super) struct Model<'s> {
     /// Twice the scalar products, row by row; 0 between choices of one part.
     twice: Vec<f64>,
 }
-
-/// Choices of all parts with their goals.
-pub(super) type Costed = Vec<(f64, Vec<usize>)>;
 
 /// The best picks, best first, each once.
 pub(super) struct Picks {

@@ -7,9 +7,10 @@ use rayon::prelude::*;
 
 use super::block_search::Stop;
 use super::choices::{Choice, PartChoices, part_choices};
-use super::explore::{Effort, Explored, GOOD, QUICK, Ranked, THOROUGH};
+use super::explore::{Effort, Explored, GOOD, Known, QUICK, Ranked, THOROUGH};
 use super::reference::{Reference, SnapGoal};
 use super::search::Search;
+use super::weigh::weighed;
 use crate::goal::Targets;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
@@ -43,23 +44,6 @@ impl Default for SnapSettings {
             seed: 1,
         }
     }
-}
-
-/// What is known of the choice, all within the window and of the goal with tolerance as it is at the values
-/// before; of the best by that goal the one with the least expected goal is taken.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Known {
-    /// No other choice is better: every combination of all parts was looked at.
-    Proven,
-    /// No other choice in any one way, the others as they are, is better, nor is any exchange of one or two
-    /// parts. With one way that is all there is.
-    WayByWay,
-    /// No exchange of one or two parts is better.
-    OneOrTwoParts,
-    /// The best so far of a search that was ended early.
-    Stopped,
-    /// Every value is on the stock already, and nothing is to change.
-    Unchanged,
 }
 
 /// Choices of all parts that were moved.
@@ -180,14 +164,8 @@ impl<'j> Task<'j> {
 
     pub(super) fn search(&self, budget: Option<f64>) -> Result<Search<'_>, PlanError> {
         let robust = self.settings.robust;
-        let search = Search::new(
-            self.job,
-            &self.reference,
-            &self.network,
-            &self.parts,
-            robust,
-        )?;
-        Ok(search.limited(&self.job.stock, budget))
+        let search = Search::new(self.job, &self.reference, &self.network, &self.parts)?;
+        Ok(weighed(search, robust).limited(&self.job.stock, budget))
     }
 
     /// One exploration.

@@ -1,8 +1,8 @@
 //! The loudspeaker at one set of values, and what it does when one part or two of it change.
 
-use super::block::Response;
 use super::block_search::{Heard, Others, leaf_cost};
 use super::goal::WAYS;
+use super::response::Response;
 use super::search::Search;
 use crate::nodal::Standing;
 use crate::nodal::lanes::Lanes;

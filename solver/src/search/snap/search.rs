@@ -2,21 +2,19 @@
 
 use netlist::network::{Network, PartKind};
 
-use super::block::{Block, Response, blocks};
+use super::block::{Block, blocks};
 use super::block_search::{BlockSearch, Others, Stop};
 use super::choices::{Choice, PartChoices};
 use super::goal::GoalTables;
 use super::limits::Limits;
-use super::model::Costed;
-use super::point::Point;
 use super::reference::Reference;
+use super::response::Response;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
 use netlist::project::Stock;
 
-/// A part's rise of the goal from its own tolerance, spread evenly, against that at the ends of the tolerance:
-/// the variance of an even spread is a third of the square of its limit.
-const ENDS_TO_SPREAD: f64 = 3.0;
+/// Choices of all parts with their goals.
+pub(super) type Costed = Vec<(f64, Vec<usize>)>;
 
 /// Everything prepared for the search of one network.
 pub(super) struct Search<'a> {
@@ -30,7 +28,7 @@ pub(super) struct Search<'a> {
     /// the slopes at the values before.
     pub(super) extras: Vec<Vec<f64>>,
     /// Of these, what stands for tolerance.
-    spreads: Vec<Vec<f64>>,
+    pub(super) spreads: Vec<Vec<f64>>,
     /// Block of each part, and its place there.
     places: Vec<(usize, usize)>,
 }
@@ -41,7 +39,6 @@ impl<'a> Search<'a> {
         reference: &Reference,
         network: &Network,
         movable: &'a [PartChoices],
-        robust: bool,
     ) -> Result<Self, PlanError> {
         let inverted: Vec<bool> = (job.ways.iter())
             .map(|way| {
@@ -61,7 +58,7 @@ impl<'a> Search<'a> {
                 found.take(1).next().expect("a part is in a block")
             })
             .collect();
-        let mut search = Self {
+        Ok(Self {
             movable,
             limits: Limits::new(&job.stock, None),
             before: (movable.iter())
@@ -72,40 +69,13 @@ impl<'a> Search<'a> {
             places,
             tables,
             blocks,
-        };
-        search.weigh_choices(robust);
-        Ok(search)
+        })
     }
 
     /// The same with a limit to what all parts cost together.
     pub(super) fn limited(mut self, stock: &Stock, budget: Option<f64>) -> Self {
         self.limits = Limits::new(stock, budget);
         self
-    }
-
-    fn weigh_choices(&mut self, robust: bool) {
-        let usual: Vec<f64> = (self.movable.iter())
-            .map(|part| part.choices[part.nearest].tolerance())
-            .collect();
-        let rises = Point::before(self).rises(&usual);
-        let rises = (self.movable.iter().zip(&usual)).zip(&rises);
-        let spreads = rises.clone().map(|((part, usual), rise)| {
-            let spread = |choice: &Choice| match robust && *usual > 0.0 {
-                true => rise * (choice.tolerance() / usual).powi(2),
-                false => 0.0,
-            };
-            part.choices.iter().map(spread).collect()
-        });
-        let spreads: Vec<Vec<f64>> = spreads.collect();
-        self.extras = (rises.zip(&spreads))
-            .map(|(((part, _), rise), spreads)| {
-                let penalty = |choice: &Choice| choice.penalty(ENDS_TO_SPREAD * rise);
-                let both = part.choices.iter().zip(spreads);
-                both.map(|(choice, spread)| penalty(choice) + spread)
-                    .collect()
-            })
-            .collect();
-        self.spreads = spreads;
     }
 
     pub(super) fn choice(&self, number: usize, chosen: &[usize]) -> &Choice {

@@ -7,9 +7,9 @@ use netlist::project::{Project, load_from};
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 
-use super::block::Response;
 use super::model::random_numbers;
 use super::network::Task;
+use super::response::Response;
 use super::search::Search;
 use super::*;
 use crate::goal::Targets;

@@ -2,10 +2,10 @@
 
 use rayon::prelude::*;
 
-use super::block::Response;
 use super::block_search::Stop;
 use super::goal::GoalTables;
 use super::model::Picks;
+use super::response::Response;
 use super::search::Search;
 
 /// Combinations of everything that are looked at one by one, and those of single blocks that are

@@ -4,7 +4,7 @@ use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 
-use super::problem::PART_WORTH;
+use super::worth::PART_WORTH;
 use crate::amplifier::nominal_output_ohm;
 use crate::goal::Objective;
 use crate::grid::Grid;
