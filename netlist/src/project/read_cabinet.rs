@@ -1,8 +1,6 @@
 //! The tree to a [`Cabinet`], and a driver's place on its front.
 
-use std::ops::Range;
-
-use super::fields::{Context, Limit, suggestion};
+use super::fields::{Context, Fields, Limit, suggestion};
 use super::tree::Node;
 use super::{Baffle, Cabinet, Position, RoomLoading};
 use crate::quantity::Metres;
@@ -61,16 +59,16 @@ fn room(context: &mut Context<'_>, node: &Node) -> Option<RoomLoading> {
     found.map(|(_, room)| *room)
 }
 
-/// Where a driver is on the front: `on_baffle`, or its position where that is on it.
+/// Where a driver, whose fields are given, is on the front: `on_baffle`, or its position where that is on it.
 pub(super) fn baffle(
     context: &mut Context<'_>,
-    title: &str,
-    span: &Range<usize>,
+    driver: &Fields<'_>,
     on_baffle: Option<&Node>,
     position: &Position,
     cabinet: Option<&Cabinet>,
     radiates: bool,
 ) -> Option<Baffle> {
+    let (title, span) = (&driver.name, &driver.span);
     let stated = match on_baffle {
         Some(node) => Some(place(context, node)?),
         None => None,

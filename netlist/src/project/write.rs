@@ -5,7 +5,7 @@ use std::fmt::Write as _;
 use toml_edit::{DocumentMut, Item, Table};
 
 use super::{Form, Loaded, json_form, tree::NodeValue};
-use crate::network::{Joined, Network, Part, PartKind};
+use crate::network::{Joined, Network, Part, PartKind, Tap};
 use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Quantity, Volts, Watts};
 
 /// Why a network cannot be written into a text.
@@ -139,88 +139,8 @@ fn is_nothing(loss: Ohms) -> bool {
 
 /// A part as the table that a project file holds.
 fn part_text(network: &Network, part: &Part, style: LineStyle) -> String {
-    let mut fields: Vec<(String, String)> = Vec::new();
+    let mut fields = kind_fields(network, &part.kind, style);
     let mut add = |key: &str, value: String| fields.push((key.to_owned(), value));
-    let nodes = |between: &[crate::network::NodeId; 2]| {
-        style.list(
-            between
-                .iter()
-                .map(|node| style.text(network.node_name(*node))),
-        )
-    };
-    match &part.kind {
-        PartKind::Resistor {
-            resistance,
-            between,
-        } => {
-            add("resistor", style.quantity(*resistance));
-            add("between", nodes(between));
-        }
-        PartKind::Inductor {
-            inductance,
-            dcr,
-            between,
-        } => {
-            add("inductor", style.quantity(*inductance));
-            add("between", nodes(between));
-            if !is_nothing(*dcr) {
-                add("dcr", style.quantity(*dcr));
-            }
-        }
-        PartKind::Capacitor {
-            capacitance,
-            esr,
-            between,
-        } => {
-            add("capacitor", style.quantity(*capacitance));
-            add("between", nodes(between));
-            if !is_nothing(*esr) {
-                add("esr", style.quantity(*esr));
-            }
-        }
-        PartKind::Autoformer {
-            inductance,
-            dcr,
-            coupling,
-            between,
-            taps,
-        } => {
-            add("autoformer", style.quantity(*inductance));
-            add("between", nodes(between));
-            let taps: Vec<(String, String)> = taps
-                .iter()
-                .map(|tap| {
-                    (
-                        network.node_name(tap.node).to_owned(),
-                        style.number(tap.ratio),
-                    )
-                })
-                .collect();
-            add("taps", style.table(&taps));
-            add("coupling", style.number(*coupling));
-            if !is_nothing(*dcr) {
-                add("dcr", style.quantity(*dcr));
-            }
-        }
-        PartKind::Coupling { inductors, factor } => {
-            add(
-                "coupling",
-                style.list(inductors.iter().map(|name| style.text(name))),
-            );
-            add("factor", style.number(*factor));
-        }
-        PartKind::Driver {
-            driver,
-            between,
-            inverted,
-        } => {
-            add("driver", style.text(driver));
-            add("between", nodes(between));
-            if *inverted {
-                add("inverted", "true".into());
-            }
-        }
-    }
     if part.fixed {
         add("fixed", "true".into());
     }
@@ -251,6 +171,87 @@ fn part_text(network: &Network, part: &Part, style: LineStyle) -> String {
         add("made_of", style.table(&[(joined.to_owned(), values)]));
     }
     style.table(&fields)
+}
+
+/// What a part is and where it lies.
+fn kind_fields(network: &Network, kind: &PartKind, style: LineStyle) -> Vec<(String, String)> {
+    let mut fields: Vec<(String, String)> = Vec::new();
+    let mut add = |key: &str, value: String| fields.push((key.to_owned(), value));
+    let nodes = |between: &[crate::network::NodeId; 2]| {
+        style.list(
+            between
+                .iter()
+                .map(|node| style.text(network.node_name(*node))),
+        )
+    };
+    match kind {
+        PartKind::Resistor {
+            resistance,
+            between,
+        } => {
+            add("resistor", style.quantity(*resistance));
+            add("between", nodes(between));
+        }
+        PartKind::Inductor {
+            inductance,
+            between,
+            ..
+        } => {
+            add("inductor", style.quantity(*inductance));
+            add("between", nodes(between));
+        }
+        PartKind::Capacitor {
+            capacitance,
+            between,
+            ..
+        } => {
+            add("capacitor", style.quantity(*capacitance));
+            add("between", nodes(between));
+        }
+        PartKind::Autoformer {
+            inductance,
+            coupling,
+            between,
+            taps,
+            ..
+        } => {
+            add("autoformer", style.quantity(*inductance));
+            add("between", nodes(between));
+            let tap = |tap: &Tap| {
+                let node = network.node_name(tap.node).to_owned();
+                (node, style.number(tap.ratio))
+            };
+            let taps: Vec<(String, String)> = taps.iter().map(tap).collect();
+            add("taps", style.table(&taps));
+            add("coupling", style.number(*coupling));
+        }
+        PartKind::Coupling { inductors, factor } => {
+            add(
+                "coupling",
+                style.list(inductors.iter().map(|name| style.text(name))),
+            );
+            add("factor", style.number(*factor));
+        }
+        PartKind::Driver {
+            driver,
+            between,
+            inverted,
+        } => {
+            add("driver", style.text(driver));
+            add("between", nodes(between));
+            if *inverted {
+                add("inverted", "true".into());
+            }
+        }
+    }
+    match kind {
+        PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. } if !is_nothing(*dcr) => {
+            add("dcr", style.quantity(*dcr));
+        }
+        PartKind::Capacitor { esr, .. } if !is_nothing(*esr) => add("esr", style.quantity(*esr)),
+        _ => {}
+    }
+    fields
 }
 
 fn into_toml(text: &str, network: &Network) -> Result<String, WriteError> {

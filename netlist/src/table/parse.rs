@@ -52,7 +52,6 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) ->
     if zero_hz_left_out {
         lines.remove(0);
     }
-    let four = !commas_only(&lines);
     if commas == Commas::Unclear {
         let line = lines.iter().find(|line| line.text.contains(','))?;
         mistakes.push(RowMistake {
@@ -64,11 +63,47 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) ->
         });
         return None;
     }
+    let rows = rows(&lines, kind, commas, mistakes);
+    if lines.len() < LEAST_ROWS {
+        let found = match lines.len() {
+            0 => "no row that begins with a number".to_owned(),
+            1 => "only 1 row".to_owned(),
+            n => format!("only {n} rows"),
+        };
+        let end = source.text.trim_end().len();
+        let first = lines.first().map_or(0..end.min(1), DataLine::span);
+        mistakes.push(RowMistake {
+            span: first,
+            message: format!("the table has {found}; at least {LEAST_ROWS} are needed"),
+            help: Some(expected_columns(kind).into()),
+        });
+    }
+    if !mistakes.is_empty() {
+        return None;
+    }
+    let column = |index: usize| rows.iter().map(|row| row[index]).collect();
+    Some(Table {
+        file: source.name.clone(),
+        f_hz: column(0),
+        magnitude: column(1),
+        phase_deg: (rows.first().map(Vec::len) >= Some(3)).then(|| column(2)),
+        zero_hz_left_out,
+    })
+}
+
+/// The numbers of all rows that can be read.
+fn rows(
+    lines: &[DataLine<'_>],
+    kind: TableKind,
+    commas: Commas,
+    mistakes: &mut Vec<RowMistake>,
+) -> Vec<Vec<f64>> {
+    let four = !commas_only(lines);
     let mut rows: Vec<Vec<f64>> = Vec::new();
     let mut width: Option<usize> = None;
     let mut last_f_hz: Option<f64> = None;
     let mut falls: Vec<RowMistake> = Vec::new();
-    for line in &lines {
+    for line in lines {
         let Some(fields) = fields_of(*line, commas, mistakes) else {
             continue;
         };
@@ -110,31 +145,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) ->
         falls.truncate(1);
     }
     mistakes.append(&mut falls);
-    if lines.len() < LEAST_ROWS {
-        let found = match lines.len() {
-            0 => "no row that begins with a number".to_owned(),
-            1 => "only 1 row".to_owned(),
-            n => format!("only {n} rows"),
-        };
-        let end = source.text.trim_end().len();
-        let first = lines.first().map_or(0..end.min(1), DataLine::span);
-        mistakes.push(RowMistake {
-            span: first,
-            message: format!("the table has {found}; at least {LEAST_ROWS} are needed"),
-            help: Some(expected_columns(kind).into()),
-        });
-    }
-    if !mistakes.is_empty() {
-        return None;
-    }
-    let column = |index: usize| rows.iter().map(|row| row[index]).collect();
-    Some(Table {
-        file: source.name.clone(),
-        f_hz: column(0),
-        magnitude: column(1),
-        phase_deg: (width >= Some(3)).then(|| column(2)),
-        zero_hz_left_out,
-    })
+    rows
 }
 
 /// How many lines before the rows are of numbers and no rows: a single number, or fewer than the row after them has

@@ -2,7 +2,7 @@
 
 use std::io::{Result, Write};
 
-use solver::judge::{PartStress, Rating, rounded};
+use solver::judge::{PartStress, Rating, Stress, rounded};
 
 use super::Checked;
 use super::text::{hz, line, plural};
@@ -57,14 +57,19 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         let more = plural(cooler, "resistor");
         writeln!(out, "{more} more, each below {}", watts(last.noise.power_w))?;
     }
+    if !stress.loudness.stated {
+        return Ok(());
+    }
+    hardest_driven(stress, out)
+}
+
+/// What is enough for all capacitors, coils and windings.
+fn hardest_driven(stress: &Stress, out: &mut dyn Write) -> Result<()> {
     let of = |kind: &'static str| stress.parts.iter().filter(move |part| part.kind == kind);
     let most = |kind: &'static str, by: &dyn Fn(&PartStress) -> f64| {
         of(kind).max_by(|a, b| by(a).total_cmp(&by(b)))
     };
     let enough = |kind: &'static str| of(kind).map(|part| number(part.buy)).fold(0.0, f64::max);
-    if !stress.loudness.stated {
-        return Ok(());
-    }
     if let Some(part) = most("capacitor", &PartStress::peak_v) {
         let text = format!(
             "{} V is enough for all; {} has the highest peak, {:.1} V",

@@ -74,14 +74,14 @@ pub(crate) fn run(
     let seconds = started.elapsed().as_secs_f64();
     let pick = picked(args, &outcome, err)?;
     let proposal = &outcome.proposals[pick - 1];
-    let designed = Project {
+    let project = Project {
         network: Some(proposal.snapped.network.clone()),
         ..outcome.project.clone()
     };
     let centres = centres(&outcome.job, &outcome.alignments);
     let mut findings = brief_findings(&outcome.project, &outcome.job);
     findings.extend(design_findings(
-        &designed,
+        &project,
         &outcome.job,
         &centres.depths,
         &proposal.figures,
@@ -90,6 +90,17 @@ pub(crate) fn run(
     sort_findings(&mut findings);
     let costs = costs(&outcome, pick, args.full);
     let danger = danger(&findings);
+
+    let designed = Designed {
+        project: &outcome.project,
+        outcome: &outcome,
+        pick,
+        centres: &centres,
+        findings: &findings,
+        costs: &costs,
+        seconds,
+        full: args.full,
+    };
 
     // All of it is worked out before any of it is written.
     let files = match &target {
@@ -101,20 +112,10 @@ pub(crate) fn run(
             };
             let settled = settled(&outcome);
             let text = target.text(&args.source, &loaded, written, settled.as_ref())?;
-            let page = page::page(args, &loaded, &outcome, pick, &costs, &target.path, &text)?;
+            let page = page::page(args, &loaded, &designed, &target.path, &text)?;
             Some((target, text, page))
         }
         None => None,
-    };
-    let designed = Designed {
-        project: &outcome.project,
-        outcome: &outcome,
-        pick,
-        centres: &centres,
-        findings: &findings,
-        costs: &costs,
-        seconds,
-        full: args.full,
     };
     let design_file = target.as_ref().map(|target| target.path.as_path());
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {

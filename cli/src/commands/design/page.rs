@@ -3,9 +3,8 @@
 use std::path::Path;
 
 use netlist::project::{Loaded, Project};
-use solver::compare::WishCost;
-use solver::search::Outcome;
 
+use super::Designed;
 use crate::args::DesignArguments;
 use crate::failure::Failure;
 use crate::files::own_name;
@@ -20,13 +19,12 @@ const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker
 pub(super) fn page(
     args: &DesignArguments,
     loaded: &Loaded,
-    outcome: &Outcome,
-    pick: usize,
-    costs: &[WishCost],
+    designed: &Designed<'_>,
     design: &Path,
     text: &str,
 ) -> Result<String, Failure> {
-    let chosen = &outcome.proposals[pick - 1];
+    let (outcome, pick) = (designed.outcome, designed.pick);
+    let chosen = designed.taken();
     let ideal = &chosen.ideal_figures;
     let what = match &args.source.file {
         Some(file) => file.display().to_string(),
@@ -41,7 +39,7 @@ pub(super) fn page(
         seed: Some(seed),
         shapes_tried: Some(outcome.effort.fits),
         snapping: (!args.ideal).then(|| SNAPPING.to_owned()),
-        costs: costs.to_vec(),
+        costs: designed.costs.to_vec(),
         ideal_db: (!args.ideal).then_some([ideal.rms_db, ideal.max_db]),
         proposed: (outcome.proposals.iter().enumerate())
             .map(|(i, proposal)| Proposed {
@@ -52,7 +50,7 @@ pub(super) fn page(
             .collect(),
         template: None,
     };
-    let designed = Project {
+    let project = Project {
         network: Some(if args.ideal {
             chosen.ideal.network.clone()
         } else {
@@ -61,12 +59,12 @@ pub(super) fn page(
         ..outcome.project.clone()
     };
     let name = own_name(design);
-    let network = designed.network.as_ref();
+    let network = project.network.as_ref();
     let made = Made {
         template: network.and_then(|network| Template::new(text, loaded.form, network)),
         ..made
     };
-    let report = Report::new(&designed, name, made).map_err(|error| Failure::Unusable {
+    let report = Report::new(&project, name, made).map_err(|error| Failure::Unusable {
         message: format!("{}: {error}", loaded.path.display()),
         help: "change the brief as said above".to_owned(),
     })?;

@@ -134,9 +134,14 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
             "caution: resistors burn skin even at half their rating; mount clear of wood, cable and capacitors"
         )?;
     }
-    if pad.kind() != PadKind::Autoformer {
-        return Ok(());
+    match pad.kind() {
+        PadKind::Autoformer => core(work, out),
+        _ => Ok(()),
     }
+}
+
+/// What an autoformer is taken as, and what its core must stand.
+fn core(work: &Work<'_>, out: &mut dyn Write) -> Written {
     let (_, from) = work.winding_from();
     let winding = work
         .load
@@ -149,7 +154,7 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 ohm(winding.dcr_ohm)
             )
         });
-    let (volts_per_hertz, at_hz) = heat.volts_per_hertz;
+    let (volts_per_hertz, at_hz) = work.chosen.heat.volts_per_hertz;
     let per_hertz = |volts: f64| format!("{:.2}/Hz", Volts(volts));
     let core = format!(
         "winding{winding} {from}; up to {} (at {}), its core stands {} (--core)",

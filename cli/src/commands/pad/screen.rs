@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use solver::pad::{PadInNetwork, PadSourceKind};
+use solver::pad::{PadInNetwork, PadSourceKind, Study};
 use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
@@ -223,17 +223,9 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         _ => "pad".to_owned(),
     };
     row(&pad, &|c| pad_words(c.study.pad))?;
-    if work.request.driver.is_some() {
-        row("attenuation, most off, dB", &|c| {
-            let (off_db, at_hz) = c.study.departure_from(c.study.mean_db);
-            let off = signed(off_db, 2);
-            if matches!(off.as_str(), "+0.00") {
-                return format!("{:.2}, even", c.study.mean_db);
-            }
-            format!("{:.2}, {off}, {}", c.study.mean_db, hertz(at_hz))
-        })?;
-    } else {
-        row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?;
+    match work.request.driver.is_some() {
+        true => row("attenuation, most off, dB", &|c| most_off(&c.study))?,
+        false => row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?,
     }
     if columns.iter().any(|(_, column)| column.change.is_some()) {
         let level = match (work.feed.kind, work.added()) {
@@ -251,33 +243,9 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         impedance_and_swing(c.study.seen)
     })?;
     row("driver sees looking back", &|c| impedance(c.study.source))?;
-    let as_is = |column: &PadColumn| {
-        // The pad that the others are compared with.
-        let compared = work.textbook.is_some() || work.built.is_some();
-        if compared && column.change.is_none() {
-            "as it is"
-        } else {
-            ""
-        }
-        .to_owned()
-    };
     for (i, (crossover_hz, _)) in work.load.crossovers.iter().enumerate() {
-        row(&format!("crossover {} moves", hertz(*crossover_hz)), &|c| {
-            let Some(change) = &c.change else {
-                return as_is(c);
-            };
-            let crossover = change.crossovers[i];
-            match crossover.shift_hz {
-                Some(shift_hz) => {
-                    format!(
-                        "{} dB, {} Hz",
-                        signed(crossover.change_db, 2),
-                        signed(shift_hz, 0)
-                    )
-                }
-                None => format!("{} dB", signed(crossover.change_db, 2)),
-            }
-        })?;
+        let what = format!("crossover {} moves", hertz(*crossover_hz));
+        row(&what, &|c| crossover_cell(work, c, i))?;
     }
     let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
     row("peak of the way over mean", &|c| match (&c.change, other) {
@@ -300,4 +268,28 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         )?;
     }
     Ok(())
+}
+
+/// How far a crossover moves with a pad.
+fn crossover_cell(work: &Work<'_>, column: &PadColumn, crossover: usize) -> String {
+    let Some(change) = &column.change else {
+        // The pad that the others are compared with.
+        let compared = work.textbook.is_some() || work.built.is_some();
+        return if compared { "as it is" } else { "" }.to_owned();
+    };
+    let crossover = change.crossovers[crossover];
+    let change_db = signed(crossover.change_db, 2);
+    match crossover.shift_hz {
+        Some(shift_hz) => format!("{change_db} dB, {} Hz", signed(shift_hz, 0)),
+        None => format!("{change_db} dB"),
+    }
+}
+
+/// The attenuation, and how far it is off that where it is most.
+fn most_off(study: &Study) -> String {
+    let (off_db, at_hz) = study.departure_from(study.mean_db);
+    match signed(off_db, 2).as_str() {
+        "+0.00" => format!("{:.2}, even", study.mean_db),
+        off => format!("{:.2}, {off}, {}", study.mean_db, hertz(at_hz)),
+    }
 }

@@ -10,12 +10,12 @@ use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
 use netlist::project::{Project, StockKind};
-use solver::goal::{Figures, LoadFigures};
+use solver::goal::{Figures, LoadFigures, Targets};
 use solver::judge::check::{Assessment, assess, in_order_of_ways};
 use solver::judge::{Finding, load_findings};
 use solver::search::{
-    AudioLoads, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads, judge,
-    snap_network, with_free_values,
+    AudioLoads, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads,
+    judge, snap_network, with_free_values,
 };
 
 use document::SnapDocument;
@@ -99,100 +99,35 @@ pub(crate) fn run(
             "complete the project: every driver of a crossover is fed by one part of the network",
         )
     })?;
-    let job = &assessment.job;
-    let targets = job.targets(&assessment.alignments);
+    let judging = Judging {
+        file: &file,
+        network,
+        assessment: &assessment,
+        targets: assessment.job.targets(&assessment.alignments),
+        audio: audio_loads(project),
+    };
     let goal = match args.to_aim {
         true => SnapGoal::Aim,
         false => SnapGoal::LeastChange,
     };
-    let settings = SnapSettings {
-        goal,
-        window: args.window as usize,
-        budget: args.budget,
-        seed: args.seed,
-        ..SnapSettings::default()
-    };
-    let level_db = assessment.figures.level_db;
-    let stop = interrupt::flag();
-    let asked = || stop.load(Ordering::Relaxed);
-    if interrupt::someone_watches() {
-        writeln!(err, "searching among the values of the stock ...")?;
-    }
-    let mut snapped = snap_network(job, &targets, network, level_db, settings, &asked)
-        .map_err(|error| unusable(&error, "change the parts named above"))?;
-    if snapped.parts.is_empty() {
-        return Err(unusable(
-            &"no part of it can be moved: all are fixed, or the stock has nothing of their kinds",
-            "leave fixed = true away, or add to [stock] what can be bought",
-        ));
-    }
+    let mut snapped = judging.search(args, goal, err)?;
     let seconds = started.elapsed().as_secs_f64();
-    let audio = audio_loads(project);
-    let before = network;
-    let judged = |network: &Network, price: Option<f64>, pieces: Option<u32>| {
-        let ordered = in_order_of_ways(job, network);
-        let change = SoundChange::new(job, &targets, level_db, [before, network]).ok();
-        figures(&assessment, &ordered, &audio)
-            .map(|(figures, load)| Judged {
-                figures,
-                load,
-                change: change.filter(|_| pieces.is_some()),
-                price,
-                pieces,
-            })
-            .ok_or_else(|| unusable(&"the network cannot be judged", "look at its parts"))
-    };
-    if !snapped.best.cost.is_finite() {
-        return Err(unusable(
-            &"the stock does not hold enough parts for this network, or they cost more than --budget",
-            "raise the counts in the catalogue, list more values, look farther with --window, or spend more",
-        ));
-    }
-    // Cheaper is an alternative where the ear hardly knows: within 0.2 dB in flatness and every match.
-    let known = judged(&snapped.best.network, None, None)?.figures;
-    let mut still_good = Vec::new();
-    for (merit, other) in std::mem::take(&mut snapped.alternatives) {
-        let figures = judged(&other.network, None, None)?.figures;
-        let mut pairs = figures.match_db.iter().zip(&known.match_db);
-        let near = figures.rms_db <= known.rms_db + AS_GOOD_DB
-            && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
-        if merit != SnapMerit::Cheapest || near {
-            still_good.push((merit, other));
-        }
-    }
-    snapped.alternatives = still_good;
-    let mut offers = Vec::new();
-    let best = (None, &snapped.best);
-    let others = snapped
-        .alternatives
-        .iter()
-        .map(|(merit, other)| (Some(*merit), other));
-    for (merit, selection) in std::iter::once(best).chain(others) {
-        let judged = judged(&selection.network, selection.price, Some(selection.pieces))?;
-        offers.push((merit, judged));
-    }
+    judging.leave_out_worse(&mut snapped)?;
+    let offers = judging.offers(&snapped)?;
     let pick = args.pick as usize;
-    let taken = match pick {
-        1 => Some(&snapped.best),
-        _ => snapped.alternatives.get(pick - 2).map(|(_, other)| other),
-    };
-    let Some(taken) = taken else {
-        return Err(Failure::Unusable {
-            message: format!("--pick {pick}, but there are {} choices", offers.len()),
-            help: format!("pick 1 to {}", offers.len()),
-        });
-    };
+    let taken = picked(&snapped, pick)?;
     let nearest = &snapped.nearest;
+    let job = &assessment.job;
     let findings = load_findings(job, &offers[pick - 1].1.load);
     let free = match goal {
         SnapGoal::Aim => {
             let ordered = in_order_of_ways(job, &taken.network);
-            with_free_values(job, &targets, &ordered, taken.level_db)
+            with_free_values(job, &judging.targets, &ordered, taken.level_db)
         }
         SnapGoal::LeastChange => None,
     };
     let shown = Shown {
-        free: free.and_then(|network| judged(&network, None, None).ok()),
+        free: free.and_then(|network| judging.judged(&network, None, None).ok()),
         project,
         network,
         assessment: &assessment,
@@ -201,8 +136,8 @@ pub(crate) fn run(
         findings,
         window: args.window,
         seconds,
-        before: judged(network, None, None)?,
-        nearest: judged(&nearest.network, nearest.price, Some(nearest.pieces))?,
+        before: judging.judged(network, None, None)?,
+        nearest: judging.judged(&nearest.network, nearest.price, Some(nearest.pieces))?,
         offers,
         pick,
         target: target.as_ref().map(|target| target.path.clone()),
@@ -224,13 +159,124 @@ pub(crate) fn run(
     Ok(())
 }
 
-fn figures(
-    assessment: &Assessment,
-    network: &Network,
-    audio: &AudioLoads,
-) -> Option<(Figures, LoadFigures)> {
-    let targets = assessment.job.targets(&assessment.alignments);
-    judge(&assessment.job, network, &targets, audio)
+/// The choice with that number, from 1.
+fn picked(snapped: &Snapped, pick: usize) -> Result<&Selection, Failure> {
+    let others = snapped.alternatives.iter().map(|(_, other)| other);
+    let mut all = std::iter::once(&snapped.best).chain(others);
+    let there_are = 1 + snapped.alternatives.len();
+    all.nth(pick - 1).ok_or_else(|| Failure::Unusable {
+        message: format!("--pick {pick}, but there are {there_are} choices"),
+        help: format!("pick 1 to {there_are}"),
+    })
+}
+
+/// The network in the file, and what choices of values are judged with.
+struct Judging<'a> {
+    file: &'a str,
+    network: &'a Network,
+    assessment: &'a Assessment,
+    targets: Targets,
+    audio: AudioLoads,
+}
+
+impl Judging<'_> {
+    fn unusable(&self, message: &dyn std::fmt::Display, help: &str) -> Failure {
+        Failure::Unusable {
+            message: format!("{}: {message}", self.file),
+            help: help.to_owned(),
+        }
+    }
+
+    /// Values of the stock that suit the network best.
+    fn search(
+        &self,
+        args: &SnapArguments,
+        goal: SnapGoal,
+        err: &mut dyn Write,
+    ) -> Result<Snapped, Failure> {
+        let settings = SnapSettings {
+            goal,
+            window: args.window as usize,
+            budget: args.budget,
+            seed: args.seed,
+            ..SnapSettings::default()
+        };
+        let level_db = self.assessment.figures.level_db;
+        let stop = interrupt::flag();
+        let asked = || stop.load(Ordering::Relaxed);
+        if interrupt::someone_watches() {
+            writeln!(err, "searching among the values of the stock ...")?;
+        }
+        let job = &self.assessment.job;
+        let snapped = snap_network(job, &self.targets, self.network, level_db, settings, &asked)
+            .map_err(|error| self.unusable(&error, "change the parts named above"))?;
+        if snapped.parts.is_empty() {
+            return Err(self.unusable(
+                &"no part of it can be moved: all are fixed, or the stock has nothing of their kinds",
+                "leave fixed = true away, or add to [stock] what can be bought",
+            ));
+        }
+        if !snapped.best.cost.is_finite() {
+            return Err(self.unusable(
+                &"the stock does not hold enough parts for this network, or they cost more than --budget",
+                "raise the counts in the catalogue, list more values, look farther with --window, or spend more",
+            ));
+        }
+        Ok(snapped)
+    }
+
+    /// A network with what it does; against the file where its parts are bought.
+    fn judged(
+        &self,
+        network: &Network,
+        price: Option<f64>,
+        pieces: Option<u32>,
+    ) -> Result<Judged, Failure> {
+        let job = &self.assessment.job;
+        let level_db = self.assessment.figures.level_db;
+        let ordered = in_order_of_ways(job, network);
+        let (figures, load) = judge(job, &ordered, &self.targets, &self.audio)
+            .ok_or_else(|| self.unusable(&"the network cannot be judged", "look at its parts"))?;
+        let both = [self.network, network];
+        let change = SoundChange::new(job, &self.targets, level_db, both).ok();
+        Ok(Judged {
+            figures,
+            load,
+            change: change.filter(|_| pieces.is_some()),
+            price,
+            pieces,
+        })
+    }
+
+    /// Cheaper is an alternative where the ear hardly knows: within 0.2 dB in flatness and every match.
+    fn leave_out_worse(&self, snapped: &mut Snapped) -> Result<(), Failure> {
+        let known = self.judged(&snapped.best.network, None, None)?.figures;
+        let mut still_good = Vec::new();
+        for (merit, other) in std::mem::take(&mut snapped.alternatives) {
+            let figures = self.judged(&other.network, None, None)?.figures;
+            let mut pairs = figures.match_db.iter().zip(&known.match_db);
+            let near = figures.rms_db <= known.rms_db + AS_GOOD_DB
+                && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
+            if merit != SnapMerit::Cheapest || near {
+                still_good.push((merit, other));
+            }
+        }
+        snapped.alternatives = still_good;
+        Ok(())
+    }
+
+    /// The choice, then the alternatives.
+    fn offers(&self, snapped: &Snapped) -> Result<Vec<(Option<SnapMerit>, Judged)>, Failure> {
+        let others = snapped.alternatives.iter();
+        let others = others.map(|(merit, other)| (Some(*merit), other));
+        std::iter::once((None, &snapped.best))
+            .chain(others)
+            .map(|(merit, one)| {
+                let judged = self.judged(&one.network, one.price, Some(one.pieces))?;
+                Ok((merit, judged))
+            })
+            .collect()
+    }
 }
 
 /// All values from one series, the rest of the stock as it is said.

@@ -11,6 +11,7 @@ mod files_mistakes;
 mod mistakes;
 mod near_field;
 mod open;
+mod parts_mistakes;
 mod radiation;
 mod wiring;
 mod writing;
