@@ -21,7 +21,7 @@ pub(super) struct Assembly {
 
 /// ln Z over a set, and its slopes in everything that may differ, each times its deviation.
 #[derive(Debug, Clone)]
-pub(super) struct Curve {
+pub(super) struct AssemblyCurve {
     pub(super) ln_z: Vec<Complex64>,
     /// Point by point.
     pub(super) slopes: Vec<Complex64>,
@@ -54,11 +54,11 @@ impl Assembly {
         set: &Set,
         u: &[f64],
         sigma: &[f64],
-    ) -> Option<Curve> {
-        let state = State::new(self, bench, set, u, sigma);
+    ) -> Option<AssemblyCurve> {
+        let state = AssemblyState::new(self, bench, set, u, sigma);
         let solution = self.solved(&state, set)?;
         let points = set.grid.len();
-        let mut curve = Curve {
+        let mut curve = AssemblyCurve {
             ln_z: Vec::with_capacity(points),
             slopes: vec![Complex64::ZERO; points * u.len()],
         };
@@ -97,7 +97,7 @@ impl Assembly {
         (u, sigma): (&[f64], &[f64]),
         place: usize,
     ) -> Option<Vec<f64>> {
-        let state = State::new(self, bench, set, u, sigma);
+        let state = AssemblyState::new(self, bench, set, u, sigma);
         let solution = self.solved(&state, set)?;
         let (output, _) = self.plan.driver_outputs().nth(place)?;
         // What makes no sound is not below the noise of a room without end.
@@ -106,7 +106,7 @@ impl Assembly {
         Some(volts.map(|v| v.max(LEAST_V).ln()).collect())
     }
 
-    fn solved(&self, state: &State<'_>, set: &Set) -> Option<Solution> {
+    fn solved(&self, state: &AssemblyState<'_>, set: &Set) -> Option<Solution> {
         let loads: Vec<&Spectrum> = state.z_ohm.iter().collect();
         let mut workspace = Workspace::new(&self.plan, &set.grid, &loads).ok()?;
         let mut solution = Solution::new(&self.plan, &workspace);
@@ -117,7 +117,7 @@ impl Assembly {
 }
 
 /// An assembly with its differences taken in.
-struct State<'a> {
+struct AssemblyState<'a> {
     bench: &'a Bench,
     values: Values,
     scale: f64,
@@ -128,7 +128,7 @@ struct State<'a> {
     driver_slopes: Vec<Vec<Complex64>>,
 }
 
-impl<'a> State<'a> {
+impl<'a> AssemblyState<'a> {
     fn new(assembly: &Assembly, bench: &'a Bench, set: &Set, u: &[f64], sigma: &[f64]) -> Self {
         let mut values = assembly.values.clone();
         let (mut scale, mut leads_ohm) = (0.0, 0.0);

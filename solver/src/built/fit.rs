@@ -3,7 +3,7 @@
 //! Gauss–Newton on `½ rᵀW r + ½ uᵀu`, each step halved until it gets better, each step solved anew;
 //! then the integral over everything that was fitted after Laplace: `ln p = −Φ(û) − ½ ln det A`.
 
-use super::assembly::{Assembly, Curve};
+use super::assembly::{Assembly, AssemblyCurve};
 use super::bench::{Bench, Set};
 use super::evidence::{Normal, Solved};
 use super::hypothesis::Change;
@@ -22,7 +22,7 @@ const HALVINGS: usize = 5;
 
 /// A hypothesis fitted.
 #[derive(Debug, Clone)]
-pub(super) struct Fit {
+pub(super) struct BuiltFit {
     /// The changes, with the numbers that were found.
     pub(super) changes: Vec<Change>,
     /// The changes, with the numbers that `u` is about.
@@ -40,11 +40,11 @@ pub(super) struct Fit {
     /// Residuals, set by set: logarithms of the magnitude, then phases.
     pub(super) residuals: Vec<Vec<f64>>,
     /// Fitted ln Z with its slopes, set by set.
-    pub(super) curves: Vec<Curve>,
+    pub(super) curves: Vec<AssemblyCurve>,
 }
 
 /// Residuals of a curve against a set.
-pub(super) fn residuals(set: &Set, curve: &Curve) -> Vec<f64> {
+pub(super) fn residuals(set: &Set, curve: &AssemblyCurve) -> Vec<f64> {
     let magnitudes = (set.ln_ohm.iter().zip(&curve.ln_z)).map(|(y, ln_z)| y - ln_z.re);
     let phases = set
         .phase
@@ -59,7 +59,7 @@ pub(super) fn residuals(set: &Set, curve: &Curve) -> Vec<f64> {
 }
 
 /// Slopes of the rows of a set, row by row.
-pub(super) fn rows(set: &Set, curve: &Curve) -> Vec<f64> {
+pub(super) fn rows(set: &Set, curve: &AssemblyCurve) -> Vec<f64> {
     let mut rows: Vec<f64> = curve.slopes.iter().map(|slope| slope.re).collect();
     if set.phase.is_some() {
         rows.extend(curve.slopes.iter().map(|slope| slope.im));
@@ -87,7 +87,7 @@ fn open_parameters(bench: &Bench, changes: &[Change]) -> Vec<(usize, usize)> {
         .collect()
 }
 
-struct Problem<'a> {
+struct BuiltProblem<'a> {
     bench: &'a Bench,
     sets: &'a [Set],
     assembly: Assembly,
@@ -96,15 +96,15 @@ struct Problem<'a> {
 }
 
 struct At {
-    curves: Vec<Curve>,
+    curves: Vec<AssemblyCurve>,
     residuals: Vec<Vec<f64>>,
     squares: f64,
     cost: f64,
 }
 
-impl Problem<'_> {
+impl BuiltProblem<'_> {
     fn at(&self, u: &[f64]) -> Option<At> {
-        let curves: Vec<Curve> = (self.sets.iter())
+        let curves: Vec<AssemblyCurve> = (self.sets.iter())
             .map(|set| self.assembly.curve(self.bench, set, u, &self.sigma))
             .collect::<Option<_>>()?;
         let residuals: Vec<Vec<f64>> = (self.sets.iter().zip(&curves))
@@ -143,13 +143,13 @@ pub(super) fn fit(
     changes: &[Change],
     noise: f64,
     start: Option<&[f64]>,
-) -> Option<Fit> {
+) -> Option<BuiltFit> {
     let open = open_parameters(bench, changes);
     let mut sigma = bench.sigmas();
     for &(_, place) in &open {
         sigma[place] = WIDE;
     }
-    let problem = Problem {
+    let problem = BuiltProblem {
         bench,
         sets,
         assembly: Assembly::new(bench, changes).ok()?,
@@ -196,7 +196,7 @@ fn finish(
     here: At,
     solved: &Solved,
     sigma: Vec<f64>,
-) -> Option<Fit> {
+) -> Option<BuiltFit> {
     let mut ln_likelihood = -here.cost - 0.5 * solved.ln_det;
     let mut found = changes.to_vec();
     for &(which, place) in open {
@@ -207,7 +207,7 @@ fn finish(
         let wide = -0.5 * u[place] * u[place] - (WIDE * (std::f64::consts::TAU).sqrt()).ln();
         ln_likelihood += named::ln_density(bench, found[which], off, deviation)? - wide;
     }
-    ln_likelihood.is_finite().then_some(Fit {
+    ln_likelihood.is_finite().then_some(BuiltFit {
         changes: found,
         start: changes.to_vec(),
         u,

@@ -11,11 +11,11 @@
 
 use serde::Serialize;
 
-use super::assembly::{Assembly, Curve};
+use super::assembly::{Assembly, AssemblyCurve};
 use super::bench::{Bench, Set};
 use super::evidence::Normal;
 use super::fit::rows;
-use super::rank::{Candidate, Ranking};
+use super::rank::{RankedBuild, Ranking};
 use crate::grid::Grid;
 
 /// A further measurement.
@@ -72,7 +72,7 @@ struct Seen {
 
 /// Further measurements, the one that is expected to tell most first; none where little is left to tell.
 pub(super) fn next(bench: &Bench, ranking: &Ranking) -> Vec<Next> {
-    let some: Vec<&Candidate> = (ranking.candidates.iter())
+    let some: Vec<&RankedBuild> = (ranking.candidates.iter())
         .filter(|candidate| candidate.share > LEAST_SHARE)
         .take(MOST)
         .collect();
@@ -162,7 +162,7 @@ fn see(
             slopes: vec![RESPONSE_LEVEL; POINTS],
         });
     }
-    let curve: Curve = assembly.curve(bench, set, state.0, state.1)?;
+    let curve: AssemblyCurve = assembly.curve(bench, set, state.0, state.1)?;
     Some(Seen {
         rows: curve.ln_z.iter().map(|ln_z| ln_z.re).collect(),
         slopes: rows(set, &curve),

@@ -6,7 +6,7 @@ use rayon::prelude::*;
 use super::assembly::Assembly;
 use super::bench::{Bench, Set};
 use super::evidence::ln_likelihood;
-use super::fit::{Fit, fit, residuals, rows};
+use super::fit::{BuiltFit, fit, residuals, rows};
 use super::hypothesis::{Change, PRIOR_AS_DESIGNED, prior};
 use super::named;
 use super::screen::Screen;
@@ -34,7 +34,7 @@ const FIRSTS: usize = 4;
 
 /// A hypothesis that was fitted, or has the curve of one that was.
 #[derive(Debug, Clone)]
-pub(super) struct Candidate {
+pub(super) struct RankedBuild {
     pub(super) changes: Vec<Change>,
     pub(super) ln_prior: f64,
     pub(super) ln_likelihood: f64,
@@ -48,8 +48,8 @@ pub(super) struct Candidate {
 /// All candidates, the likeliest first; without changes that is the build as drawn.
 #[derive(Debug, Clone)]
 pub(super) struct Ranking {
-    pub(super) candidates: Vec<Candidate>,
-    pub(super) fits: Vec<Fit>,
+    pub(super) candidates: Vec<RankedBuild>,
+    pub(super) fits: Vec<BuiltFit>,
     /// Share of what is none of them.
     pub(super) something_else: f64,
     pub(super) noise: f64,
@@ -235,7 +235,7 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
 
 /// Fits what was screened, first to the screen's points, the best to all.
 fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -> Ranking {
-    let mut first: Vec<(Fit, Screened)> = screened
+    let mut first: Vec<(BuiltFit, Screened)> = screened
         .into_par_iter()
         .filter_map(|screened| {
             Some((
@@ -244,7 +244,7 @@ fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -
             ))
         })
         .collect();
-    let posterior = |fit: &Fit, screened: &Screened| {
+    let posterior = |fit: &BuiltFit, screened: &Screened| {
         let drawn = screened.changes.is_empty();
         if drawn {
             f64::INFINITY
@@ -255,10 +255,10 @@ fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -
     first.sort_by(|a, b| posterior(&b.0, &b.1).total_cmp(&posterior(&a.0, &a.1)));
     first.truncate(FITTED_TO_ALL);
     let mut noise = noise;
-    let mut both: Vec<(Fit, Screened)> = all_points(bench, first, noise);
+    let mut both: Vec<(BuiltFit, Screened)> = all_points(bench, first, noise);
     // Now the noise is known better: what is left of the best fit is little else.
     let best = both.iter().max_by(|a, b| {
-        let value = |pair: &(Fit, Screened)| pair.0.ln_likelihood + pair.1.ln_prior;
+        let value = |pair: &(BuiltFit, Screened)| pair.0.ln_likelihood + pair.1.ln_prior;
         value(a).total_cmp(&value(b))
     });
     let known = best.map_or(noise, |(fit, _)| bench.noise(&fit.residuals));
@@ -270,7 +270,7 @@ fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -
     let mut fits = Vec::new();
     for (fit, screened) in both {
         let number = fits.len();
-        let candidate = |changes: Vec<Change>, ln_prior: f64| Candidate {
+        let candidate = |changes: Vec<Change>, ln_prior: f64| RankedBuild {
             changes,
             ln_prior,
             ln_likelihood: fit.ln_likelihood,
@@ -290,7 +290,11 @@ fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -
     weighed(bench, candidates, fits, noise)
 }
 
-fn all_points(bench: &Bench, list: Vec<(Fit, Screened)>, noise: f64) -> Vec<(Fit, Screened)> {
+fn all_points(
+    bench: &Bench,
+    list: Vec<(BuiltFit, Screened)>,
+    noise: f64,
+) -> Vec<(BuiltFit, Screened)> {
     list.into_par_iter()
         .filter_map(|(known, screened)| {
             // A number is fitted about the start from which it was found, so that `u` stays what it was.
@@ -301,8 +305,13 @@ fn all_points(bench: &Bench, list: Vec<(Fit, Screened)>, noise: f64) -> Vec<(Fit
 }
 
 /// Weighs candidates against each other, and against what is none of them.
-fn weighed(bench: &Bench, mut candidates: Vec<Candidate>, fits: Vec<Fit>, noise: f64) -> Ranking {
-    let posterior = |candidate: &Candidate| candidate.ln_likelihood + candidate.ln_prior;
+fn weighed(
+    bench: &Bench,
+    mut candidates: Vec<RankedBuild>,
+    fits: Vec<BuiltFit>,
+    noise: f64,
+) -> Ranking {
+    let posterior = |candidate: &RankedBuild| candidate.ln_likelihood + candidate.ln_prior;
     candidates.sort_by(|a, b| posterior(b).total_cmp(&posterior(a)));
     let mut seen: Vec<Vec<Change>> = Vec::new();
     candidates.retain(|candidate| {
@@ -367,7 +376,7 @@ fn something_else(bench: &Bench, noise: f64) -> (f64, f64) {
 
 /// A second mistake beside each of the likeliest first ones.
 fn pairs(bench: &Bench, ranking: &Ranking) -> Vec<Vec<Change>> {
-    let mut firsts: Vec<&Candidate> = Vec::new();
+    let mut firsts: Vec<&RankedBuild> = Vec::new();
     for candidate in ranking.candidates.iter().filter(|c| c.changes.len() == 1) {
         if firsts.len() < FIRSTS && firsts.iter().all(|first| first.fit != candidate.fit) {
             firsts.push(candidate);

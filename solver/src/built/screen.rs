@@ -12,7 +12,7 @@
 
 use num_complex::Complex64;
 
-use super::assembly::{Assembly, Curve, group_slopes, quadratic, simple_slope};
+use super::assembly::{Assembly, AssemblyCurve, group_slopes, quadratic, simple_slope};
 use super::bench::{Bench, Set, Target};
 use super::changed::{OPEN_OHM, SHORT_OHM};
 use super::hypothesis::Change;
@@ -80,7 +80,7 @@ impl<'a> Screen<'a> {
     }
 
     /// The curves of a build with these changes; `None` where they are none.
-    pub(super) fn curves(&self, changes: &[Change]) -> Option<Vec<Curve>> {
+    pub(super) fn curves(&self, changes: &[Change]) -> Option<Vec<AssemblyCurve>> {
         if changes.iter().any(|change| !self.is_simple(*change)) {
             let assembly = Assembly::new(self.bench, changes).ok()?;
             let none = vec![0.0; self.sigma.len()];
@@ -107,10 +107,10 @@ impl<'a> Screen<'a> {
         }
     }
 
-    fn curve(&self, prepared: &Prepared, changes: &[Change]) -> Option<Curve> {
+    fn curve(&self, prepared: &Prepared, changes: &[Change]) -> Option<AssemblyCurve> {
         let size = self.sigma.len();
         let points = prepared.set.grid.len();
-        let mut curve = Curve {
+        let mut curve = AssemblyCurve {
             ln_z: Vec::with_capacity(points),
             slopes: vec![Complex64::ZERO; points * size],
         };

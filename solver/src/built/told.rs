@@ -3,30 +3,30 @@
 use netlist::project::{Project, Source};
 use netlist::quantity::Hertz;
 
-use super::assembly::{Assembly, Curve};
+use super::assembly::{Assembly, AssemblyCurve};
 use super::bench::{Bench, Target};
 use super::hypothesis::{Change, Kind};
 use super::named;
-use super::rank::{Candidate, Ranking, SAME_LN};
+use super::rank::{RankedBuild, Ranking, SAME_LN};
 use super::{Built, Hypothesis, Measurement, Mistake, SweepCurves};
 
 /// A ranking in words, what cannot be told apart together.
 pub(super) fn told(project: &Project, bench: &Bench, ranking: &Ranking) -> Built {
     // What is not explained makes all of it less sure.
     let apart = SAME_LN * ranking.reduced.clamp(1.0, 4.0);
-    let mut left: Vec<&Candidate> = ranking.candidates.iter().collect();
+    let mut left: Vec<&RankedBuild> = ranking.candidates.iter().collect();
     let (mut as_designed, mut unseen) = (0.0, Vec::new());
     let mut hypotheses = Vec::new();
     while !left.is_empty() {
         let first = left.remove(0);
-        let near = |other: &&Candidate| other.ln_fit > first.ln_fit - apart;
-        let (same, rest): (Vec<&Candidate>, Vec<&Candidate>) = left.into_iter().partition(near);
+        let near = |other: &&RankedBuild| other.ln_fit > first.ln_fit - apart;
+        let (same, rest): (Vec<&RankedBuild>, Vec<&RankedBuild>) = left.into_iter().partition(near);
         left = rest;
         let mut group = vec![first];
         group.extend(same);
         let share: f64 = group.iter().map(|candidate| candidate.share).sum();
         let drawn = group.iter().any(|candidate| candidate.changes.is_empty());
-        let words = |candidate: &&Candidate| mistake(project, bench, &candidate.changes);
+        let words = |candidate: &&RankedBuild| mistake(project, bench, &candidate.changes);
         if drawn && first.changes.is_empty() {
             as_designed = share;
             unseen = group[1..].iter().map(words).collect();
@@ -65,7 +65,7 @@ fn curves(bench: &Bench, ranking: &Ranking) -> Vec<SweepCurves> {
     let best = (ranking.candidates.first()).and_then(|first| ranking.fits.get(first.fit));
     let (none, sigma) = (vec![0.0; bench.drift.len()], bench.sigmas());
     let drawn = Assembly::new(bench, &[]).ok();
-    let ohm = |curve: Option<&Curve>| -> Vec<f64> {
+    let ohm = |curve: Option<&AssemblyCurve>| -> Vec<f64> {
         curve.map_or(Vec::new(), |curve| {
             curve.ln_z.iter().map(|ln_z| ln_z.re.exp()).collect()
         })

@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use super::builds::Bench;
+use super::builds::ComparedBuilds;
 use super::figure::{Candidate, Figure, Moved, Told};
 use crate::judge::check::Assessment;
 
@@ -86,7 +86,7 @@ pub fn compare(
         .map(|candidate| {
             let network = candidate.project.network.as_ref()?;
             let assessed = candidate.check.assessment.as_ref().ok()?;
-            let bench = Bench::new(candidate.project, network, assessed, common_hz)?;
+            let bench = ComparedBuilds::new(candidate.project, network, assessed, common_hz)?;
             Some((bench.nominal()?, bench.builds(builds, stop)))
         })
         .collect();

@@ -29,7 +29,7 @@ const DRIVER_LEVEL_DB: f64 = 1.0;
 const FEW: usize = 60;
 
 /// A loudspeaker on the bench.
-pub(super) struct Bench<'a> {
+pub(super) struct ComparedBuilds<'a> {
     job: &'a Job,
     network: Network,
     targets: Targets,
@@ -42,7 +42,7 @@ pub(super) struct Bench<'a> {
     parts: usize,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> ComparedBuilds<'a> {
     /// `None` where its network cannot be solved.
     pub(super) fn new(
         project: &Project,

@@ -57,7 +57,7 @@ impl Role {
 
 /// A section of one loudspeaker.
 #[derive(Debug, Clone)]
-struct Section {
+struct RoleSection {
     lies: Lies,
     has: [bool; 3],
     parts: Vec<(StockKind, f64)>,
@@ -90,7 +90,7 @@ pub fn roles(candidates: &[Candidate<'_>]) -> (Vec<Vec<Option<usize>>>, Vec<Role
         .collect();
     let mut all = Vec::new();
     for (way, row) in rows.iter().enumerate() {
-        let sections: Vec<Vec<Section>> = (held.iter().zip(&purposes).zip(row))
+        let sections: Vec<Vec<RoleSection>> = (held.iter().zip(&purposes).zip(row))
             .map(|((held, purposes), number)| match (held, number) {
                 (Some((_, network)), Some(number)) => sections(network, purposes, *number),
                 _ => Vec::new(),
@@ -114,7 +114,7 @@ pub fn roles(candidates: &[Candidate<'_>]) -> (Vec<Vec<Option<usize>>>, Vec<Role
     (rows, all)
 }
 
-fn sections(network: &Network, purposes: &[Purpose], way: usize) -> Vec<Section> {
+fn sections(network: &Network, purposes: &[Purpose], way: usize) -> Vec<RoleSection> {
     let own = purposes.iter().filter(|purpose| purpose.way == way);
     own.map(|purpose| {
         let parts = purpose.parts.iter().filter_map(|&part| {
@@ -123,7 +123,7 @@ fn sections(network: &Network, purposes: &[Purpose], way: usize) -> Vec<Section>
         });
         let mut parts: Vec<(StockKind, f64)> = parts.collect();
         parts.sort_by(|a, b| rank(a.0).cmp(&rank(b.0)).then(a.1.total_cmp(&b.1)));
-        Section {
+        RoleSection {
             lies: purpose.lies,
             has: purpose.has,
             parts,
@@ -169,7 +169,7 @@ fn tap(network: &Network, driver: &str) -> Option<f64> {
 }
 
 /// Sections of one sort are held against each other in their order, so that their values are as near as can be.
-fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
+fn of_way(way: usize, sections: &[Vec<RoleSection>], all: &mut Vec<Role>) {
     let mut sorts: Vec<(Lies, [bool; 3])> = Vec::new();
     for section in sections.iter().flatten() {
         if !sorts.contains(&(section.lies, section.has)) {
@@ -178,7 +178,7 @@ fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
     }
     let mut found: Vec<(f64, Role)> = Vec::new();
     for (lies, has) in sorts {
-        let lists: Vec<Vec<&Section>> = (sections.iter())
+        let lists: Vec<Vec<&RoleSection>> = (sections.iter())
             .map(|list| {
                 list.iter()
                     .filter(|s| (s.lies, s.has) == (lies, has))
@@ -242,7 +242,7 @@ fn of_way(way: usize, sections: &[Vec<Section>], all: &mut Vec<Role>) {
 
 /// For each section of `longer` the one of `list` that it is held against: all of `list`, in order, with the least
 /// sum of the logarithms of their ratios.
-fn in_order(longer: &[&Section], list: &[&Section]) -> Vec<Option<usize>> {
+fn in_order(longer: &[&RoleSection], list: &[&RoleSection]) -> Vec<Option<usize>> {
     let (n, m) = (longer.len(), list.len());
     // Least cost of the first j of the list in the first i places.
     let mut cost = vec![vec![f64::INFINITY; m + 1]; n + 1];
@@ -267,7 +267,7 @@ fn in_order(longer: &[&Section], list: &[&Section]) -> Vec<Option<usize>> {
     matched
 }
 
-fn apart(a: &Section, b: &Section) -> f64 {
+fn apart(a: &RoleSection, b: &RoleSection) -> f64 {
     let pairs = a.parts.iter().zip(&b.parts);
     pairs.map(|((_, a), (_, b))| (a / b).ln().abs()).sum()
 }
@@ -276,8 +276,8 @@ fn apart(a: &Section, b: &Section) -> f64 {
 mod tests {
     use super::*;
 
-    fn coil(value: f64) -> Section {
-        Section {
+    fn coil(value: f64) -> RoleSection {
+        RoleSection {
             lies: Lies::InLead,
             has: [false, true, false],
             parts: vec![(StockKind::Inductor, value)],

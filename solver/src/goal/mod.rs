@@ -24,7 +24,7 @@ pub(crate) use objective::allowed_volt_db;
 pub use setting::{Protected, Setting, ValueLaw, Variable, Weights};
 pub(crate) use target::match_weight;
 pub use target::{PhaseReference, Targets, WayTarget};
-pub(crate) use terms::{Heard, graded, protection_scale};
+pub(crate) use terms::{TermSounds, graded, protection_scale};
 
 /// Points of the band in which the sum is judged.
 pub const POINTS: usize = 200;

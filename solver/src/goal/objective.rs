@@ -8,7 +8,7 @@ use netlist::network::{Network, NodeId};
 use super::setting::{Protected, Setting, Variable};
 use super::slope_buffers::SlopeBuffers;
 use super::target::Targets;
-use super::terms::{Measure, Terms};
+use super::terms::{GoalMeasure, Terms};
 use crate::grid::Grid;
 use crate::least_squares::Residuals;
 use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
@@ -32,7 +32,7 @@ pub struct Objective {
     pub(super) level_db: Option<f64>,
     /// Aim level at the point last evaluated, dB.
     pub(super) aimed_db: f64,
-    pub(crate) measure: Measure,
+    pub(crate) measure: GoalMeasure,
     pub(super) room: SlopeBuffers,
     pub(super) omega: Vec<f64>,
     /// Voltage at each driver at the point last evaluated.
@@ -122,7 +122,7 @@ impl Objective {
             sound,
             outputs,
             room: SlopeBuffers::new(&terms, ways, setting.grid.omega()),
-            measure: Measure {
+            measure: GoalMeasure {
                 terms,
                 targets: setting.targets,
                 loudest_db: setting.loudest_db,

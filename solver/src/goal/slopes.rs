@@ -10,7 +10,7 @@ use num_complex::Complex64;
 use super::objective::Objective;
 use super::setting::Variable;
 use super::slope_buffers::{SlopeBuffers, TermCoefficients};
-use super::terms::{About, Heard, Term, graded_slope};
+use super::terms::{About, Term, TermSounds, graded_slope};
 use crate::least_squares::Residuals;
 use crate::nodal::Sensitivities;
 use crate::sound::DB_PER_NEPER;
@@ -18,8 +18,8 @@ use crate::spectrum::Spectrum;
 
 impl Objective {
     /// The point last evaluated.
-    pub(crate) fn heard(&self) -> Heard<'_> {
-        Heard {
+    pub(crate) fn heard(&self) -> TermSounds<'_> {
+        TermSounds {
             voltage: &self.voltage,
             pressure: &self.pressure,
             admittance: self.solution.input_admittance(),

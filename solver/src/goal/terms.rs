@@ -135,7 +135,7 @@ pub(crate) fn protection_scale(
 
 /// A loudspeaker at a solved point, as the terms look at it.
 #[derive(Debug, Clone, Copy)]
-pub(crate) struct Heard<'a> {
+pub(crate) struct TermSounds<'a> {
     /// Voltage at each driver, volt.
     pub(crate) voltage: &'a [Spectrum],
     /// Sound of each way at the listener, pascal.
@@ -148,7 +148,7 @@ pub(crate) struct Heard<'a> {
 
 /// The terms with all that they are measured by.
 #[derive(Debug, Clone)]
-pub(crate) struct Measure {
+pub(crate) struct GoalMeasure {
     pub(crate) terms: Terms,
     pub(crate) targets: Targets,
     pub(crate) loudest_db: f64,
@@ -157,7 +157,7 @@ pub(crate) struct Measure {
     pub(crate) allowed_db: Vec<f64>,
 }
 
-impl Measure {
+impl GoalMeasure {
     /// Whether what a way does moves a residual of the term, `in` being held still.
     fn touches(about: About, way: usize, ways: usize) -> bool {
         about == About::Load || about.ways(ways).contains(&way)
@@ -172,23 +172,23 @@ impl Measure {
             .map(|term| term.at..term.at + term.scale.len())
     }
 
-    /// Fills all residuals; with `only` just those that [`Measure::touched`] names for that way.
-    pub(crate) fn fill(&self, heard: &Heard<'_>, only: Option<usize>, residuals: &mut [f64]) {
+    /// Fills all residuals; with `only` just those that [`GoalMeasure::touched`] names for that way.
+    pub(crate) fn fill(&self, heard: &TermSounds<'_>, only: Option<usize>, residuals: &mut [f64]) {
         fill(self, heard, only, residuals);
     }
 
     /// Whether a delicate driver has more voltage than it may.
-    pub(crate) fn over_allowed(&self, heard: &Heard<'_>, way: usize, i: usize) -> bool {
+    pub(crate) fn over_allowed(&self, heard: &TermSounds<'_>, way: usize, i: usize) -> bool {
         let square = heard.voltage[way].at(i).norm_sqr();
         0.5 * DB_PER_NEPER * square.ln() > heard.level_db + self.allowed_db[way]
     }
 }
 
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn fill(measure: &Measure, heard: &Heard<'_>, only: Option<usize>, residuals: &mut [f64]) {
+fn fill(measure: &GoalMeasure, heard: &TermSounds<'_>, only: Option<usize>, residuals: &mut [f64]) {
     let ways = measure.targets.ways.len();
     for term in &measure.terms.list {
-        if only.is_some_and(|way| !Measure::touches(term.about, way, ways)) {
+        if only.is_some_and(|way| !GoalMeasure::touches(term.about, way, ways)) {
             continue;
         }
         let out = &mut residuals[term.at..][..term.scale.len()];
@@ -210,9 +210,9 @@ fn deviations(out: &mut [f64], scale: &[f64], aim_db: impl Fn(usize) -> f64) {
     }
 }
 
-impl Measure {
+impl GoalMeasure {
     #[inline(always)]
-    fn fill_term(&self, term: &Term, heard: &Heard<'_>, out: &mut [f64]) {
+    fn fill_term(&self, term: &Term, heard: &TermSounds<'_>, out: &mut [f64]) {
         const PER_PASCAL_SQUARE: f64 = 1.0 / (REFERENCE_PRESSURE_PA * REFERENCE_PRESSURE_PA);
         let n = out.len();
         let (scale, first) = (&term.scale[..n], term.first);

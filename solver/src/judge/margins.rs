@@ -25,7 +25,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
     let alignments = choose_alignments(job);
     for (c, crossover) in job.crossovers.iter().enumerate() {
         let f = crossover.frequency;
-        let [lower, upper] = [c, c + 1].map(|way| Side {
+        let [lower, upper] = [c, c + 1].map(|way| MarginSide {
             name: &job.ways[way].name,
             driver: &project.drivers[job.ways[way].name.as_str()],
         });
@@ -46,7 +46,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
 
 /// Two drivers with nothing in common: what the one can do ends below where the other may begin, however
 /// steep the slopes.
-fn apart(lower: &Side<'_>, upper: &Side<'_>, f: Hertz) -> Option<Finding> {
+fn apart(lower: &MarginSide<'_>, upper: &MarginSide<'_>, f: Hertz) -> Option<Finding> {
     let to = lower.driver.usable?[1];
     let (from_hz, why) = upper.begins_hz()?;
     if from_hz <= to.si() {
@@ -78,12 +78,12 @@ fn apart(lower: &Side<'_>, upper: &Side<'_>, f: Hertz) -> Option<Finding> {
 const CANNOT_MEET: &str = "drivers-cannot-meet";
 
 /// A driver at a crossover.
-struct Side<'a> {
+struct MarginSide<'a> {
     name: &'a str,
     driver: &'a Driver,
 }
 
-impl Side<'_> {
+impl MarginSide<'_> {
     /// Lowest crossover that a driver stands with steep slopes, Hz, and what says so; `None` where nothing does.
     fn begins_hz(&self) -> Option<(f64, &'static str)> {
         let usable = (self.driver.usable).map(|[from, _]| (from.si(), "its usable band"));

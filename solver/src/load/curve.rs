@@ -10,7 +10,7 @@
 use std::f64::consts::{LN_2, TAU};
 
 use super::minimum_phase::LogLogCurve;
-use super::tail::{End, Kind, Tail, held, likely, others};
+use super::tail::{CurveKind, End, Tail, held, likely, others};
 use crate::spectrum::unwrap;
 
 /// Rows closer than this are averaged before the phase is reconstructed, in octaves.
@@ -49,19 +49,19 @@ impl MeasuredCurve {
         f_hz: &[f64],
         ln_magnitude: Vec<f64>,
         phase_deg: Option<&[f64]>,
-        kind: Kind,
+        kind: CurveKind,
     ) -> Self {
         let x: Vec<f64> = f_hz.iter().map(|f| f.ln()).collect();
         let y = ln_magnitude;
         let last = x.len() - 1;
         let width = match (kind, phase_deg) {
-            (Kind::Impedance, None) => FLANK_OCTAVES,
+            (CurveKind::Impedance, None) => FLANK_OCTAVES,
             _ => END_OCTAVES,
         };
         let rows = [false, true].map(|upper| end_rows(&x, upper, width));
         let floor = match kind {
-            Kind::Impedance => y.iter().copied().fold(f64::INFINITY, f64::min),
-            Kind::Response => f64::NEG_INFINITY,
+            CurveKind::Impedance => y.iter().copied().fold(f64::INFINITY, f64::min),
+            CurveKind::Response => f64::NEG_INFINITY,
         };
         let of_end = |upper: bool| {
             let rows = rows[usize::from(upper)].clone();
@@ -91,7 +91,7 @@ impl MeasuredCurve {
             phase
         });
         let excess = match &phase {
-            Some(phase) if kind == Kind::Response => rows.map(|rows| {
+            Some(phase) if kind == CurveKind::Response => rows.map(|rows| {
                 let beyond: Vec<f64> = rows
                     .clone()
                     .map(|i| phase[i] - minimum.phase_rad(x[i]))
@@ -318,7 +318,7 @@ fn thinned(x: &[f64], y: &[f64]) -> (Vec<f64>, Vec<f64>) {
 mod tests {
     use super::*;
 
-    const RESPONSE: Kind = Kind::Response;
+    const RESPONSE: CurveKind = CurveKind::Response;
 
     fn rows() -> Vec<f64> {
         (0..121)
@@ -386,7 +386,7 @@ mod tests {
         let least = y.iter().copied().fold(f64::INFINITY, f64::min);
         // The lower half only: it falls towards its upper end.
         let to = f_hz.partition_point(|f| f.ln() < 5.0);
-        let curve = MeasuredCurve::new(&f_hz[..to], y[..to].to_vec(), None, Kind::Impedance);
+        let curve = MeasuredCurve::new(&f_hz[..to], y[..to].to_vec(), None, CurveKind::Impedance);
         assert!((curve.at(1e6).0 - y[to - 1]).abs() < 1e-12);
         assert!(curve.at(1e6).0 >= least);
         // Flat above, falling half an order below: the phase far above goes to 0.

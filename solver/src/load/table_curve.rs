@@ -6,7 +6,7 @@ use netlist::table::Table;
 
 use super::Curve;
 use super::curve::MeasuredCurve;
-use super::tail::Kind;
+use super::tail::CurveKind;
 
 /// Least impedance that a table can hold, in ohm: keeps the logarithm finite.
 const LEAST_OHM: f64 = 1e-6;
@@ -23,12 +23,12 @@ pub(super) fn impedance_curve(table: &Table) -> MeasuredCurve {
     let ohms = table.magnitude.iter();
     let ln_ohm = ohms.map(|ohm| ohm.max(LEAST_OHM).ln()).collect();
     let phase = table.phase_deg.as_deref();
-    MeasuredCurve::new(&table.f_hz, ln_ohm, phase, Kind::Impedance)
+    MeasuredCurve::new(&table.f_hz, ln_ohm, phase, CurveKind::Impedance)
 }
 
 pub(super) fn response_curve(table: &Table) -> MeasuredCurve {
     let levels = table.magnitude.iter();
     let ln_level = levels.map(|db| db * LN_10 / 20.0).collect();
     let phase = table.phase_deg.as_deref();
-    MeasuredCurve::new(&table.f_hz, ln_level, phase, Kind::Response)
+    MeasuredCurve::new(&table.f_hz, ln_level, phase, CurveKind::Response)
 }

@@ -19,19 +19,19 @@ use std::f64::consts::LN_2;
 
 /// What is known of the kind of curve.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Kind {
+pub(super) enum CurveKind {
     /// An impedance: passive, without delay.
     Impedance,
     /// A response.
     Response,
 }
 
-impl Kind {
+impl CurveKind {
     /// Largest slope that is held beyond an end: d ln magnitude / d ln f, unsigned.
     pub(super) fn steepest(self) -> f64 {
         match self {
-            Kind::Impedance => 1.0,
-            Kind::Response => 8.0,
+            CurveKind::Impedance => 1.0,
+            CurveKind::Response => 8.0,
         }
     }
 }
@@ -39,7 +39,7 @@ impl Kind {
 /// What is known of an end of a table.
 #[derive(Debug, Clone)]
 pub(super) struct End {
-    pub(super) kind: Kind,
+    pub(super) kind: CurveKind,
     /// Whether it is the upper end.
     pub(super) upper: bool,
     /// ln magnitude of the last row.
@@ -136,10 +136,10 @@ pub(super) fn held(end: &End) -> Tail {
 /// The best guess.
 pub(super) fn likely(end: &End) -> Tail {
     match end.kind {
-        Kind::Impedance if end.upper => held(end),
-        Kind::Impedance if on_floor(end) => coil(end, 1.0),
-        Kind::Impedance => resonance(end, fitted(end).0),
-        Kind::Response => knee(end, order(end).0),
+        CurveKind::Impedance if end.upper => held(end),
+        CurveKind::Impedance if on_floor(end) => coil(end, 1.0),
+        CurveKind::Impedance => resonance(end, fitted(end).0),
+        CurveKind::Response => knee(end, order(end).0),
     }
 }
 
@@ -153,17 +153,17 @@ pub(super) fn others(end: &End) -> Vec<Tail> {
     };
     match end.kind {
         // A coil rises with a slope between those of eddy currents and of a pure inductance.
-        Kind::Impedance if end.upper => vec![
+        CurveKind::Impedance if end.upper => vec![
             straight((end.slope - 0.25).max(0.0)),
             straight((end.slope + 0.25).min(1.0)),
         ],
-        Kind::Impedance if on_floor(end) => vec![straight(0.0), coil(end, 2.0)],
+        CurveKind::Impedance if on_floor(end) => vec![straight(0.0), coil(end, 2.0)],
         // Another resonance, or one that is far off, or none.
-        Kind::Impedance => (fitted(end).1.into_iter())
+        CurveKind::Impedance => (fitted(end).1.into_iter())
             .map(|flank| resonance(end, flank))
             .chain([held(end), straight(0.0)])
             .collect(),
-        Kind::Response => {
+        CurveKind::Response => {
             let slope = falling(end);
             let (order, settled) = order(end);
             if settled {
@@ -374,7 +374,7 @@ fn fitted(end: &End) -> (Flank, Vec<Flank>) {
 mod tests {
     use super::*;
 
-    fn end(kind: Kind, upper: bool, y: f64, slope: f64, floor: f64) -> End {
+    fn end(kind: CurveKind, upper: bool, y: f64, slope: f64, floor: f64) -> End {
         End {
             kind,
             upper,
@@ -396,7 +396,7 @@ mod tests {
         };
         for x in [0.6f64, 0.9, 1.2, 1.6, 2.2] {
             let slope = (ln_z(x * 1.0001) - ln_z(x / 1.0001)) / (2.0 * 1.0001f64.ln());
-            let mut end = end(Kind::Impedance, false, ln_z(x), slope, 0.0);
+            let mut end = end(CurveKind::Impedance, false, ln_z(x), slope, 0.0);
             end.near = (0..24)
                 .map(|i| 0.5 * LN_2 * f64::from(i) / 23.0)
                 .map(|inside| (inside, ln_z(x * inside.exp())))
@@ -416,7 +416,7 @@ mod tests {
         let loss = |x: f64| -0.5 * x.powi(4).ln_1p();
         for x in [0.8f64, 1.0, 1.4] {
             let slope = -2.0 * x.powi(4) / (1.0 + x.powi(4));
-            let mut end = end(Kind::Response, true, loss(x), slope, f64::NEG_INFINITY);
+            let mut end = end(CurveKind::Response, true, loss(x), slope, f64::NEG_INFINITY);
             end.bend = [-slope, -2.0 * slope * (2.0 + slope)];
             let tail = likely(&end);
             for above in [1.1f64, 2.0, 5.0, 100.0] {
@@ -428,13 +428,13 @@ mod tests {
 
     #[test]
     fn every_tail_is_finite_and_settles() {
-        for kind in [Kind::Impedance, Kind::Response] {
+        for kind in [CurveKind::Impedance, CurveKind::Response] {
             for upper in [false, true] {
                 for slope in [-1.0, -0.3, -1e-12, 0.0, 1e-12, 0.3, 1.0] {
                     for y in [0.0, 1e-9, 0.02, 0.5, 2.0, 4.0] {
                         let floor = match kind {
-                            Kind::Impedance => 0.0,
-                            Kind::Response => f64::NEG_INFINITY,
+                            CurveKind::Impedance => 0.0,
+                            CurveKind::Response => f64::NEG_INFINITY,
                         };
                         let end = end(kind, upper, y, slope, floor);
                         for tail in others(&end).into_iter().chain([likely(&end)]) {

@@ -28,7 +28,7 @@ pub(crate) struct Entry {
 
 /// An entry below a pivot.
 #[derive(Debug, Clone)]
-pub(crate) struct Below {
+pub(crate) struct BelowPivot {
     /// The node of its row, which is eliminated later.
     pub(crate) node: usize,
     /// Slot that holds `b`: a slot of its own, or the admittance itself when that is all there is.
@@ -46,7 +46,7 @@ pub(crate) struct Pivot {
     pub(crate) diagonal: Entry,
     /// Slot that holds `1 / d`.
     pub(crate) inverse: usize,
-    pub(crate) below: Vec<Below>,
+    pub(crate) below: Vec<BelowPivot>,
 }
 
 #[derive(Debug, Clone)]
@@ -103,7 +103,7 @@ impl Elimination {
                         [slot] if alone => (slot, None),
                         _ => (new_slot(), Some(sum)),
                     };
-                    below.push(Below {
+                    below.push(BelowPivot {
                         node: row,
                         entry,
                         factor: new_slot(),

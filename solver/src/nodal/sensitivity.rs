@@ -28,7 +28,7 @@ pub struct Sensitivities {
     points: usize,
     stride: usize,
     /// For each output, the parts of one branch that reach it.
-    reached: Vec<Vec<Reached>>,
+    reached: Vec<Vec<ReachedNode>>,
     /// Place of `own(o, k)` in `own`, for `o · parts + k`.
     place: Vec<Option<usize>>,
     own: Vec<f64>,
@@ -40,7 +40,7 @@ pub struct Sensitivities {
 }
 
 #[derive(Debug, Clone, Copy)]
-struct Reached {
+struct ReachedNode {
     part: usize,
     nodes: [usize; 2],
     place: usize,
@@ -70,7 +70,7 @@ impl Sensitivities {
                         if driver || !plan.in_reach(output, branch) {
                             continue;
                         }
-                        list.push(Reached {
+                        list.push(ReachedNode {
                             part,
                             nodes: plan.topology.branches[branch].nodes,
                             place: places,
@@ -167,9 +167,9 @@ fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
     let omega = &pass.omega[chunk];
     for (slot, branch) in pass.plan.topology.branches.iter().enumerate() {
         let (part, kind) = match branch.kind {
-            BranchKind::Resistor { part } => (part, Kind::Resistor),
-            BranchKind::Inductor { part } => (part, Kind::Inductor),
-            BranchKind::Capacitor { part } => (part, Kind::Capacitor),
+            BranchKind::Resistor { part } => (part, SensitivityKind::Resistor),
+            BranchKind::Inductor { part } => (part, SensitivityKind::Inductor),
+            BranchKind::Capacitor { part } => (part, SensitivityKind::Capacitor),
             BranchKind::Driver { .. } | BranchKind::Winding => continue,
         };
         let [a, b] = branch.nodes;
@@ -177,9 +177,9 @@ fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
         let value = pass.values.value[part];
         let current = |by: Lanes| by.times(&pass.room.slots[slot]);
         let moment = match kind {
-            Kind::Resistor => v.scaled(&[1.0 / (value * value); LANES]),
-            Kind::Inductor => times_j(&current(current(v)), omega),
-            Kind::Capacitor => {
+            SensitivityKind::Resistor => v.scaled(&[1.0 / (value * value); LANES]),
+            SensitivityKind::Inductor => times_j(&current(current(v)), omega),
+            SensitivityKind::Capacitor => {
                 let moment = times_j(&current(current(v)), &pass.inverse_omega[chunk]);
                 moment.scaled(&[1.0 / (value * value); LANES])
             }
@@ -191,7 +191,7 @@ fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
 }
 
 #[derive(Clone, Copy)]
-enum Kind {
+enum SensitivityKind {
     Resistor,
     Inductor,
     Capacitor,

@@ -24,7 +24,7 @@ pub struct Drive {
 
 /// One crossover before and after.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct CrossoverShift {
+pub struct PadCrossoverShift {
     /// The crossover, in hertz.
     pub frequency_hz: f64,
     /// Whether the driver begins or ends to play there.
@@ -44,7 +44,7 @@ pub struct DriveChange {
     /// Change of the mean level over the driver's band, in dB.
     pub level_db: f64,
     /// Each crossover of the driver, lowest first.
-    pub crossovers: Vec<CrossoverShift>,
+    pub crossovers: Vec<PadCrossoverShift>,
     /// Largest rise over the mean level within the filter's band, before; dB and hertz.
     pub peak_before: (f64, f64),
     /// The same, after.
@@ -120,7 +120,7 @@ impl Drive {
             (extent.most, extent.most_at_hz)
         };
         let crossovers = (load.crossovers.iter())
-            .map(|&(frequency_hz, side)| CrossoverShift {
+            .map(|&(frequency_hz, side)| PadCrossoverShift {
                 frequency_hz,
                 side,
                 change_db: load.read(&change, frequency_hz),

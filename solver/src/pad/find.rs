@@ -62,7 +62,7 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
         .enumerate()
         .find(|(_, (_, name, _))| *name == driver)?;
     let (driver_hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
-    let way = Way {
+    let way = PadWay {
         network,
         driver_part,
         driver_hot,
@@ -117,7 +117,7 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
 }
 
 /// The way of a driver in a network.
-pub(super) struct Way<'a> {
+pub(super) struct PadWay<'a> {
     pub(super) network: &'a Network,
     pub(super) driver_part: &'a String,
     pub(super) driver_hot: NodeId,
@@ -125,7 +125,7 @@ pub(super) struct Way<'a> {
     pub(super) joined: Vec<JoinedResistors>,
 }
 
-impl Way<'_> {
+impl PadWay<'_> {
     /// Where walks end.
     fn ends(&self) -> [NodeId; 3] {
         [NodeId::GND, NodeId::IN, self.back]

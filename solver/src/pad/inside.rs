@@ -8,7 +8,7 @@ use netlist::network::{Network, PartKind};
 use netlist::project::{Project, StockKind};
 
 use super::levers::{
-    Candidate, Lever, Trial, Tried, Where, candidates, changed, tried, with_new_resistors,
+    Lever, LeverChoices, Trial, Tried, Where, candidates, changed, tried, with_new_resistors,
 };
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};
@@ -157,7 +157,7 @@ pub fn inside(
 /// The change that comes nearest to a step of `level_db`, and lowers the loudspeaker's load least.
 fn best(
     (project, loudspeaker, with_new, new): (&Project, &PadTrials<'_>, &Network, [usize; 2]),
-    candidates: &[Candidate],
+    candidates: &[LeverChoices],
     tried: &[Tried],
     speaker: &LoudspeakerFigures,
     level_db: f64,
@@ -198,7 +198,7 @@ fn best(
     };
     let changes = (tried.picks.iter())
         .map(|&(c, i)| {
-            let Candidate {
+            let LeverChoices {
                 lever,
                 place,
                 choices,

@@ -49,7 +49,7 @@ const NO_SHUNT_OHM: f64 = 1e9;
 const NEW_OHM: [f64; 2] = [1.5, 22.0];
 
 /// A part that may be changed, and what to.
-pub(super) struct Candidate {
+pub(super) struct LeverChoices {
     /// Position in the network that has the new ones too.
     pub(super) index: usize,
     pub(super) place: Where,
@@ -207,8 +207,8 @@ pub(super) fn candidates(
     trial: &mut Trial<'_>,
     block: &[bool],
     new: [usize; 2],
-) -> Vec<Candidate> {
-    let mut candidates: Vec<Candidate> = Vec::new();
+) -> Vec<LeverChoices> {
+    let mut candidates: Vec<LeverChoices> = Vec::new();
     for index in 0..trial.network.parts().len() {
         let (part, own) = trial.network.parts().get_index(index).expect("one of them");
         let (part, fixed) = (part.clone(), own.fixed);
@@ -238,7 +238,7 @@ pub(super) fn candidates(
         choices.sort_by(|a, b| a.0.total_cmp(&b.0));
         choices.dedup_by(|a, b| a.0.total_cmp(&b.0).is_eq());
         let (tenth_db, uneven_db) = trial.change(&[(index, (1.1 * value_si, loss_ohm))]);
-        candidates.push(Candidate {
+        candidates.push(LeverChoices {
             index,
             place,
             lever: Lever {
@@ -252,7 +252,7 @@ pub(super) fn candidates(
         });
     }
     // New ones move nothing yet, and must not fall out for that.
-    let moves = |c: &Candidate| match c.place {
+    let moves = |c: &LeverChoices| match c.place {
         Where::InPlace => c.lever.tenth_db.abs(),
         _ => f64::INFINITY,
     };
@@ -264,7 +264,7 @@ pub(super) fn candidates(
 /// Every candidate in its other values, and every two together. Each is worked out by itself, so that it is the same
 /// on any number of threads.
 pub(super) fn tried<'a>(
-    candidates: &[Candidate],
+    candidates: &[LeverChoices],
     trial: impl Fn() -> Option<Trial<'a>> + Sync,
 ) -> Option<Vec<Tried>> {
     let choices = |c: usize| 0..candidates[c].choices.len();
@@ -297,7 +297,7 @@ pub(super) fn tried<'a>(
 pub(super) fn changed(
     with_new: &Network,
     new: [usize; 2],
-    candidates: &[Candidate],
+    candidates: &[LeverChoices],
     picks: &[(usize, usize)],
 ) -> Network {
     let mut network = with_new.clone();

@@ -2,10 +2,10 @@
 
 use netlist::network::{NodeId, PartKind};
 
-use super::find::{Found, Way};
+use super::find::{Found, PadWay};
 use super::walk::{JoinedResistors, at};
 
-impl Way<'_> {
+impl PadWay<'_> {
     /// The first pad of a row of resistors that ends in this one; `None` when there is such a row, and what
     /// hangs there is no pad of this driver alone.
     pub(super) fn whole(&self, mut found: Found) -> Option<Found> {

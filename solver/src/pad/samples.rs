@@ -20,7 +20,7 @@ const LEAST_SOURCE_OHM: f64 = 1e-3;
 
 /// The load at one frequency.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Point {
+pub(super) struct SamplePoint {
     place: usize,
     behind_ohm: Complex64,
     tail_db: f64,
@@ -33,9 +33,9 @@ pub(super) struct Samples<'a> {
     target: &'a PadTarget,
     counted: Counted,
     halvings: usize,
-    band: Vec<Point>,
+    band: Vec<SamplePoint>,
     /// With the |Z| that is to be kept there.
-    filter: Vec<(Point, f64)>,
+    filter: Vec<(SamplePoint, f64)>,
 }
 
 impl<'a> Samples<'a> {
@@ -54,7 +54,7 @@ impl<'a> Samples<'a> {
             let missed = !(last - places.start).is_multiple_of(stride);
             places.step_by(stride).chain(missed.then_some(last))
         };
-        let point = |i: usize| Point {
+        let point = |i: usize| SamplePoint {
             place: i,
             behind_ohm: load.behind_ohm(i),
             tail_db: load.tail_db(i),
@@ -72,7 +72,7 @@ impl<'a> Samples<'a> {
         }
     }
 
-    fn on(&self, pad: Pad, at: &Point) -> PadOnLoad {
+    fn on(&self, pad: Pad, at: &SamplePoint) -> PadOnLoad {
         let source_ohm = at.ahead_ohm;
         self.load.on_load(pad, at.place, at.behind_ohm, source_ohm)
     }

@@ -9,7 +9,7 @@ use rayon::prelude::*;
 use super::assess::{AudioLoads, audio_loads, judge};
 use super::brief_error::BriefError;
 use super::grow::{
-    Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem,
+    Catalogue, EARNS, Effort, Fitted, GrowthDirection, PART_WORTH, Pace, Population, Problem,
     in_reading_order, pass,
 };
 use super::job::Job;
@@ -255,7 +255,7 @@ fn refine(
         refined.offer(fitted);
     }
     let catalogue = Catalogue::new(whole.job);
-    let down = Direction::Down;
+    let down = GrowthDirection::Down;
     *effort += pass(
         whole,
         &catalogue,

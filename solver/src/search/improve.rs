@@ -5,8 +5,8 @@ use netlist::network::{Network, PartKind};
 
 use super::assess::{AudioLoads, judge};
 use super::grow::{
-    Catalogue, Direction, EARNS, Effort, Fitted, PART_WORTH, Pace, Population, Problem, evolve,
-    pass,
+    Catalogue, EARNS, Effort, Fitted, GrowthDirection, PART_WORTH, Pace, Population, Problem,
+    evolve, pass,
 };
 use super::job::Job;
 use super::snap::{SnapGoal, SnapSettings, snap_well};
@@ -149,7 +149,7 @@ pub fn improve(
             &catalogue,
             &mut population,
             PACE,
-            Direction::Down,
+            GrowthDirection::Down,
             stop,
             &mut |_, _| {},
         )

@@ -95,7 +95,7 @@ pub(super) fn driver_stress(
 
 /// What a driver must be kept from, and where it begins to play.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Limits {
+pub(super) struct DriverLimits {
     below: Below,
     resonance_hz: f64,
     begins: Begins,
@@ -103,7 +103,7 @@ pub(super) struct Limits {
     delicate: bool,
 }
 
-impl Limits {
+impl DriverLimits {
     /// Of a driver of a project; `None` for the lowest way, and where nothing is known.
     pub(super) fn of(project: &Project, name: &str, driver: &Driver) -> Option<Self> {
         let usable = driver.usable.map(|[from, _]| from.si());
@@ -145,7 +145,7 @@ impl Limits {
 
 /// The grid of the meter has the frequencies that are asked for, so that none is read off a neighbour.
 fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> Option<Excursion> {
-    let limits = Limits::of(project, name, &project.drivers[name])?;
+    let limits = DriverLimits::of(project, name, &project.drivers[name])?;
     let voltage = |i: usize| flow.voltage_v.at(i).norm();
     let (resonance_hz, crossover_hz) = (limits.resonance_hz, limits.crossover_hz);
     let found = below_resonance(meter.grid.f_hz(), voltage, resonance_hz, crossover_hz)?;

@@ -179,7 +179,7 @@ fn of_parts(
 fn asked_for(project: &Project, band: &Grid) -> Vec<f64> {
     let (from_hz, to_hz) = (band.f_hz()[0], band.f_hz()[band.len() - 1]);
     (project.drivers.iter())
-        .filter_map(|(name, driver)| driver::Limits::of(project, name, driver))
+        .filter_map(|(name, driver)| driver::DriverLimits::of(project, name, driver))
         .flat_map(|limits| limits.asked_hz())
         .filter(|f_hz| (from_hz..=to_hz).contains(f_hz))
         .collect()

@@ -5,7 +5,7 @@ use netlist::project::{Project, StockKind};
 use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 
-use super::pieces::{Piece, pieces};
+use super::pieces::{StressedPiece, pieces};
 use super::{Meter, NoiseStress, SineStress, Worst, rating};
 use crate::nodal::Flow;
 use crate::spectrum::Spectrum;
@@ -138,7 +138,7 @@ pub(super) fn part_stress(
 
 /// What the whole stands when each piece stands what `rating` says of its value: the piece that is
 /// nearest to its rating decides. `None` where nothing is known of a piece.
-fn whole(pieces: &[Piece], rating: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+fn whole(pieces: &[StressedPiece], rating: impl Fn(f64) -> Option<f64>) -> Option<f64> {
     let stands = pieces
         .iter()
         .map(|piece| Some(rating(piece.value)? / piece.share));

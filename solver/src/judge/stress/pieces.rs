@@ -4,7 +4,7 @@ use netlist::network::{Joined, MadeOf, Part, PartKind};
 
 /// A piece of a part.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Piece {
+pub(super) struct StressedPiece {
     /// Its value, SI.
     pub(super) value: f64,
     /// Its share of what counts for its rating: of a resistor's power, a capacitor's voltage, a coil's
@@ -14,18 +14,18 @@ pub(super) struct Piece {
 
 /// The pieces of a part: one, with all of it, for a part that is not made of several. None for a coupling
 /// and for a driver.
-pub(super) fn pieces(part: &Part) -> Vec<Piece> {
+pub(super) fn pieces(part: &Part) -> Vec<StressedPiece> {
     let Some(value) = part.value_si() else {
         return Vec::new();
     };
     let Some(made_of) = &part.made_of else {
-        return vec![Piece { value, share: 1.0 }];
+        return vec![StressedPiece { value, share: 1.0 }];
     };
     let weight = weight(&part.kind, made_of);
     let sum: f64 = made_of.values.iter().map(|value| weight(*value)).sum();
     let all_alike = sum == 0.0;
     (made_of.values.iter())
-        .map(|&value| Piece {
+        .map(|&value| StressedPiece {
             value,
             share: if all_alike { 1.0 } else { weight(value) / sum },
         })

@@ -41,7 +41,7 @@ const SAME_MM: f64 = 1.0;
 
 /// What is fitted.
 #[derive(Debug, Clone)]
-pub(super) struct State {
+pub(super) struct DepthState {
     /// Of each way against the file.
     pub(super) level_db: Vec<f64>,
     /// Beyond what the file says; 0 for the lowest.
@@ -50,7 +50,7 @@ pub(super) struct State {
     pub(super) reversed: Vec<bool>,
 }
 
-impl State {
+impl DepthState {
     /// As the file says, all at one level.
     pub(super) fn stated(ways: usize, level_db: f64) -> Self {
         Self {
@@ -68,19 +68,19 @@ impl State {
 
 /// A state with what is left of the sum.
 #[derive(Debug, Clone)]
-pub(super) struct Fitted {
-    pub(super) state: State,
+pub(super) struct FittedDepth {
+    pub(super) state: DepthState,
     pub(super) rms_db: f64,
 }
 
 /// A measured sum and the ways that it is of.
-pub(super) struct Fit {
+pub(super) struct DepthFit {
     f_hz: Vec<f64>,
     measured_db: Vec<f64>,
     sounds: Vec<Spectrum>,
 }
 
-impl Fit {
+impl DepthFit {
     pub(super) fn new(
         project: &Project,
         names: &[String],
@@ -122,20 +122,20 @@ impl Fit {
 
     /// How much louder the sum was measured than it is computed, dB.
     pub(super) fn mean_off_db(&self) -> f64 {
-        let state = State::stated(self.sounds.len(), 0.0);
-        let mut problem = Problem::new(self, &state, false);
+        let state = DepthState::stated(self.sounds.len(), 0.0);
+        let mut problem = DepthProblem::new(self, &state, false);
         let mut off = vec![0.0; problem.residuals()];
         problem.evaluate(&state.level_db, &mut off, false);
         off[..self.f_hz.len()].iter().sum::<f64>() / self.f_hz.len() as f64
     }
 
     /// The levels that suit the depths of a state best.
-    pub(super) fn levels(&self, state: &State) -> Fitted {
-        Problem::new(self, state, false).fitted()
+    pub(super) fn levels(&self, state: &DepthState) -> FittedDepth {
+        DepthProblem::new(self, state, false).fitted()
     }
 
     /// The same from several starts of the levels: those that were fitted for another depth lead astray.
-    fn levels_from(&self, state: &State, c: usize) -> Fitted {
+    fn levels_from(&self, state: &DepthState, c: usize) -> FittedDepth {
         let mean_db = self.mean_off_db();
         let from = |louder_db: f64| {
             let mut state = state.clone();
@@ -150,13 +150,18 @@ impl Fit {
     }
 
     /// The bottoms of all valleys over the depth at one crossover, both polarities, best first.
-    pub(super) fn valleys(&self, about: &State, c: usize, crossover_hz: f64) -> Vec<Fitted> {
+    pub(super) fn valleys(
+        &self,
+        about: &DepthState,
+        c: usize,
+        crossover_hz: f64,
+    ) -> Vec<FittedDepth> {
         let wavelength_mm = 1000.0 * SPEED_OF_SOUND_M_PER_S / crossover_hz;
         let step_mm = (wavelength_mm / PER_WAVELENGTH).min(STEP_MM);
         let count = (MOST_MM / step_mm).ceil() as i32;
-        let mut bottoms: Vec<Fitted> = Vec::new();
+        let mut bottoms: Vec<FittedDepth> = Vec::new();
         for turned in [false, true] {
-            let along: Vec<Fitted> = (-count..=count)
+            let along: Vec<FittedDepth> = (-count..=count)
                 .map(|k| {
                     let mut state = about.clone();
                     for way in c + 1..state.depth_mm.len() {
@@ -169,7 +174,7 @@ impl Fit {
             let rms = |k: usize| along.get(k).map_or(f64::INFINITY, |one| one.rms_db);
             let lowest = (0..along.len())
                 .filter(|&k| rms(k) <= rms(k.wrapping_sub(1)) && rms(k) <= rms(k + 1));
-            bottoms.extend(lowest.map(|k| Problem::new(self, &along[k].state, true).fitted()));
+            bottoms.extend(lowest.map(|k| DepthProblem::new(self, &along[k].state, true).fitted()));
         }
         bottoms.retain(|one| one.state.farther_mm(c).abs() <= MOST_MM && one.rms_db.is_finite());
         bottoms.sort_by(|a, b| a.rms_db.total_cmp(&b.rms_db));
@@ -177,7 +182,7 @@ impl Fit {
     }
 
     /// Another depth than the best that is nearly as likely.
-    pub(super) fn other(&self, valleys: &[Fitted], c: usize) -> Option<f64> {
+    pub(super) fn other(&self, valleys: &[FittedDepth], c: usize) -> Option<f64> {
         let (best, others) = valleys.split_first()?;
         let error = best.rms_db.max(LEAST_DB);
         let rows = self.f_hz.len() as f64;
@@ -190,10 +195,10 @@ impl Fit {
     }
 
     /// One standard deviation of the depth at each crossover, mm.
-    pub(super) fn sigmas_mm(&self, best: &Fitted) -> Vec<f64> {
+    pub(super) fn sigmas_mm(&self, best: &FittedDepth) -> Vec<f64> {
         let n = self.sounds.len();
         let rows = self.f_hz.len();
-        let mut problem = Problem::new(self, &best.state, true);
+        let mut problem = DepthProblem::new(self, &best.state, true);
         let mut residuals = vec![0.0; problem.residuals()];
         let mut slopes = vec![0.0; problem.residuals() * problem.variables()];
         let x = problem.start.clone();
@@ -224,17 +229,17 @@ impl Fit {
 
 /// Measured less computed sum in dB, over the level of each way and, where they are fitted too, the depth of each but
 /// the lowest in mm. Behind the rows stands how far each level is off that of all, by what is likely of it.
-struct Problem<'a> {
-    fit: &'a Fit,
-    state: State,
+struct DepthProblem<'a> {
+    fit: &'a DepthFit,
+    state: DepthState,
     depths: bool,
     start: Vec<f64>,
     /// Sound of each way at each frequency at the point last looked at.
     sounds: Vec<Vec<Complex64>>,
 }
 
-impl<'a> Problem<'a> {
-    fn new(fit: &'a Fit, state: &State, depths: bool) -> Self {
+impl<'a> DepthProblem<'a> {
+    fn new(fit: &'a DepthFit, state: &DepthState, depths: bool) -> Self {
         let mut start = state.level_db.clone();
         if depths {
             start.extend_from_slice(&state.depth_mm[1..]);
@@ -248,7 +253,7 @@ impl<'a> Problem<'a> {
         }
     }
 
-    fn fitted(mut self) -> Fitted {
+    fn fitted(mut self) -> FittedDepth {
         let n = self.fit.sounds.len();
         let start = self.start.clone();
         let within = |place: usize| if place < n { MOST_DB } else { 2.0 * MOST_MM };
@@ -263,7 +268,7 @@ impl<'a> Problem<'a> {
         self.evaluate(&found.x, &mut off, false);
         let rows = self.fit.f_hz.len();
         let square = off[..rows].iter().map(|db| db * db).sum::<f64>();
-        Fitted {
+        FittedDepth {
             state: self.state,
             rms_db: (square / rows as f64).sqrt(),
         }
@@ -283,7 +288,7 @@ impl<'a> Problem<'a> {
     }
 }
 
-impl Residuals for Problem<'_> {
+impl Residuals for DepthProblem<'_> {
     fn variables(&self) -> usize {
         self.start.len()
     }

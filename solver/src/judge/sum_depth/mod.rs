@@ -17,7 +17,7 @@ use netlist::quantity::Quantity;
 use netlist::table::Table;
 use serde::Serialize;
 
-use self::fit::{Fit, State};
+use self::fit::{DepthFit, DepthState};
 use crate::nodal::PlanError;
 
 /// Rows that tell a depth.
@@ -124,9 +124,9 @@ pub fn sum_depth(
         })
         .map(|crossover| crossover.frequency.si())
         .collect();
-    let fit = Fit::new(project, &names, &crossovers_hz, sum)?;
+    let fit = DepthFit::new(project, &names, &crossovers_hz, sum)?;
     let n = names.len();
-    let stated = fit.levels(&State::stated(n, fit.mean_off_db()));
+    let stated = fit.levels(&DepthState::stated(n, fit.mean_off_db()));
     // One crossover after the other, with all ways above moved along; twice, for what they do to each other.
     let mut best = stated.clone();
     let mut others = vec![None; n - 1];

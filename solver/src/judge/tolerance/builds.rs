@@ -27,7 +27,7 @@ const FLOOR_PA2: f64 = 1e-40 * REFERENCE_PA2;
 
 /// The loudspeaker on the bench, ready for builds.
 #[derive(Debug)]
-pub(super) struct Bench<'a> {
+pub(super) struct ToleranceBench<'a> {
     pub(super) speaker: &'a JudgedLoudspeaker,
     pub(super) options: &'a ToleranceOptions,
     pub(super) plan: Plan,
@@ -79,7 +79,7 @@ impl Builds {
 
 /// What a thread works in.
 #[derive(Clone)]
-struct Room {
+struct BuildBuffers {
     workspace: Workspace,
     solution: Solution,
     values: Values,
@@ -91,7 +91,7 @@ struct Room {
     rng: ChaCha8Rng,
 }
 
-impl<'a> Bench<'a> {
+impl<'a> ToleranceBench<'a> {
     pub(super) fn new(
         speaker: &'a JudgedLoudspeaker,
         options: &'a ToleranceOptions,
@@ -157,13 +157,13 @@ impl<'a> Bench<'a> {
         mean
     }
 
-    fn room(&self) -> Result<Room, PlanError> {
+    fn room(&self) -> Result<BuildBuffers, PlanError> {
         let workspace = Workspace::new(
             &self.plan,
             &self.speaker.loudspeaker.grid,
             &self.speaker.loudspeaker.loads_z_ohm(),
         )?;
-        Ok(Room {
+        Ok(BuildBuffers {
             solution: Solution::new(&self.plan, &workspace),
             workspace,
             values: self.values.clone(),
@@ -226,7 +226,7 @@ impl<'a> Bench<'a> {
         &self,
         number: usize,
         scale: &[f64],
-        room: &mut Room,
+        room: &mut BuildBuffers,
         row: &mut [f64],
         drawn: &mut [f64],
     ) -> Build {
@@ -267,7 +267,7 @@ impl<'a> Bench<'a> {
 
     /// Solves the network with the values in the room: the level of the sum at the judged frequencies
     /// goes to `row`, in dB; gives the least load, in ohm.
-    fn measure(&self, room: &mut Room, row: &mut [f64]) -> f64 {
+    fn measure(&self, room: &mut BuildBuffers, row: &mut [f64]) -> f64 {
         self.plan.run(
             &room.values,
             &self.drive,
@@ -288,7 +288,7 @@ impl<'a> Bench<'a> {
         most.sqrt().recip()
     }
     /// The sum on the axis.
-    fn add(&self, room: &mut Room) {
+    fn add(&self, room: &mut BuildBuffers) {
         if self.speaker.window.is_some() {
             return;
         }
@@ -308,7 +308,7 @@ impl<'a> Bench<'a> {
     }
 
     /// Mean square of the sum over the window.
-    fn over_window(&self, room: &mut Room, i: usize) -> f64 {
+    fn over_window(&self, room: &mut BuildBuffers, i: usize) -> f64 {
         room.heard.clear();
         for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&room.gains) {
             (room.heard).push(gain * room.solution.output_at(*output, i) * sound.at(i));

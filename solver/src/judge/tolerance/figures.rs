@@ -4,7 +4,7 @@ use rayon::prelude::*;
 use serde::Serialize;
 
 use super::LIMITS_DB;
-use super::builds::{Bench, Build, Builds};
+use super::builds::{Build, Builds, ToleranceBench};
 use super::first_order::FirstOrder;
 use super::spread::{Amount, Origin};
 
@@ -156,7 +156,7 @@ pub(super) fn deviations(builds: &Builds) -> Vec<f64> {
 /// `cov(thing, deviation)² / var(thing)`, and these parts add up to all of it as far as the deviation is
 /// linear in the things.
 pub(super) fn contributors(
-    bench: &Bench<'_>,
+    bench: &ToleranceBench<'_>,
     builds: &Builds,
     first_order: &FirstOrder,
 ) -> Vec<Contributor> {

@@ -8,7 +8,7 @@
 
 use num_complex::Complex64;
 
-use super::builds::Bench;
+use super::builds::ToleranceBench;
 use super::spread::{COIL_EXPONENT, What};
 use crate::nodal::{PlanError, Sensitivities, Solution, Workspace};
 use crate::sound::{Coherence, DB_PER_NEPER};
@@ -37,7 +37,7 @@ impl FirstOrder {
 }
 
 /// Works the first-order variances out.
-pub(super) fn variances(bench: &Bench<'_>) -> Result<FirstOrder, PlanError> {
+pub(super) fn variances(bench: &ToleranceBench<'_>) -> Result<FirstOrder, PlanError> {
     let grid = &bench.speaker.loudspeaker.grid;
     let mut workspace =
         Workspace::new(&bench.plan, grid, &bench.speaker.loudspeaker.loads_z_ohm())?;

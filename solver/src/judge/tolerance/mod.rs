@@ -46,7 +46,7 @@ use std::ops::ControlFlow;
 
 use serde::Serialize;
 
-use self::builds::{Bench, Builds};
+use self::builds::{Builds, ToleranceBench};
 use super::judged_loudspeaker::JudgedLoudspeaker;
 use crate::nodal::PlanError;
 
@@ -179,7 +179,7 @@ pub fn tolerance(
     if !(0.0..=20.0).contains(&level_db) {
         return Err(ToleranceError::DriverLevel(level_db));
     }
-    let bench = Bench::new(speaker, options)?;
+    let bench = ToleranceBench::new(speaker, options)?;
     let asked = options.builds.max(1);
     let mut runs = Runs {
         bench: &bench,
@@ -228,7 +228,7 @@ pub fn tolerance(
 
 /// The runs of builds, one after the other.
 struct Runs<'a> {
-    bench: &'a Bench<'a>,
+    bench: &'a ToleranceBench<'a>,
     /// Builds of each run.
     asked: usize,
     /// Builds of all runs.

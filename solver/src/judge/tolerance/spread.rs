@@ -55,7 +55,7 @@ pub(crate) struct Varying {
     pub(crate) origin: Origin,
     pub(crate) what: What,
     /// What is drawn at random for it, one number each.
-    pub(crate) pieces: Vec<Piece>,
+    pub(crate) pieces: Vec<VaryingPiece>,
 }
 
 /// What a [`Varying`] moves.
@@ -79,7 +79,7 @@ pub(crate) enum What {
 
 /// One bought piece.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Piece {
+pub(crate) struct VaryingPiece {
     /// Share of the whole: of the value, or of its inverse where inverses add up. All add up to 1.
     pub(crate) share: f64,
     /// Tolerance: a share of its value, or dB for a driver.
@@ -140,7 +140,7 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
                 .map(|&value| tolerance(part, value, &speaker.stock))
                 .collect();
             let pieces = (values.iter().zip(&found))
-                .map(|(&value, &(tolerance, _))| Piece {
+                .map(|(&value, &(tolerance, _))| VaryingPiece {
                     share: weight(value) / sum,
                     tolerance,
                 })
@@ -167,7 +167,7 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
         amount: Amount::LevelDb(driver_level_db),
         origin: Origin::Setting,
         what: What::Driver { driver },
-        pieces: vec![Piece {
+        pieces: vec![VaryingPiece {
             share: 1.0,
             tolerance: driver_level_db,
         }],

@@ -38,9 +38,9 @@ pub struct WhatIf {
     candidate: Values,
     /// `Z₀ / E`, per ampere.
     shared: Vec<Lanes>,
-    /// Chunk by chunk, as [`Layout`] says.
+    /// Chunk by chunk, as [`WhatIfLayout`] says.
     prepared: Vec<Lanes>,
-    layout: Layout,
+    layout: WhatIfLayout,
     result: Vec<f64>,
     /// Whether the admittance at `in` is wanted too.
     watch_load: bool,
@@ -53,7 +53,7 @@ pub struct WhatIf {
 /// Where things are in a chunk of the prepared numbers, for `q` branches: first the `q` branch
 /// voltages `v_k`.
 #[derive(Debug, Clone, Copy)]
-struct Layout {
+struct WhatIfLayout {
     q: usize,
     /// `z_kj`, row by row.
     impedance: usize,
@@ -68,7 +68,7 @@ struct Layout {
     len: usize,
 }
 
-impl Layout {
+impl WhatIfLayout {
     fn new(q: usize, outputs: usize) -> Self {
         let impedance = q;
         let transfer = impedance + q * q;
@@ -154,7 +154,7 @@ impl WhatIf {
             "a driver has no value to change"
         );
         let q = branches.len();
-        let layout = Layout::new(q, outputs.len());
+        let layout = WhatIfLayout::new(q, outputs.len());
         let stride = workspace.chunks() * LANES;
         let largest = plan
             .topology

@@ -34,9 +34,9 @@ pub fn evolve(
                 problem, catalogue, population, pace, direction, stop, &mut watch,
             )
         };
-        let up = pass(Direction::Up, effort);
+        let up = pass(GrowthDirection::Up, effort);
         effort += up;
-        let down = pass(Direction::Down, effort);
+        let down = pass(GrowthDirection::Down, effort);
         effort += down;
         effort += recombine(problem, population, pace, stop);
         if up.fits + down.fits == 0 || stop() {
@@ -48,7 +48,7 @@ pub fn evolve(
 
 /// Which way through the sizes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Direction {
+pub enum GrowthDirection {
     /// To more parts.
     Up,
     /// To fewer.
@@ -61,14 +61,14 @@ pub fn pass(
     catalogue: &Catalogue,
     population: &mut Population,
     pace: Pace,
-    direction: Direction,
+    direction: GrowthDirection,
     stop: &(dyn Fn() -> bool + Sync),
     watch: &mut dyn FnMut(&Population, Effort),
 ) -> Effort {
     let mut effort = Effort::default();
     let mut next = match direction {
-        Direction::Up => population.sizes().next(),
-        Direction::Down => population.sizes().next_back(),
+        GrowthDirection::Up => population.sizes().next(),
+        GrowthDirection::Down => population.sizes().next_back(),
     };
     while let Some(size) = next {
         if stop() {
@@ -82,10 +82,10 @@ pub fn pass(
         let parents: Vec<Fitted> = (population.of_size_mut(size).iter_mut().take(breadth))
             .filter_map(|member| {
                 let seen = match direction {
-                    Direction::Up => &mut member.grown,
-                    Direction::Down => &mut member.reduced,
+                    GrowthDirection::Up => &mut member.grown,
+                    GrowthDirection::Down => &mut member.reduced,
                 };
-                let hopeful = direction == Direction::Down
+                let hopeful = direction == GrowthDirection::Down
                     || (worth
                         && (size < best_size
                             || size <= pace.asked
@@ -106,8 +106,8 @@ pub fn pass(
         }
         watch(population, effort);
         next = match direction {
-            Direction::Up => population.sizes().find(|&other| other > size),
-            Direction::Down => population.sizes().rev().find(|&other| other < size),
+            GrowthDirection::Up => population.sizes().find(|&other| other > size),
+            GrowthDirection::Down => population.sizes().rev().find(|&other| other < size),
         };
     }
     effort
@@ -119,7 +119,7 @@ fn children(
     catalogue: &Catalogue,
     parent: &Fitted,
     pace: Pace,
-    direction: Direction,
+    direction: GrowthDirection,
     bars: &[f64],
     stop: &(dyn Fn() -> bool + Sync),
 ) -> (Vec<Fitted>, Effort) {
@@ -134,7 +134,7 @@ fn children(
         stop,
         &mut effort,
     );
-    if direction == Direction::Up {
+    if direction == GrowthDirection::Up {
         // What was added can make something else needless.
         let lighter = Pace {
             tried: pace.exchanged,
@@ -145,7 +145,7 @@ fn children(
             .par_iter()
             .map(|child| {
                 let mut effort = Effort::default();
-                let down = Direction::Down;
+                let down = GrowthDirection::Down;
                 let found = step(
                     problem,
                     catalogue,
@@ -174,7 +174,7 @@ fn step(
     catalogue: &Catalogue,
     parent: &Fitted,
     pace: Pace,
-    direction: Direction,
+    direction: GrowthDirection,
     bars: &[f64],
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
@@ -186,8 +186,8 @@ fn step(
         .into_par_iter()
         .map(|way| match direction {
             _ if stop() => Vec::new(),
-            Direction::Up => scan.additions(way, catalogue),
-            Direction::Down => scan.reductions(way, catalogue),
+            GrowthDirection::Up => scan.additions(way, catalogue),
+            GrowthDirection::Down => scan.reductions(way, catalogue),
         })
         .collect();
     let promises: Vec<Promise> = promises.into_iter().flatten().collect();

@@ -25,7 +25,7 @@ mod scan;
 mod section;
 mod start;
 
-pub use growth::{Direction, evolve, pass};
+pub use growth::{GrowthDirection, evolve, pass};
 
 pub use naming::in_reading_order;
 pub use pace::{Effort, Pace};

@@ -16,14 +16,14 @@ use super::start::join;
 
 /// One way of a network.
 #[derive(Debug, Clone)]
-struct Piece {
+struct WayPiece {
     network: Network,
     signature: u64,
     inverted: bool,
 }
 
 /// The ways of `network`; `None` where two of them share a part.
-fn pieces(problem: &Problem<'_>, network: &Network) -> Option<Vec<Piece>> {
+fn pieces(problem: &Problem<'_>, network: &Network) -> Option<Vec<WayPiece>> {
     let mut taken = vec![false; network.parts().len()];
     let of_way = |&way: &usize| {
         let driver = &problem.job.ways[way].name;
@@ -43,13 +43,13 @@ fn pieces(problem: &Problem<'_>, network: &Network) -> Option<Vec<Piece>> {
             }
         }
         let piece = without_bare_nodes(&piece);
-        Some(Piece {
+        Some(WayPiece {
             signature: signature(&piece),
             network: piece,
             inverted,
         })
     };
-    let pieces: Option<Vec<Piece>> = problem.ways.iter().map(of_way).collect();
+    let pieces: Option<Vec<WayPiece>> = problem.ways.iter().map(of_way).collect();
     pieces.filter(|_| taken.iter().all(|&taken| taken))
 }
 
@@ -112,10 +112,10 @@ fn combinations(problem: &Problem<'_>, population: &Population) -> Vec<(Network,
     let mut best: Vec<&Fitted> = population.members().map(|member| &member.fitted).collect();
     best.sort_by(|a, b| a.rank().total_cmp(&b.rank()));
     best.truncate(DONORS);
-    let taken_apart: Vec<(&Fitted, Vec<Piece>)> = (best.into_iter())
+    let taken_apart: Vec<(&Fitted, Vec<WayPiece>)> = (best.into_iter())
         .filter_map(|fitted| Some((fitted, pieces(problem, &fitted.network)?)))
         .collect();
-    let mut pool: Vec<BTreeMap<u64, &Piece>> = vec![BTreeMap::new(); problem.ways.len()];
+    let mut pool: Vec<BTreeMap<u64, &WayPiece>> = vec![BTreeMap::new(); problem.ways.len()];
     for (_, pieces) in &taken_apart {
         for (way, piece) in pieces.iter().enumerate() {
             pool[way].entry(piece.signature).or_insert(piece);

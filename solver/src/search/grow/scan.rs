@@ -11,7 +11,7 @@ use super::place::{Move, Place, block_of, places};
 use super::problem::Problem;
 use super::respond::{apply, bilinear, solve_lower};
 use super::section::{Catalogue, Section};
-use crate::goal::{Heard, Objective};
+use crate::goal::{Objective, TermSounds};
 use crate::least_squares::{Residuals, dots};
 use crate::nodal::{Change, Plan, Transfers, Values, Workspace};
 use crate::spectrum::Spectrum;
@@ -49,7 +49,7 @@ pub struct Scan<'a> {
 }
 
 /// The block of a way, and the values that follow a move in it.
-struct Block {
+struct ScannedBlock {
     /// Ways that it feeds.
     ways: Vec<usize>,
     /// For each part of the network whether it is in it.
@@ -69,7 +69,7 @@ impl std::fmt::Debug for Scan<'_> {
 }
 
 /// Room for one candidate.
-struct Trial {
+struct ScanTrial {
     voltage: Vec<Spectrum>,
     pressure: Vec<Spectrum>,
     input: Spectrum,
@@ -133,7 +133,7 @@ impl<'a> Scan<'a> {
         })
     }
 
-    fn block(&self, way: usize) -> Block {
+    fn block(&self, way: usize) -> ScannedBlock {
         let driver = &self.problem.job.ways[self.problem.ways[way]].name;
         let inside = block_of(self.network, driver);
         let columns: Vec<usize> = (0..self.parts.len())
@@ -141,7 +141,7 @@ impl<'a> Scan<'a> {
             .collect();
         let n = columns.len();
         let normal = DMatrix::from_fn(n, n, |i, j| self.normal[(columns[i], columns[j])]);
-        Block {
+        ScannedBlock {
             ways: self.ways_of(&inside),
             inside,
             normal: normal.cholesky(),
@@ -150,9 +150,9 @@ impl<'a> Scan<'a> {
         }
     }
 
-    fn trial(&self, block: &Block) -> Trial {
+    fn trial(&self, block: &ScannedBlock) -> ScanTrial {
         let heard = self.objective.heard();
-        Trial {
+        ScanTrial {
             voltage: heard.voltage.to_vec(),
             pressure: heard.pressure.to_vec(),
             input: self.input.clone(),
@@ -286,9 +286,15 @@ impl<'a> Scan<'a> {
     }
 
     /// Goal to be expected with `q` in a block that feeds `ways`.
-    fn promise(&self, block: &Block, change: &Change, q: &Spectrum, trial: &mut Trial) -> f64 {
+    fn promise(
+        &self,
+        block: &ScannedBlock,
+        change: &Change,
+        q: &Spectrum,
+        trial: &mut ScanTrial,
+    ) -> f64 {
         let only = self.respond(&block.ways, change, q, trial);
-        let heard = Heard {
+        let heard = TermSounds {
             voltage: &trial.voltage,
             pressure: &trial.pressure,
             admittance: (&trial.input.re, &trial.input.im),
@@ -307,7 +313,7 @@ impl<'a> Scan<'a> {
         ways: &[usize],
         change: &Change,
         q: &Spectrum,
-        trial: &mut Trial,
+        trial: &mut ScanTrial,
     ) -> Option<usize> {
         bilinear(change, q, &self.input, &mut trial.factor, &mut trial.input);
         let drive = self.objective.drive();
@@ -337,7 +343,7 @@ impl<'a> Scan<'a> {
     }
 
     /// What is left of the residuals after the best step of the present values.
-    fn remains(&self, block: &Block, only: Option<usize>, trial: &mut Trial) -> f64 {
+    fn remains(&self, block: &ScannedBlock, only: Option<usize>, trial: &mut ScanTrial) -> f64 {
         let rows = self.residuals.len();
         let measure = &self.objective.measure;
         let mut square = dots(&self.residuals, [&self.residuals])[0];

@@ -8,7 +8,7 @@ use netlist::network::{Groups, Network, PartKind};
 
 use super::choices::PartChoices;
 use super::goal::GoalTables;
-use super::response::Response;
+use super::response::BlockResponse;
 use crate::nodal::lanes::Lanes;
 use crate::nodal::{Cascade, Output, Plan, PlanError, Values};
 use crate::search::job::Job;
@@ -135,7 +135,7 @@ impl Block {
         &self,
         tables: &GoalTables,
         value_and_loss: &dyn Fn(usize) -> (f64, f64),
-    ) -> Response {
+    ) -> BlockResponse {
         let mut room = self.cascade.room();
         for (step, &number) in self.parts.iter().enumerate() {
             let (value, loss) = value_and_loss(number);
@@ -151,9 +151,9 @@ impl Block {
         &self,
         tables: &GoalTables,
         outputs: impl Fn(usize) -> &'s [Lanes],
-    ) -> Response {
+    ) -> BlockResponse {
         let chunks = self.cascade.chunks();
-        let mut response = Response::new(self.ways.len(), chunks);
+        let mut response = BlockResponse::new(self.ways.len(), chunks);
         for chunk in 0..chunks {
             let state = outputs(chunk);
             for (o, &way) in self.ways.iter().enumerate() {

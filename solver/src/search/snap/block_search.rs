@@ -5,8 +5,8 @@ use rayon::prelude::*;
 use super::block::Block;
 use super::choices::PartChoices;
 use super::goal::{GoalTables, WAYS, power};
-use super::limits::Limits;
-use super::response::Response;
+use super::limits::StockLimits;
+use super::response::BlockResponse;
 use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, Real};
 
@@ -15,7 +15,7 @@ use crate::nodal::lanes::{LANES, Lanes, Real};
 const TASKS: u64 = 96;
 
 /// Asked now and then whether to end.
-pub(super) type Stop<'a> = &'a (dyn Fn() -> bool + Sync);
+pub(super) type SearchEnd<'a> = &'a (dyn Fn() -> bool + Sync);
 
 /// The rest of the loudspeaker as a block meets it, for one volt at `in`.
 #[derive(Debug, Clone)]
@@ -29,7 +29,7 @@ pub(super) struct Others {
 }
 
 impl Others {
-    pub(super) fn new(tables: &GoalTables, responses: &[(&[usize], &Response)]) -> Self {
+    pub(super) fn new(tables: &GoalTables, responses: &[(&[usize], &BlockResponse)]) -> Self {
         let chunks = tables.chunks;
         let mut others = Self {
             admittance: vec![Lanes::ZERO; chunks],
@@ -79,7 +79,7 @@ pub(super) fn leaf_cost(
 }
 
 /// A chunk of the whole loudspeaker, for one volt at `in`.
-pub(super) struct Heard {
+pub(super) struct BlockSound {
     pub(super) sound: [Lanes; WAYS],
     pub(super) logs: [Real; WAYS],
     pub(super) sum: Lanes,
@@ -95,9 +95,9 @@ impl Others {
         ways: &[usize],
         chunk: usize,
         leaf: &impl Fn(usize, &mut [Lanes; WAYS]) -> Lanes,
-    ) -> Heard {
+    ) -> BlockSound {
         let mut voltages = [Lanes::ZERO; WAYS];
-        let mut heard = Heard {
+        let mut heard = BlockSound {
             admittance: leaf(chunk, &mut voltages),
             sound: self.sound[chunk],
             logs: self.logs[chunk],
@@ -159,7 +159,7 @@ pub(super) struct BlockSearch<'a> {
     pub(super) extras: &'a [Vec<f64>],
     pub(super) others: &'a Others,
     /// What is left of the stock for the block.
-    pub(super) limits: &'a Limits,
+    pub(super) limits: &'a StockLimits,
 }
 
 impl BlockSearch<'_> {
@@ -169,7 +169,12 @@ impl BlockSearch<'_> {
 
     /// The `keep` best combinations below `limit`, best first; of equal ones the first. `None` where it is
     /// stopped.
-    pub(super) fn run(&self, keep: usize, limit: f64, stop: Stop<'_>) -> Option<Vec<(f64, u64)>> {
+    pub(super) fn run(
+        &self,
+        keep: usize,
+        limit: f64,
+        stop: SearchEnd<'_>,
+    ) -> Option<Vec<(f64, u64)>> {
         let sizes: Vec<usize> = self.sizes().collect();
         let Some((_, outer)) = sizes.split_last() else {
             return Some(Vec::new());

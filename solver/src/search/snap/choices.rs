@@ -58,7 +58,7 @@ impl Choice {
 
 /// A single part that can be had.
 #[derive(Debug, Clone, Copy)]
-struct Single {
+struct SingleValue {
     value_si: f64,
     loss_ohm: f64,
     item: Option<usize>,
@@ -117,7 +117,7 @@ fn off(value: f64, ideal: f64) -> f64 {
 }
 
 /// Single parts of a kind, lowest value first.
-fn singles(job: &Job, kind: StockKind, present_loss_ohm: f64) -> Vec<Single> {
+fn singles(job: &Job, kind: StockKind, present_loss_ohm: f64) -> Vec<SingleValue> {
     let range = job.stock.range(kind);
     let law = job.law(kind);
     let usual_loss = |value: f64| match kind {
@@ -127,9 +127,9 @@ fn singles(job: &Job, kind: StockKind, present_loss_ohm: f64) -> Vec<Single> {
         StockKind::Resistor => 0.0,
     };
     let usual_tolerance = range.tolerance.map(|tolerance| tolerance.0);
-    let mut singles: Vec<Single> = (job.stock.catalogue.iter().enumerate())
+    let mut singles: Vec<SingleValue> = (job.stock.catalogue.iter().enumerate())
         .filter(|(_, item)| item.kind == kind)
-        .map(|(index, item)| Single {
+        .map(|(index, item)| SingleValue {
             value_si: item.value_si,
             loss_ohm: item.loss.map_or(usual_loss(item.value_si), |loss| loss.0),
             item: Some(index),
@@ -139,7 +139,7 @@ fn singles(job: &Job, kind: StockKind, present_loss_ohm: f64) -> Vec<Single> {
         .collect();
     if singles.is_empty() {
         singles = (range.series.within(range.from_si, range.to_si).into_iter())
-            .map(|value_si| Single {
+            .map(|value_si| SingleValue {
                 value_si,
                 loss_ohm: usual_loss(value_si),
                 item: None,
@@ -218,7 +218,12 @@ fn adds_up(kind: StockKind, joined: Joined) -> bool {
 }
 
 /// The joined values nearest to the ideal one, as few parts as will do.
-fn joined_choices(job: &Job, kind: StockKind, singles: &[Single], ideal_si: f64) -> Vec<Choice> {
+fn joined_choices(
+    job: &Job,
+    kind: StockKind,
+    singles: &[SingleValue],
+    ideal_si: f64,
+) -> Vec<Choice> {
     let together = usize::from(job.stock.range(kind).together);
     if together < 2 {
         return Vec::new();
@@ -245,7 +250,8 @@ fn joined_choices(job: &Job, kind: StockKind, singles: &[Single], ideal_si: f64)
             0,
             &mut picked,
             &mut |picked: &[usize]| {
-                let parts: Vec<&Single> = picked.iter().map(|&at| &singles[values[at].1]).collect();
+                let parts: Vec<&SingleValue> =
+                    picked.iter().map(|&at| &singles[values[at].1]).collect();
                 found.extend(join(job, kind, joined, &parts, ideal_si));
             },
         );
@@ -322,7 +328,7 @@ fn join(
     job: &Job,
     kind: StockKind,
     joined: Joined,
-    parts: &[&Single],
+    parts: &[&SingleValue],
     ideal_si: f64,
 ) -> Option<Choice> {
     let mut items: Vec<(usize, u32)> = Vec::new();
@@ -358,7 +364,7 @@ fn join(
     // Of capacitors side by side the loss of each counts by the square of its share of the current.
     let loss_ohm = match (kind, joined) {
         (StockKind::Capacitor, Joined::Parallel) => {
-            let share = |part: &&Single| (part.value_si / value_si).powi(2) * part.loss_ohm;
+            let share = |part: &&SingleValue| (part.value_si / value_si).powi(2) * part.loss_ohm;
             parts.iter().map(share).sum()
         }
         (StockKind::Capacitor, Joined::Series) => parts.iter().map(|part| part.loss_ohm).sum(),
@@ -399,7 +405,7 @@ mod tests {
     /// frequency at which the losses decide, by complex arithmetic and nothing else.
     #[test]
     fn the_loss_of_capacitors_side_by_side_is_that_of_the_circuit() {
-        let single = |value_si: f64, loss_ohm: f64| Single {
+        let single = |value_si: f64, loss_ohm: f64| SingleValue {
             value_si,
             loss_ohm,
             item: None,
@@ -417,7 +423,8 @@ mod tests {
             [single(10e-6, 0.02), single(22e-6, 0.05)],
             [single(1e-6, 0.3), single(4.7e-6, 0.01)],
         ] {
-            let branch = |one: &Single| Complex64::new(one.loss_ohm, -1.0 / (omega * one.value_si));
+            let branch =
+                |one: &SingleValue| Complex64::new(one.loss_ohm, -1.0 / (omega * one.value_si));
             let [a, b] = [&pair[0], &pair[1]];
             let beside = (branch(a).inv() + branch(b).inv()).inv();
             let after = branch(a) + branch(b);

@@ -6,10 +6,10 @@ use std::collections::BTreeMap;
 
 use rayon::prelude::*;
 
-use super::block_search::Stop;
+use super::block_search::SearchEnd;
 use super::model::{Model, Picks, random_numbers};
 use super::point::Point;
-use super::response::Response;
+use super::response::BlockResponse;
 use super::search::{Costed, Search};
 
 /// What is known of the choice, all within the window and of the goal with tolerance as it is at the values
@@ -31,7 +31,7 @@ pub enum Known {
 
 /// How much to do.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Effort {
+pub(super) struct SnapEffort {
     /// Models, one after the other.
     rounds: usize,
     /// Rounds without gain after which it ends.
@@ -57,7 +57,7 @@ pub(super) struct Effort {
 }
 
 /// For the hundredth of a second: a search of shapes asks for it again and again.
-pub(super) const QUICK: Effort = Effort {
+pub(super) const QUICK: SnapEffort = SnapEffort {
     rounds: 4,
     patience: 1,
     starts: 3,
@@ -73,7 +73,7 @@ pub(super) const QUICK: Effort = Effort {
 };
 
 /// For a network that was just designed: nobody asked what is proven of its values.
-pub(super) const GOOD: Effort = Effort {
+pub(super) const GOOD: SnapEffort = SnapEffort {
     rounds: 6,
     patience: 2,
     starts: 6,
@@ -89,7 +89,7 @@ pub(super) const GOOD: Effort = Effort {
 };
 
 /// For what is shown.
-pub(super) const THOROUGH: Effort = Effort {
+pub(super) const THOROUGH: SnapEffort = SnapEffort {
     rounds: 12,
     patience: 4,
     starts: 8,
@@ -104,7 +104,7 @@ pub(super) const THOROUGH: Effort = Effort {
     threads: true,
 };
 
-impl Effort {
+impl SnapEffort {
     /// The same without what only serves to know more of the outcome.
     pub(super) fn shorter(self) -> Self {
         Self {
@@ -165,13 +165,13 @@ fn clearly_below(cost: f64) -> f64 {
 struct Exploration<'s> {
     search: &'s Search<'s>,
     allowed: &'s [Vec<usize>],
-    effort: Effort,
-    stop: Stop<'s>,
+    effort: SnapEffort,
+    stop: SearchEnd<'s>,
     pool: Picks,
     /// Goals worked out.
     known: BTreeMap<Vec<usize>, f64>,
     /// What blocks do, by their choices.
-    responses: BTreeMap<(usize, Vec<usize>), Response>,
+    responses: BTreeMap<(usize, Vec<usize>), BlockResponse>,
     looked_at: u64,
 }
 
@@ -181,9 +181,9 @@ impl<'s> Search<'s> {
         &'s self,
         allowed: &'s [Vec<usize>],
         starts: &[Vec<usize>],
-        effort: Effort,
+        effort: SnapEffort,
         (robust, seed): (bool, u64),
-        stop: Stop<'s>,
+        stop: SearchEnd<'s>,
     ) -> Explored {
         let mut exploration = Exploration {
             search: self,
@@ -261,7 +261,7 @@ impl Exploration<'_> {
                 self.responses.insert(key.clone(), response);
             }
         }
-        let whole: Vec<(&[usize], &Response)> = (search.blocks.iter().zip(&keys))
+        let whole: Vec<(&[usize], &BlockResponse)> = (search.blocks.iter().zip(&keys))
             .map(|(block, key)| (block.ways.as_slice(), &self.responses[key]))
             .collect();
         let cost =

@@ -7,7 +7,7 @@
 use num_complex::Complex64;
 
 use super::reference::Reference;
-use super::response::Response;
+use super::response::BlockResponse;
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::goal::{Weights, graded};
 use crate::grid::Grid;
@@ -450,7 +450,7 @@ impl GoalTables {
     }
 
     /// Goal and best level of whole responses with their ways.
-    pub(super) fn evaluate(&self, responses: &[(&[usize], &Response)]) -> (f64, f64) {
+    pub(super) fn evaluate(&self, responses: &[(&[usize], &BlockResponse)]) -> (f64, f64) {
         self.evaluate_below(responses, f64::INFINITY)
     }
 
@@ -458,7 +458,7 @@ impl GoalTables {
     #[inline(always)]
     pub(super) fn evaluate_below(
         &self,
-        responses: &[(&[usize], &Response)],
+        responses: &[(&[usize], &BlockResponse)],
         limit: f64,
     ) -> (f64, f64) {
         let mut sums = self.begin();

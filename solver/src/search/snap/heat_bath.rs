@@ -6,7 +6,7 @@
 use rand::RngExt;
 use rand_chacha::ChaCha8Rng;
 
-use super::block_search::Stop;
+use super::block_search::SearchEnd;
 use super::model::Picks;
 use super::point::Point;
 use super::search::Search;
@@ -29,7 +29,7 @@ impl Search<'_> {
         start: &[usize],
         (share, steps): (f64, usize),
         rng: &mut ChaCha8Rng,
-        stop: Stop<'_>,
+        stop: SearchEnd<'_>,
     ) -> Picks {
         let mut best = Picks::new(4);
         let mut chosen = start.to_vec();

@@ -8,14 +8,14 @@ const SHORT: f64 = 1e6;
 
 /// How much of the stock may be taken.
 #[derive(Debug, Clone)]
-pub(super) struct Limits {
+pub(super) struct StockLimits {
     /// For each line of the catalogue how many are left; `None` without limit.
     left: Vec<Option<u32>>,
     /// What may still be spent.
     budget: Option<f64>,
 }
 
-impl Limits {
+impl StockLimits {
     pub(super) fn new(stock: &Stock, budget: Option<f64>) -> Self {
         let left: Vec<Option<u32>> = stock.catalogue.iter().map(|item| item.count).collect();
         Self {

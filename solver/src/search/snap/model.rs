@@ -158,7 +158,7 @@ impl<'s> Model<'s> {
             best.offer(self.cost(start), &self.chosen(start));
             return;
         }
-        let mut at = At::new(self, start);
+        let mut at = ModelPlace::new(self, start);
         let cooling = (COLD / HOT).powf(1.0 / steps as f64);
         let mut heat = HOT;
         for _ in 0..steps {
@@ -235,7 +235,7 @@ fn products(moved: &[f64], rows: usize, first: &[usize], count: usize) -> Vec<f6
 }
 
 /// Where an annealing stands.
-struct At<'m> {
+struct ModelPlace<'m> {
     model: &'m Model<'m>,
     pick: Vec<usize>,
     cost: f64,
@@ -244,7 +244,7 @@ struct At<'m> {
     field: Vec<f64>,
 }
 
-impl<'m> At<'m> {
+impl<'m> ModelPlace<'m> {
     fn new(model: &'m Model<'m>, pick: &[usize]) -> Self {
         let mut field = model.own.clone();
         for (part, &place) in pick.iter().enumerate() {

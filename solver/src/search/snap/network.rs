@@ -5,9 +5,9 @@ use netlist::project::StockKind;
 use netlist::quantity::{Amperes, Volts, Watts};
 use rayon::prelude::*;
 
-use super::block_search::Stop;
+use super::block_search::SearchEnd;
 use super::choices::{Choice, PartChoices, part_choices};
-use super::explore::{Effort, Explored, GOOD, Known, QUICK, Ranked, THOROUGH};
+use super::explore::{Explored, GOOD, Known, QUICK, Ranked, SnapEffort, THOROUGH};
 use super::reference::{Reference, SnapGoal};
 use super::search::Search;
 use super::weigh::weighed;
@@ -174,8 +174,8 @@ impl<'j> Task<'j> {
         search: &'s Search<'s>,
         allowed: &'s [Vec<usize>],
         starts: &[Vec<usize>],
-        effort: Effort,
-        stop: Stop<'s>,
+        effort: SnapEffort,
+        stop: SearchEnd<'s>,
     ) -> Explored {
         let settings = (self.settings.robust, self.settings.seed);
         search.explore(allowed, starts, effort, settings, stop)
@@ -259,7 +259,7 @@ pub(super) struct Explorations {
 }
 
 impl Explorations {
-    fn run(task: &Task<'_>, search: &Search<'_>, nearest: &[usize], stop: Stop<'_>) -> Self {
+    fn run(task: &Task<'_>, search: &Search<'_>, nearest: &[usize], stop: SearchEnd<'_>) -> Self {
         let (window, together) = (task.settings.window.max(1), task.most_joined());
         let mut list: Vec<(usize, u32, Explored)> = Vec::new();
         // Those of one sum stand beside each other.
@@ -450,7 +450,7 @@ fn best_of(
     network: &Network,
     level_db: f64,
     settings: SnapSettings,
-    effort: Effort,
+    effort: SnapEffort,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
     let task = Task::new(job, targets, network, level_db, settings).ok()?;

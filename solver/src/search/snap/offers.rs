@@ -1,6 +1,6 @@
 //! Other choices that are worth a look.
 
-use super::block_search::Stop;
+use super::block_search::SearchEnd;
 use super::explore::THOROUGH;
 use super::network::{Explorations, Selection, SnapMerit, Task};
 use super::search::Search;
@@ -22,7 +22,7 @@ impl Task<'_> {
         search: &Search<'_>,
         explorations: &Explorations,
         seen: &[Selection],
-        stop: Stop<'_>,
+        stop: SearchEnd<'_>,
     ) -> Result<Vec<(SnapMerit, Selection)>, PlanError> {
         let best = &seen[0];
         let mut seen: Vec<Vec<usize>> = seen.iter().map(|one| one.chosen.clone()).collect();
@@ -51,7 +51,11 @@ impl Task<'_> {
     }
 
     /// A step at a time cheaper, as long as the loudspeaker bears it.
-    fn cheapest(&self, best: &Selection, stop: Stop<'_>) -> Result<Option<Selection>, PlanError> {
+    fn cheapest(
+        &self,
+        best: &Selection,
+        stop: SearchEnd<'_>,
+    ) -> Result<Option<Selection>, PlanError> {
         let mut found: Option<Selection> = None;
         for _ in 0..CHEAPER {
             let known = found.as_ref().unwrap_or(best);

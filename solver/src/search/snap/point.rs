@@ -1,8 +1,8 @@
 //! The loudspeaker at one set of values, and what it does when one part or two of it change.
 
-use super::block_search::{Heard, Others, leaf_cost};
+use super::block_search::{BlockSound, Others, leaf_cost};
 use super::goal::WAYS;
-use super::response::Response;
+use super::response::BlockResponse;
 use super::search::Search;
 use crate::nodal::Standing;
 use crate::nodal::lanes::Lanes;
@@ -17,11 +17,11 @@ pub(super) struct Point<'s> {
     search: &'s Search<'s>,
     pub(super) values: Vec<(f64, f64)>,
     standings: Vec<Standing<'s>>,
-    responses: Vec<Response>,
+    responses: Vec<BlockResponse>,
 }
 
 /// One part at a point, ready to take any value.
-pub(super) struct Free<'p> {
+pub(super) struct FreeValue<'p> {
     point: &'p Point<'p>,
     /// Block of the part, and its place there.
     block: usize,
@@ -93,11 +93,11 @@ impl<'s> Point<'s> {
     }
 
     /// One part, free to take any value.
-    pub(super) fn free(&self, number: usize) -> Free<'_> {
+    pub(super) fn free(&self, number: usize) -> FreeValue<'_> {
         let (block, step) = self.search.place(number);
         let mut leaves = Vec::new();
         self.standings[block].leaves(step, &mut leaves);
-        Free {
+        FreeValue {
             point: self,
             block,
             step,
@@ -128,7 +128,7 @@ impl<'s> Point<'s> {
     }
 }
 
-impl Free<'_> {
+impl FreeValue<'_> {
     /// Voltages of the block's drivers for one volt at `in` with a value and loss of the part, and the
     /// block's admittance.
     #[inline(always)]
@@ -151,7 +151,7 @@ impl Free<'_> {
     }
 
     /// Makes it the same with another part, free as well, at a value of its own first.
-    pub(super) fn after(&mut self, first: &Free<'_>, value: (f64, f64)) {
+    pub(super) fn after(&mut self, first: &FreeValue<'_>, value: (f64, f64)) {
         let point = self.point;
         if first.block == self.block {
             let standing = &point.standings[self.block];
@@ -160,22 +160,23 @@ impl Free<'_> {
         }
         let search = point.search;
         let changed = first.response(value);
-        let rest: Vec<(&[usize], &Response)> = (search.with_ways(&point.responses).into_iter())
-            .enumerate()
-            .filter(|&(block, _)| block != self.block)
-            .map(|(block, (ways, response))| match block == first.block {
-                true => (ways, &changed),
-                false => (ways, response),
-            })
-            .collect();
+        let rest: Vec<(&[usize], &BlockResponse)> =
+            (search.with_ways(&point.responses).into_iter())
+                .enumerate()
+                .filter(|&(block, _)| block != self.block)
+                .map(|(block, (ways, response))| match block == first.block {
+                    true => (ways, &changed),
+                    false => (ways, response),
+                })
+                .collect();
         self.others = Others::new(&search.tables, &rest);
     }
 
     /// What the block of the part does with a value and loss of it.
-    fn response(&self, value: (f64, f64)) -> Response {
+    fn response(&self, value: (f64, f64)) -> BlockResponse {
         let search = self.point.search;
         let (tables, block) = (&search.tables, &search.blocks[self.block]);
-        let mut response = Response::new(block.ways.len(), tables.chunks);
+        let mut response = BlockResponse::new(block.ways.len(), tables.chunks);
         for chunk in 0..tables.chunks {
             let mut voltages = [Lanes::ZERO; WAYS];
             response.admittance[chunk] = self.leaf(chunk, value, &mut voltages);
@@ -189,7 +190,7 @@ impl Free<'_> {
 }
 
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn cost(free: &Free<'_>, value: (f64, f64), limit: f64) -> f64 {
+fn cost(free: &FreeValue<'_>, value: (f64, f64), limit: f64) -> f64 {
     let search = free.point.search;
     let ways = &search.blocks[free.block].ways;
     let leaf = |chunk: usize, voltages: &mut [Lanes; WAYS]| free.leaf(chunk, value, voltages);
@@ -197,12 +198,12 @@ fn cost(free: &Free<'_>, value: (f64, f64), limit: f64) -> f64 {
 }
 
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn residuals(free: &Free<'_>, value: (f64, f64), out: &mut Vec<f64>) {
+fn residuals(free: &FreeValue<'_>, value: (f64, f64), out: &mut Vec<f64>) {
     let tables = &free.point.search.tables;
     let ways = &free.point.search.blocks[free.block].ways;
     let leaf = |chunk: usize, voltages: &mut [Lanes; WAYS]| free.leaf(chunk, value, voltages);
     for chunk in 0..tables.chunks {
-        let Heard {
+        let BlockSound {
             sound,
             logs,
             sum,

@@ -4,14 +4,14 @@ use crate::nodal::lanes::Lanes;
 
 /// What a block does for one volt at `in`, chunk by chunk.
 #[derive(Debug, Clone)]
-pub(super) struct Response {
+pub(super) struct BlockResponse {
     /// Sound of each of its ways, way by way.
     pub(super) sound: Vec<Lanes>,
     /// Admittance at `in`.
     pub(super) admittance: Vec<Lanes>,
 }
 
-impl Response {
+impl BlockResponse {
     pub(super) fn new(ways: usize, chunks: usize) -> Self {
         Self {
             sound: vec![Lanes::ZERO; ways * chunks],

@@ -3,12 +3,12 @@
 use netlist::network::{Network, PartKind};
 
 use super::block::{Block, blocks};
-use super::block_search::{BlockSearch, Others, Stop};
+use super::block_search::{BlockSearch, Others, SearchEnd};
 use super::choices::{Choice, PartChoices};
 use super::goal::GoalTables;
-use super::limits::Limits;
+use super::limits::StockLimits;
 use super::reference::Reference;
-use super::response::Response;
+use super::response::BlockResponse;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
 use netlist::project::Stock;
@@ -21,7 +21,7 @@ pub(super) struct Search<'a> {
     pub(super) movable: &'a [PartChoices],
     pub(super) tables: GoalTables,
     pub(super) blocks: Vec<Block>,
-    pub(super) limits: Limits,
+    pub(super) limits: StockLimits,
     /// Values and losses of the parts before they are moved.
     pub(super) before: Vec<(f64, f64)>,
     /// For each part what each choice adds to the goal by itself: parts beyond the first, and its tolerance by
@@ -60,7 +60,7 @@ impl<'a> Search<'a> {
             .collect();
         Ok(Self {
             movable,
-            limits: Limits::new(&job.stock, None),
+            limits: StockLimits::new(&job.stock, None),
             before: (movable.iter())
                 .map(|part| (values.value[part.part], values.loss[part.part]))
                 .collect(),
@@ -74,7 +74,7 @@ impl<'a> Search<'a> {
 
     /// The same with a limit to what all parts cost together.
     pub(super) fn limited(mut self, stock: &Stock, budget: Option<f64>) -> Self {
-        self.limits = Limits::new(stock, budget);
+        self.limits = StockLimits::new(stock, budget);
         self
     }
 
@@ -99,7 +99,7 @@ impl<'a> Search<'a> {
         self.movable.iter().map(all).collect()
     }
 
-    pub(super) fn response(&self, block: usize, chosen: &[usize]) -> Response {
+    pub(super) fn response(&self, block: usize, chosen: &[usize]) -> BlockResponse {
         let value = |number: usize| self.value(number, chosen);
         self.blocks[block].respond(&self.tables, &value)
     }
@@ -107,8 +107,8 @@ impl<'a> Search<'a> {
     /// Responses of all blocks with their ways.
     pub(super) fn with_ways<'r>(
         &'r self,
-        responses: &'r [Response],
-    ) -> Vec<(&'r [usize], &'r Response)> {
+        responses: &'r [BlockResponse],
+    ) -> Vec<(&'r [usize], &'r BlockResponse)> {
         (self.blocks.iter().zip(responses))
             .map(|(block, response)| (block.ways.as_slice(), response))
             .collect()
@@ -143,7 +143,7 @@ impl<'a> Search<'a> {
 
     /// Goal of a choice, with tolerance by the slopes at the values before, and the level that suits it.
     pub(super) fn cost(&self, chosen: &[usize]) -> (f64, f64) {
-        let responses: Vec<Response> = (0..self.blocks.len())
+        let responses: Vec<BlockResponse> = (0..self.blocks.len())
             .map(|block| self.response(block, chosen))
             .collect();
         let (cost, level_db) = self.tables.evaluate(&self.with_ways(&responses));
@@ -181,10 +181,10 @@ impl<'a> Search<'a> {
         chosen: &[usize],
         allowed: &[Vec<usize>],
         (keep, limit): (usize, f64),
-        stop: Stop<'_>,
+        stop: SearchEnd<'_>,
     ) -> Option<Costed> {
         let own = &self.blocks[block].parts;
-        let responses: Vec<Response> = (0..self.blocks.len())
+        let responses: Vec<BlockResponse> = (0..self.blocks.len())
             .map(|block| self.response(block, chosen))
             .collect();
         let mut rest = self.with_ways(&responses);

@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 
 use super::model::random_numbers;
 use super::network::Task;
-use super::response::Response;
+use super::response::BlockResponse;
 use super::search::Search;
 use super::*;
 use crate::goal::Targets;
@@ -125,10 +125,10 @@ impl Ready {
 /// The textbook's annealing: one part at random to a choice at random, `evaluations` times.
 fn plain_annealing(search: &Search<'_>, evaluations: usize, rng: &mut ChaCha8Rng) -> f64 {
     let mut chosen = search.nearest();
-    let mut responses: Vec<Response> = (0..search.blocks.len())
+    let mut responses: Vec<BlockResponse> = (0..search.blocks.len())
         .map(|block| search.response(block, &chosen))
         .collect();
-    let cost_of = |responses: &[Response], chosen: &[usize]| {
+    let cost_of = |responses: &[BlockResponse], chosen: &[usize]| {
         search.tables.evaluate(&search.with_ways(responses)).0 + search.extra(chosen)
     };
     let mut cost = cost_of(&responses, &chosen);
@@ -242,7 +242,7 @@ fn mean_over_builds(search: &Search<'_>, chosen: &[usize], builds: usize) -> f64
             let tolerance = search.choice(number, chosen).tolerance();
             (value * (1.0 + tolerance * drawn[number]), loss)
         };
-        let responses: Vec<Response> = (search.blocks.iter())
+        let responses: Vec<BlockResponse> = (search.blocks.iter())
             .map(|block| block.respond(&search.tables, &value))
             .collect();
         sum += search.tables.evaluate(&search.with_ways(&responses)).0;

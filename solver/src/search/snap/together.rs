@@ -2,10 +2,10 @@
 
 use rayon::prelude::*;
 
-use super::block_search::Stop;
+use super::block_search::SearchEnd;
 use super::goal::GoalTables;
 use super::model::Picks;
-use super::response::Response;
+use super::response::BlockResponse;
 use super::search::Search;
 
 /// Combinations of everything that are looked at one by one, and those of single blocks that are
@@ -14,9 +14,9 @@ const MOST_TOGETHER: f64 = 2e6;
 const MOST_KEPT: f64 = 8000.0;
 
 /// One combination of a block: its choices, what it does, and what it adds by itself.
-struct Member {
+struct MemberTogether {
     chosen: Vec<usize>,
-    response: Response,
+    response: BlockResponse,
     extra: f64,
 }
 
@@ -27,7 +27,7 @@ impl Search<'_> {
         &self,
         allowed: &[Vec<usize>],
         keep: usize,
-        stop: Stop<'_>,
+        stop: SearchEnd<'_>,
     ) -> Option<Picks> {
         let sizes: Vec<f64> = (0..self.blocks.len())
             .map(|block| self.combinations(block, allowed))
@@ -36,7 +36,7 @@ impl Search<'_> {
         if sizes.iter().sum::<f64>() > MOST_KEPT || all > MOST_TOGETHER {
             return None;
         }
-        let lists: Vec<Vec<Member>> = (0..self.blocks.len())
+        let lists: Vec<Vec<MemberTogether>> = (0..self.blocks.len())
             .map(|block| self.members(block, allowed))
             .collect();
         let outer = (0..lists.len()).max_by_key(|&block| lists[block].len())?;
@@ -55,7 +55,7 @@ impl Search<'_> {
     }
 
     /// All combinations of a block.
-    fn members(&self, block: usize, allowed: &[Vec<usize>]) -> Vec<Member> {
+    fn members(&self, block: usize, allowed: &[Vec<usize>]) -> Vec<MemberTogether> {
         let parts = &self.blocks[block].parts;
         let mut all = vec![vec![0; self.movable.len()]];
         for &part in parts {
@@ -70,7 +70,7 @@ impl Search<'_> {
                 .collect();
         }
         (all.into_par_iter())
-            .map(|chosen| Member {
+            .map(|chosen| MemberTogether {
                 response: self.response(block, &chosen),
                 extra: parts
                     .iter()
@@ -82,7 +82,13 @@ impl Search<'_> {
     }
 
     /// The best combinations of the lists that have member number `first` of the list `outer`.
-    fn best_with(&self, lists: &[Vec<Member>], outer: usize, first: usize, keep: usize) -> Picks {
+    fn best_with(
+        &self,
+        lists: &[Vec<MemberTogether>],
+        outer: usize,
+        first: usize,
+        keep: usize,
+    ) -> Picks {
         let mut best = Picks::new(keep);
         let mut at = vec![0; lists.len()];
         at[outer] = first;
@@ -90,7 +96,7 @@ impl Search<'_> {
         loop {
             let members = || lists.iter().zip(&at).map(|(list, &i)| &list[i]);
             let extra: f64 = members().map(|member| member.extra).sum();
-            let whole: Vec<(&[usize], &Response)> = (self.blocks.iter().zip(members()))
+            let whole: Vec<(&[usize], &BlockResponse)> = (self.blocks.iter().zip(members()))
                 .map(|(block, member)| (block.ways.as_slice(), &member.response))
                 .collect();
             let cost = extra + evaluate(&self.tables, &whole, best.limit() - extra);
@@ -116,6 +122,6 @@ impl Search<'_> {
 }
 
 #[multiversion::multiversion(targets("x86_64+avx2"))]
-fn evaluate(tables: &GoalTables, members: &[(&[usize], &Response)], limit: f64) -> f64 {
+fn evaluate(tables: &GoalTables, members: &[(&[usize], &BlockResponse)], limit: f64) -> f64 {
     tables.evaluate_below(members, limit).0
 }
