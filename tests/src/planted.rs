@@ -11,7 +11,7 @@ use netlist::quantity::{Farads, Henries, Hertz, Ohms};
 use num_complex::Complex64;
 use rand::{Rng, SeedableRng};
 use rand_chacha::ChaCha8Rng;
-use solver::built::{Built, Hypothesis, Kind, Mistake, Sweep};
+use solver::built::{Built, Hypothesis, Mistake, MistakeKind, Sweep};
 use solver::grid::Grid;
 use solver::load::{Conditions, driver_load};
 
@@ -53,7 +53,7 @@ impl Dice {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Planted {
     /// What kind.
-    pub kind: Kind,
+    pub kind: MistakeKind,
     /// The parts.
     pub parts: Vec<String>,
     /// The wrong value, ohm, henry or farad.
@@ -86,28 +86,28 @@ pub fn mistakes(network: &Network, dice: &mut Dice, moves: usize) -> Vec<Planted
         let Some(own) = part.kind.between() else {
             continue;
         };
-        list.push(one(Kind::Open, name, None));
-        list.push(one(Kind::Shorted, name, None));
+        list.push(one(MistakeKind::Open, name, None));
+        list.push(one(MistakeKind::Shorted, name, None));
         if let Some(value) = part.value_si() {
             // Neighbours of E12 on either side, a decimal point, a unit.
             let up = dice.unit() < 0.5;
             let step = 10f64.powf((1 + dice.below(2)) as f64 / 12.0);
             list.push(one(
-                Kind::Value,
+                MistakeKind::Value,
                 name,
                 Some(if up { value * step } else { value / step }),
             ));
-            list.push(one(Kind::Value, name, Some(value * 10.0)));
-            list.push(one(Kind::Value, name, Some(value / 10.0)));
+            list.push(one(MistakeKind::Value, name, Some(value * 10.0)));
+            list.push(one(MistakeKind::Value, name, Some(value / 10.0)));
             if matches!(part.kind, PartKind::Capacitor { .. }) {
-                list.push(one(Kind::Value, name, Some(value / 1000.0)));
+                list.push(one(MistakeKind::Value, name, Some(value / 1000.0)));
             } else {
-                list.push(one(Kind::Value, name, Some(value * 1000.0)));
+                list.push(one(MistakeKind::Value, name, Some(value * 1000.0)));
             }
         }
         if let PartKind::Inductor { dcr, .. } = part.kind {
             list.push(one(
-                Kind::Resistance,
+                MistakeKind::Resistance,
                 name,
                 Some(dcr.0 * dice.between(2.5, 5.0)),
             ));
@@ -130,7 +130,7 @@ pub fn mistakes(network: &Network, dice: &mut Dice, moves: usize) -> Vec<Planted
             };
             list.push(Planted {
                 between: Some(to.map(|node| nodes[node].clone())),
-                ..one(Kind::Misplaced, name, None)
+                ..one(MistakeKind::Misplaced, name, None)
             });
         }
     }
@@ -141,7 +141,7 @@ pub fn mistakes(network: &Network, dice: &mut Dice, moves: usize) -> Vec<Planted
             let drivers = matches!(a.kind, PartKind::Driver { .. });
             if same_kind && (drivers || a.value_si() != b.value_si()) {
                 list.push(Planted {
-                    kind: Kind::Exchanged,
+                    kind: MistakeKind::Exchanged,
                     parts: vec![one.clone(), other.clone()],
                     value_si: None,
                     between: None,
@@ -166,7 +166,7 @@ pub fn wrong_boxes(project: &Project, dice: &mut Dice) -> Vec<Planted> {
             let times = dice.between(1.25, 1.5);
             let up = dice.unit() < 0.5;
             list.push(Planted {
-                kind: Kind::Tuning,
+                kind: MistakeKind::Tuning,
                 parts: vec![name.clone()],
                 value_si: Some(if up {
                     tuning.0 * times
@@ -207,7 +207,7 @@ pub fn sweep(
     for (name, part) in network.parts() {
         if let PartKind::Driver { driver, .. } = &part.kind {
             let mut driver = project.drivers[driver.as_str()].clone();
-            let wrong = planted.filter(|p| p.kind == Kind::Tuning && p.parts[0] == *name);
+            let wrong = planted.filter(|p| p.kind == MistakeKind::Tuning && p.parts[0] == *name);
             if let (Some(planted), Some(tuning)) = (wrong, tuning_of(&mut driver.source)) {
                 tuning.0 = planted.value_si.expect("a frequency");
             }
@@ -296,7 +296,7 @@ fn plant(network: &mut Network, loads: &mut [Vec<Complex64>], planted: &Planted,
     };
     let driver = place(network, name);
     match planted.kind {
-        Kind::Open => match driver {
+        MistakeKind::Open => match driver {
             Some(driver) => loads[driver].fill(OPEN_OHM.into()),
             None => {
                 let part = &mut network.parts_mut()[name.as_str()];
@@ -315,7 +315,7 @@ fn plant(network: &mut Network, loads: &mut [Vec<Complex64>], planted: &Planted,
                 }
             }
         },
-        Kind::Shorted => {
+        MistakeKind::Shorted => {
             let between = network.parts()[name.as_str()]
                 .kind
                 .between()
@@ -327,28 +327,28 @@ fn plant(network: &mut Network, loads: &mut [Vec<Complex64>], planted: &Planted,
             };
             network.insert("bridge", Part::new(bridge));
         }
-        Kind::Value => {
+        MistakeKind::Value => {
             let part = &mut network.parts_mut()[name.as_str()];
             set_value(part, planted.value_si.expect("a value"));
             draw(part, dice);
         }
-        Kind::Resistance => {
+        MistakeKind::Resistance => {
             if let PartKind::Inductor { dcr, .. } = &mut network.parts_mut()[name.as_str()].kind {
                 dcr.0 = planted.value_si.expect("a value");
             }
         }
-        Kind::Exchanged => match (driver, place(network, &planted.parts[1])) {
+        MistakeKind::Exchanged => match (driver, place(network, &planted.parts[1])) {
             (Some(one), Some(other)) => loads.swap(one, other),
             _ => exchange(network, name, &planted.parts[1]),
         },
-        Kind::Misplaced => {
+        MistakeKind::Misplaced => {
             let to = planted.between.clone().expect("nodes");
             let to = to.map(|node| network.find_node(&node).expect("a node of the network"));
             set_between(&mut network.parts_mut()[name.as_str()].kind, to);
         }
         // In the drivers already.
-        Kind::Tuning => {}
-        Kind::Impedance | Kind::Two => unreachable!("not planted"),
+        MistakeKind::Tuning => {}
+        MistakeKind::Impedance | MistakeKind::Two => unreachable!("not planted"),
     }
 }
 

@@ -12,7 +12,7 @@ use std::time::Instant;
 use benches::random_brief::random_brief;
 use netlist::project::Project;
 use rayon::prelude::*;
-use solver::built::{Built, BuiltOptions, Kind, Sweep, built};
+use solver::built::{Built, BuiltOptions, MistakeKind, Sweep, built};
 use solver::search::{DesignSettings, design};
 use tests::planted::{Dice, Planted, Verdict, mistakes, sweep, wrong_boxes};
 use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
@@ -129,13 +129,13 @@ fn missed(case: &Case, out: &mut dyn Write) -> std::io::Result<()> {
 
 fn summary(cases: &[Case], out: &mut dyn Write) -> std::io::Result<()> {
     let kinds = [
-        Kind::Open,
-        Kind::Shorted,
-        Kind::Value,
-        Kind::Resistance,
-        Kind::Exchanged,
-        Kind::Misplaced,
-        Kind::Tuning,
+        MistakeKind::Open,
+        MistakeKind::Shorted,
+        MistakeKind::Value,
+        MistakeKind::Resistance,
+        MistakeKind::Exchanged,
+        MistakeKind::Misplaced,
+        MistakeKind::Tuning,
     ];
     let line = |name: String, of: Vec<&Case>, out: &mut dyn Write| {
         let share = |count: usize| 100.0 * count as f64 / of.len().max(1) as f64;

@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use super::bench::{Bench, Set, Target};
 use super::changed::{Load, OPEN_OHM, changed};
-use super::hypothesis::Change;
+use super::hypothesis::BuiltChange;
 use crate::nodal::{Coupled, Plan, PlanError, STIFF, Solution, Values, Workspace, inverse};
 use crate::spectrum::Spectrum;
 
@@ -32,7 +32,7 @@ impl Assembly {
     ///
     /// # Errors
     /// If it cannot be solved: a node that no part holds any more.
-    pub(super) fn new(bench: &Bench, changes: &[Change]) -> Result<Self, PlanError> {
+    pub(super) fn new(bench: &Bench, changes: &[BuiltChange]) -> Result<Self, PlanError> {
         let (network, values, loads) =
             changed(&bench.network, &bench.values, &bench.driver_of, changes);
         let plan = Plan::compile(&network)?;

@@ -6,7 +6,7 @@ use netlist::project::Project;
 
 use super::BuiltOptions;
 use super::driver::DriverModel;
-use super::hypothesis::{Change, TUNING_FACTORS, all_single};
+use super::hypothesis::{BuiltChange, TUNING_FACTORS, all_single};
 use super::measurement::{Sweep, roughness};
 use crate::grid::Grid;
 use crate::judge::tolerance::{Distribution, part_tolerance};
@@ -195,11 +195,11 @@ impl Bench {
     }
 
     /// All single mistakes: of the network, and of the boxes that are modelled.
-    pub(super) fn all_single(&self) -> Vec<Change> {
+    pub(super) fn all_single(&self) -> Vec<BuiltChange> {
         let mut list = all_single(&self.network);
         for (part, driver) in self.driver_of.iter().enumerate() {
             if driver.is_some_and(|driver| self.models[driver].tuning().is_some()) {
-                list.extend(TUNING_FACTORS.map(|factor| Change::Tuning(part, factor)));
+                list.extend(TUNING_FACTORS.map(|factor| BuiltChange::Tuning(part, factor)));
             }
         }
         list

@@ -4,7 +4,7 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::Ohms;
 
 use super::bench::Bench;
-use super::hypothesis::Change;
+use super::hypothesis::BuiltChange;
 use crate::nodal::Values;
 
 /// What does not conduct still has this, ohm.
@@ -28,7 +28,7 @@ pub(super) fn changed(
     network: &Network,
     values: &Values,
     drivers: &[Option<usize>],
-    changes: &[Change],
+    changes: &[BuiltChange],
 ) -> (Network, Values, Vec<Load>) {
     let mut network = network.clone();
     let mut values = values.clone();
@@ -41,11 +41,11 @@ pub(super) fn changed(
         .collect();
     for &change in changes {
         match change {
-            Change::Open(part) => match drivers[part] {
+            BuiltChange::Open(part) => match drivers[part] {
                 Some(driver) => loads[driver].driver = None,
                 None => open(&network.parts()[part].kind, part, &mut values),
             },
-            Change::Short(part) => {
+            BuiltChange::Short(part) => {
                 let between = network.parts()[part].kind.between().unwrap_or_default();
                 let mut name = format!(
                     "bridge over {}",
@@ -64,26 +64,26 @@ pub(super) fn changed(
                 values.value.push(SHORT_OHM);
                 values.loss.push(0.0);
             }
-            Change::Value(part, value) => values.value[part] = value,
-            Change::Loss(part, ohm) => values.loss[part] = ohm,
-            Change::Impedance(part, factor) => {
+            BuiltChange::Value(part, value) => values.value[part] = value,
+            BuiltChange::Loss(part, ohm) => values.loss[part] = ohm,
+            BuiltChange::Impedance(part, factor) => {
                 if let Some(driver) = drivers[part] {
                     loads[driver].factor *= factor;
                 }
             }
-            Change::Tuning(part, factor) => {
+            BuiltChange::Tuning(part, factor) => {
                 if let Some(driver) = drivers[part] {
                     loads[driver].tuning *= factor;
                 }
             }
-            Change::Exchange(one, other) => match (drivers[one], drivers[other]) {
+            BuiltChange::Exchange(one, other) => match (drivers[one], drivers[other]) {
                 (Some(one), Some(other)) => loads.swap(one, other),
                 _ => {
                     values.value.swap(one, other);
                     values.loss.swap(one, other);
                 }
             },
-            Change::Move(part, to) => move_to(&mut network.parts_mut()[part].kind, to),
+            BuiltChange::Move(part, to) => move_to(&mut network.parts_mut()[part].kind, to),
         }
     }
     (network, values, loads)
@@ -108,7 +108,7 @@ fn move_to(kind: &mut PartKind, to: [usize; 2]) {
 }
 
 /// The drawn network with changes as a builder would write it: without the drivers that nothing reaches.
-pub(super) fn as_written(bench: &Bench, changes: &[Change]) -> Network {
+pub(super) fn as_written(bench: &Bench, changes: &[BuiltChange]) -> Network {
     let (mut network, values, loads) =
         changed(&bench.network, &bench.values, &bench.driver_of, changes);
     let names: Vec<String> = bench.plan.drivers().to_vec();

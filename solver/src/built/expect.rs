@@ -9,7 +9,7 @@ use serde::Serialize;
 use super::BuiltOptions;
 use super::assembly::Assembly;
 use super::bench::{Bench, Set, Target};
-use super::hypothesis::{Change, all_single};
+use super::hypothesis::{BuiltChange, all_single};
 use super::screen::Screen;
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
@@ -129,18 +129,18 @@ pub fn expect(project: &Project, options: &BuiltOptions) -> Result<Option<Expect
 }
 
 /// Mistakes that a meter is to show: opened, bridged, exchanged, ten times or a tenth of the value.
-fn plain_mistakes(bench: &Bench) -> Vec<Change> {
+fn plain_mistakes(bench: &Bench) -> Vec<BuiltChange> {
     let plain = all_single(&bench.network).into_iter().filter(|change| {
         matches!(
             change,
-            Change::Open(_) | Change::Short(_) | Change::Exchange(..)
+            BuiltChange::Open(_) | BuiltChange::Short(_) | BuiltChange::Exchange(..)
         )
     });
     let values = (bench.network.parts().values().enumerate()).filter_map(|(part, found)| {
         let value = found.value_si()?;
         Some([
-            Change::Value(part, 10.0 * value),
-            Change::Value(part, 0.1 * value),
+            BuiltChange::Value(part, 10.0 * value),
+            BuiltChange::Value(part, 0.1 * value),
         ])
     });
     plain.chain(values.flatten()).collect()

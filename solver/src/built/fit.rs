@@ -6,7 +6,7 @@
 use super::assembly::{Assembly, AssemblyCurve};
 use super::bench::{Bench, Set};
 use super::evidence::{Normal, Solved};
-use super::hypothesis::Change;
+use super::hypothesis::BuiltChange;
 use super::named;
 
 /// Deviation of what is left open, over its logarithm: wide enough not to matter.
@@ -24,9 +24,9 @@ const HALVINGS: usize = 5;
 #[derive(Debug, Clone)]
 pub(super) struct BuiltFit {
     /// The changes, with the numbers that were found.
-    pub(super) changes: Vec<Change>,
+    pub(super) changes: Vec<BuiltChange>,
     /// The changes, with the numbers that `u` is about.
-    pub(super) start: Vec<Change>,
+    pub(super) start: Vec<BuiltChange>,
     /// Everything that may differ, in its deviations.
     pub(super) u: Vec<f64>,
     /// Deviations used.
@@ -68,16 +68,16 @@ pub(super) fn rows(set: &Set, curve: &AssemblyCurve) -> Vec<f64> {
 }
 
 /// What is left open by each change: place of its parameter.
-fn open_parameters(bench: &Bench, changes: &[Change]) -> Vec<(usize, usize)> {
+fn open_parameters(bench: &Bench, changes: &[BuiltChange]) -> Vec<(usize, usize)> {
     (changes.iter().enumerate())
         .filter_map(|(which, change)| {
             let place = match *change {
-                Change::Value(part, _) => bench.place_of[part][0],
-                Change::Loss(part, _) => bench.place_of[part][1],
-                Change::Impedance(part, _) => {
+                BuiltChange::Value(part, _) => bench.place_of[part][0],
+                BuiltChange::Loss(part, _) => bench.place_of[part][1],
+                BuiltChange::Impedance(part, _) => {
                     bench.driver_of[part].map(|driver| bench.first_of_driver[driver])
                 }
-                Change::Tuning(part, _) => bench.driver_of[part].and_then(|driver| {
+                BuiltChange::Tuning(part, _) => bench.driver_of[part].and_then(|driver| {
                     Some(bench.first_of_driver[driver] + bench.models[driver].tuning()?)
                 }),
                 _ => None,
@@ -140,7 +140,7 @@ impl BuiltProblem<'_> {
 pub(super) fn fit(
     bench: &Bench,
     sets: &[Set],
-    changes: &[Change],
+    changes: &[BuiltChange],
     noise: f64,
     start: Option<&[f64]>,
 ) -> Option<BuiltFit> {
@@ -190,7 +190,7 @@ pub(super) fn fit(
 
 fn finish(
     bench: &Bench,
-    changes: &[Change],
+    changes: &[BuiltChange],
     open: &[(usize, usize)],
     u: Vec<f64>,
     here: At,
@@ -221,12 +221,12 @@ fn finish(
 }
 
 /// The change with its number so many times as large.
-fn with_number(change: Change, times: f64) -> Change {
+fn with_number(change: BuiltChange, times: f64) -> BuiltChange {
     match change {
-        Change::Value(part, value) => Change::Value(part, value * times),
-        Change::Loss(part, ohm) => Change::Loss(part, ohm * times),
-        Change::Impedance(part, factor) => Change::Impedance(part, factor * times),
-        Change::Tuning(part, factor) => Change::Tuning(part, factor * times),
+        BuiltChange::Value(part, value) => BuiltChange::Value(part, value * times),
+        BuiltChange::Loss(part, ohm) => BuiltChange::Loss(part, ohm * times),
+        BuiltChange::Impedance(part, factor) => BuiltChange::Impedance(part, factor * times),
+        BuiltChange::Tuning(part, factor) => BuiltChange::Tuning(part, factor * times),
         other => other,
     }
 }

@@ -6,7 +6,7 @@ use serde::Serialize;
 /// What kind of mistake.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Kind {
+pub enum MistakeKind {
     /// A part or a driver carries no current: a joint that does not conduct, a wire that is off, a dead
     /// voice coil.
     Open,
@@ -30,7 +30,7 @@ pub enum Kind {
 
 /// One change of the drawn network; parts by position.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Change {
+pub enum BuiltChange {
     /// Carries no current.
     Open(usize),
     /// A piece of wire lies across it.
@@ -49,32 +49,32 @@ pub enum Change {
     Move(usize, [usize; 2]),
 }
 
-impl Change {
+impl BuiltChange {
     /// The parts that it is about.
     pub(super) fn parts(self) -> Vec<usize> {
         match self {
-            Change::Exchange(one, other) => vec![one, other],
-            Change::Open(part)
-            | Change::Short(part)
-            | Change::Value(part, _)
-            | Change::Loss(part, _)
-            | Change::Impedance(part, _)
-            | Change::Tuning(part, _)
-            | Change::Move(part, _) => vec![part],
+            BuiltChange::Exchange(one, other) => vec![one, other],
+            BuiltChange::Open(part)
+            | BuiltChange::Short(part)
+            | BuiltChange::Value(part, _)
+            | BuiltChange::Loss(part, _)
+            | BuiltChange::Impedance(part, _)
+            | BuiltChange::Tuning(part, _)
+            | BuiltChange::Move(part, _) => vec![part],
         }
     }
 
     /// The kind of mistake that it is.
-    pub(super) fn kind(self) -> Kind {
+    pub(super) fn kind(self) -> MistakeKind {
         match self {
-            Change::Open(_) => Kind::Open,
-            Change::Short(_) => Kind::Shorted,
-            Change::Value(..) => Kind::Value,
-            Change::Loss(..) => Kind::Resistance,
-            Change::Impedance(..) => Kind::Impedance,
-            Change::Tuning(..) => Kind::Tuning,
-            Change::Exchange(..) => Kind::Exchanged,
-            Change::Move(..) => Kind::Misplaced,
+            BuiltChange::Open(_) => MistakeKind::Open,
+            BuiltChange::Short(_) => MistakeKind::Shorted,
+            BuiltChange::Value(..) => MistakeKind::Value,
+            BuiltChange::Loss(..) => MistakeKind::Resistance,
+            BuiltChange::Impedance(..) => MistakeKind::Impedance,
+            BuiltChange::Tuning(..) => MistakeKind::Tuning,
+            BuiltChange::Exchange(..) => MistakeKind::Exchanged,
+            BuiltChange::Move(..) => MistakeKind::Misplaced,
         }
     }
 
@@ -82,7 +82,10 @@ impl Change {
     pub(super) fn is_fitted(self) -> bool {
         matches!(
             self,
-            Change::Value(..) | Change::Loss(..) | Change::Impedance(..) | Change::Tuning(..)
+            BuiltChange::Value(..)
+                | BuiltChange::Loss(..)
+                | BuiltChange::Impedance(..)
+                | BuiltChange::Tuning(..)
         )
     }
 }
@@ -90,19 +93,19 @@ impl Change {
 /// How often a mistake happens, against 100 for a build as drawn (judgement of the bench, not counted):
 /// what decides where the measurement does not.
 #[must_use]
-pub(super) fn prior(change: Change, network: &Network) -> f64 {
+pub(super) fn prior(change: BuiltChange, network: &Network) -> f64 {
     let driver = |part: usize| matches!(network.parts()[part].kind, PartKind::Driver { .. });
     match change {
-        Change::Open(part) if driver(part) => 1.5,
-        Change::Open(_) => 1.0,
-        Change::Short(_) => 0.7,
-        Change::Value(..) => 2.0,
-        Change::Loss(..) => 0.5,
-        Change::Impedance(..) => 0.3,
-        Change::Tuning(..) => 0.5,
-        Change::Exchange(..) => 0.5,
+        BuiltChange::Open(part) if driver(part) => 1.5,
+        BuiltChange::Open(_) => 1.0,
+        BuiltChange::Short(_) => 0.7,
+        BuiltChange::Value(..) => 2.0,
+        BuiltChange::Loss(..) => 0.5,
+        BuiltChange::Impedance(..) => 0.3,
+        BuiltChange::Tuning(..) => 0.5,
+        BuiltChange::Exchange(..) => 0.5,
         // One end on a wrong joint is likelier than both.
-        Change::Move(part, to) => {
+        BuiltChange::Move(part, to) => {
             let own = network.parts()[part].kind.between();
             let kept = own.is_some_and(|own| own.iter().any(|node| to.contains(&node.0)));
             if kept { 0.06 } else { 0.01 }
@@ -134,7 +137,7 @@ pub(super) const TUNING_FACTORS: [f64; 6] = [0.55, 0.7, 0.84, 1.19, 1.4, 1.8];
 
 /// All single mistakes of a network, values in steps; those of boxes are none of the network.
 #[must_use]
-pub(super) fn all_single(network: &Network) -> Vec<Change> {
+pub(super) fn all_single(network: &Network) -> Vec<BuiltChange> {
     let mut list = Vec::new();
     let parts: Vec<&PartKind> = network.parts().values().map(|part| &part.kind).collect();
     let factors = value_factors();
@@ -142,17 +145,17 @@ pub(super) fn all_single(network: &Network) -> Vec<Change> {
         let Some(between) = kind.between() else {
             continue;
         };
-        list.extend([Change::Open(part), Change::Short(part)]);
+        list.extend([BuiltChange::Open(part), BuiltChange::Short(part)]);
         let known = network.parts()[part].value_si();
         if let Some(value) = known {
-            list.extend(factors.iter().map(|f| Change::Value(part, value * f)));
+            list.extend(factors.iter().map(|f| BuiltChange::Value(part, value * f)));
         }
         if let PartKind::Inductor { dcr, .. } = kind {
             let from = dcr.0.max(LEAST_DCR_OHM);
-            list.extend(LOSS_FACTORS.map(|f| Change::Loss(part, from * f)));
+            list.extend(LOSS_FACTORS.map(|f| BuiltChange::Loss(part, from * f)));
         }
         if matches!(kind, PartKind::Driver { .. }) {
-            list.extend(IMPEDANCE_FACTORS.map(|f| Change::Impedance(part, f)));
+            list.extend(IMPEDANCE_FACTORS.map(|f| BuiltChange::Impedance(part, f)));
         }
         if !matches!(kind, PartKind::Autoformer { .. }) {
             list.extend(moves(network, part, between));
@@ -163,7 +166,7 @@ pub(super) fn all_single(network: &Network) -> Vec<Change> {
         list.extend(
             others
                 .filter(|&other| can_be_exchanged(network, one, other))
-                .map(|other| Change::Exchange(one, other)),
+                .map(|other| BuiltChange::Exchange(one, other)),
         );
     }
     list
@@ -173,7 +176,11 @@ pub(super) fn all_single(network: &Network) -> Vec<Change> {
 pub(super) const LEAST_DCR_OHM: f64 = 0.02;
 
 /// A part between any other two nodes; a coil that another one sees also the other way round.
-fn moves(network: &Network, part: usize, between: [NodeId; 2]) -> impl Iterator<Item = Change> {
+fn moves(
+    network: &Network,
+    part: usize,
+    between: [NodeId; 2],
+) -> impl Iterator<Item = BuiltChange> {
     let own = between.map(|node| node.0);
     let nodes = network.node_count();
     let coupled = is_coupled(network, part);
@@ -183,7 +190,7 @@ fn moves(network: &Network, part: usize, between: [NodeId; 2]) -> impl Iterator<
                 true => a != b && own != [a, b],
                 false => a < b && !(own.contains(&a) && own.contains(&b)),
             })
-            .map(move |b| Change::Move(part, [a, b]))
+            .map(move |b| BuiltChange::Move(part, [a, b]))
     })
 }
 

@@ -55,9 +55,9 @@ use serde::Serialize;
 
 pub use expect::{Expectation, Expected, expect};
 pub use findings::LIKELY;
-pub use hypothesis::{Change, Kind};
+pub use hypothesis::{BuiltChange, MistakeKind};
 pub use measurement::{LEAST_POINTS, Sweep, SweepError};
-pub use next::{Measure, Next};
+pub use next::{Next, NextMeasure};
 
 pub use combination::{PadStep, SumHeard};
 pub use response::{Heard, Response, WayHeard, heard};
@@ -96,7 +96,7 @@ pub struct Measurement {
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Mistake {
     /// What kind.
-    pub kind: Kind,
+    pub kind: MistakeKind,
     /// The parts that it is about.
     pub parts: Vec<String>,
     /// Where it lies now, for a part between other nodes than drawn.
@@ -119,7 +119,7 @@ pub struct Hypothesis {
     pub same: Vec<Mistake>,
     /// The changes that it is.
     #[serde(skip)]
-    pub changes: Vec<Change>,
+    pub changes: Vec<BuiltChange>,
 }
 
 /// What was found.
@@ -185,7 +185,7 @@ pub fn built(
 /// If the drawn network cannot be solved.
 pub fn hypothesis_curve(
     project: &Project,
-    changes: &[Change],
+    changes: &[BuiltChange],
     grid: &Grid,
 ) -> Result<Option<Vec<num_complex::Complex64>>, PlanError> {
     let Some(network) = &project.network else {

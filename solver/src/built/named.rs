@@ -7,7 +7,7 @@ use netlist::quantity::{Farads, Henries, Ohms};
 use netlist::series::Series;
 
 use super::bench::Bench;
-use super::hypothesis::{Change, LEAST_DCR_OHM};
+use super::hypothesis::{BuiltChange, LEAST_DCR_OHM};
 
 /// Steps of the series that are taken for a neighbour.
 const STEPS: i64 = 3;
@@ -47,25 +47,30 @@ const BEARS_NAME: f64 = 0.22;
 const IS_NEIGHBOUR: f64 = 0.06;
 
 /// Logarithm of a changed number over the drawn one.
-pub(super) fn off_drawn(bench: &Bench, change: Change) -> f64 {
+pub(super) fn off_drawn(bench: &Bench, change: BuiltChange) -> f64 {
     match change {
-        Change::Value(part, value) => (value / bench.values.value[part]).ln(),
-        Change::Loss(part, ohm) => (ohm / bench.values.loss[part].max(LEAST_DCR_OHM)).ln(),
-        Change::Impedance(_, factor) | Change::Tuning(_, factor) => factor.ln(),
+        BuiltChange::Value(part, value) => (value / bench.values.value[part]).ln(),
+        BuiltChange::Loss(part, ohm) => (ohm / bench.values.loss[part].max(LEAST_DCR_OHM)).ln(),
+        BuiltChange::Impedance(_, factor) | BuiltChange::Tuning(_, factor) => factor.ln(),
         _ => 0.0,
     }
 }
 
 /// Logarithm of the density of a wrong number `off` (a logarithm over the drawn one), known to a
 /// deviation; `None` where that number is as drawn.
-pub(super) fn ln_density(bench: &Bench, change: Change, off: f64, deviation: f64) -> Option<f64> {
+pub(super) fn ln_density(
+    bench: &Bench,
+    change: BuiltChange,
+    off: f64,
+    deviation: f64,
+) -> Option<f64> {
     let normal = |mean: f64, sigma: f64| {
         let sigma = sigma.hypot(deviation);
         let z = (off - mean) / sigma;
         (-0.5 * z * z).exp() / (sigma * std::f64::consts::TAU.sqrt())
     };
     let density = match change {
-        Change::Value(part, _) => {
+        BuiltChange::Value(part, _) => {
             // As drawn, unless the measurement hardly sees the part at all.
             let tolerance = bench.tolerance[part];
             if off.abs() < tolerance && off.abs() + 2.0 * deviation < SEEN * tolerance {
@@ -82,12 +87,12 @@ pub(super) fn ln_density(bench: &Bench, change: Change, off: f64, deviation: f64
                 .sum();
             near + decades + SHARE_ANY / (2.0 * WIDTH)
         }
-        Change::Loss(..) if off.abs() < LEAST_LOSS => return None,
-        Change::Loss(..) => normal(0.0, LOSS_DEVIATION),
-        Change::Impedance(..) if off.abs() < LEAST_IMPEDANCE => return None,
-        Change::Impedance(..) => normal(0.0, IMPEDANCE_DEVIATION),
-        Change::Tuning(..) if off.abs() < LEAST_TUNING => return None,
-        Change::Tuning(..) => normal(0.0, TUNING_DEVIATION),
+        BuiltChange::Loss(..) if off.abs() < LEAST_LOSS => return None,
+        BuiltChange::Loss(..) => normal(0.0, LOSS_DEVIATION),
+        BuiltChange::Impedance(..) if off.abs() < LEAST_IMPEDANCE => return None,
+        BuiltChange::Impedance(..) => normal(0.0, IMPEDANCE_DEVIATION),
+        BuiltChange::Tuning(..) if off.abs() < LEAST_TUNING => return None,
+        BuiltChange::Tuning(..) => normal(0.0, TUNING_DEVIATION),
         _ => return Some(0.0),
     };
     // Never nothing: what was found was found.

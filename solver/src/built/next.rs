@@ -22,7 +22,7 @@ use crate::grid::Grid;
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Next {
     /// What to measure.
-    pub measure: Measure,
+    pub measure: NextMeasure,
     /// The driver that it is about.
     pub driver: String,
     /// What it is expected to tell, bit.
@@ -32,7 +32,7 @@ pub struct Next {
 /// What may be measured next.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Measure {
+pub enum NextMeasure {
     /// The impedance with one driver disconnected.
     ImpedanceWithout,
     /// The impedance with all other drivers disconnected.
@@ -46,9 +46,9 @@ impl Next {
     #[must_use]
     pub fn words(&self) -> String {
         match self.measure {
-            Measure::ImpedanceWithout => format!("impedance without {}", self.driver),
-            Measure::ImpedanceOnly => format!("impedance of {} alone", self.driver),
-            Measure::Response => format!("response of {}", self.driver),
+            NextMeasure::ImpedanceWithout => format!("impedance without {}", self.driver),
+            NextMeasure::ImpedanceOnly => format!("impedance of {} alone", self.driver),
+            NextMeasure::Response => format!("response of {}", self.driver),
         }
     }
 }
@@ -93,15 +93,17 @@ pub(super) fn next(bench: &Bench, ranking: &Ranking) -> Vec<Next> {
     let mut list = Vec::new();
     for (place, driver) in drivers.iter().enumerate() {
         for measure in [
-            Measure::ImpedanceWithout,
-            Measure::ImpedanceOnly,
-            Measure::Response,
+            NextMeasure::ImpedanceWithout,
+            NextMeasure::ImpedanceOnly,
+            NextMeasure::Response,
         ] {
-            if drivers.len() < 2 && measure != Measure::Response {
+            if drivers.len() < 2 && measure != NextMeasure::Response {
                 continue;
             }
             let set = set(bench, place, measure);
-            if bench.sets.iter().any(|known| known.off == set.off) && measure != Measure::Response {
+            if bench.sets.iter().any(|known| known.off == set.off)
+                && measure != NextMeasure::Response
+            {
                 continue;
             }
             let seen: Option<Vec<Seen>> = (some.iter().zip(&assemblies))
@@ -112,7 +114,7 @@ pub(super) fn next(bench: &Bench, ranking: &Ranking) -> Vec<Next> {
                 })
                 .collect();
             let weight = match measure {
-                Measure::Response => vec![RESPONSE_NOISE.powi(-2); POINTS],
+                NextMeasure::Response => vec![RESPONSE_NOISE.powi(-2); POINTS],
                 _ => set.weights(ranking.noise),
             };
             if let Some(seen) = seen {
@@ -130,13 +132,13 @@ pub(super) fn next(bench: &Bench, ranking: &Ranking) -> Vec<Next> {
 }
 
 /// The measurement that is thought of, without values.
-fn set(bench: &Bench, place: usize, measure: Measure) -> Set {
+fn set(bench: &Bench, place: usize, measure: NextMeasure) -> Set {
     let grid = Grid::log_spaced(20.0, 20e3, POINTS).expect("the audio band");
     let off = (0..bench.models.len())
         .map(|driver| match measure {
-            Measure::ImpedanceWithout => driver == place,
-            Measure::ImpedanceOnly => driver != place,
-            Measure::Response => false,
+            NextMeasure::ImpedanceWithout => driver == place,
+            NextMeasure::ImpedanceOnly => driver != place,
+            NextMeasure::Response => false,
         })
         .collect();
     Set {
@@ -154,9 +156,9 @@ fn see(
     assembly: &Assembly,
     set: &Set,
     state: (&[f64], &[f64]),
-    (place, measure): (usize, Measure),
+    (place, measure): (usize, NextMeasure),
 ) -> Option<Seen> {
-    if measure == Measure::Response {
+    if measure == NextMeasure::Response {
         return Some(Seen {
             rows: assembly.ln_volts(bench, set, state, place)?,
             slopes: vec![RESPONSE_LEVEL; POINTS],

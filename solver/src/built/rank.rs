@@ -7,7 +7,7 @@ use super::assembly::Assembly;
 use super::bench::{Bench, Set};
 use super::evidence::ln_likelihood;
 use super::fit::{BuiltFit, fit, residuals, rows};
-use super::hypothesis::{Change, PRIOR_AS_DESIGNED, prior};
+use super::hypothesis::{BuiltChange, PRIOR_AS_DESIGNED, prior};
 use super::named;
 use super::screen::Screen;
 use crate::nodal::PlanError;
@@ -35,7 +35,7 @@ const FIRSTS: usize = 4;
 /// A hypothesis that was fitted, or has the curve of one that was.
 #[derive(Debug, Clone)]
 pub(super) struct RankedBuild {
-    pub(super) changes: Vec<Change>,
+    pub(super) changes: Vec<BuiltChange>,
     pub(super) ln_prior: f64,
     pub(super) ln_likelihood: f64,
     /// How well it fits at its best.
@@ -59,13 +59,13 @@ pub(super) struct Ranking {
 
 /// A change that was screened.
 struct Screened {
-    changes: Vec<Change>,
+    changes: Vec<BuiltChange>,
     ln_likelihood: f64,
     ln_prior: f64,
     /// ln |Z| and phase over the screen's points.
     curve: Vec<f64>,
     /// Others with this curve.
-    twins: Vec<(Vec<Change>, f64)>,
+    twins: Vec<(Vec<BuiltChange>, f64)>,
 }
 
 /// Ranks all single mistakes, and two where one does not explain the measurement.
@@ -80,7 +80,7 @@ pub(super) fn rank(bench: &Bench) -> Result<Ranking, PlanError> {
         .map(|set| set.thinned(set.grid.len().div_ceil(SCREEN_POINTS)))
         .collect();
     let screen = Screen::new(bench, thinned.clone())?;
-    let mut changes: Vec<Vec<Change>> = vec![Vec::new()];
+    let mut changes: Vec<Vec<BuiltChange>> = vec![Vec::new()];
     changes.extend(bench.all_single().into_iter().map(|change| vec![change]));
     let screened = screened(&screen, bench, changes, noise);
     let mut ranking = fitted(bench, &thinned, screened, noise);
@@ -97,7 +97,7 @@ pub(super) fn rank(bench: &Bench) -> Result<Ranking, PlanError> {
 fn screened(
     screen: &Screen<'_>,
     bench: &Bench,
-    changes: Vec<Vec<Change>>,
+    changes: Vec<Vec<BuiltChange>>,
     noise: f64,
 ) -> Vec<Screened> {
     let weights: Vec<f64> = (screen.sets.iter())
@@ -162,14 +162,14 @@ impl Screened {
     }
 }
 
-fn is_open(changes: &[Change]) -> bool {
+fn is_open(changes: &[BuiltChange]) -> bool {
     changes.iter().any(|change| change.is_fitted())
 }
 
 /// Logarithm of the prior of changes, against 100 for none.
-pub(super) fn ln_prior(bench: &Bench, changes: &[Change]) -> f64 {
+pub(super) fn ln_prior(bench: &Bench, changes: &[BuiltChange]) -> f64 {
     let none = PRIOR_AS_DESIGNED.ln();
-    let each = |change: &Change| prior(*change, &bench.network).ln() - none;
+    let each = |change: &BuiltChange| prior(*change, &bench.network).ln() - none;
     none + changes.iter().map(each).sum::<f64>()
 }
 
@@ -180,12 +180,12 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
         .into_iter()
         .partition(|screened| is_open(&screened.changes));
     let key = |screened: &Screened| -> Vec<(usize, u8)> {
-        let one = |change: &Change| {
+        let one = |change: &BuiltChange| {
             let kind = match change {
-                Change::Value(..) => 1,
-                Change::Loss(..) => 2,
-                Change::Impedance(..) => 3,
-                Change::Tuning(..) => 4,
+                BuiltChange::Value(..) => 1,
+                BuiltChange::Loss(..) => 2,
+                BuiltChange::Impedance(..) => 3,
+                BuiltChange::Tuning(..) => 4,
                 _ => 0,
             };
             (change.parts()[0], kind)
@@ -195,10 +195,10 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
     let number = |screened: &Screened| -> f64 {
         match screened.changes.last() {
             Some(
-                Change::Value(_, x)
-                | Change::Loss(_, x)
-                | Change::Impedance(_, x)
-                | Change::Tuning(_, x),
+                BuiltChange::Value(_, x)
+                | BuiltChange::Loss(_, x)
+                | BuiltChange::Impedance(_, x)
+                | BuiltChange::Tuning(_, x),
             ) => *x,
             _ => 0.0,
         }
@@ -270,7 +270,7 @@ fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -
     let mut fits = Vec::new();
     for (fit, screened) in both {
         let number = fits.len();
-        let candidate = |changes: Vec<Change>, ln_prior: f64| RankedBuild {
+        let candidate = |changes: Vec<BuiltChange>, ln_prior: f64| RankedBuild {
             changes,
             ln_prior,
             ln_likelihood: fit.ln_likelihood,
@@ -313,7 +313,7 @@ fn weighed(
 ) -> Ranking {
     let posterior = |candidate: &RankedBuild| candidate.ln_likelihood + candidate.ln_prior;
     candidates.sort_by(|a, b| posterior(b).total_cmp(&posterior(a)));
-    let mut seen: Vec<Vec<Change>> = Vec::new();
+    let mut seen: Vec<Vec<BuiltChange>> = Vec::new();
     candidates.retain(|candidate| {
         let known = seen
             .iter()
@@ -343,17 +343,17 @@ fn weighed(
 }
 
 /// One mistake found from two starts.
-fn is_same_mistake(bench: &Bench, one: &[Change], other: &[Change]) -> bool {
-    let near = |change: Change, other: Change| {
+fn is_same_mistake(bench: &Bench, one: &[BuiltChange], other: &[BuiltChange]) -> bool {
+    let near = |change: BuiltChange, other: BuiltChange| {
         let close = named::off_drawn(bench, change) - named::off_drawn(bench, other);
         close.abs() < 0.1
     };
     one.len() == other.len()
         && one.iter().zip(other).all(|(a, b)| match (a, b) {
-            (Change::Value(p, _), Change::Value(q, _))
-            | (Change::Loss(p, _), Change::Loss(q, _)) => p == q && near(*a, *b),
-            (Change::Impedance(p, _), Change::Impedance(q, _))
-            | (Change::Tuning(p, _), Change::Tuning(q, _)) => p == q && near(*a, *b),
+            (BuiltChange::Value(p, _), BuiltChange::Value(q, _))
+            | (BuiltChange::Loss(p, _), BuiltChange::Loss(q, _)) => p == q && near(*a, *b),
+            (BuiltChange::Impedance(p, _), BuiltChange::Impedance(q, _))
+            | (BuiltChange::Tuning(p, _), BuiltChange::Tuning(q, _)) => p == q && near(*a, *b),
             _ => a == b,
         })
 }
@@ -375,15 +375,15 @@ fn something_else(bench: &Bench, noise: f64) -> (f64, f64) {
 }
 
 /// A second mistake beside each of the likeliest first ones.
-fn pairs(bench: &Bench, ranking: &Ranking) -> Vec<Vec<Change>> {
+fn pairs(bench: &Bench, ranking: &Ranking) -> Vec<Vec<BuiltChange>> {
     let mut firsts: Vec<&RankedBuild> = Vec::new();
     for candidate in ranking.candidates.iter().filter(|c| c.changes.len() == 1) {
         if firsts.len() < FIRSTS && firsts.iter().all(|first| first.fit != candidate.fit) {
             firsts.push(candidate);
         }
     }
-    let seconds: Vec<Change> = (bench.all_single().into_iter())
-        .filter(|change| !matches!(change, Change::Move(..)))
+    let seconds: Vec<BuiltChange> = (bench.all_single().into_iter())
+        .filter(|change| !matches!(change, BuiltChange::Move(..)))
         .collect();
     let mut list = Vec::new();
     for first in firsts {

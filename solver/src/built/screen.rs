@@ -15,7 +15,7 @@ use num_complex::Complex64;
 use super::assembly::{Assembly, AssemblyCurve, group_slopes, quadratic, simple_slope};
 use super::bench::{Bench, Set, Target};
 use super::changed::{OPEN_OHM, SHORT_OHM};
-use super::hypothesis::Change;
+use super::hypothesis::BuiltChange;
 use crate::nodal::{Coupled, PlanError, Ports, Workspace, inverse};
 use crate::spectrum::Spectrum;
 
@@ -80,7 +80,7 @@ impl<'a> Screen<'a> {
     }
 
     /// The curves of a build with these changes; `None` where they are none.
-    pub(super) fn curves(&self, changes: &[Change]) -> Option<Vec<AssemblyCurve>> {
+    pub(super) fn curves(&self, changes: &[BuiltChange]) -> Option<Vec<AssemblyCurve>> {
         if changes.iter().any(|change| !self.is_simple(*change)) {
             let assembly = Assembly::new(self.bench, changes).ok()?;
             let none = vec![0.0; self.sigma.len()];
@@ -94,20 +94,20 @@ impl<'a> Screen<'a> {
     }
 
     /// Whether it is a change of parts that stand alone and keep their differences.
-    fn is_simple(&self, change: Change) -> bool {
+    fn is_simple(&self, change: BuiltChange) -> bool {
         let alone = |part: usize| self.alone[part].is_some();
         let driver = |part: usize| self.bench.driver_of[part].is_some();
         match change {
             // A driver's differences go with it.
-            Change::Exchange(one, other) => alone(one) && alone(other) && !driver(one),
-            Change::Short(_) => true,
+            BuiltChange::Exchange(one, other) => alone(one) && alone(other) && !driver(one),
+            BuiltChange::Short(_) => true,
             // No change of admittance between nodes that is known without the driver's data.
-            Change::Tuning(..) => false,
+            BuiltChange::Tuning(..) => false,
             _ => change.parts().into_iter().all(alone),
         }
     }
 
-    fn curve(&self, prepared: &Prepared, changes: &[Change]) -> Option<AssemblyCurve> {
+    fn curve(&self, prepared: &Prepared, changes: &[BuiltChange]) -> Option<AssemblyCurve> {
         let size = self.sigma.len();
         let points = prepared.set.grid.len();
         let mut curve = AssemblyCurve {
@@ -158,7 +158,7 @@ impl<'a> Screen<'a> {
         &self,
         prepared: &Prepared,
         i: usize,
-        changes: &[Change],
+        changes: &[BuiltChange],
         overrides: &mut Vec<Override>,
         pairs: &mut Vec<([usize; 2], Complex64)>,
     ) {
@@ -170,28 +170,28 @@ impl<'a> Screen<'a> {
         for &change in changes {
             let mut replaced = [None; 2];
             match change {
-                Change::Open(part) => replaced[0] = Some((part, OPEN_OHM.into())),
-                Change::Value(part, value) => {
+                BuiltChange::Open(part) => replaced[0] = Some((part, OPEN_OHM.into())),
+                BuiltChange::Value(part, value) => {
                     let loss = self.bench.values.loss[part];
                     replaced[0] = Some((part, self.impedance(part, (value, loss), omega)));
                 }
-                Change::Loss(part, ohm) => {
+                BuiltChange::Loss(part, ohm) => {
                     let value = self.bench.values.value[part];
                     replaced[0] = Some((part, self.impedance(part, (value, ohm), omega)));
                 }
-                Change::Impedance(part, factor) => {
+                BuiltChange::Impedance(part, factor) => {
                     replaced[0] = Some((part, drawn(part).2 * factor));
                 }
-                Change::Tuning(..) => unreachable!("not simple"),
-                Change::Exchange(one, other) => {
+                BuiltChange::Tuning(..) => unreachable!("not simple"),
+                BuiltChange::Exchange(one, other) => {
                     replaced = [Some((one, drawn(other).2)), Some((other, drawn(one).2))];
                 }
-                Change::Short(part) => {
+                BuiltChange::Short(part) => {
                     let between = self.bench.network.parts()[part].kind.between();
                     let nodes = between.unwrap_or_default().map(|node| node.0);
                     pairs.push((nodes, (1.0 / SHORT_OHM).into()));
                 }
-                Change::Move(part, to) => {
+                BuiltChange::Move(part, to) => {
                     let (place, nodes, z) = drawn(part);
                     pairs.push((nodes, -z.inv()));
                     pairs.push((to, z.inv()));

@@ -5,7 +5,7 @@ use netlist::quantity::Hertz;
 
 use super::assembly::{Assembly, AssemblyCurve};
 use super::bench::{Bench, Target};
-use super::hypothesis::{Change, Kind};
+use super::hypothesis::{BuiltChange, MistakeKind};
 use super::named;
 use super::rank::{RankedBuild, Ranking, SAME_LN};
 use super::{Built, Hypothesis, Measurement, Mistake, SweepCurves};
@@ -114,7 +114,7 @@ fn measurement(bench: &Bench, ranking: &Ranking) -> Measurement {
 }
 
 /// Changes in words.
-fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
+fn mistake(project: &Project, bench: &Bench, changes: &[BuiltChange]) -> Mistake {
     let network = &bench.network;
     let name = |part: usize| {
         network
@@ -125,7 +125,7 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
     };
     let node = |node: usize| network.node_names().nth(node).unwrap_or("").to_owned();
     let mut mistake = Mistake {
-        kind: Kind::Two,
+        kind: MistakeKind::Two,
         parts: (changes.iter())
             .flat_map(|change| change.parts())
             .map(name)
@@ -137,11 +137,11 @@ fn mistake(project: &Project, bench: &Bench, changes: &[Change]) -> Mistake {
     if let [change] = changes {
         mistake.kind = change.kind();
         match *change {
-            Change::Move(_, to) => mistake.between = Some(to.map(node)),
-            Change::Value(_, x) | Change::Loss(_, x) | Change::Impedance(_, x) => {
+            BuiltChange::Move(_, to) => mistake.between = Some(to.map(node)),
+            BuiltChange::Value(_, x) | BuiltChange::Loss(_, x) | BuiltChange::Impedance(_, x) => {
                 mistake.found_si = Some(x);
             }
-            Change::Tuning(part, factor) => {
+            BuiltChange::Tuning(part, factor) => {
                 mistake.found_si = tuning(project, bench, part).map(|f_hz| f_hz * factor);
             }
             _ => {}
@@ -168,27 +168,27 @@ fn tuning(project: &Project, bench: &Bench, part: usize) -> Option<f64> {
 }
 
 /// One change in words.
-fn say(project: &Project, bench: &Bench, change: Change) -> String {
+fn say(project: &Project, bench: &Bench, change: BuiltChange) -> String {
     let network = &bench.network;
     let parts = network.parts();
     let name = |part: usize| parts.get_index(part).map_or("", |(name, _)| name.as_str());
     let driver = |part: usize| bench.driver_of[part].is_some();
     let node = |node: usize| network.node_names().nth(node).unwrap_or("").to_owned();
     match change {
-        Change::Open(part) if driver(part) => {
+        BuiltChange::Open(part) if driver(part) => {
             format!("{} is not connected, or its voice coil is dead", name(part))
         }
-        Change::Open(part) => format!(
+        BuiltChange::Open(part) => format!(
             "{} carries no current: a joint, a wire, or the part",
             name(part)
         ),
-        Change::Short(part) => format!("{} is bridged", name(part)),
-        Change::Value(part, value) => {
+        BuiltChange::Short(part) => format!("{} is bridged", name(part)),
+        BuiltChange::Value(part, value) => {
             let drawn = (bench.values.value[part], bench.tolerance[part]);
             let words = named::words(&parts[part].kind, &project.stock, drawn, value);
             format!("{} is {words}", name(part))
         }
-        Change::Loss(part, ohm) => {
+        BuiltChange::Loss(part, ohm) => {
             let drawn = bench.values.loss[part];
             let why = if ohm > drawn {
                 "thinner wire"
@@ -200,11 +200,11 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
                 name(part)
             )
         }
-        Change::Impedance(part, factor) => format!(
+        BuiltChange::Impedance(part, factor) => format!(
             "{} has about {factor:.2} times the impedance of its data: another version of the driver",
             name(part)
         ),
-        Change::Tuning(part, factor) => {
+        BuiltChange::Tuning(part, factor) => {
             let drawn_hz = tuning(project, bench, part).unwrap_or_default();
             if factor < STOPPED {
                 return format!(
@@ -220,12 +220,12 @@ fn say(project: &Project, bench: &Bench, change: Change) -> String {
                 Hertz(drawn_hz)
             )
         }
-        Change::Exchange(one, other) => format!(
+        BuiltChange::Exchange(one, other) => format!(
             "{} and {} are in each other's place",
             name(one),
             name(other)
         ),
-        Change::Move(part, to) => {
+        BuiltChange::Move(part, to) => {
             let drawn = parts[part]
                 .kind
                 .between()

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::builds::ComparedBuilds;
-use super::figure::{Candidate, Figure, Moved, Told};
+use super::figure::{Contender, Figure, Moved, Told};
 use crate::judge::check::Assessment;
 
 /// One is called better than another when it is in so many of the builds.
@@ -77,7 +77,7 @@ impl Comparison {
 /// Holds loudspeakers against each other, with `builds` of each drawn at random.
 #[must_use]
 pub fn compare(
-    candidates: &[Candidate<'_>],
+    candidates: &[Contender<'_>],
     builds: usize,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Comparison {
@@ -116,12 +116,12 @@ pub fn compare(
     }
 }
 
-fn assessments<'a>(candidates: &'a [Candidate<'_>]) -> impl Iterator<Item = &'a Assessment> {
+fn assessments<'a>(candidates: &'a [Contender<'_>]) -> impl Iterator<Item = &'a Assessment> {
     (candidates.iter()).filter_map(|candidate| candidate.check.assessment.as_ref().ok())
 }
 
 /// The band that all aims have in common, where they differ and have one.
-fn common_band(candidates: &[Candidate<'_>]) -> Option<[f64; 2]> {
+fn common_band(candidates: &[Contender<'_>]) -> Option<[f64; 2]> {
     let bands: Vec<[f64; 2]> = assessments(candidates)
         .map(|assessed| [assessed.job.aim.from.0, assessed.job.aim.to.0])
         .collect();
@@ -143,7 +143,7 @@ fn common_band(candidates: &[Candidate<'_>]) -> Option<[f64; 2]> {
 
 fn row(
     figure: Figure,
-    candidates: &[Candidate<'_>],
+    candidates: &[Contender<'_>],
     measured: &[Option<(Moved, Vec<Moved>)>],
     bands_differ: bool,
 ) -> Row {
@@ -221,7 +221,7 @@ fn share(
 /// A figure as `check` has it, where it has it.
 fn value(
     figure: Figure,
-    candidate: &Candidate<'_>,
+    candidate: &Contender<'_>,
     measured: Option<&(Moved, Vec<Moved>)>,
 ) -> Option<f64> {
     let check = candidate.check;

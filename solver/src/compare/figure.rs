@@ -101,7 +101,7 @@ pub struct Bill {
 
 /// A loudspeaker to be compared.
 #[derive(Debug, Clone, Copy)]
-pub struct Candidate<'a> {
+pub struct Contender<'a> {
     /// The project with its network.
     pub project: &'a Project,
     /// What `check` says of it.

@@ -3,7 +3,7 @@
 use netlist::project::Project;
 use serde::Serialize;
 
-use super::figure::Candidate;
+use super::figure::Contender;
 
 /// Columns that are about something else than the first.
 #[derive(Debug, Clone, PartialEq, Eq, Default, Serialize)]
@@ -20,7 +20,7 @@ pub struct Likeness {
 
 /// How columns differ from the first in what is not theirs to choose.
 #[must_use]
-pub fn likeness(candidates: &[Candidate<'_>]) -> Likeness {
+pub fn likeness(candidates: &[Contender<'_>]) -> Likeness {
     let Some((first, rest)) = candidates.split_first() else {
         return Likeness::default();
     };

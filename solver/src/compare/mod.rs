@@ -25,8 +25,8 @@ mod wishes;
 pub use better::{Better, Comparison, Row, compare};
 pub use cost::{Ground, How, Merits, Relaxed, WishCost, wish_costs};
 
-pub use figure::{Bill, Candidate, Figure};
+pub use figure::{Bill, Contender, Figure};
 pub use likeness::{Likeness, likeness};
-pub use roles::{Piece, Role, roles};
+pub use roles::{Role, RolePiece, roles};
 pub use ways::way_rows;
 pub use wishes::{Wish, broken};

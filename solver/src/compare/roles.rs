@@ -4,7 +4,7 @@
 use netlist::network::{Network, PartKind};
 use netlist::project::StockKind;
 
-use super::figure::Candidate;
+use super::figure::Contender;
 use super::ways::way_rows;
 use crate::judge::check::{Assessment, in_order_of_ways};
 use crate::search::{Lies, Purpose, purposes, stock_kind};
@@ -14,7 +14,7 @@ const SAME: f64 = 0.005;
 
 /// What is held against each other.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Piece {
+pub enum RolePiece {
     /// A part of a section: where the section lies, whether it has a resistor, a coil, a capacitor, and which of
     /// them this is.
     Part {
@@ -37,7 +37,7 @@ pub struct Role {
     /// Row of the way, see [`way_rows`].
     pub way: usize,
     /// What it is.
-    pub piece: Piece,
+    pub piece: RolePiece,
     /// Value of each loudspeaker, SI; `None` where it has no such part.
     pub values: Vec<Option<f64>>,
 }
@@ -65,7 +65,7 @@ struct RoleSection {
 
 /// The ways of the loudspeakers, row by row as [`way_rows`] has them, and all roles in them.
 #[must_use]
-pub fn roles(candidates: &[Candidate<'_>]) -> (Vec<Vec<Option<usize>>>, Vec<Role>) {
+pub fn roles(candidates: &[Contender<'_>]) -> (Vec<Vec<Option<usize>>>, Vec<Role>) {
     let held: Vec<Option<(&Assessment, Network)>> = (candidates.iter())
         .map(|candidate| {
             let assessed = candidate.check.assessment.as_ref().ok()?;
@@ -103,8 +103,8 @@ pub fn roles(candidates: &[Candidate<'_>]) -> (Vec<Vec<Option<usize>>>, Vec<Role
                 .collect()
         };
         for (piece, values) in [
-            (Piece::Tap, one_of_way(&tap)),
-            (Piece::Swapped, one_of_way(&swapped)),
+            (RolePiece::Tap, one_of_way(&tap)),
+            (RolePiece::Swapped, one_of_way(&swapped)),
         ] {
             if values.iter().flatten().any(|value| *value > 0.0) {
                 all.push(Role { way, piece, values });
@@ -224,7 +224,7 @@ fn of_way(way: usize, sections: &[Vec<RoleSection>], all: &mut Vec<Role>) {
                 };
                 let role = Role {
                     way,
-                    piece: Piece::Part {
+                    piece: RolePiece::Part {
                         lies,
                         has,
                         kind: *kind,

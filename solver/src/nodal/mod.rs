@@ -53,7 +53,7 @@ pub(crate) use ports::{Coupled, Ports, inverse};
 pub use sensitivity::Sensitivities;
 pub use solution::Solution;
 pub use steps::{BelowStep, BranchStep, EntryStep, GroupStep, PivotStep, PlanSteps};
-pub use transfers::{Branch, Change, Transfers};
+pub use transfers::{BranchChange, ChangedBranch, Transfers};
 pub use values::Values;
 pub use what_if::WhatIf;
 pub(crate) use what_if::{Cascade, Standing};

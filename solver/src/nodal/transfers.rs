@@ -23,7 +23,7 @@ use crate::spectrum::Spectrum;
 /// u' = u − Z(e_a − e_b) q u_ab / (1 + q z),   D' = D + q u_ab² / (1 + q z),   z = Z_aa − 2 Z_ab + Z_bb
 /// ```
 ///
-/// and an impedance `q` put in series with branches at a node the dual of it; see [`Change`].
+/// and an impedance `q` put in series with branches at a node the dual of it; see [`BranchChange`].
 #[derive(Debug, Clone)]
 pub struct Transfers {
     points: usize,
@@ -33,7 +33,7 @@ pub struct Transfers {
     voltage: Vec<f64>,
     /// Transfer impedances, for node a · nodes + b; zero where one does not reach the other.
     impedance: Vec<f64>,
-    branches: Vec<Branch>,
+    branches: Vec<ChangedBranch>,
     /// The drivers' terminals, and their places among the branches.
     drivers: Vec<(Output, usize)>,
     /// Admittance of each branch.
@@ -44,7 +44,7 @@ pub struct Transfers {
 
 /// A two-terminal branch: a part, or a driver.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub struct Branch {
+pub struct ChangedBranch {
     /// Position of the part in the network.
     pub part: usize,
     /// Its nodes.
@@ -54,7 +54,7 @@ pub struct Branch {
 /// How the drivers' voltages and the admittance at `in` move with one quantity `q`, an admittance across two nodes or
 /// an impedance in series with branches: `V' = V − N q / (1 + d q)`, `D' = D ± M q / (1 + d q)`.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Change {
+pub struct BranchChange {
     /// `N` of each driver for one volt at `in`, in the order of [`Plan::drivers`].
     pub output: Vec<Spectrum>,
     /// `± M`: what `q / (1 + d q)` adds to the admittance at `in`.
@@ -83,7 +83,7 @@ impl Transfers {
                     part.expect("a branch belongs to an element")
                 }
             };
-            branches.push(Branch {
+            branches.push(ChangedBranch {
                 part,
                 nodes: branch.nodes.map(NodeId),
             });
@@ -120,7 +120,7 @@ impl Transfers {
 
     /// The two-terminal branches, drivers among them.
     #[must_use]
-    pub fn branches(&self) -> &[Branch] {
+    pub fn branches(&self) -> &[ChangedBranch] {
         &self.branches
     }
 
@@ -147,7 +147,7 @@ impl Transfers {
 
     /// An admittance across two nodes.
     #[must_use]
-    pub fn across(&self, [a, b]: [NodeId; 2]) -> Change {
+    pub fn across(&self, [a, b]: [NodeId; 2]) -> BranchChange {
         let mut volts = Spectrum::zeros(self.points);
         self.add_voltage(&mut volts, 1.0, a);
         self.add_voltage(&mut volts, -1.0, b);
@@ -165,7 +165,7 @@ impl Transfers {
                 product(&across, &volts)
             })
             .collect();
-        Change {
+        BranchChange {
             output,
             input: product(&volts, &volts),
             divisor,
@@ -178,7 +178,7 @@ impl Transfers {
     /// With `i₀` the current into these branches and `g` what a voltage source in their common lead
     /// drives round, the source that stands for the impedance is `e = −q i₀ / (1 + q g)`.
     #[must_use]
-    pub fn in_series(&self, node: NodeId, branches: &[usize]) -> Change {
+    pub fn in_series(&self, node: NodeId, branches: &[usize]) -> BranchChange {
         let points = self.points;
         let far = |branch: usize| {
             let [a, b] = self.branches[branch].nodes;
@@ -226,7 +226,7 @@ impl Transfers {
         let mut input = product(&current, &current);
         input.re.iter_mut().for_each(|re| *re = -*re);
         input.im.iter_mut().for_each(|im| *im = -*im);
-        Change {
+        BranchChange {
             output,
             input,
             divisor: round,

@@ -2,7 +2,7 @@
 
 use netlist::project::Driver;
 
-use super::drive::{Drive, DriveChange};
+use super::drive::{DriveChange, PadDrive};
 use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
 use super::power::PadHeat;
@@ -23,7 +23,7 @@ pub struct Case<'a> {
     /// Heat in it.
     pub heat: &'a PadHeat,
     /// The voltage at the driver with this pad.
-    pub drive: &'a Drive,
+    pub drive: &'a PadDrive,
     /// Attenuation asked for, in dB, when the pad was sized from stock.
     pub wanted_db: Option<f64>,
     /// Level of the way against that of the loudspeaker, in dB: above 0 is too loud.

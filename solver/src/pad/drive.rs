@@ -18,7 +18,7 @@ const FLANK_REACH: f64 = 2.0;
 
 /// Level of the voltage at a driver, in dB, for 1 V open circuit of the amplifier.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Drive {
+pub struct PadDrive {
     level_db: Vec<f64>,
 }
 
@@ -53,7 +53,7 @@ pub struct DriveChange {
     pub largest: (f64, f64),
 }
 
-impl Drive {
+impl PadDrive {
     /// Of a driver behind a pad; `None` is a driver straight on the filter.
     #[must_use]
     pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Self {
@@ -99,8 +99,8 @@ impl Drive {
 
     /// From `self` to `after`, which must be on the same load's grid.
     #[must_use]
-    pub fn change_to(&self, after: &Drive, load: &PadLoad) -> DriveChange {
-        let shape = |drive: &Drive| {
+    pub fn change_to(&self, after: &PadDrive, load: &PadLoad) -> DriveChange {
+        let shape = |drive: &PadDrive| {
             let mean = load.mean_over(load.band(), |i| drive.level_db[i]);
             let levels: Vec<f64> = drive.level_db.iter().map(|level| level - mean).collect();
             (mean, levels)
@@ -228,8 +228,8 @@ mod tests {
     fn a_constant_impedance_pad_moves_nothing() {
         let (load, feed) = way();
         let pad = Pad::size(PadKind::LPad, 9.0, 8.0).unwrap();
-        let plain = Drive::on_resistor(8.0, 0.0, &load, &feed);
-        let change = plain.change_to(&Drive::new(Some(pad), &load, &feed), &load);
+        let plain = PadDrive::on_resistor(8.0, 0.0, &load, &feed);
+        let change = plain.change_to(&PadDrive::new(Some(pad), &load, &feed), &load);
         assert!((change.level_db + 9.0).abs() < 1e-9);
         assert!(change.at_crossovers_db() < 1e-9 && change.largest.0.abs() < 1e-9);
         assert!(change.crossovers[0].shift_hz.unwrap().abs() < 1e-6);
@@ -245,8 +245,8 @@ mod tests {
     fn a_series_resistor_undamps_a_high_pass() {
         let (load, feed) = way();
         let pad = Pad::size(PadKind::Series, 9.0, 8.0).unwrap();
-        let plain = Drive::on_resistor(8.0, 0.0, &load, &feed);
-        let change = plain.change_to(&Drive::new(Some(pad), &load, &feed), &load);
+        let plain = PadDrive::on_resistor(8.0, 0.0, &load, &feed);
+        let change = plain.change_to(&PadDrive::new(Some(pad), &load, &feed), &load);
         // Q is R/(ωL): 2.8 times as high, so that the level at the crossover rises by about 9 dB less
         // what the mean over the band has risen by.
         assert!(change.crossovers[0].change_db > 5.0, "{change:?}");

@@ -17,7 +17,7 @@ use super::in_network::PadInNetwork;
 use super::walk::{
     JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, reach, touches,
 };
-use crate::synthesis::{Pad, Winding};
+use crate::synthesis::{AutoformerWinding, Pad};
 
 /// A pad that was recognised.
 #[derive(Debug, Clone)]
@@ -25,7 +25,7 @@ pub(super) struct Found {
     pub(super) pad: Pad,
     pub(super) series: Option<JoinedResistors>,
     pub(super) shunt: Option<JoinedResistors>,
-    pub(super) winding: Option<(String, Winding)>,
+    pub(super) winding: Option<(String, AutoformerWinding)>,
     pub(super) bridge: Vec<String>,
     pub(super) behind: Vec<String>,
     pub(super) tail: bool,
@@ -88,7 +88,7 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
         shunt: shares(found.as_ref().and_then(|found| found.shunt.as_ref())),
         winding: (found.as_ref())
             .and_then(|found| Some(found.winding.as_ref()?.1.clone()))
-            .unwrap_or_else(Winding::usual),
+            .unwrap_or_else(AutoformerWinding::usual),
         across: Vec::new(),
         across_drivers: Vec::new(),
         bridge: Vec::new(),
@@ -266,7 +266,7 @@ impl PadWay<'_> {
             shunt: shunt.cloned(),
             winding: Some((
                 name.clone(),
-                Winding {
+                AutoformerWinding {
                     inductance_h: inductance.0,
                     dcr_ohm: dcr.0,
                     coupling: *coupling,

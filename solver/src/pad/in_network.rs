@@ -4,7 +4,7 @@ use netlist::network::{Network, NodeId, Part, PartKind, Tap};
 use netlist::quantity::{Henries, Ohms};
 
 use super::walk::couples_one_of;
-use crate::synthesis::{Pad, Winding, whole_is_no_tap};
+use crate::synthesis::{AutoformerWinding, Pad, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,7 +23,7 @@ pub struct PadInNetwork {
     /// Of these the shunts, each with its share of the power.
     pub shunt: Vec<(String, f64)>,
     /// The autoformer that is the pad, or the one that a new pad would take: its data.
-    pub winding: Winding,
+    pub winding: AutoformerWinding,
     /// Parts across the driver, besides the pad: an impedance correction.
     pub across: Vec<String>,
     /// Other drivers across the driver, with what leads to them.
@@ -70,7 +70,7 @@ impl PadInNetwork {
 
     /// With data for the winding of a new autoformer; one that is there keeps its own.
     #[must_use]
-    pub fn wound(mut self, winding: Winding) -> Self {
+    pub fn wound(mut self, winding: AutoformerWinding) -> Self {
         if self.winding_part().is_none() {
             self.winding = winding;
         }

@@ -14,7 +14,7 @@ use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedan
 use crate::loudspeaker::driver_behind_lead;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
-use crate::synthesis::{Pad, PadOnLoad, Winding};
+use crate::synthesis::{AutoformerWinding, Pad, PadOnLoad};
 use crate::wiring::lead_ohm;
 
 /// Ends of the audio band, in hertz: the grid goes from one to the other.
@@ -43,7 +43,7 @@ pub struct PadLoad {
     /// in the attenuation.
     pub tail: Option<ChainMatrix>,
     /// Data of an autoformer; `None` where nothing is known of it, and it is taken as ideal.
-    pub winding: Option<Winding>,
+    pub winding: Option<AutoformerWinding>,
     /// Pressure at 1 m in pascal per volt; for a driver.
     pub pressure_pa_per_v: Option<Spectrum>,
     /// The band that the driver plays: between its crossovers, or to the end of its usable band.

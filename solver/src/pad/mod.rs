@@ -58,7 +58,7 @@ mod walk;
 pub use beside::ChainMatrix;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use case::Case;
-pub use drive::{Drive, DriveChange, PadCrossoverShift};
+pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
 pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
 pub use findings::pad_findings;

@@ -6,7 +6,7 @@ use super::pad_on_load::PadOnLoad;
 
 /// A tapped winding.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Winding {
+pub struct AutoformerWinding {
     /// Inductance of the whole winding, in henry.
     pub inductance_h: f64,
     /// Resistance of the whole winding, in ohm; shared among its sections by turns.
@@ -18,7 +18,7 @@ pub struct Winding {
     pub taps: Vec<f64>,
 }
 
-impl Winding {
+impl AutoformerWinding {
     /// Winding of which nothing is known: 100 mH, 0.4 Ω, coupled by 0.999 (common practice).
     #[must_use]
     pub fn usual() -> Self {
@@ -93,7 +93,7 @@ mod tests {
 
     #[test]
     fn a_perfect_winding_is_the_ideal_tap() {
-        let winding = Winding {
+        let winding = AutoformerWinding {
             inductance_h: 1e4,
             dcr_ohm: 0.0,
             coupling: 1.0 - 1e-13,
@@ -116,9 +116,9 @@ mod tests {
 
     #[test]
     fn a_small_winding_takes_more_at_low_frequencies() {
-        let winding = Winding {
+        let winding = AutoformerWinding {
             inductance_h: 0.02,
-            ..Winding::usual()
+            ..AutoformerWinding::usual()
         };
         let at = |f_hz: f64| {
             let omega = std::f64::consts::TAU * f_hz;

@@ -4,7 +4,7 @@ use netlist::network::{Network, NodeId, Part, PartKind, Tap};
 use netlist::quantity::{Farads, Henries, Ohms};
 
 use super::shape::{PadForm, WayShape, WayStart};
-use super::{Ladder, LadderKind, Pad, PadKind, Prototype, Side, SynthesisError};
+use super::{Ladder, LadderKind, LadderSide, Pad, PadKind, Prototype, SynthesisError};
 
 /// Resistor across the winding of an autoformer, in units of the driver's impedance.
 const ACROSS_WINDING: f64 = 1.5;
@@ -65,7 +65,7 @@ impl WayShape {
             };
             wires.ladder(&Ladder::new(
                 prototype,
-                Side::HighPass,
+                LadderSide::HighPass,
                 start.from_hz,
                 filter_ohm,
             )?);
@@ -74,7 +74,7 @@ impl WayShape {
             let prototype = Prototype::Butterworth {
                 order: self.low_pass,
             };
-            let ladder = Ladder::new(prototype, Side::LowPass, start.to_hz, filter_ohm)?;
+            let ladder = Ladder::new(prototype, LadderSide::LowPass, start.to_hz, filter_ohm)?;
             wires.ladder(&ladder);
         }
         if let (PadForm::After | PadForm::Series, Some((series, shunt))) = (self.pad, pad) {

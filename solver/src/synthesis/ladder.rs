@@ -9,7 +9,7 @@ use super::{Prototype, SynthesisError};
 
 /// Which side of the corner a ladder passes.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-pub enum Side {
+pub enum LadderSide {
     /// Passes what is below: series inductor first.
     LowPass,
     /// Passes what is above: series capacitor first.
@@ -42,7 +42,7 @@ pub struct LadderElement {
 #[derive(Debug, Clone, PartialEq)]
 pub struct Ladder {
     /// Passes above or below.
-    pub side: Side,
+    pub side: LadderSide,
     /// Elements from source to load, as many as the order.
     pub elements: Vec<LadderElement>,
 }
@@ -59,7 +59,7 @@ impl Ladder {
     /// that a value over- or underflows.
     pub fn new(
         prototype: Prototype,
-        side: Side,
+        side: LadderSide,
         f_hz: f64,
         r_ohm: f64,
     ) -> Result<Self, SynthesisError> {
@@ -72,12 +72,16 @@ impl Ladder {
             .map(|(i, g)| {
                 let in_series = i % 2 == 0;
                 let (kind, value_si) = match (side, in_series) {
-                    (Side::LowPass, true) => (LadderKind::SeriesInductor, g * r_ohm / omega),
-                    (Side::LowPass, false) => (LadderKind::ShuntCapacitor, g / (omega * r_ohm)),
-                    (Side::HighPass, true) => {
+                    (LadderSide::LowPass, true) => (LadderKind::SeriesInductor, g * r_ohm / omega),
+                    (LadderSide::LowPass, false) => {
+                        (LadderKind::ShuntCapacitor, g / (omega * r_ohm))
+                    }
+                    (LadderSide::HighPass, true) => {
                         (LadderKind::SeriesCapacitor, 1.0 / (omega * g * r_ohm))
                     }
-                    (Side::HighPass, false) => (LadderKind::ShuntInductor, r_ohm / (omega * g)),
+                    (LadderSide::HighPass, false) => {
+                        (LadderKind::ShuntInductor, r_ohm / (omega * g))
+                    }
                 };
                 let value_si = realisable("ladder element", value_si)?;
                 Ok(LadderElement { kind, value_si })
@@ -161,7 +165,7 @@ mod tests {
             ladder.elements.iter().map(|e| e.kind).collect()
         };
         assert_eq!(
-            kinds(Side::LowPass),
+            kinds(LadderSide::LowPass),
             [
                 LadderKind::SeriesInductor,
                 LadderKind::ShuntCapacitor,
@@ -169,7 +173,7 @@ mod tests {
             ]
         );
         assert_eq!(
-            kinds(Side::HighPass),
+            kinds(LadderSide::HighPass),
             [
                 LadderKind::SeriesCapacitor,
                 LadderKind::ShuntInductor,
@@ -188,12 +192,12 @@ mod tests {
             (1000.0, f64::INFINITY),
         ] {
             assert!(matches!(
-                Ladder::new(prototype, Side::LowPass, f_hz, r_ohm),
+                Ladder::new(prototype, LadderSide::LowPass, f_hz, r_ohm),
                 Err(SynthesisError::NotPositive { .. })
             ));
         }
         assert!(matches!(
-            Ladder::new(prototype, Side::LowPass, 1e-300, 1e300),
+            Ladder::new(prototype, LadderSide::LowPass, 1e-300, 1e300),
             Err(SynthesisError::NotRealisable { .. })
         ));
     }

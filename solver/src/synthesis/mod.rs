@@ -23,9 +23,9 @@ mod pad_on_load;
 mod polynomial;
 mod shape;
 
-pub use autoformer::{Winding, whole_is_no_tap};
+pub use autoformer::{AutoformerWinding, whole_is_no_tap};
 pub use error::SynthesisError;
-pub use ladder::{Ladder, LadderElement, LadderKind, Side, electrical_prototype};
+pub use ladder::{Ladder, LadderElement, LadderKind, LadderSide, electrical_prototype};
 pub use pad::{Pad, PadKind, minimum_loss_pad};
 pub use pad_on_load::{PadOnLoad, PadPower};
 pub use polynomial::{Polynomial, Prototype};

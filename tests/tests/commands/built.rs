@@ -115,7 +115,7 @@ impl Bench {
     }
 }
 
-fn planted(kind: solver::built::Kind, part: &str, value_si: Option<f64>) -> Planted {
+fn planted(kind: solver::built::MistakeKind, part: &str, value_si: Option<f64>) -> Planted {
     Planted {
         kind,
         parts: vec![part.to_owned()],
@@ -160,7 +160,11 @@ fn a_wrong_coil_is_named_with_its_value() {
     let bench = Bench::new();
     let file = bench.sweep(
         "l2.txt",
-        Some(&planted(solver::built::Kind::Value, "L2", Some(0.22e-3))),
+        Some(&planted(
+            solver::built::MistakeKind::Value,
+            "L2",
+            Some(0.22e-3),
+        )),
     );
     let outcome = bench.built(&["--impedance", &file, "--json"]);
     let found: Document = serde_json::from_str(&outcome.out).unwrap();
@@ -200,7 +204,7 @@ fn a_wrong_coil_is_named_with_its_value() {
 /// Each kind of mistake by its words on the screen, which keeps its length.
 #[test]
 fn every_kind_of_mistake_is_named_on_a_short_screen() {
-    use solver::built::Kind;
+    use solver::built::MistakeKind;
     let bench = Bench::new();
     let two = |kind, parts: [&str; 2]| Planted {
         parts: parts.map(String::from).to_vec(),
@@ -208,36 +212,36 @@ fn every_kind_of_mistake_is_named_on_a_short_screen() {
     };
     let elsewhere = Planted {
         between: Some(["in".to_owned(), "gnd".to_owned()]),
-        ..planted(Kind::Misplaced, "C2", None)
+        ..planted(MistakeKind::Misplaced, "C2", None)
     };
     for (planted, kind, says) in [
         (
-            planted(Kind::Open, "C3", None),
+            planted(MistakeKind::Open, "C3", None),
             "open",
             "C3 carries no current",
         ),
         (
-            planted(Kind::Open, "HIGH", None),
+            planted(MistakeKind::Open, "HIGH", None),
             "open",
             "HIGH is not connected",
         ),
         (
-            planted(Kind::Shorted, "C3", None),
+            planted(MistakeKind::Shorted, "C3", None),
             "shorted",
             "C3 is bridged",
         ),
         (
-            planted(Kind::Value, "C3", Some(2.4e-9)),
+            planted(MistakeKind::Value, "C3", Some(2.4e-9)),
             "value",
             "C3 is about",
         ),
         (
-            planted(Kind::Resistance, "L1", Some(3.0)),
+            planted(MistakeKind::Resistance, "L1", Some(3.0)),
             "resistance",
             "the wire of L1 has",
         ),
         (
-            two(Kind::Exchanged, ["MID", "LOW"]),
+            two(MistakeKind::Exchanged, ["MID", "LOW"]),
             "exchanged",
             "in each other's place",
         ),
@@ -306,7 +310,7 @@ fn what_can_hurt_ends_with_status_1() {
     let bench = Bench::new();
     let file = bench.sweep(
         "short.txt",
-        Some(&planted(solver::built::Kind::Shorted, "L3", None)),
+        Some(&planted(solver::built::MistakeKind::Shorted, "L3", None)),
     );
     let outcome = bench.built(&["--impedance", &file, "--json"]);
     assert_eq!(outcome.status, 1, "{}", outcome.out);
@@ -323,7 +327,7 @@ fn one_way_alone_and_several_sweeps() {
     let whole = bench.sweep("whole.txt", None);
     let off = sweep(
         &project,
-        Some(&planted(solver::built::Kind::Open, "LOW", None)),
+        Some(&planted(solver::built::MistakeKind::Open, "LOW", None)),
         300,
         &mut Dice::new(12),
     );

@@ -5,7 +5,7 @@ use netlist::project::Project;
 use netlist::quantity::Ohms;
 use num_complex::Complex64;
 use solver::built::{
-    BuiltOptions, Change, Kind, Response, Sweep, built, expect, heard, hypothesis_curve,
+    BuiltChange, BuiltOptions, MistakeKind, Response, Sweep, built, expect, heard, hypothesis_curve,
 };
 use solver::grid::Grid;
 use solver::load::{Conditions, driver_load};
@@ -23,7 +23,7 @@ fn demo() -> Project {
 }
 
 /// What `changes` make of a network and its loads, by hand.
-fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[Change]) {
+fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[BuiltChange]) {
     for change in changes {
         let driver = |network: &Network, part: usize| {
             let parts = network.parts().values().take(part + 1);
@@ -34,7 +34,7 @@ fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[Chang
         };
         let names: Vec<String> = network.parts().keys().cloned().collect();
         match *change {
-            Change::Open(part) => match driver(network, part) {
+            BuiltChange::Open(part) => match driver(network, part) {
                 Some(driver) => loads[driver].fill(Complex64::new(1e9, 0.0)),
                 None if network.parts()[part].loss_ohm().is_some() => {
                     network.set_loss(&names[part], 1e9).unwrap();
@@ -47,7 +47,7 @@ fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[Chang
                     };
                 }
             },
-            Change::Short(part) => {
+            BuiltChange::Short(part) => {
                 let between = network.parts()[part].kind.between().unwrap();
                 let resistance = Ohms(5e-3);
                 network.insert(
@@ -58,29 +58,31 @@ fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[Chang
                     }),
                 );
             }
-            Change::Value(part, value) => network.set_value(&names[part], value).unwrap(),
-            Change::Loss(part, ohm) => network.set_loss(&names[part], ohm).unwrap(),
-            Change::Impedance(part, factor) => {
+            BuiltChange::Value(part, value) => network.set_value(&names[part], value).unwrap(),
+            BuiltChange::Loss(part, ohm) => network.set_loss(&names[part], ohm).unwrap(),
+            BuiltChange::Impedance(part, factor) => {
                 let driver = driver(network, part).unwrap();
                 loads[driver].iter_mut().for_each(|z| *z *= factor);
             }
-            Change::Tuning(..) => unreachable!("not of the network"),
-            Change::Exchange(one, other) => match (driver(network, one), driver(network, other)) {
-                (Some(one), Some(other)) => loads.swap(one, other),
-                _ => {
-                    let numbers = [one, other].map(|p| {
-                        let part = &network.parts()[p];
-                        (part.value_si().unwrap(), part.loss_ohm())
-                    });
-                    for (part, (value, loss)) in [(one, numbers[1]), (other, numbers[0])] {
-                        network.set_value(&names[part], value).unwrap();
-                        if let Some(loss) = loss {
-                            network.set_loss(&names[part], loss).unwrap();
+            BuiltChange::Tuning(..) => unreachable!("not of the network"),
+            BuiltChange::Exchange(one, other) => {
+                match (driver(network, one), driver(network, other)) {
+                    (Some(one), Some(other)) => loads.swap(one, other),
+                    _ => {
+                        let numbers = [one, other].map(|p| {
+                            let part = &network.parts()[p];
+                            (part.value_si().unwrap(), part.loss_ohm())
+                        });
+                        for (part, (value, loss)) in [(one, numbers[1]), (other, numbers[0])] {
+                            network.set_value(&names[part], value).unwrap();
+                            if let Some(loss) = loss {
+                                network.set_loss(&names[part], loss).unwrap();
+                            }
                         }
                     }
                 }
-            },
-            Change::Move(part, to) => match &mut network.parts_mut()[part].kind {
+            }
+            BuiltChange::Move(part, to) => match &mut network.parts_mut()[part].kind {
                 PartKind::Resistor { between, .. }
                 | PartKind::Inductor { between, .. }
                 | PartKind::Capacitor { between, .. }
@@ -91,7 +93,7 @@ fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[Chang
     }
 }
 
-fn agrees(project: &Project, changes: &[Change], allowed: f64) {
+fn agrees(project: &Project, changes: &[BuiltChange], allowed: f64) {
     let grid = Grid::log_spaced(20.0, 20e3, 40).unwrap();
     let found = hypothesis_curve(project, changes, &grid).unwrap().unwrap();
     let mut network = project.network.clone().unwrap();
@@ -133,31 +135,31 @@ fn every_change_of_every_part_is_that_of_the_dense_solution() {
             if found.kind.between().is_none() {
                 continue;
             }
-            agrees(&project, &[Change::Open(part)], allowed);
-            agrees(&project, &[Change::Short(part)], allowed);
+            agrees(&project, &[BuiltChange::Open(part)], allowed);
+            agrees(&project, &[BuiltChange::Short(part)], allowed);
             if !matches!(found.kind, PartKind::Autoformer { .. }) {
                 let to = [part % nodes, (part + 1) % nodes];
-                agrees(&project, &[Change::Move(part, to)], allowed);
+                agrees(&project, &[BuiltChange::Move(part, to)], allowed);
             }
             if let Some(value) = found.value_si() {
-                agrees(&project, &[Change::Value(part, 7.3 * value)], allowed);
-                agrees(&project, &[Change::Value(part, 1e-3 * value)], allowed);
+                agrees(&project, &[BuiltChange::Value(part, 7.3 * value)], allowed);
+                agrees(&project, &[BuiltChange::Value(part, 1e-3 * value)], allowed);
             } else {
-                agrees(&project, &[Change::Impedance(part, 2.0)], allowed);
+                agrees(&project, &[BuiltChange::Impedance(part, 2.0)], allowed);
             }
             if matches!(found.kind, PartKind::Inductor { .. }) {
-                agrees(&project, &[Change::Loss(part, 3.0)], allowed);
+                agrees(&project, &[BuiltChange::Loss(part, 3.0)], allowed);
             }
             let other = (part + 1..count).find(|&other| {
                 let other = &network.parts()[other];
                 other.kind.word() == found.kind.word()
             });
             if let Some(other) = other {
-                agrees(&project, &[Change::Exchange(part, other)], allowed);
+                agrees(&project, &[BuiltChange::Exchange(part, other)], allowed);
                 // Two mistakes.
                 agrees(
                     &project,
-                    &[Change::Open(part), Change::Short(other)],
+                    &[BuiltChange::Open(part), BuiltChange::Short(other)],
                     allowed,
                 );
             }
@@ -212,7 +214,7 @@ fn planted_mistakes_are_found_and_sound_builds_are_called_sound() {
 #[test]
 fn the_order_of_threads_changes_nothing() {
     let project = demo();
-    let planted = one(Kind::Open, "C3");
+    let planted = one(MistakeKind::Open, "C3");
     let measured = sweep(&project, Some(&planted), 120, &mut Dice::new(5));
     let on = |threads: usize| {
         let pool = rayon::ThreadPoolBuilder::new()
@@ -230,7 +232,7 @@ fn the_order_of_threads_changes_nothing() {
     );
 }
 
-fn one(kind: Kind, part: &str) -> Planted {
+fn one(kind: MistakeKind, part: &str) -> Planted {
     Planted {
         kind,
         parts: vec![part.to_owned()],
@@ -271,11 +273,11 @@ fn two_mistakes_are_found_where_one_explains_nothing() {
     let drawn = project.clone();
     let network = project.network.as_mut().unwrap();
     network.set_value("L2", 0.22e-3).unwrap();
-    let planted = one(Kind::Open, "C5");
+    let planted = one(MistakeKind::Open, "C5");
     let measured = sweep(&project, Some(&planted), 300, &mut Dice::new(3));
     let found = look(&drawn, &[measured]);
     let first = &found.hypotheses[0].mistake;
-    assert_eq!(first.kind, Kind::Two, "{first:?}");
+    assert_eq!(first.kind, MistakeKind::Two, "{first:?}");
     let mut parts = first.parts.clone();
     parts.sort();
     assert_eq!(parts, ["C5", "L2"], "{first:?}");
@@ -303,7 +305,7 @@ fn a_sharp_resonance_needs_no_second_mistake() {
         };
         let found = look(&project, &[measured]);
         let first = &found.hypotheses[0];
-        assert_eq!(first.mistake.kind, Kind::Value, "{first:?}");
+        assert_eq!(first.mistake.kind, MistakeKind::Value, "{first:?}");
         assert_eq!(first.mistake.parts, ["C4"]);
         assert!((found.measurement.leads_ohm - 0.25).abs() < 0.15);
     }
@@ -321,7 +323,7 @@ fn a_box_that_is_tuned_wrong_is_named() {
     for times in [0.7, 1.35] {
         let planted = Planted {
             value_si: Some(drawn_hz * times),
-            ..one(Kind::Tuning, "LOW")
+            ..one(MistakeKind::Tuning, "LOW")
         };
         let measured = sweep(&project, Some(&planted), 300, &mut Dice::new(31));
         let found = look(&project, &[measured]);
@@ -337,7 +339,7 @@ fn a_box_that_is_tuned_wrong_is_named() {
 #[test]
 fn a_second_sweep_adds_to_the_first() {
     let project = demo();
-    let planted = one(Kind::Open, "C4");
+    let planted = one(MistakeKind::Open, "C4");
     let whole = sweep(&project, Some(&planted), 200, &mut Dice::new(21));
     let found = look(&project, std::slice::from_ref(&whole));
     for next in &found.next {
@@ -390,7 +392,7 @@ fn expected_readings_hold_sound_builds() {
     assert!(held as f64 > 0.9 * 5.0 * builds as f64, "{held}");
     let open = sweep(
         &project,
-        Some(&one(Kind::Open, "LOW")),
+        Some(&one(MistakeKind::Open, "LOW")),
         2000,
         &mut Dice::new(1),
     );

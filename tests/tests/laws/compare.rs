@@ -5,7 +5,7 @@ use std::path::Path;
 
 use netlist::project::{Project, load_from};
 use solver::compare::{
-    Bill, Candidate, Figure, Ground, How, Relaxed, WishCost, compare, roles, wish_costs,
+    Bill, Contender, Figure, Ground, How, Relaxed, WishCost, compare, roles, wish_costs,
 };
 use solver::judge::check::{Check, check};
 use solver::judge::tolerance::ToleranceOptions;
@@ -104,8 +104,8 @@ fn what_is_better_is_so_whichever_comes_first_and_never_both_ways() {
         parts: all[place].0.network.as_ref().unwrap().parts().len(),
         ..Bill::default()
     };
-    let candidates = |order: &[usize]| -> Vec<Candidate<'_>> {
-        let one = |&place: &usize| Candidate {
+    let candidates = |order: &[usize]| -> Vec<Contender<'_>> {
+        let one = |&place: &usize| Contender {
             project: &all[place].0,
             check: &all[place].1,
             bill: bill(place),

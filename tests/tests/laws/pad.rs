@@ -6,8 +6,8 @@ use netlist::quantity::{Farads, Ohms};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::pad::{
-    Drive, PadHeat, PadLoad, PadSource, PadTarget, Resistors, Study, TOLERANCE_DB, find_pad, ideal,
-    sized, steps,
+    PadDrive, PadHeat, PadLoad, PadSource, PadTarget, Resistors, Study, TOLERANCE_DB, find_pad,
+    ideal, sized, steps,
 };
 use solver::sound::Side;
 use solver::spectrum::Spectrum;
@@ -165,10 +165,10 @@ proptest! {
     #[test]
     fn changes_are_told_apart_from_levels(load in any_load(), pad in any_pad()) {
         let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
-        let drive = Drive::new(Some(pad), &load, &feed);
+        let drive = PadDrive::new(Some(pad), &load, &feed);
         let same = drive.change_to(&drive, &load);
         prop_assert!(same.level_db.abs() < 1e-12 && same.at_crossovers_db() < 1e-12);
-        let plain = Drive::on_resistor(8.0, 3.0, &load, &feed);
+        let plain = PadDrive::on_resistor(8.0, 3.0, &load, &feed);
         let there = plain.change_to(&drive, &load);
         let back = drive.change_to(&plain, &load);
         prop_assert!((there.level_db + back.level_db).abs() < 1e-9);

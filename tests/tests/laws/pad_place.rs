@@ -4,8 +4,8 @@
 use netlist::network::{Network, PartKind};
 use num_complex::Complex64;
 use solver::grid::Grid;
-use solver::nodal::{Drive as Amplifier, SourceImpedance};
-use solver::pad::{Drive, PadInNetwork, PadLoad, PadSource, PadSourceKind, find_pad};
+use solver::nodal::{PadDrive as Amplifier, SourceImpedance};
+use solver::pad::{PadDrive, PadInNetwork, PadLoad, PadSource, PadSourceKind, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::solved;
@@ -134,7 +134,7 @@ fn a_pad_that_is_found_is_what_it_is_taken_for() {
                 if !place.beside.is_empty() || bridged {
                     continue;
                 }
-                let drive = Drive::new(Some(pad), &load, &feed);
+                let drive = PadDrive::new(Some(pad), &load, &feed);
                 for i in 0..grid.len() {
                     let solved = after[place.driver_number].at(i).norm();
                     let predicted = 10f64.powf(drive.level_db()[i] / 20.0);

@@ -21,7 +21,7 @@
 
 use approx::assert_relative_eq;
 use num_complex::Complex64;
-use solver::synthesis::{Ladder, LadderKind, Prototype, Side};
+use solver::synthesis::{Ladder, LadderKind, LadderSide, Prototype};
 
 /// The tables give nine digits.
 const TABLE_DIGITS: f64 = 1e-8;
@@ -241,8 +241,8 @@ fn ladders_give_the_response_they_were_made_for() {
     let (f0_hz, r_ohm) = (2000.0, 8.0);
     for prototype in all_prototypes() {
         let denominator = prototype.denominator().unwrap();
-        let low = Ladder::new(prototype, Side::LowPass, f0_hz, r_ohm).unwrap();
-        let high = Ladder::new(prototype, Side::HighPass, f0_hz, r_ohm).unwrap();
+        let low = Ladder::new(prototype, LadderSide::LowPass, f0_hz, r_ohm).unwrap();
+        let high = Ladder::new(prototype, LadderSide::HighPass, f0_hz, r_ohm).unwrap();
         for x in [0.1, 0.5, 0.9, 1.0, 1.7, 6.0] {
             let at = |s: Complex64| denominator.coefficients()[0] / denominator.at(s);
             let (found, _) = chain(&low, x * f0_hz, r_ohm.into());
@@ -364,7 +364,7 @@ fn two_way_worked_values() {
         ),
     ];
     for (prototype, low, high) in rows {
-        for (side, expected) in [(Side::LowPass, low), (Side::HighPass, high)] {
+        for (side, expected) in [(LadderSide::LowPass, low), (LadderSide::HighPass, high)] {
             let ladder = Ladder::new(prototype, side, 2000.0, 8.0).unwrap();
             assert_eq!(ladder.elements.len(), expected.len());
             for (element, expected) in ladder.elements.iter().zip(expected) {
@@ -383,8 +383,8 @@ fn two_way_worked_values() {
 fn pair(prototype: Prototype, x: f64) -> (Complex64, Complex64, Complex64) {
     let (f0_hz, r_ohm) = (2000.0, 8.0);
     let ladder = |side| Ladder::new(prototype, side, f0_hz, r_ohm).unwrap();
-    let (low, low_in) = chain(&ladder(Side::LowPass), x * f0_hz, r_ohm.into());
-    let (high, high_in) = chain(&ladder(Side::HighPass), x * f0_hz, r_ohm.into());
+    let (low, low_in) = chain(&ladder(LadderSide::LowPass), x * f0_hz, r_ohm.into());
+    let (high, high_in) = chain(&ladder(LadderSide::HighPass), x * f0_hz, r_ohm.into());
     (low, high, (low_in.finv() + high_in.finv()).finv() / r_ohm)
 }
 

@@ -1,8 +1,8 @@
 //! Where a pad stands in a network, and its figures there against the network solved by nodes.
 
 use netlist::network::NodeId;
-use solver::nodal::{Drive as Amplifier, SourceImpedance};
-use solver::pad::{Drive, PadHeat, PadInNetwork, PadLoad, PadSource, Study, find_pad};
+use solver::nodal::{PadDrive as Amplifier, SourceImpedance};
+use solver::pad::{PadDrive, PadHeat, PadInNetwork, PadLoad, PadSource, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::{DemoFiles, document, number, running_text, solved};
@@ -50,7 +50,7 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
         let (plan, solution) = solved(&network, &load.grid, &loads, &AMPLIFIER);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let study = Study::new(pad, &load, &feed);
-        let drive = Drive::new(Some(pad), &load, &feed);
+        let drive = PadDrive::new(Some(pad), &load, &feed);
         let heat = PadHeat::new(pad, &load, &feed, 1.0);
         let (mut series_w, mut driver_w): (f64, f64) = (0.0, 0.0);
         for i in 0..load.grid.len() {

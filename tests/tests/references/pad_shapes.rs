@@ -3,9 +3,9 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::Ohms;
-use solver::nodal::{Drive as Amplifier, SourceImpedance};
+use solver::nodal::{PadDrive as Amplifier, SourceImpedance};
 use solver::pad::{
-    Drive, PadHeat, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
+    PadDrive, PadHeat, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
 };
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
@@ -52,7 +52,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     let pad = place.pad.unwrap();
     let study = Study::new(pad, &load, &feed);
     let heat = PadHeat::new(pad, &load, &feed, 1.0);
-    let drive = Drive::new(Some(pad), &load, &feed);
+    let drive = PadDrive::new(Some(pad), &load, &feed);
 
     let (plan, solution) = solved(built, &load.grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(place.driver_number).unwrap();
@@ -89,7 +89,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     source_holds(built, &load, &loads, &study, place.driver_number);
 
     let other = place.with_pad(network, Some(OTHER));
-    let drive = Drive::new(Some(OTHER), &load, &feed);
+    let drive = PadDrive::new(Some(OTHER), &load, &feed);
     let (plan, solution) = solved(&other, &load.grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(place.driver_number).unwrap();
     for i in load.filter_band() {

@@ -2,7 +2,7 @@
 
 use netlist::project::Project;
 use serde::Serialize;
-use solver::built::{Heard, Hypothesis, Measure, Measurement, Mistake, Next};
+use solver::built::{Heard, Hypothesis, Measurement, Mistake, Next, NextMeasure};
 use solver::judge::Finding;
 
 use super::Diagnosis;
@@ -28,7 +28,7 @@ pub(super) struct BuiltDocument<'a> {
 #[derive(Serialize)]
 struct NextMeasurement<'a> {
     measure: String,
-    kind: Measure,
+    kind: NextMeasure,
     driver: &'a str,
     gain: f64,
 }

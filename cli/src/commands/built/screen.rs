@@ -4,7 +4,7 @@ use std::io::{Result, Write};
 
 use netlist::project::Project;
 use netlist::quantity::Hertz;
-use solver::built::{Built, Heard, Hypothesis, Kind, LIKELY, Mistake, Sweep};
+use solver::built::{Built, Heard, Hypothesis, LIKELY, Mistake, MistakeKind, Sweep};
 use solver::judge::{Finding, Severity};
 
 use super::Diagnosis;
@@ -208,26 +208,30 @@ pub(super) fn what_to_do(found: &Built) -> Option<String> {
 fn look_at(mistake: &Mistake) -> String {
     let parts = mistake.parts.join(" and ");
     match mistake.kind {
-        Kind::Open => {
+        MistakeKind::Open => {
             format!("pull at both joints of {parts}, and measure through it with an ohmmeter")
         }
-        Kind::Shorted => format!("look for solder, wire or a lug across {parts}"),
-        Kind::Value => format!("lift one leg of {parts}, read its marking and measure it alone"),
-        Kind::Resistance => {
+        MistakeKind::Shorted => format!("look for solder, wire or a lug across {parts}"),
+        MistakeKind::Value => {
+            format!("lift one leg of {parts}, read its marking and measure it alone")
+        }
+        MistakeKind::Resistance => {
             format!("measure the resistance of {parts} alone, and the thickness of its wire")
         }
-        Kind::Impedance => {
+        MistakeKind::Impedance => {
             format!("read the label of the driver {parts} and measure its voice coil alone")
         }
-        Kind::Tuning => {
+        MistakeKind::Tuning => {
             format!(
                 "measure the vent of the box of {parts}, its length and its area, and look for leaks"
             )
         }
-        Kind::Exchanged => {
+        MistakeKind::Exchanged => {
             format!("read the markings of {parts} and compare their places with the drawing")
         }
-        Kind::Misplaced => format!("follow both ends of {parts} to their joints on the drawing"),
-        Kind::Two => format!("look at {parts} one after the other"),
+        MistakeKind::Misplaced => {
+            format!("follow both ends of {parts} to their joints on the drawing")
+        }
+        MistakeKind::Two => format!("look at {parts} one after the other"),
     }
 }

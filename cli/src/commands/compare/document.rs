@@ -1,7 +1,7 @@
 //! A comparison as one JSON document.
 
 use serde::Serialize;
-use solver::compare::{Better, Figure, Likeness, Piece, Role, Wish};
+use solver::compare::{Better, Figure, Likeness, Role, RolePiece, Wish};
 use solver::judge::Finding;
 use solver::judge::check::AmplifierLoad;
 use solver::judge::tolerance::{Tolerance, Yield};
@@ -163,10 +163,10 @@ impl<'a> ComparedPart<'a> {
             way: screen::way_name(compared, role.way),
             is: words::piece(role.piece),
             lies: match role.piece {
-                Piece::Part {
+                RolePiece::Part {
                     lies: Lies::InLead, ..
                 } => Some("in_lead"),
-                Piece::Part { .. } => Some("across"),
+                RolePiece::Part { .. } => Some("across"),
                 _ => None,
             },
             values: &role.values,

@@ -25,7 +25,7 @@ use std::path::Path;
 use std::sync::atomic::Ordering;
 use std::time::Instant;
 
-use solver::compare::{Candidate, Comparison, Likeness, Role, compare, likeness, roles};
+use solver::compare::{Comparison, Contender, Likeness, Role, compare, likeness, roles};
 
 use document::CompareDocument;
 use plan::Varied;
@@ -74,7 +74,7 @@ pub(crate) fn run(
     }
     let stop = interrupt::flag();
     let asked = || stop.load(Ordering::Relaxed);
-    let candidates: Vec<Candidate<'_>> = done.columns.iter().map(Column::candidate).collect();
+    let candidates: Vec<Contender<'_>> = done.columns.iter().map(Column::candidate).collect();
     let comparison = compare(&candidates, BUILDS.min(args.builds as usize), &asked);
     let (ways, roles) = roles(&candidates);
     let compared = Compared {

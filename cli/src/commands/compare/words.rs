@@ -2,7 +2,7 @@
 
 use netlist::project::StockKind;
 use netlist::quantity::Hertz;
-use solver::compare::{Comparison, Figure, Piece, Wish};
+use solver::compare::{Comparison, Figure, RolePiece, Wish};
 
 use super::work::Column;
 use crate::purpose::section;
@@ -66,11 +66,11 @@ pub(super) fn better(figure: Figure, is: f64, than: f64) -> String {
 }
 
 /// A part by what it does.
-pub(super) fn piece(piece: Piece) -> String {
+pub(super) fn piece(piece: RolePiece) -> String {
     match piece {
-        Piece::Swapped => "wires swapped".to_owned(),
-        Piece::Tap => "autoformer tap".to_owned(),
-        Piece::Part { lies, has, kind } => {
+        RolePiece::Swapped => "wires swapped".to_owned(),
+        RolePiece::Tap => "autoformer tap".to_owned(),
+        RolePiece::Part { lies, has, kind } => {
             let section = section(lies, has);
             let alone = has.iter().filter(|has| **has).count() < 2;
             match alone {
@@ -94,11 +94,11 @@ fn short(kind: StockKind) -> &'static str {
 }
 
 /// Value of a piece.
-pub(super) fn piece_value(piece: Piece, value: f64) -> String {
+pub(super) fn piece_value(piece: RolePiece, value: f64) -> String {
     match piece {
-        Piece::Swapped => if value > 0.5 { "yes" } else { "no" }.to_owned(),
-        Piece::Tap => format!("{:.1} dB", 20.0 * value.log10()),
-        Piece::Part { kind, .. } => kind.show(value),
+        RolePiece::Swapped => if value > 0.5 { "yes" } else { "no" }.to_owned(),
+        RolePiece::Tap => format!("{:.1} dB", 20.0 * value.log10()),
+        RolePiece::Part { kind, .. } => kind.show(value),
     }
 }
 

@@ -8,7 +8,7 @@ use std::time::{Duration, Instant};
 
 use netlist::network::Network;
 use netlist::project::Project;
-use solver::compare::{Bill, Candidate, Wish, broken};
+use solver::compare::{Bill, Contender, Wish, broken};
 use solver::judge::Severity;
 use solver::judge::check::{Check, Progress as Checking, check};
 use solver::judge::tolerance::ToleranceOptions;
@@ -37,8 +37,8 @@ pub(super) struct Column {
 }
 
 impl Column {
-    pub(super) fn candidate(&self) -> Candidate<'_> {
-        Candidate {
+    pub(super) fn candidate(&self) -> Contender<'_> {
+        Contender {
             project: &self.project,
             check: &self.check,
             bill: self.bill,

@@ -10,7 +10,7 @@ use solver::nodal::SourceImpedance;
 use solver::pad::{
     PadInNetwork, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
 };
-use solver::synthesis::{Pad, Winding};
+use solver::synthesis::{AutoformerWinding, Pad};
 use solver::wiring::cable_ohm;
 
 use super::request::Request;
@@ -29,7 +29,7 @@ pub(super) struct Site<'a> {
     /// Parts that were moved for that.
     pub(super) return_lead: Vec<String>,
     /// An autoformer of the stock.
-    stock_winding: Option<Winding>,
+    stock_winding: Option<AutoformerWinding>,
     pub(super) place: Option<PadInNetwork>,
 }
 

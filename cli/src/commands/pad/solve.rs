@@ -1,8 +1,8 @@
 //! Works out everything that is shown about a pad.
 
 use solver::pad::{
-    Candidate, Drive, LoudspeakerFigures, PadHeat, PadInNetwork, PadLoad, PadSource, PadSourceKind,
-    PadTarget, PadTrials, Resistors, Study, ideal, sized, steps,
+    Candidate, LoudspeakerFigures, PadDrive, PadHeat, PadInNetwork, PadLoad, PadSource,
+    PadSourceKind, PadTarget, PadTrials, Resistors, Study, ideal, sized, steps,
 };
 use solver::search::Job;
 use solver::sound::{FLOOR_DB, level_db};
@@ -194,7 +194,7 @@ struct PadColumns<'a> {
     built_pad: Option<Pad>,
     built_speaker: Option<LoudspeakerFigures>,
     /// What the filter was made for: the pad in the file, or a resistor.
-    before: Option<Drive>,
+    before: Option<PadDrive>,
 }
 
 impl<'a> PadColumns<'a> {
@@ -213,9 +213,9 @@ impl<'a> PadColumns<'a> {
             built_pad,
             built_speaker: None,
             before: match feed.kind {
-                PadSourceKind::Network => Some(Drive::new(built_pad, load, feed)),
+                PadSourceKind::Network => Some(PadDrive::new(built_pad, load, feed)),
                 PadSourceKind::Textbook => {
-                    Some(Drive::on_resistor(load.rated_ohm, wanted_db, load, feed))
+                    Some(PadDrive::on_resistor(load.rated_ohm, wanted_db, load, feed))
                 }
                 PadSourceKind::Amplifier => None,
             },
@@ -233,7 +233,7 @@ impl<'a> PadColumns<'a> {
 
     fn column(&self, pad: Pad, as_built: bool) -> PadColumn {
         let fed = self.fed;
-        let drive = Drive::new(Some(pad), fed.load, fed.feed);
+        let drive = PadDrive::new(Some(pad), fed.load, fed.feed);
         let speaker = self.speaker(Some(pad));
         let speaker_change = (self.built_speaker.as_ref().zip(speaker.as_ref()))
             .filter(|_| !as_built)
@@ -294,7 +294,7 @@ fn warmed(pad: Pad, cold: &Fed<'_>, hot: &PadLoad, rise_k: f64) -> Hot {
     let feed = cold.feed;
     let change = |pad: Option<Pad>| {
         let [cold_db, hot_db] = [cold.load, hot].map(|load| {
-            let drive = Drive::new(pad, load, feed);
+            let drive = PadDrive::new(pad, load, feed);
             let sound = load.pressure_pa_per_v.as_ref();
             let levels = load.band().map(|i| {
                 let sound_db = sound.map_or(FLOOR_DB, |sound| level_db(sound.at(i)));

@@ -6,7 +6,7 @@ use num_complex::Complex64;
 use solver::amplifier::{nominal_output_ohm, open_circuit_v};
 use solver::pad::{PadInNetwork, PadLoad, PadSource, PadSourceKind, PadTarget, Study};
 use solver::search::least_load_ohm;
-use solver::synthesis::{Pad, PadKind, Winding};
+use solver::synthesis::{AutoformerWinding, Pad, PadKind};
 
 use super::request::{Goal, Request};
 use super::work::{Power, USUAL_LOAD_OHM};
@@ -36,8 +36,8 @@ fn least_ohm(project: Option<&Project>) -> f64 {
 }
 
 /// Winding of an autoformer of the stock.
-pub(super) fn winding(range: &AutoformerRange) -> Winding {
-    Winding {
+pub(super) fn winding(range: &AutoformerRange) -> AutoformerWinding {
+    AutoformerWinding {
         inductance_h: range.inductance.si(),
         dcr_ohm: range.dcr.si(),
         coupling: range.coupling,

@@ -2,7 +2,7 @@
 
 use solver::judge::Finding;
 use solver::pad::{
-    Candidate, Drive, DriveChange, LoudspeakerChange, LoudspeakerFigures, PadHeat, PadInNetwork,
+    Candidate, DriveChange, LoudspeakerChange, LoudspeakerFigures, PadDrive, PadHeat, PadInNetwork,
     PadLoad, PadSource, PadSourceKind, PadTarget, Step, Study, shares,
 };
 
@@ -16,7 +16,7 @@ pub(super) const USUAL_LOAD_OHM: f64 = 8.0;
 pub(crate) struct PadColumn {
     pub(crate) study: Study,
     pub(crate) heat: PadHeat,
-    pub(crate) drive: Drive,
+    pub(crate) drive: PadDrive,
     /// Against what the filter was made for.
     pub(crate) change: Option<DriveChange>,
     pub(crate) speaker: Option<LoudspeakerFigures>,

@@ -124,12 +124,12 @@ pub struct Taps {
     /// 0.8, IEC 60268-5:2003, 16.1.
     pub least_share: f64,
     /// The taps.
-    pub taps: Vec<Tap>,
+    pub taps: Vec<OutputTap>,
 }
 
 /// One output tap.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Tap {
+pub struct OutputTap {
     /// Load for which it is made, ohm.
     pub ohm: f64,
     /// Least load over the tap's.
@@ -248,8 +248,8 @@ fn taps(
     output_ohm: f64,
     rated_ohm: Option<f64>,
 ) -> Taps {
-    let taps: Vec<Tap> = (TAPS_OHM.iter())
-        .map(|&ohm| Tap {
+    let taps: Vec<OutputTap> = (TAPS_OHM.iter())
+        .map(|&ohm| OutputTap {
             ohm,
             least_over_tap: least_ohm / ohm,
             mean_over_tap: mean_ohm / ohm,
@@ -257,7 +257,7 @@ fn taps(
             output_impedance_ohm: rated_ohm.map(|rated| output_ohm * ohm / rated),
         })
         .collect();
-    let off = |tap: &Tap| tap.mean_over_tap.ln().abs();
+    let off = |tap: &OutputTap| tap.mean_over_tap.ln().abs();
     let best_ohm = (taps.iter())
         .filter(|tap| tap.holds)
         .min_by(|a, b| off(a).total_cmp(&off(b)))

@@ -10,7 +10,7 @@ use crate::spectrum::Spectrum;
 
 /// Change of a level over a band, dB.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Change {
+pub struct LevelChange {
     /// Mean over the band: what the volume control can take back.
     pub mean_db: f64,
     /// Lowest change in the band.
@@ -29,7 +29,7 @@ pub struct Changes {
     /// Ways in the order of the parts.
     pub ways: Vec<WayChange>,
     /// The sum.
-    pub system: Change,
+    pub system: LevelChange,
 }
 
 /// Change of one way.
@@ -39,7 +39,7 @@ pub struct WayChange {
     pub driver: String,
     /// Change in its band.
     #[serde(flatten)]
-    pub change: Change,
+    pub change: LevelChange,
 }
 
 /// Band of a driver: between the crossovers that name it, or to the end of the aim.
@@ -67,13 +67,13 @@ pub(super) fn changes(project: &Project, f_hz: &[f64], before: &Curves, after: &
     }
 }
 
-fn change(f_hz: &[f64], before: &Spectrum, after: &Spectrum, band: (f64, f64)) -> Change {
+fn change(f_hz: &[f64], before: &Spectrum, after: &Spectrum, band: (f64, f64)) -> LevelChange {
     let found: Vec<(f64, f64)> = (0..f_hz.len())
         .filter(|&i| f_hz[i] >= band.0 && f_hz[i] <= band.1)
         .map(|i| (f_hz[i], level_db(after.at(i)) - level_db(before.at(i))))
         .collect();
     let mean_db = found.iter().map(|(_, db)| db).sum::<f64>() / found.len().max(1) as f64;
-    let mut change = Change {
+    let mut change = LevelChange {
         mean_db,
         least_db: mean_db,
         most_db: mean_db,

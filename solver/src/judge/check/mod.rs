@@ -23,10 +23,10 @@ mod tests;
 mod wire;
 
 pub use amplifier::{
-    AmplifierLoad, OtherAmplifier, OutputImpedanceCost, Tap, Taps, other_amplifiers,
+    AmplifierLoad, OtherAmplifier, OutputImpedanceCost, OutputTap, Taps, other_amplifiers,
 };
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
-pub use change::{Change, Changes, WayChange};
+pub use change::{Changes, LevelChange, WayChange};
 pub(in crate::judge) use findings::{DIRECT_SHARE, EPDR_SHARE};
 pub use hot_coil::{CrossoverShift, HotCoil};
 pub use input::{DIRECT_HZ, Draw};

@@ -2,7 +2,7 @@
 
 use nalgebra::{DMatrix, DVector};
 
-use crate::nodal::Change;
+use crate::nodal::BranchChange;
 use crate::spectrum::Spectrum;
 
 /// `L y = b` in place of `b`.
@@ -19,7 +19,7 @@ pub(super) fn solve_lower(lower: &DMatrix<f64>, b: &mut DVector<f64>) {
 /// `factor = q / (1 + d q)`, `input = before + M factor`
 #[multiversion::multiversion(targets("x86_64+avx2"))]
 pub(super) fn bilinear(
-    change: &Change,
+    change: &BranchChange,
     q: &Spectrum,
     before: &Spectrum,
     factor: &mut Spectrum,

@@ -13,7 +13,7 @@ use super::respond::{apply, bilinear, solve_lower};
 use super::section::{Catalogue, Section};
 use crate::goal::{Objective, TermSounds};
 use crate::least_squares::{Residuals, dots};
-use crate::nodal::{Change, Plan, Transfers, Values, Workspace};
+use crate::nodal::{BranchChange, Plan, Transfers, Values, Workspace};
 use crate::spectrum::Spectrum;
 
 /// A move with what it is expected to come to.
@@ -273,7 +273,7 @@ impl<'a> Scan<'a> {
     }
 
     /// What a quantity at a place does.
-    fn change(&self, place: &Place) -> Change {
+    fn change(&self, place: &Place) -> BranchChange {
         match place {
             Place::Across(nodes) => self.transfers.across(*nodes),
             Place::InLead { node, parts } => {
@@ -289,7 +289,7 @@ impl<'a> Scan<'a> {
     fn promise(
         &self,
         block: &ScannedBlock,
-        change: &Change,
+        change: &BranchChange,
         q: &Spectrum,
         trial: &mut ScanTrial,
     ) -> f64 {
@@ -311,7 +311,7 @@ impl<'a> Scan<'a> {
     fn respond(
         &self,
         ways: &[usize],
-        change: &Change,
+        change: &BranchChange,
         q: &Spectrum,
         trial: &mut ScanTrial,
     ) -> Option<usize> {
