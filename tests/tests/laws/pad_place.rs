@@ -4,7 +4,7 @@
 use netlist::network::{Network, PartKind};
 use num_complex::Complex64;
 use solver::grid::Grid;
-use solver::nodal::{PadDrive as Amplifier, SourceImpedance};
+use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{PadDrive, PadInNetwork, PadLoad, PadSource, PadSourceKind, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;

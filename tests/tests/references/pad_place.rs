@@ -1,7 +1,7 @@
 //! Where a pad stands in a network, and its figures there against the network solved by nodes.
 
 use netlist::network::NodeId;
-use solver::nodal::{PadDrive as Amplifier, SourceImpedance};
+use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{PadDrive, PadHeat, PadInNetwork, PadLoad, PadSource, Study, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;

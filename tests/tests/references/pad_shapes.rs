@@ -3,7 +3,7 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::Ohms;
-use solver::nodal::{PadDrive as Amplifier, SourceImpedance};
+use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{
     PadDrive, PadHeat, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
 };
