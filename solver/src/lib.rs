@@ -12,7 +12,8 @@
 //!
 //! # Folders, in the order in which data flows
 //!
-//! `grid` → `radiation` → `load` → `nodal` → `sound` → `synthesis` → `goal` → `search` → `directions` → `judge` → `compare`
+//! `grid`, `coil`, `synthesis` → `radiation`, `nodal` → `load` → `sound` → `goal` → `loudspeaker` → `directions` →
+//! `search` → `judge` → `compare`, `pad`, `built`. None needs one further on; a test holds it.
 
 pub mod air;
 pub mod amplifier;

@@ -5,7 +5,7 @@
 //! ([`driver_load`](crate::load::DriverLoad::behind_lead)) and the cable into the amplifier.
 //! The inductance of a few metres of cable, below 1 µH/m, is left out: at 20 kHz it is 0.1 Ω/m.
 
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind, primed_name};
 use netlist::project::{Project, Wire, Wiring};
 use netlist::quantity::{Fraction, Ohms};
 
@@ -81,8 +81,10 @@ pub fn wired(network: &Network, wiring: &Wiring) -> Network {
     let mut whole = Network::new();
     let mut terminal = NodeId::IN;
     if cable_ohm > LEAST_OHM {
-        terminal = whole.node(&free("cable end", |name| network.find_node(name).is_some()));
-        let name = free("cable", |name| network.parts().contains_key(name));
+        terminal = whole.node(&primed_name("cable end", |name| {
+            network.find_node(name).is_some()
+        }));
+        let name = primed_name("cable", |name| network.parts().contains_key(name));
         whole.insert(name, resistor(cable_ohm, [NodeId::IN, terminal]));
     }
     let nodes: Vec<NodeId> = (network.node_names().enumerate())
@@ -102,9 +104,9 @@ pub fn wired(network: &Network, wiring: &Wiring) -> Network {
             let lead_ohm = wiring.internal.get(driver.as_str()).map_or(0.0, wire_ohm);
             if lead_ohm > LEAST_OHM {
                 let wire = format!("lead to {driver}");
-                let end = free(&wire, |name| whole.find_node(name).is_some());
+                let end = primed_name(&wire, |name| whole.find_node(name).is_some());
                 let end = whole.node(&end);
-                let wire = free(&wire, |name| network.parts().contains_key(name));
+                let wire = primed_name(&wire, |name| network.parts().contains_key(name));
                 whole.insert(wire, resistor(lead_ohm, [between[0], end]));
                 between[0] = end;
             }
@@ -123,15 +125,6 @@ fn resistor(ohm: f64, between: [NodeId; 2]) -> Part {
     // What wire varies by is nothing beside its own smallness.
     part.tolerance = Some(Fraction(0.0));
     part
-}
-
-/// A name that is not taken.
-fn free(name: &str, taken: impl Fn(&str) -> bool) -> String {
-    let mut name = name.to_owned();
-    while taken(&name) {
-        name.push('\'');
-    }
-    name
 }
 
 fn move_to(kind: &mut PartKind, nodes: &[NodeId]) {

@@ -2,6 +2,7 @@
 
 mod check;
 mod couplings;
+mod free_name;
 mod graph;
 mod mistake;
 mod part;
@@ -10,6 +11,7 @@ mod tests;
 mod value;
 
 pub use check::{VALUE_RANGE_SI, check};
+pub use free_name::{numbered_name, primed_name};
 pub use graph::Groups;
 pub use mistake::NetworkMistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};

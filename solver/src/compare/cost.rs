@@ -148,7 +148,7 @@ const PACE: Pace = Pace {
     long_steps: 30,
     rounds: 1,
     beyond: 4,
-    asked: 0,
+    asked: None,
     most_parts: 34,
 };
 

@@ -1,6 +1,6 @@
 //! What may be changed in the way of a driver to move its level, and what each change and every two together do.
 
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind, numbered_name};
 use netlist::project::StockKind;
 use netlist::quantity::Ohms;
 use rayon::prelude::*;
@@ -169,13 +169,7 @@ pub(super) fn with_new_resistors(network: &Network, driver: &str) -> Option<(Net
     )?;
     let [a, b] = network.parts()[index].kind.between()?;
     let (hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
-    let free = |taken: &dyn Fn(&str) -> bool, letter: &str| {
-        (1..)
-            .map(|number| format!("{letter}{number}"))
-            .find(|name| !taken(name))
-            .expect("numbers do not end")
-    };
-    let name = free(&|name| network.find_node(name).is_some(), "behind");
+    let name = numbered_name("behind", |name| network.find_node(name).is_some());
     let behind = network.node(&name);
     for node in network.parts_mut()[index].kind.nodes_mut() {
         if *node == hot {
@@ -183,7 +177,7 @@ pub(super) fn with_new_resistors(network: &Network, driver: &str) -> Option<(Net
         }
     }
     let mut add = |between: [NodeId; 2], ohm: f64| {
-        let name = free(&|name| network.parts().contains_key(name), "R");
+        let name = numbered_name("R", |name| network.parts().contains_key(name));
         let resistance = Ohms(ohm);
         network.insert(
             name,

@@ -141,11 +141,15 @@ pub fn design(
     let decided = decide(project, stop, &mut effort, progress)?;
     let job = Job::new(&decided.project)?;
     let audio = audio_loads(&decided.project);
+    let pace = if settings.quick { QUICK } else { FULL };
     let how = Thoroughness {
         starts: settings.starts,
         seed: settings.seed,
-        asked: settings.most_parts,
-        ..if settings.quick { QUICK } else { FULL }
+        whole: Pace {
+            asked: settings.most_parts,
+            ..pace.whole
+        },
+        ..pace
     };
     let alignments = decided.alignments;
     let (population, spent) = grow_variant(&job, &alignments, how, stop, progress);
@@ -226,7 +230,7 @@ const REFINING: Pace = Pace {
     long_steps: 40,
     rounds: 1,
     beyond: 4,
-    asked: 0,
+    asked: None,
     most_parts: usize::MAX,
 };
 

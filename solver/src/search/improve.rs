@@ -76,7 +76,7 @@ const PACE: Pace = Pace {
     long_steps: 30,
     rounds: 2,
     beyond: 4,
-    asked: 0,
+    asked: None,
     most_parts: 40,
 };
 

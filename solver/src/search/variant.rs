@@ -20,8 +20,6 @@ pub(super) struct Thoroughness {
     pub(super) whole: Pace,
     /// Sets of ways that are joined.
     pub(super) sets: usize,
-    /// Most parts that were asked for.
-    pub(super) asked: Option<usize>,
     /// Starts of every ladder.
     pub(super) starts: usize,
     /// Seed of those after the first.
@@ -40,7 +38,7 @@ pub(super) const FULL: Thoroughness = Thoroughness {
         long_steps: 40,
         rounds: 2,
         beyond: 4,
-        asked: 0,
+        asked: None,
         most_parts: 9,
     },
     whole: Pace {
@@ -52,11 +50,10 @@ pub(super) const FULL: Thoroughness = Thoroughness {
         long_steps: 30,
         rounds: 3,
         beyond: 4,
-        asked: 0,
+        asked: None,
         most_parts: 34,
     },
     sets: 80,
-    asked: None,
     starts: 1,
     seed: 1,
 };
@@ -73,7 +70,7 @@ pub(super) const QUICK: Thoroughness = Thoroughness {
         long_steps: 20,
         rounds: 1,
         beyond: 4,
-        asked: 0,
+        asked: None,
         most_parts: 6,
     },
     whole: Pace {
@@ -85,11 +82,10 @@ pub(super) const QUICK: Thoroughness = Thoroughness {
         long_steps: 15,
         rounds: 1,
         beyond: 4,
-        asked: 0,
+        asked: None,
         most_parts: 14,
     },
     sets: 16,
-    asked: None,
     starts: 1,
     seed: 1,
 };
@@ -159,7 +155,7 @@ pub(super) fn grow_variant(
         progress,
     );
     let whole = Problem::whole(&coarse, &targets);
-    let kept = match how.asked {
+    let kept = match how.whole.asked {
         Some(_) => 2 * how.whole.breadth,
         None => how.whole.breadth,
     };
@@ -193,11 +189,10 @@ pub(super) fn grow_variant(
     let pace = Pace {
         rounds: how.whole.rounds.min(job.ways.len()),
         beyond: how.whole.beyond.min(2 * (job.ways.len() - 1)),
-        asked: how.asked.unwrap_or(0),
         most_parts: how
             .whole
             .most_parts
-            .max(how.asked.map_or(0, |asked| asked + 1)),
+            .max(how.whole.asked.map_or(0, |asked| asked + 1)),
         ..how.whole
     };
     effort += evolve(&whole, &catalogue, &mut population, pace, stop, &mut watch);

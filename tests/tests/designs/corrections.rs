@@ -107,7 +107,7 @@ const PACE: Pace = Pace {
     long_steps: 100,
     rounds: 3,
     beyond: 4,
-    asked: 0,
+    asked: None,
     most_parts: 5,
 };
 

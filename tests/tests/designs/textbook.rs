@@ -135,7 +135,7 @@ const PACE: Pace = Pace {
     long_steps: 80,
     rounds: 2,
     beyond: 4,
-    asked: 0,
+    asked: None,
     most_parts: 6,
 };
 

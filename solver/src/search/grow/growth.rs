@@ -76,8 +76,8 @@ pub fn pass(
         }
         let best = population.best().map_or(f64::INFINITY, Fitted::rank);
         let best_size = population.best().map_or(0, Fitted::part_count);
-        let worth =
-            size < pace.most_parts && (size <= best_size + pace.beyond || size <= pace.asked);
+        let asked_for = |size: usize| pace.asked.is_some_and(|asked| size <= asked);
+        let worth = size < pace.most_parts && (size <= best_size + pace.beyond || asked_for(size));
         let breadth = pace.breadth_at(size, best_size);
         let parents: Vec<Fitted> = (population.of_size_mut(size).iter_mut().take(breadth))
             .filter_map(|member| {
@@ -88,7 +88,7 @@ pub fn pass(
                 let hopeful = direction == GrowthDirection::Down
                     || (worth
                         && (size < best_size
-                            || size <= pace.asked
+                            || asked_for(size)
                             || member.fitted.rank() <= best + HOPELESS));
                 (hopeful && !std::mem::replace(seen, true)).then(|| member.fitted.clone())
             })

@@ -19,8 +19,8 @@ pub struct Pace {
     pub rounds: usize,
     /// Parts beyond the best size up to which networks are grown.
     pub beyond: usize,
-    /// Parts that were asked for: up to so many networks are grown whatever a part gains; 0 where nobody asked.
-    pub asked: usize,
+    /// Parts that were asked for: up to so many networks are grown whatever a part gains.
+    pub asked: Option<usize>,
     /// Most parts.
     pub most_parts: usize,
 }
@@ -29,7 +29,7 @@ impl Pace {
     /// Networks of a size that are looked at. About the size that was asked for it is twice as many; far below the
     /// best size one is enough to show what so few parts can do.
     pub(super) fn breadth_at(&self, size: usize, best_size: usize) -> usize {
-        if self.asked > 0 && size.abs_diff(self.asked) <= ABOUT {
+        if (self.asked).is_some_and(|asked| size.abs_diff(asked) <= ABOUT) {
             2 * self.breadth
         } else if size + NEAR >= best_size {
             self.breadth

@@ -1,6 +1,6 @@
 //! Where a network can change, and the change itself made in the network.
 
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind, numbered_name};
 
 use super::section::{Joining, Losses, Section};
 
@@ -132,22 +132,16 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
 /// A name for a new part that the network does not use yet.
 fn free_name(network: &Network, kind: &PartKind) -> String {
     let letter = match kind {
-        PartKind::Resistor { .. } => 'R',
-        PartKind::Inductor { .. } => 'L',
-        PartKind::Capacitor { .. } => 'C',
-        _ => 'X',
+        PartKind::Resistor { .. } => "R",
+        PartKind::Inductor { .. } => "L",
+        PartKind::Capacitor { .. } => "C",
+        _ => "X",
     };
-    (1..)
-        .map(|number| format!("{letter}{number}"))
-        .find(|name| !network.parts().contains_key(name))
-        .expect("numbers do not end")
+    numbered_name(letter, |name| network.parts().contains_key(name))
 }
 
 fn free_node(network: &mut Network) -> NodeId {
-    let name = (1..)
-        .map(|number| format!("n{number}"))
-        .find(|name| network.find_node(name).is_none())
-        .expect("numbers do not end");
+    let name = numbered_name("n", |name| network.find_node(name).is_some());
     network.node(&name)
 }
 
