@@ -59,7 +59,7 @@ pub(super) fn driver(
     let on_baffle = fields.take("on_baffle");
     let radiates = source.as_ref().is_some_and(Source::is_in_the_cabinet);
     let span = fields.span.clone();
-    let baffle = baffle(
+    let place = baffle(
         context, &title, &span, on_baffle, &position, cabinet, radiates,
     );
     let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
@@ -77,7 +77,8 @@ pub(super) fn driver(
         resonance,
         power,
         position,
-        baffle,
+        baffle: place.filter(|_| radiates),
+        stands_in: place.map(|place| place.cabinet),
         instead_of,
         size,
         coverage,

@@ -4,11 +4,11 @@
 //! over the angle; the other side of a plane as this side where only one was measured. Between the planes the two
 //! share by the squares of cosine and sine of the direction's turn about the axis. Beyond the last angle, and in a
 //! plane without tables, as the driver's [`Pattern`] goes on; where neither size nor coverage is known the last
-//! table holds, and one plane stands for both.
+//! table holds but for the cabinet's shade, and one plane stands for both.
 
 use std::f64::consts::TAU;
 
-use netlist::project::{Driver, MeasuredDriver, OffAxis, Plane, Source};
+use netlist::project::{Driver, MeasuredDriver, OffAxis, Opening, Plane, Source};
 use num_complex::Complex64;
 
 use super::level::DB_PER_NEPER;
@@ -67,6 +67,10 @@ impl Directivity {
             pattern: Pattern {
                 size: driver.radiates_from(),
                 coverage: driver.coverage,
+                cabinet: driver.stands_in.map(|cabinet| Opening::Rectangle {
+                    width: cabinet.width,
+                    height: cabinet.height,
+                }),
             },
             horizontal: ratios(Plane::Horizontal),
             vertical: ratios(Plane::Vertical),
@@ -118,7 +122,7 @@ impl Directivity {
 
     /// Level in dB and phase in rad at an angle in a plane, against the axis.
     fn in_plane(&self, plane: Plane, angle_deg: f64, i: usize) -> (f64, f64) {
-        let known = self.pattern != Pattern::default();
+        let known = self.pattern.size.is_some() || self.pattern.coverage.is_some();
         let (own, other) = match plane {
             Plane::Horizontal => (&self.horizontal, &self.vertical),
             Plane::Vertical => (&self.vertical, &self.horizontal),
@@ -144,9 +148,6 @@ impl Directivity {
                 return (between(near.1.0, here.1.0), between(near.1.1, here.1.1));
             }
             near = here;
-        }
-        if !known {
-            return near.1;
         }
         let pattern_db = |deg: f64| {
             let (sin, cos) = deg.to_radians().sin_cos();
