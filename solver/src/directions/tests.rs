@@ -247,7 +247,7 @@ fn below_its_first_row_a_table_gives_way_to_the_model() {
     let fall = |f: f64, db: f64| db * (f / 400.0).min(1.0).log2();
     let files = |path: &Path| -> io::Result<Vec<u8>> {
         Ok(match path.to_str() {
-            Some("z") => "10 8 0\n30000 8 0\n".to_owned(),
+            Some("z") => rows(&|_| 8.0, 0.0),
             Some("on") => rows(&|f| 90.0 + fall(f, 12.0), 1e-3),
             Some("off") => rows(&|f| 87.0 + fall(f, 24.0), 1.2e-3),
             _ => text.clone(),
