@@ -1,6 +1,6 @@
 //! What is known of a driver.
 
-use super::Baffle;
+use super::cabinet::{Baffle, Cabinet};
 use super::directivity::{Coverage, OffAxis};
 use super::horn::{HornDriver, Opening};
 use super::near_field::NearField;
@@ -29,6 +29,8 @@ pub struct Driver {
     pub position: Position,
     /// The cabinet's front around it; `None` without a cabinet, and for what holds its cabinet already.
     pub baffle: Option<Baffle>,
+    /// The cabinet in whose front it is, whatever its sound holds of it already; `None` where its place is not on one.
+    pub stands_in: Option<Cabinet>,
     /// The driver in whose place it can be tried: it need not be in a crossover.
     pub instead_of: Option<String>,
     /// What it radiates from, as stated; see [`Driver::radiates_from`].

@@ -59,7 +59,8 @@ fn room(context: &mut Context<'_>, node: &Node) -> Option<RoomLoading> {
     found.map(|(_, room)| *room)
 }
 
-/// Where a driver, whose fields are given, is on the front: `on_baffle`, or its position where that is on it.
+/// Where a driver, whose fields are given, is on the front: `on_baffle`, or its position where that is on it. One that has
+/// the front put around its sound must be there.
 pub(super) fn baffle(
     context: &mut Context<'_>,
     driver: &Fields<'_>,
@@ -82,11 +83,11 @@ pub(super) fn baffle(
         }
         return None;
     };
-    if !radiates {
-        return None;
-    }
     let [right, up] = stated.unwrap_or([position.right, position.up]);
     let within = right.0.abs() < cabinet.width.0 / 2.0 && up.0 > 0.0 && up.0 < cabinet.height.0;
+    if !within && !radiates {
+        return None;
+    }
     if !within {
         let message = format!("{title} is not on the front of the cabinet: {right} right, {up} up");
         let help = format!(

@@ -58,7 +58,7 @@ pub(super) fn driver(
     };
     let on_baffle = fields.take("on_baffle");
     let radiates = source.as_ref().is_some_and(Source::is_in_the_cabinet);
-    let baffle = baffle(context, &fields, on_baffle, &position, cabinet, radiates);
+    let place = baffle(context, &fields, on_baffle, &position, cabinet, radiates);
     let instead_of = (fields.take("instead_of")).and_then(|node| context.text("instead_of", node));
     if let (Some(node), Some(Source::Horn(_))) = (size_node, &source) {
         let message = "a horn of stated shape radiates from its mouth".to_owned();
@@ -74,7 +74,8 @@ pub(super) fn driver(
         resonance,
         power,
         position,
-        baffle,
+        baffle: place.filter(|_| radiates),
+        stands_in: place.map(|place| place.cabinet),
         instead_of,
         size,
         coverage,

@@ -224,6 +224,7 @@ mod tests {
             power: None,
             position: Default::default(),
             baffle: None,
+            stands_in: None,
             instead_of: None,
             size: None,
             coverage: None,

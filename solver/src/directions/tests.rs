@@ -229,6 +229,94 @@ fn tables_off_the_axis() {
     );
 }
 
+/// Tables of the far field that begin at 200 Hz, whose ends fall by 12 dB per octave on the axis and by 24 off it, as a gate
+/// leaves them: within the tables they hold, and two octaves below and more a woofer of 30 cm sends as much aside as its
+/// model has it, in phase.
+#[test]
+fn below_its_first_row_a_table_gives_way_to_the_model() {
+    let mut project = project("", "", "");
+    let off = "measured = { impedance = \"z\", response = \"on\", off_axis = [\
+        { angle = \"60 deg\", plane = \"horizontal\", response = \"off\" }] }";
+    let text = format!("[drivers.d]\n{off}\nsize = \"300 mm\"\n");
+    let rows = |level: &dyn Fn(f64) -> f64, delay_s: f64| -> String {
+        let f_hz = (0..60).map(|i| 200.0 * 1.08f64.powi(i));
+        let phase = |f: f64| -360.0 * f * delay_s;
+        f_hz.map(|f| format!("{f:.3} {:.4} {:.4}\n", level(f), phase(f)))
+            .collect()
+    };
+    let fall = |f: f64, db: f64| db * (f / 400.0).min(1.0).log2();
+    let files = |path: &Path| -> io::Result<Vec<u8>> {
+        Ok(match path.to_str() {
+            Some("z") => rows(&|_| 8.0, 0.0),
+            Some("on") => rows(&|f| 90.0 + fall(f, 12.0), 1e-3),
+            Some("off") => rows(&|f| 87.0 + fall(f, 24.0), 1.2e-3),
+            _ => text.clone(),
+        }
+        .into_bytes())
+    };
+    let measured = load_from(&files, Path::new("d.toml")).unwrap().project;
+    for driver in project.drivers.values_mut() {
+        *driver = measured.drivers["d"].clone();
+    }
+    let f_hz = vec![25.0, 50.0, 199.9, 200.1, 400.0, 1000.0];
+    let driver = &project.drivers["low"];
+    let found = crate::sound::Directivity::of(driver, &Grid::new(f_hz.clone()).unwrap());
+    let (sin, cos) = 60f64.to_radians().sin_cos();
+    let sent = found.towards([sin, 0.0, cos]);
+    let db = |i: usize| 20.0 * sent.at(i).norm().log10();
+    // The table: 3 dB less above 400 Hz, and 12 dB per octave more below.
+    for (i, expected) in [(5, -3.0), (4, -3.0), (3, -15.0)] {
+        assert!((db(i) - expected).abs() < 0.1, "{}: {}", f_hz[i], db(i));
+    }
+    assert!((db(2) - db(3)).abs() < 0.1, "{} {}", db(2), db(3));
+    // 15 dB over 8² are 0.23 dB, over 4² 0.94 dB.
+    assert!(
+        db(0).abs() < 0.3 && db(1).abs() < 1.1,
+        "{} {}",
+        db(0),
+        db(1)
+    );
+    for (i, f) in f_hz.iter().enumerate() {
+        let expected = -std::f64::consts::TAU * f * 0.2e-3;
+        assert!(
+            (sent.at(i).arg() - expected).abs() < 0.01,
+            "{f}: {}",
+            sent.at(i).arg()
+        );
+    }
+}
+
+/// Index of sound power against the axis of a cap that moves on the rigid sphere, half angle 25.85 degrees, radius 378 mm, at Hz:
+/// dB, by its series (Morse and Ingard, Theoretical Acoustics; worked out apart).
+const CAP_INDEX_DB: [(f64, f64); 7] = [
+    (20.0, 0.04),
+    (40.0, 0.18),
+    (80.0, 0.98),
+    (160.0, 2.73),
+    (320.0, 3.80),
+    (640.0, 6.16),
+    (1280.0, 11.74),
+];
+
+/// A woofer of 15 inches in a cabinet: alike all around at low frequencies, 3 dB where the front has its shade and the
+/// diaphragm is small, and rising with that, as a cap does on the sphere whose shadow is as large as the front.
+#[test]
+fn directivity_index_of_a_woofer_in_a_cabinet() {
+    let low = "size = \"330 mm\"\nposition = { up = \"0.45 m\" }";
+    let cabinet = "cabinet = { width = \"0.5 m\", height = \"0.9 m\", depth = \"0.4 m\" }";
+    let found = directions(&project(low, low, cabinet));
+    for (f_hz, known_db) in CAP_INDEX_DB {
+        let i = (found.frequency_hz.iter())
+            .position(|f| *f >= 0.999 * f_hz)
+            .unwrap();
+        let index_db = found.on_axis_db[i] - found.sound_power_db[i];
+        assert!(
+            (index_db - known_db).abs() < 1.0,
+            "{f_hz}: {index_db} {known_db}"
+        );
+    }
+}
+
 /// With a listener the windows are about the line to him: seen from 20 degrees above, the lobe of two drivers that
 /// are in step there is straight on.
 #[test]

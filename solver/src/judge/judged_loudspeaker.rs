@@ -3,6 +3,7 @@
 use netlist::network::Network;
 use netlist::project::{Aim, Project, Stock};
 use netlist::quantity::Quantity;
+use num_complex::Complex64;
 
 use crate::directions::judged_over;
 use crate::grid::{Grid, GridError};
@@ -62,6 +63,13 @@ impl JudgedLoudspeaker {
             aim,
             stock: project.stock.clone(),
         }
+    }
+
+    /// Mean square of the sum where it is judged, at a frequency of the grid, pascal²; `sounds` are those of the drivers at
+    /// the listener, in their order.
+    #[must_use]
+    pub fn judged_square(&self, i: usize, sounds: &[Complex64]) -> f64 {
+        Coherence::judged(self.window.as_ref(), i, sounds)
     }
 
     /// The same over another grid.

@@ -101,6 +101,7 @@ impl Beam {
             pattern: Pattern {
                 size: Some(driver.horn.mouth),
                 coverage: Some(coverage),
+                cabinet: None,
             },
             radius_m: driver.horn.mouth.radius_m(),
         }
@@ -183,6 +184,7 @@ mod tests {
             let pattern = Pattern {
                 size: Some(lossless.horn.mouth),
                 coverage: None,
+                cabinet: None,
             };
             let p = found.pressure_pa_per_v.at(i).norm_sqr();
             let mean = pattern.front_mean_square(omega, air);
@@ -210,6 +212,7 @@ mod tests {
                 let pattern = Pattern {
                     size: Some(driver().horn.mouth),
                     coverage,
+                    cabinet: None,
                 };
                 found.pressure_pa_per_v.at(i).norm_sqr() * pattern.front_mean_square(omega, air)
             };

@@ -4,11 +4,12 @@
 //! over the angle; the other side of a plane as this side where only one was measured. Between the planes the two
 //! share by the squares of cosine and sine of the direction's turn about the axis. Beyond the last angle, and in a
 //! plane without tables, as the driver's [`Pattern`] goes on; where neither size nor coverage is known the last
-//! table holds, and one plane stands for both.
+//! table holds but for the cabinet's shade, and one plane stands for both. Below their first row tables go over into the
+//! pattern.
 
 use std::f64::consts::TAU;
 
-use netlist::project::{Driver, MeasuredDriver, OffAxis, Plane, Source};
+use netlist::project::{Driver, MeasuredDriver, OffAxis, Opening, Plane, Source};
 use num_complex::Complex64;
 
 use crate::air::Air;
@@ -54,20 +55,27 @@ impl Directivity {
     /// That of a driver of a project.
     #[must_use]
     pub fn of(driver: &Driver, grid: &Grid) -> Self {
+        let pattern = Pattern {
+            size: driver.radiates_from(),
+            coverage: driver.coverage,
+            cabinet: driver.stands_in.map(|cabinet| Opening::Rectangle {
+                width: cabinet.width,
+                height: cabinet.height,
+            }),
+        };
         let ratios = |plane: Plane| -> Vec<Ratio> {
             let Source::Measured(measured) = &driver.source else {
                 return Vec::new();
             };
             let tables = measured.off_axis.iter().filter(|one| one.plane == plane);
-            let mut ratios: Vec<Ratio> = tables.map(|one| Ratio::of(measured, one, grid)).collect();
+            let mut ratios: Vec<Ratio> = tables
+                .map(|one| Ratio::of(measured, one, &pattern, grid))
+                .collect();
             ratios.sort_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg));
             ratios
         };
         Self {
-            pattern: Pattern {
-                size: driver.radiates_from(),
-                coverage: driver.coverage,
-            },
+            pattern,
             horizontal: ratios(Plane::Horizontal),
             vertical: ratios(Plane::Vertical),
             omega: grid.omega().to_vec(),
@@ -118,7 +126,7 @@ impl Directivity {
 
     /// Level in dB and phase in rad at an angle in a plane, against the axis.
     fn in_plane(&self, plane: Plane, angle_deg: f64, i: usize) -> (f64, f64) {
-        let known = self.pattern != Pattern::default();
+        let known = self.pattern.size.is_some() || self.pattern.coverage.is_some();
         let (own, other) = match plane {
             Plane::Horizontal => (&self.horizontal, &self.vertical),
             Plane::Vertical => (&self.vertical, &self.horizontal),
@@ -145,18 +153,7 @@ impl Directivity {
             }
             near = here;
         }
-        if !known {
-            return near.1;
-        }
-        let pattern_db = |deg: f64| {
-            let (sin, cos) = deg.to_radians().sin_cos();
-            let direction = match plane {
-                Plane::Horizontal => [sin, 0.0, cos],
-                Plane::Vertical => [0.0, sin, cos],
-            };
-            let pressure = self.pattern.at(direction, self.omega[i], Air::default());
-            super::level::gain_db(pressure).max(LEAST_DB)
-        };
+        let pattern_db = |deg: f64| pattern_db(&self.pattern, plane, deg, self.omega[i]);
         let beyond_db = pattern_db(angle_deg) - pattern_db(near.0.copysign(angle_deg));
         (near.1.0 + beyond_db.min(0.0), near.1.1)
     }
@@ -165,8 +162,21 @@ impl Directivity {
 /// A null of a model is no silence, dB.
 const LEAST_DB: f64 = -40.0;
 
+/// Level of a model at an angle in a plane against the axis, dB.
+fn pattern_db(pattern: &Pattern, plane: Plane, angle_deg: f64, omega: f64) -> f64 {
+    let (sin, cos) = angle_deg.to_radians().sin_cos();
+    let direction = match plane {
+        Plane::Horizontal => [sin, 0.0, cos],
+        Plane::Vertical => [0.0, sin, cos],
+    };
+    super::level::gain_db(pattern.at(direction, omega, Air::default())).max(LEAST_DB)
+}
+
 impl Ratio {
-    fn of(measured: &MeasuredDriver, one: &OffAxis, grid: &Grid) -> Self {
+    /// Below the first row that both tables have their ends say nothing of each other. There the source is small to the wave:
+    /// what the level differs from the model's goes with the square of the frequency, as the next term of a small source
+    /// does, and the phase, that of a way, with the frequency.
+    fn of(measured: &MeasuredDriver, one: &OffAxis, pattern: &Pattern, grid: &Grid) -> Self {
         let mut on = measured.response.clone();
         let mut off = one.response.clone();
         // Phases compare only where both are measured, or both worked out from the level.
@@ -174,18 +184,31 @@ impl Ratio {
             on.phase_deg = None;
             off.phase_deg = None;
         }
-        let (on, off) = (
-            response_pa_per_v(measured, &on, grid),
-            response_pa_per_v(measured, &off, grid),
-        );
-        let ratio = |i: usize| off.at(i) / on.at(i);
-        let mut phase_rad: Vec<f64> = (0..grid.len()).map(|i| ratio(i).arg()).collect();
+        let ratios = |grid: &Grid| {
+            let on = response_pa_per_v(measured, &on, grid);
+            let off = response_pa_per_v(measured, &off, grid);
+            Spectrum::from_fn(grid.len(), |i| off.at(i) / on.at(i))
+        };
+        let model_db = |omega: f64| pattern_db(pattern, one.plane, one.angle.0, omega);
+        let first_hz = on.f_hz[0].max(off.f_hz[0]);
+        let first = Grid::new(vec![first_hz]).expect("a row of a table");
+        let end = ratios(&first).at(0);
+        let end_db = super::level::gain_db(end.norm()) - model_db(first.omega()[0]);
+        let below = grid.f_hz().partition_point(|f| *f < first_hz);
+        let ratio = ratios(grid);
+        // With the end in its place, so that the turns above count from there.
+        let mut phase_rad = vec![end.arg()];
+        phase_rad.extend((below..grid.len()).map(|i| ratio.at(i).arg()));
         unwrap(&mut phase_rad, TAU);
+        let part = |i: usize| grid.f_hz()[i] / first_hz;
+        phase_rad.splice(..1, (0..below).map(|i| part(i) * end.arg()));
+        let level_db = (0..grid.len()).map(|i| match i < below {
+            true => model_db(grid.omega()[i]) + part(i).powi(2) * end_db,
+            false => super::level::gain_db(ratio.at(i).norm()),
+        });
         Self {
             angle_deg: one.angle.0,
-            level_db: (0..grid.len())
-                .map(|i| super::level::gain_db(ratio(i).norm()))
-                .collect(),
+            level_db: level_db.collect(),
             phase_rad,
         }
     }

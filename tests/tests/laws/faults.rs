@@ -3,8 +3,8 @@
 use std::ops::ControlFlow;
 
 use netlist::network::{Network, NodeId, Part, PartKind, Tap};
-use netlist::project::{Aim, Stock};
-use netlist::quantity::{Farads, Henries, Ohms};
+use netlist::project::{Aim, Judged, Stock};
+use netlist::quantity::{Farads, Henries, Hertz, Ohms};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
@@ -15,6 +15,7 @@ use solver::loudspeaker::{Loudspeaker, LoudspeakerDriver};
 use solver::nodal::{Drive, Plan, Values};
 use solver::spectrum::Spectrum;
 use tests::dense_oracle;
+use tests::project::project_from;
 use tests::random_network::{Recipe, random_network};
 
 fn all_faults(speaker: &JudgedLoudspeaker) -> Faults {
@@ -311,6 +312,37 @@ fn sections_of_an_autoformer_open_and_short() {
         (open.magnitude_ohm / expected - 1.0).abs() < 1e-3,
         "{open:?} {expected}"
     );
+}
+
+/// Two points 25 cm above each other with 8 ohm each: without one of them the axis is 6.02 dB down. Over the listening
+/// window, whose two rays 10 degrees up and down have less of both, 10·lg(4·(7 + 2·cos²(π·d·sin 10°/λ))/9): least where
+/// that is half a wave, 4.93 dB.
+#[test]
+fn a_fault_is_heard_where_the_sum_is_judged() {
+    let text = "[drivers.low]\nmeasured = { impedance = \"z\", response = \"p\" }\nposition = { up = \"-0.125 m\" }\n\
+        [drivers.high]\nmeasured = { impedance = \"z\", response = \"p\" }\nposition = { up = \"0.125 m\" }\n\
+        [[crossovers]]\nbetween = [\"low\", \"high\"]\nfrequency = \"1 kHz\"\nalignment = \"LR2\"\n";
+    let rows = |value: &str| -> String {
+        let f_hz = [10.0, 50.0, 100.0, 300.0, 1e3, 3e3, 1e4, 2e4, 3e4];
+        f_hz.iter().map(|f| format!("{f} {value}\n")).collect()
+    };
+    let mut project = project_from(text, &[("z", &rows("8 0")), ("p", &rows("90 0"))]);
+    (project.aim.from, project.aim.to) = (Hertz(3800.0), Hertz(4100.0));
+    let network = Build::new()
+        .driver("LOW", "low", ["in", "gnd"])
+        .driver("HIGH", "high", ["in", "gnd"])
+        .0;
+    for (judged, expected_db) in [(Judged::Axis, 6.0206), (Judged::Window, 4.929)] {
+        project.aim.judged = judged;
+        let speaker = JudgedLoudspeaker::new(&project, network.clone(), grid()).unwrap();
+        let found = all_faults(&speaker);
+        let sum = find(&found, "HIGH", FaultKind::DriverDisconnected).sum;
+        assert!(
+            (sum.fall_db - expected_db).abs() < 0.02,
+            "{judged:?}: {sum:?}"
+        );
+        assert!(sum.rise_db < 1e-9, "{sum:?}");
+    }
 }
 
 proptest! {

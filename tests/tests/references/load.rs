@@ -27,6 +27,7 @@ const NONE: LossyInductance = LossyInductance::SeriesParallel {
 fn driver(source: Source) -> Driver {
     Driver {
         baffle: None,
+        stands_in: None,
         source,
         count: 1,
         wired: Wired::Parallel,

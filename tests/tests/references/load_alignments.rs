@@ -43,6 +43,7 @@ fn cone(qt: f64, enclosure: Option<Enclosure>) -> Cone {
 fn load_at(cone: &Cone, f_hz: &[f64], rise_k: f64) -> DriverLoad {
     let driver = Driver {
         baffle: None,
+        stands_in: None,
         source: Source::Cone(cone.clone()),
         count: 1,
         wired: Wired::Parallel,

@@ -16,6 +16,7 @@ use solver::load::{Conditions, DriverLoad, driver_load};
 fn load(source: Source, grid: &Grid, rise_k: f64) -> DriverLoad {
     let driver = Driver {
         baffle: None,
+        stands_in: None,
         source,
         count: 1,
         wired: Wired::Parallel,

@@ -41,6 +41,7 @@ fn table(f_hz: &[f64], magnitude: Vec<f64>, phase_deg: Option<Vec<f64>>) -> Tabl
 fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> Driver {
     Driver {
         baffle: None,
+        stands_in: None,
         source: Source::Measured(Box::new(MeasuredDriver {
             impedance,
             response,

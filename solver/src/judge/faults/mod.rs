@@ -102,7 +102,7 @@ pub struct FilterResonance {
     pub parts: Option<[String; 2]>,
 }
 
-/// Change of the sum against the sound network, in the aim's band.
+/// Change of the sum against the sound network, in the aim's band, on the axis or over the window as the aim judges.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct SumChange {
     /// Largest rise, dB; 0 where it rises nowhere.

@@ -11,7 +11,7 @@ use crate::load::REFERENCE_V;
 use crate::loudspeaker::LoudspeakerDriver;
 use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
 use crate::programme::power_weights;
-use crate::sound::level_db;
+use crate::sound::{FLOOR_DB, power_level_db};
 use crate::spectrum::Spectrum;
 
 /// What does not change from fault to fault.
@@ -47,7 +47,7 @@ pub(super) struct State {
     pub(super) least: Option<LeastImpedance>,
     /// Each driver of the loudspeaker; all 0 where it is out of the network.
     pub(super) drivers: Vec<DriverState>,
-    /// Level of the sum at the judged frequencies, dB.
+    /// Level of the sum where it is judged, at the judged frequencies, dB.
     pub(super) sum_db: Vec<f64>,
     /// The compiled network, where there is one to look into.
     pub(super) zoom: Option<Zoom>,
@@ -80,7 +80,7 @@ impl<'a> Bench<'a> {
         State {
             least,
             drivers: vec![DriverState::default(); self.speaker.loudspeaker.drivers.len()],
-            sum_db: vec![level_db(Complex64::ZERO); self.judged.len()],
+            sum_db: vec![FLOOR_DB; self.judged.len()],
             zoom: None,
         }
     }
@@ -108,15 +108,12 @@ impl<'a> Bench<'a> {
         let drive = self.speaker.loudspeaker.drive.clone();
         plan.run(&values, &drive, &mut workspace, &mut solution);
         let mut drivers = vec![DriverState::default(); self.speaker.loudspeaker.drivers.len()];
-        let mut sum = vec![Complex64::ZERO; self.judged.len()];
+        let mut fed = Vec::with_capacity(who.len());
         for (&driver, (output, inverted)) in who.iter().zip(plan.driver_outputs()) {
             let found = &self.speaker.loudspeaker.drivers[driver];
             let volts = solution.output(output);
             drivers[driver] = self.driver(found, &volts);
-            let sign = if inverted { -1.0 } else { 1.0 };
-            for (sum, &i) in sum.iter_mut().zip(&self.judged) {
-                *sum += sign * volts.at(i) * found.sound_pa_per_v.at(i);
-            }
+            fed.push((driver, if inverted { -1.0 } else { 1.0 }, volts));
         }
         let zoom = Zoom {
             loads: loads.into_iter().cloned().collect(),
@@ -132,9 +129,23 @@ impl<'a> Bench<'a> {
         Ok(State {
             least: zoom.least(grid, |_| true)?,
             drivers,
-            sum_db: sum.into_iter().map(level_db).collect(),
+            sum_db: self.sum_db(&fed),
             zoom: Some(zoom),
         })
+    }
+
+    /// Level of the sum where it is judged, of drivers with their polarity and their voltage.
+    fn sum_db(&self, fed: &[(usize, f64, Spectrum)]) -> Vec<f64> {
+        let drivers = &self.speaker.loudspeaker.drivers;
+        let mut sounds = vec![Complex64::ZERO; drivers.len()];
+        let levels = self.judged.iter().map(|&i| {
+            sounds.fill(Complex64::ZERO);
+            for (driver, sign, volts) in fed {
+                sounds[*driver] += *sign * volts.at(i) * drivers[*driver].sound_pa_per_v.at(i);
+            }
+            power_level_db(self.speaker.judged_square(i, &sounds))
+        });
+        levels.collect()
     }
 
     /// A driver with a voltage at its terminals.

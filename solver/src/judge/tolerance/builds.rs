@@ -13,7 +13,6 @@ use super::spread::{COIL_EXPONENT, Varying, What, varying};
 use super::{ToleranceError, ToleranceOptions};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
-use crate::sound::Coherence;
 use crate::spectrum::Spectrum;
 
 /// Builds that one thread makes with one set of rooms.
@@ -287,6 +286,7 @@ impl<'a> ToleranceBench<'a> {
         let most = (g.iter().zip(b)).fold(0.0f64, |most, (g, b)| most.max(g * g + b * b));
         most.sqrt().recip()
     }
+
     /// The sum on the axis.
     fn add(&self, room: &mut BuildBuffers) {
         if self.speaker.window.is_some() {
@@ -313,6 +313,6 @@ impl<'a> ToleranceBench<'a> {
         for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&room.gains) {
             (room.heard).push(gain * room.solution.output_at(*output, i) * sound.at(i));
         }
-        Coherence::judged(self.speaker.window.as_ref(), i, &room.heard)
+        self.speaker.judged_square(i, &room.heard)
     }
 }
