@@ -97,7 +97,7 @@ function workbench(data, show) {
   }
   function remember() { before.push(JSON.stringify(changes)); after = []; }
   function edit(work) { remember(); work(); if (before[before.length - 1] === JSON.stringify(changes)) { before.pop(); } settle(); }
-  function settle() { kept.set('changes', changes); compute(); }
+  function settle() { compute(); }
 
   // Everything anew: at once, and then once a frame at most.
   var asked = false, drawnAt = -1;
@@ -115,7 +115,7 @@ function workbench(data, show) {
     bench.result = bench.changed ? speaker.compute(set()) : design;
     bench.computed = performance.now() - started;
     redraw(bench.changed ? curves(bench.result) : null);
-    show(bench.result);
+    show();
     bench.milliseconds = performance.now() - started;
   }
   function delay(sound) {
@@ -190,6 +190,7 @@ function workbench(data, show) {
     redo: function () { if (after.length) { before.push(JSON.stringify(changes)); changes = JSON.parse(after.pop()); settle(); } },
     reset: function () { edit(function () { changes = {}; }); },
     canUndo: function () { return before.length > 0; }, canRedo: function () { return after.length > 0; },
+    keep: function () { kept.set('changes', changes); },
     changes: function () { return changes; }, set: set, lossOf: lossOf, file: function () { return designFile(bench); },
     begin: function () {
       var old = kept.get('changes');

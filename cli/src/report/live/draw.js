@@ -28,9 +28,9 @@ function geometry(svg) {
   if (svg.geometry) { return svg.geometry; }
   var d = svg.dataset;
   var scales = d.scales.split(',').map(function (text) { var s = text.split(' '); return { from: +s[0], to: +s[1], kind: s[2] }; });
-  var g = { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales, x: [], at: [], paths: {} };
-  // Of the frequencies of the page only as many as the picture can show.
-  var stride = Math.max(1, Math.floor(f.length * 1.8 / (g.right - g.left)));
+  var g = { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales, x: [], at: [] };
+  // Of the frequencies of the page only as many as the picture can show: one for every two pixels.
+  var stride = Math.max(1, Math.round(f.length * 2.2 / (g.right - g.left)));
   for (var i = 0; i < f.length; i += stride) { g.at.push(i); }
   if (g.at[g.at.length - 1] !== f.length - 1) { g.at.push(f.length - 1); }
   g.x = g.at.map(function (i) { return Math.round(10 * xOf(g, f[i])) / 10 + ' '; });
@@ -150,25 +150,24 @@ function redrawOne(svg) {
   stale.delete(svg);
   takeValues(svg.dataset.chart);
   describe(svg);
-  (page.charts[svg.dataset.chart] || []).forEach(function (curve) {
-    var paths = geometry(svg).paths, path = paths[curve.curve];
-    if (path === undefined) { path = paths[curve.curve] = svg.querySelector('[data-curve="' + curve.curve + '"]'); }
-    if (!path) { return; }
-    if (path.asDesigned === undefined) { path.asDesigned = path.getAttribute('d'); }
-    var ghost = path.ghost;
-    if (!fresh) {
-      path.now = path.asDesigned;
-      path.setAttribute('d', path.asDesigned);
-      if (ghost) { ghost.remove(); path.ghost = null; }
-      return;
-    }
-    if (!ghost) {
-      path.ghost = drawn('path', { 'class': 'curve asdrawn', d: path.asDesigned });
-      path.parentNode.insertBefore(path.ghost, path.parentNode.firstChild);
-    }
-    var now = line(svg, curve.values, curve.right);
-    if (path.now !== now) { path.now = now; path.setAttribute('d', now); }
+  var g = geometry(svg), lines = g.lines || (g.lines = curvesIn(svg));
+  lines.forEach(function (one) {
+    var now = fresh ? line(svg, one.curve.values, one.curve.right) : one.asDesigned;
+    if (one.now !== now) { one.now = now; one.path.setAttribute('d', now); }
   });
+  if (!fresh && g.ghost) { g.ghost.remove(); g.ghost = null; }
+  if (fresh && !g.ghost && lines.length) {
+    // All that is thin and grey in one path.
+    var design = lines.map(function (one) { return line(svg, one.curve.asDesigned, one.curve.right); }).join('');
+    g.ghost = lines[0].path.parentNode.insertBefore(drawn('path', { 'class': 'curve asdrawn', d: design }), lines[0].path.parentNode.firstChild);
+  }
+}
+// The curves of a picture that change.
+function curvesIn(svg) {
+  return (page.charts[svg.dataset.chart] || []).map(function (curve) {
+    var path = svg.querySelector('[data-curve="' + curve.curve + '"]');
+    return path && { curve: curve, path: path, asDesigned: path.getAttribute('d'), now: path.getAttribute('d') };
+  }).filter(Boolean);
 }
 // What is told of a picture to who cannot see it.
 function describe(svg) {

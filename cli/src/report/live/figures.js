@@ -43,6 +43,17 @@ function total(ways, points) {
   });
   return { re: re, im: im };
 }
+// Impedance, its phase and its EPDR over frequency; no number where nothing flows.
+function loadOf(solved, points) {
+  var load = { ohm: new Float64Array(points), phase: new Float64Array(points), epdr: new Float64Array(points) };
+  for (var i = 0; i < points; i += 1) {
+    var re = solved.inputRe[i], im = solved.inputIm[i], q = 1 / (re * re + im * im);
+    load.ohm[i] = isFinite(q) ? Math.hypot(re * q, im * q) : NaN;
+    load.phase[i] = isFinite(q) ? degrees(re * q, -im * q) : NaN;
+    load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
+  }
+  return load;
+}
 function levels(sound) {
   var out = new Float64Array(sound.re.length);
   for (var i = 0; i < out.length; i += 1) { out[i] = levelDb(sound.re[i], sound.im[i]); }
@@ -280,21 +291,18 @@ function loudspeaker(data) {
   // All of it. `parts` of the result are in the order of the plan.
   function compute(set) {
     var solved = run(set, audio, data.drive), ways = sounds(set, audio, solved), points = audio.f.length;
-    var sum = total(ways, points), load = { ohm: new Float64Array(points), phase: new Float64Array(points), epdr: new Float64Array(points) };
-    for (var i = 0; i < points; i += 1) {
-      var re = solved.inputRe[i], im = solved.inputIm[i], q = 1 / (re * re + im * im);
-      load.ohm[i] = isFinite(q) ? Math.hypot(re * q, im * q) : NaN;
-      load.phase[i] = isFinite(q) ? degrees(re * q, -im * q) : NaN;
-      load.epdr[i] = isFinite(q) ? epdrOhm(re * q, -im * q) : NaN;
-    }
+    var sum = total(ways, points);
     return onDemand({
-      direct: direct(set), f: audio.f, sum: levels(sum), sumSound: sum,
+      f: audio.f, sum: levels(sum), sumSound: sum,
       // Where it is judged.
       judged: merit && merit.audio_window ? overWindow(merit.audio_window, data.merit.order.map(function (d) { return ways[d]; }), points) : levels(sum),
-      ways: ways.map(levels), load: load,
+      ways: ways.map(levels),
       least: least(set, solved, Math.hypot), heats: least(set, solved, epdrOhm),
-      figures: merit ? figures(set) : null, parts: stress(set, solved)
+      figures: merit ? figures(set) : null
     }, {
+      load: function () { return loadOf(solved, points); },
+      direct: function () { return direct(set); },
+      parts: function () { return stress(set, solved); },
       transfer: function () { return data.drivers.map(function (driver) {
         var a = driver.nodes[0], b = driver.nodes[1], out = new Float64Array(points);
         for (var k = 0; k < points; k += 1) {
