@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use solver::pad::{Inside, LevelStep, Where, find_pad, inside, return_lead_first, shared_with};
+use solver::pad::{Inside, LevelStep, find_pad, inside, return_lead_first, shared_with};
 use solver::search::Job;
 
 use super::request::{Goal, Request};
