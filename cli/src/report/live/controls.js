@@ -118,7 +118,13 @@ function partRow(bench, one, priced) {
     element('td', { 'class': 'stepper' }, [element('span', { 'class': 'field' }, stepped ? [down, value, up] : one.driver ? [] : [value]), was]),
     element('td', {}, [state]), heat, share, peak
   ].concat(priced ? [price] : []));
-  row.fields = function () { value.fill(); state.fill(); };
+  var filled = '';
+  row.fields = function () {
+    var is = bench.now(name), words = [is.value, is.state, is.inverted, is.ratio].join();
+    if (words === filled && value.value === value.shown) { return; }
+    filled = words;
+    value.fill(); state.fill();
+  };
   row.show = function (result) {
     var is = bench.now(name), got = strain(bench, one, result);
     row.fields();

@@ -63,7 +63,7 @@ function controls(data) {
   var parts = data.parts.filter(function (one) { return one.at !== null; });
   if (!parts.length) { return; }
   var shows = [], soon = [], later = [], status = element('p', { 'class': 'said', role: 'status' }, '');
-  // What is looked at while a value moves is shown at once: curves, the bar, the drawing. The words and figures of the first
+  // What is looked at while a value moves is shown at once: curves, the bar, the drawing, the part. Words and figures of the first
   // screen come as soon as values rest, what stands further down a little later.
   function showAll(list) { list.forEach(function (show) { show(bench.result); }); }
   var next = whenResting(function () { showAll(soon); bench.keep(); }, 40);
@@ -90,8 +90,8 @@ function controls(data) {
   padSteps(bench, place);
   var bar = benchBar(bench, parts, status, function () { saveFile(bench); });
   var table = partsTable(bench, parts, place);
-  shows.push(bar.show, drawings(bench, bar.choose));
-  soon.push(table.fields, pageFigures(bench));
+  shows.push(bar.show, table.fields, drawings(bench, bar.choose));
+  soon.push(pageFigures(bench));
   later.push(table, cautionList(bench), leafTables(bench), buyingLists(bench), stressTables(bench), labelWords(bench), curveTable(bench), staleSections(bench));
   layOver(bench, place);
   undoKeys(bench);
