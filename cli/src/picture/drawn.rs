@@ -5,7 +5,7 @@ use super::chart::{Chart, Shade, Sheet};
 use super::label::{Placed, Rect, SAMPLE, SAMPLE_GAP, place};
 use super::svg::Element;
 use super::text;
-use super::trace::{Frame, Point, area, path, pieces};
+use super::trace::{Frame, Point, area, path, pieces, without_straight};
 
 /// Names longer than this, or than this share of the width, are cut.
 const NAME_MOST: f64 = 190.0;
@@ -101,7 +101,10 @@ impl Chart {
             let axis = self.axis(curve.side);
             let (f_hz, values) = thinned(&curve.f_hz, &curve.values, frame.right - frame.left);
             let pieces = pieces(frame, axis, &f_hz, &values);
-            let d: String = pieces.iter().map(|piece| path(piece)).collect();
+            let d: String = pieces
+                .iter()
+                .map(|piece| path(&without_straight(piece)))
+                .collect();
             let line = Element::new("path").class(&curve.ink.class());
             lines.push(line.set("data-curve", number as f64).set("d", d));
             named.push((told_apart(&mut names, &curve.name, &cut), pieces));

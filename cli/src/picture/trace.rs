@@ -153,8 +153,38 @@ pub(super) fn path(points: &[Point]) -> String {
     text
 }
 
+/// How far a thinned line may be off, in units of the picture: as fine as a path is written.
+const THIN: f64 = 0.1;
+
+/// The points of a line that goes on to the right without those that lie on the straight line between others, within
+/// `THIN`: where a curve is straight, a browser has less to read and to draw. By Ramer (1972) and Douglas and
+/// Peucker (1973): of a stretch the point that is farthest off its chord is kept, and both halves are looked at.
+pub(super) fn without_straight(points: &[Point]) -> Vec<Point> {
+    if points.len() < 3 {
+        return points.to_vec();
+    }
+    let last = points.len() - 1;
+    let mut kept = vec![false; points.len()];
+    (kept[0], kept[last]) = (true, true);
+    let mut stretches = vec![(0, last)];
+    while let Some((from, to)) = stretches.pop() {
+        let ([x, y], [x_to, y_to]) = (points[from], points[to]);
+        let (dx, dy) = (x_to - x, y_to - y);
+        let length = dx.hypot(dy).max(f64::MIN_POSITIVE);
+        let off = |i: usize| ((points[i][0] - x) * dy - (points[i][1] - y) * dx).abs() / length;
+        let farthest = (from + 1..to).max_by(|&a, &b| off(a).total_cmp(&off(b)));
+        if let Some(middle) = farthest.filter(|&i| off(i) > THIN) {
+            kept[middle] = true;
+            stretches.extend([(from, middle), (middle, to)]);
+        }
+    }
+    let kept = points.iter().zip(kept).filter(|(_, kept)| *kept);
+    kept.map(|(point, _)| *point).collect()
+}
+
 /// An area between an upper and a lower edge, straight from point to point.
 pub(super) fn area(upper: &[Point], lower: &[Point]) -> String {
+    let (upper, lower) = (without_straight(upper), without_straight(lower));
     let around: Vec<Point> = upper.iter().chain(lower.iter().rev()).copied().collect();
     let mut text = path(&around);
     if !text.is_empty() {
@@ -233,5 +263,34 @@ mod tests {
             }
         }
         assert!(path(&[]).is_empty());
+    }
+
+    #[test]
+    fn a_line_without_straight_points_is_within_a_tenth_everywhere_and_bends_stay() {
+        // Straight, a bend, a wave, straight.
+        let line: Vec<Point> = (0..400)
+            .map(f64::from)
+            .map(|x| {
+                let wave = if (200.0..300.0).contains(&x) {
+                    5.0 * ((x - 200.0) / 9.0).sin()
+                } else {
+                    0.0
+                };
+                [x, (x - 100.0).max(0.0) + wave]
+            })
+            .collect();
+        let thin = without_straight(&line);
+        assert!(thin.len() < 120, "{}", thin.len());
+        assert!(thin.contains(&[100.0, 0.0]));
+        assert_eq!((thin[0], thin.last()), (line[0], line.last()));
+        for [x, y] in &line {
+            let pair = thin.windows(2).find(|pair| pair[1][0] >= *x).unwrap();
+            let slope = (pair[1][1] - pair[0][1]) / (pair[1][0] - pair[0][0]);
+            let off = (y - pair[0][1] - slope * (x - pair[0][0])) / slope.hypot(1.0);
+            assert!(off.abs() < THIN + 1e-9, "{x}: {off}");
+        }
+        for few in [&line[..0], &line[..1], &line[..2]] {
+            assert_eq!(without_straight(few), few);
+        }
     }
 }

@@ -135,7 +135,10 @@ fn styles(report: &Report<'_>) -> Markup {
 }
 
 fn drawing(report: &Report<'_>) -> Markup {
-    let Drawing { svg, room } = report.drawing();
+    // A drawing with a sheet of its own is the bench leaf's as well: it has the coils' resistances.
+    let with_losses = report.drawing_with_losses();
+    let wide = with_losses.room == Room::Sheet;
+    let Drawing { svg, room } = if wide { with_losses } else { report.drawing() };
     html! {
         div.drawing.wide-drawing[room == Room::Sheet].slim[room == Room::Beside] id="drawing" {
             h3 { "Drawing" }

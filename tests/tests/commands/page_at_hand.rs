@@ -156,8 +156,14 @@ fn a_changed_value_is_in_the_next_frame() {
             var painted = await frame();\
             if (i >= 10) { all.push(performance.now() - began); waits.push(woke - stepped); busy.push(B.milliseconds + painted); drawn += lines() !== before ? 1 : 0; }\
         }\
+        var words = [], verdict = document.getElementById('verdict'), follows; B.reset(); B.finish();\
+        for (i = 0; i < 10; i += 1) {\
+            began = performance.now(); before = verdict.textContent; B.step('C1', i % 2 === 0);\
+            for (follows = 0; verdict.textContent === before && follows < 60; follows += 1) { await frame(); }\
+            await frame(); words.push(performance.now() - began); B.finish(); await frame();\
+        }\
         function at(list, share) { list.sort(function (a, b) { return a - b; }); return list[Math.floor(share * (list.length - 1))]; }\
-        return { drawn: drawn, p50: at(all, 0.5), p95: at(all, 0.95), busy50: at(busy, 0.5), busy95: at(busy, 0.95), wait50: at(waits, 0.5), wait95: at(waits, 0.95) };";
+        return { drawn: drawn, p50: at(all, 0.5), p95: at(all, 0.95), busy50: at(busy, 0.5), busy95: at(busy, 0.95), wait50: at(waits, 0.5), wait95: at(waits, 0.95), words50: at(words, 0.5) };";
     let load = std::fs::read_to_string("/proc/loadavg").unwrap_or_default();
     for look in [Look::desk(1280), Look::telephone()] {
         let mut tab = Tab::open(page(), look);
@@ -166,7 +172,7 @@ fn a_changed_value_is_in_the_next_frame() {
             let found = tab.answer(script);
             let time = |name: &str| found[name].as_f64().filter(|ms| ms.is_finite()).unwrap();
             println!(
-                "{} px, processor {slower} times slower, load {}: from a changed value to the finished frame {:.1} ms (p50), {:.1} ms (p95); of it at work {:.1} and {:.1} ms, waiting for the display's next tick {:.1} and {:.1} ms",
+                "{} px, processor {slower} times slower, load {}: from a changed value to the finished frame {:.1} ms (p50), {:.1} ms (p95); of it at work {:.1} and {:.1} ms, waiting for the display's next tick {:.1} and {:.1} ms; the words and figures beside the curves {:.0} ms after the change",
                 look.size[0],
                 load.split(' ').next().unwrap_or_default(),
                 time("p50"),
@@ -175,6 +181,7 @@ fn a_changed_value_is_in_the_next_frame() {
                 time("busy95"),
                 time("wait50"),
                 time("wait95"),
+                time("words50"),
             );
             assert_eq!(
                 found["drawn"],

@@ -153,7 +153,10 @@ fn the_script_solves_networks_of_every_kind_as_the_program_does() {
 fn a_changed_script_is_found_out() {
     let (cases, solved) = networks();
     for (right, wrong) in [
-        ("gather(pivot.diagonal, -1)", "gather(pivot.diagonal, 1)"),
+        (
+            "gather(lanes, pivot.diagonal, -1)",
+            "gather(lanes, pivot.diagonal, 1)",
+        ),
         ("sumRe[i] += w * re[s + i]", "sumRe[i] += re[s + i]"),
         (
             "a = 1 + zr * sumRe[i] - zi * sumIm[i]",

@@ -27,6 +27,7 @@ fn values_are_stepped_typed_undone_and_kept() {
         press('mid −1 dB'); log.pad = [B.now('R2').value, B.now('R3').value];\
         log.softer = B.result.sum[350] - B.design.sum[350];\
         document.querySelector('input[data-keep]').click();\
+        window.dispatchEvent(new Event('pagehide'));\
         try { log.kept = JSON.stringify(Object.entries(localStorage)); } catch (refused) { log.kept = null; }\
         B.reset(); B.update(); log.reset = Object.keys(B.changes()).length; window.dispatchEvent(new Event('beforeprint'));\
         log.gone = document.querySelectorAll('.asdrawn').length;\

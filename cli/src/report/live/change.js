@@ -14,14 +14,13 @@ function fingerprint(text) {
   return hash.toString(36);
 }
 
-function workbench(data, show) {
-  var speaker = loudspeaker(data), design = speaker.compute(speaker.fresh());
-  var order = data.ways.map(function (name) { return data.drivers.findIndex(function (driver) { return driver.name === name; }); });
-  var kept = keeper('handover ' + data.file + ' ' + fingerprint(JSON.stringify([data.value, data.loss, data.names])) + ' ');
-  var changes = {}, before = [], after = [], bench;
+function same(a, b) { return Math.abs(a - b) <= 1e-6 * Math.abs(b); }
 
+// Parts as they are now: `changes` by name, on top of the design.
+function changedParts(data, speaker) {
+  var all = { changes: {} };
   function part(name) { return data.parts.find(function (one) { return one.name === name; }); }
-  function change(name) { return changes[name] || {}; }
+  function change(name) { return all.changes[name] || {}; }
   function designed(one) { return { value: data.value[one.at], loss: data.loss[one.at], inverted: one.inverted, ratio: one.taps && one.taps.length ? one.taps[0][1] : null }; }
   // A part as it is now.
   function now(name) {
@@ -33,23 +32,40 @@ function workbench(data, show) {
     };
   }
   function set() {
-    var all = speaker.fresh();
-    Object.keys(changes).forEach(function (name) {
+    var values = speaker.fresh();
+    Object.keys(all.changes).forEach(function (name) {
       var one = part(name), is = now(name);
       if (!one) { return; }
-      all.value[one.at] = is.value; all.loss[one.at] = is.loss; all.state[one.at] = is.state;
-      if (one.driver) { all.inverted[data.drivers.findIndex(function (d) { return d.name === one.driver; })] = is.inverted; }
+      values.value[one.at] = is.value; values.loss[one.at] = is.loss; values.state[one.at] = is.state;
+      if (one.driver) { values.inverted[data.drivers.findIndex(function (d) { return d.name === one.driver; })] = is.inverted; }
       if (one.taps) {
         data.plan.groups.forEach(function (group, g) {
           if (!group.turns || group.parts[0] !== one.at) { return; }
           var ratios = [1].concat(one.taps.map(function (tap, k) { return k === 0 ? is.ratio : tap[1]; }), [0]);
-          all.turns[g] = ratios.slice(1).map(function (ratio, k) { return ratios[k] - ratio; });
+          values.turns[g] = ratios.slice(1).map(function (ratio, k) { return ratios[k] - ratio; });
         });
       }
     });
-    return all;
+    return values;
   }
 
+  function put(name, fields) {
+    var one = part(name), mine = Object.assign({}, change(name), fields), was = designed(one);
+    if (fields.value !== undefined) {
+      mine.loss = same(fields.value, was.value) ? was.loss : all.lossOf(one, fields.value);
+      if (same(fields.value, was.value)) { delete mine.value; delete mine.loss; }
+    }
+    if (!mine.state) { delete mine.state; }
+    if (mine.inverted === was.inverted) { delete mine.inverted; }
+    if (mine.ratio === was.ratio) { delete mine.ratio; }
+    if (Object.keys(mine).length) { all.changes[name] = mine; } else { delete all.changes[name]; }
+  }
+  Object.assign(all, { part: part, designed: designed, now: now, set: set, put: put }, stockFor(data, designed, now));
+  return all;
+}
+
+// What the stock has for a part.
+function stockFor(data, designed, now) {
   // The loss that belongs to a value: of the stock's piece, by the stock's law, or as it was.
   function lossOf(one, si) {
     var stock = data.stock[one.kind], piece = stock && stock.pieces.find(function (p) { return same(p[0], si); });
@@ -57,7 +73,6 @@ function workbench(data, show) {
     if (stock && stock.law) { return Number((stock.law[0] * Math.pow(si, stock.law[1])).toPrecision(4)); }
     return designed(one).loss;
   }
-  function same(a, b) { return Math.abs(a - b) <= 1e-6 * Math.abs(b); }
   // The stock's next value in a direction; where the design's own value lies between, it is one of them.
   function next(one, up) {
     var stock = data.stock[one.kind], is = now(one.name).value, was = designed(one).value;
@@ -84,20 +99,102 @@ function workbench(data, show) {
     }, 0);
   }
 
-  function put(name, fields) {
-    var one = part(name), mine = Object.assign({}, change(name), fields), was = designed(one);
-    if (fields.value !== undefined) {
-      mine.loss = same(fields.value, was.value) ? was.loss : lossOf(one, fields.value);
-      if (same(fields.value, was.value)) { delete mine.value; delete mine.loss; }
-    }
-    if (!mine.state) { delete mine.state; }
-    if (mine.inverted === was.inverted) { delete mine.inverted; }
-    if (mine.ratio === was.ratio) { delete mine.ratio; }
-    if (Object.keys(mine).length) { changes[name] = mine; } else { delete changes[name]; }
+  return { lossOf: lossOf, next: next, piece: piece, price: price };
+}
+
+// Group delay of a sound in ms, over a stated share of an octave.
+function delayOf(data, sound) {
+  var points = f.length, phase = new Float64Array(points), out = new Float64Array(points), i, turn = 0;
+  for (i = 0; i < points; i += 1) {
+    phase[i] = degrees(sound.re[i], sound.im[i]) + turn;
+    if (i > 0) { while (phase[i] - phase[i - 1] > 180) { phase[i] -= 360; turn -= 360; } while (phase[i] - phase[i - 1] <= -180) { phase[i] += 360; turn += 360; } }
   }
-  function remember() { before.push(JSON.stringify(changes)); after = []; }
-  function edit(work) { remember(); work(); if (before[before.length - 1] === JSON.stringify(changes)) { before.pop(); } settle(); }
-  function settle() { kept.set('changes', changes); compute(); }
+  var half = Math.round(0.5 * data.delay_octaves / (Math.log2(f[points - 1] / f[0]) / (points - 1)));
+  for (i = 0; i < points; i += 1) {
+    var a = Math.max(0, i - half), b = Math.min(points - 1, i + half);
+    out[i] = levelDb(sound.re[i], sound.im[i]) < -100 ? NaN : -(phase[b] - phase[a]) / 360 / (f[b] - f[a]) * 1e3;
+  }
+  return out;
+}
+
+// For each picture what gives the values of its curves: they are worked out when it is looked at.
+function curvesOf(data, result) {
+  var order = data.ways.map(function (name) { return data.drivers.findIndex(function (driver) { return driver.name === name; }); });
+  function ofWays(all, values) {
+    order.forEach(function (driver, way) { all['way' + way] = values[driver]; });
+    return all;
+  }
+  return {
+    response: function () { return ofWays({ sum: result.sum }, result.ways); },
+    sum: function () { return { sum: offTheAim(data, result) }; },
+    transfer: function () { return ofWays({}, result.transfer); },
+    load: function () { return { sum: result.load.ohm, second: result.load.phase, way1: result.load.epdr }; },
+    'group-delay': function () { return { sum: delayOf(data, result.sumSound) }; },
+    phase: function () {
+      var all = {};
+      result.between.forEach(function (one, k) {
+        var values = all['way' + k] = new Float64Array(f.length).fill(NaN);
+        one.at.forEach(function (i, n) { values[i] = one.deg[n]; });
+      });
+      return all;
+    }
+  };
+}
+// How far the sum is off the aim, in dB.
+function offTheAim(data, result) {
+  var over = result.judged.map(function (db, i) { return db - data.aim.tilt_db * Math.log2(f[i] / 1000); }), level = result.figures ? result.figures.level_db : 0;
+  if (!result.figures) {
+    var within = over.filter(function (db, i) { return f[i] >= data.aim.from_hz && f[i] <= data.aim.to_hz; });
+    level = within.reduce(function (a, b) { return a + b; }, 0) / Math.max(within.length, 1);
+  }
+  return over.map(function (db) { return db - level; });
+}
+// What is undone and done again. `edited` is called with whatever was changed.
+function editing(parts, edited) {
+  var before = [], after = [], put = parts.put;
+  function now() { return JSON.stringify(parts.changes); }
+  function edit(work) {
+    before.push(now()); after = [];
+    work();
+    if (before[before.length - 1] === now()) { before.pop(); }
+    edited();
+  }
+  function back(from, to) {
+    if (!from.length) { return; }
+    to.push(now()); parts.changes = JSON.parse(from.pop());
+    edited();
+  }
+  return {
+    value: function (name, si) { edit(function () { put(name, { value: si, state: '' }); }); },
+    state: function (name, state) { edit(function () { put(name, { state: state }); }); },
+    swap: function (name, inverted) { edit(function () { put(name, { inverted: inverted }); }); },
+    wires: function (name, state, inverted) { edit(function () { put(name, { state: state, inverted: inverted }); }); },
+    ratio: function (name, ratio) { edit(function () { put(name, { ratio: ratio }); }); },
+    pad: function (pad, step) {
+      edit(function () {
+        pad.parts.forEach(function (name) { delete parts.changes[name]; });
+        (step ? step.set : []).forEach(function (one) { put(one[0], one[2] === undefined ? { value: one[1] } : { ratio: one[2] }); });
+      });
+    },
+    undo: function () { back(before, after); }, redo: function () { back(after, before); },
+    reset: function () { edit(function () { parts.changes = {}; }); },
+    canUndo: function () { return before.length > 0; }, canRedo: function () { return after.length > 0; }
+  };
+}
+
+// Of the design only the pictures are on the page: what they show is worked out here.
+function takeDesign(drawnAs) {
+  Object.keys(page.charts).forEach(function (id) {
+    var values = drawnAs[id] ? drawnAs[id]() : {};
+    page.charts[id].forEach(function (curve) {
+      if (!curve.values) { curve.values = values[curve.key] || []; }
+    });
+  });
+}
+
+function workbench(data, show) {
+  var speaker = loudspeaker(data), design = speaker.compute(speaker.fresh()), parts = changedParts(data, speaker), bench;
+  var kept = keeper('handover ' + data.file + ' ' + fingerprint(JSON.stringify([data.value, data.loss, data.names])) + ' ');
 
   // Everything anew: at once, and then once a frame at most.
   var asked = false, drawnAt = -1;
@@ -111,91 +208,27 @@ function workbench(data, show) {
   function update() {
     var started = performance.now();
     asked = false;
-    bench.changed = Object.keys(changes).length > 0;
-    bench.result = bench.changed ? speaker.compute(set()) : design;
+    bench.changed = Object.keys(parts.changes).length > 0;
+    bench.result = bench.changed ? speaker.compute(parts.set()) : design;
     bench.computed = performance.now() - started;
-    redraw(bench.changed ? curves(bench.result) : null);
-    show(bench.result);
+    redraw(bench.changed ? curvesOf(data, bench.result) : null);
+    show();
     bench.milliseconds = performance.now() - started;
   }
-  function delay(sound) {
-    var points = f.length, phase = new Float64Array(points), out = new Float64Array(points), i, turn = 0;
-    for (i = 0; i < points; i += 1) {
-      phase[i] = degrees(sound.re[i], sound.im[i]) + turn;
-      if (i > 0) { while (phase[i] - phase[i - 1] > 180) { phase[i] -= 360; turn -= 360; } while (phase[i] - phase[i - 1] <= -180) { phase[i] += 360; turn += 360; } }
-    }
-    var half = Math.round(0.5 * data.delay_octaves / (Math.log2(f[points - 1] / f[0]) / (points - 1)));
-    for (i = 0; i < points; i += 1) {
-      var a = Math.max(0, i - half), b = Math.min(points - 1, i + half);
-      out[i] = levelDb(sound.re[i], sound.im[i]) < -100 ? NaN : -(phase[b] - phase[a]) / 360 / (f[b] - f[a]) * 1e3;
-    }
-    return out;
-  }
-  // For each picture what gives the values of its curves: they are worked out when it is looked at.
-  function curves(result) {
-    function ofWays(all, values) {
-      order.forEach(function (driver, way) { all['way' + way] = values[driver]; });
-      return all;
-    }
-    return {
-      response: function () { return ofWays({ sum: result.sum }, result.ways); },
-      sum: function () { return { sum: off(result) }; },
-      transfer: function () { return ofWays({}, result.transfer); },
-      load: function () { return { sum: result.load.ohm, second: result.load.phase, way1: result.load.epdr }; },
-      'group-delay': function () { return { sum: delay(result.sumSound) }; },
-      phase: function () {
-        var all = {};
-        result.between.forEach(function (one, k) {
-          var values = all['way' + k] = new Float64Array(f.length).fill(NaN);
-          one.at.forEach(function (i, n) { values[i] = one.deg[n]; });
-        });
-        return all;
-      }
-    };
-  }
-  function off(result) {
-    var over = tiltless(result.judged), level = result.figures ? result.figures.level_db : 0;
-    if (!result.figures) {
-      var within = over.filter(function (db, i) { return f[i] >= data.aim.from_hz && f[i] <= data.aim.to_hz; });
-      level = within.reduce(function (a, b) { return a + b; }, 0) / Math.max(within.length, 1);
-    }
-    return over.map(function (db) { return db - level; });
-  }
-  function tiltless(sum) { return sum.map(function (db, i) { return db - data.aim.tilt_db * Math.log2(f[i] / 1000); }); }
 
-  // Of the design only the pictures are on the page.
-  var drawnAs = curves(design);
-  Object.keys(page.charts).forEach(function (id) {
-    var values = drawnAs[id] ? drawnAs[id]() : {};
-    page.charts[id].forEach(function (curve) {
-      if (!curve.values) { curve.values = values[curve.key] || []; }
-    });
-  });
+  takeDesign(curvesOf(data, design));
   bench = {
-    data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept,
-    update: update, part: part, now: now, designed: designed, next: next, price: price, piece: piece, off: off,
-    value: function (name, si) { edit(function () { put(name, { value: si, state: '' }); }); },
-    step: function (name, up) { var to = next(part(name), up); if (to !== null) { bench.value(name, to); } },
-    state: function (name, state) { edit(function () { put(name, { state: state }); }); },
-    swap: function (name, inverted) { edit(function () { put(name, { inverted: inverted }); }); },
-    wires: function (name, state, inverted) { edit(function () { put(name, { state: state, inverted: inverted }); }); },
-    ratio: function (name, ratio) { edit(function () { put(name, { ratio: ratio }); }); },
-    pad: function (pad, step) {
-      edit(function () {
-        pad.parts.forEach(function (name) { delete changes[name]; });
-        (step ? step.set : []).forEach(function (one) { put(one[0], one[2] === undefined ? { value: one[1] } : { ratio: one[2] }); });
-      });
-    },
-    undo: function () { if (before.length) { after.push(JSON.stringify(changes)); changes = JSON.parse(before.pop()); settle(); } },
-    redo: function () { if (after.length) { before.push(JSON.stringify(changes)); changes = JSON.parse(after.pop()); settle(); } },
-    reset: function () { edit(function () { changes = {}; }); },
-    canUndo: function () { return before.length > 0; }, canRedo: function () { return after.length > 0; },
-    changes: function () { return changes; }, set: set, lossOf: lossOf, file: function () { return designFile(bench); },
+    data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept, update: update,
+    part: parts.part, now: parts.now, designed: parts.designed, next: parts.next, price: parts.price, piece: parts.piece,
+    set: parts.set, lossOf: parts.lossOf, off: function (result) { return offTheAim(data, result); },
+    step: function (name, up) { var to = parts.next(parts.part(name), up); if (to !== null) { bench.value(name, to); } },
+    keep: function () { kept.set('changes', parts.changes); },
+    changes: function () { return parts.changes; }, file: function () { return designFile(bench); },
     begin: function () {
       var old = kept.get('changes');
-      if (old && typeof old === 'object') { Object.keys(old).forEach(function (name) { if (part(name)) { changes[name] = old[name]; } }); }
+      if (old && typeof old === 'object') { Object.keys(old).forEach(function (name) { if (parts.part(name)) { parts.changes[name] = old[name]; } }); }
       update();
     }
   };
-  return bench;
+  return Object.assign(bench, editing(parts, compute));
 }

@@ -36,7 +36,7 @@ function valueField(bench, nameOf, prefix) {
   var input = element('input', { type: 'text', autocomplete: 'off', spellcheck: 'false', 'class': 'value' });
   function take() {
     var name = nameOf(), one = bench.part(name), is = bench.now(name);
-    if (one.driver || input.value === input.dataset.shown) { return; }
+    if (one.driver || input.value === input.shown) { return; }
     if (one.kind === 'autoformer') {
       var db = Number(input.value.replace(',', '.').replace('−', '-').replace(/\s*dB$/, ''));
       if (isFinite(db) && input.value.trim() !== '' && db !== 0 && Math.abs(db) < 40) { bench.ratio(name, Number(Math.pow(10, -Math.abs(db) / 20).toPrecision(6))); return; }
@@ -54,7 +54,7 @@ function valueField(bench, nameOf, prefix) {
       : one.kind === 'autoformer' ? (is.ratio ? signed(20 * Math.log10(is.ratio), 1) + ' dB' : '') : shown(one.kind, is.value);
     if (input.value !== words) { input.value = words; }
     input.disabled = !!one.driver || (one.kind === 'autoformer' && !is.ratio);
-    input.dataset.shown = input.value;
+    input.shown = input.value;
     var label = prefix + (one.kind === 'autoformer' ? 'Tap of ' : 'Value of ') + name;
     if (input.getAttribute('aria-label') !== label) { input.setAttribute('aria-label', label); }
   }
@@ -118,7 +118,13 @@ function partRow(bench, one, priced) {
     element('td', { 'class': 'stepper' }, [element('span', { 'class': 'field' }, stepped ? [down, value, up] : one.driver ? [] : [value]), was]),
     element('td', {}, [state]), heat, share, peak
   ].concat(priced ? [price] : []));
-  row.fields = function () { value.fill(); state.fill(); };
+  var filled = '';
+  row.fields = function () {
+    var is = bench.now(name), words = [is.value, is.state, is.inverted, is.ratio].join();
+    if (words === filled && value.value === value.shown) { return; }
+    filled = words;
+    value.fill(); state.fill();
+  };
   row.show = function (result) {
     var is = bench.now(name), got = strain(bench, one, result);
     row.fields();

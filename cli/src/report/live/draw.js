@@ -28,12 +28,13 @@ function geometry(svg) {
   if (svg.geometry) { return svg.geometry; }
   var d = svg.dataset;
   var scales = d.scales.split(',').map(function (text) { var s = text.split(' '); return { from: +s[0], to: +s[1], kind: s[2] }; });
-  var g = { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales, x: [], at: [], paths: {} };
-  // Of the frequencies of the page only as many as the picture can show.
-  var stride = Math.max(1, Math.floor(f.length * 1.8 / (g.right - g.left)));
+  var g = { left: +d.left, right: +d.right, top: +d.top, bottom: +d.bottom, from: +d.from, to: +d.to, scales: scales, x: [], at: [] };
+  // Of the frequencies of the page only as many as the picture can show: one for every two pixels.
+  var stride = Math.max(1, Math.round(f.length * 2.2 / (g.right - g.left)));
   for (var i = 0; i < f.length; i += stride) { g.at.push(i); }
   if (g.at[g.at.length - 1] !== f.length - 1) { g.at.push(f.length - 1); }
-  g.x = g.at.map(function (i) { return Math.round(10 * xOf(g, f[i])) / 10 + ' '; });
+  // In tenths.
+  g.x = g.at.map(function (i) { return Math.round(10 * xOf(g, f[i])); });
   svg.geometry = g;
   return g;
 }
@@ -42,33 +43,40 @@ function nearest(frequency) {
   return Math.max(0, Math.min(f.length - 1, Math.round(Math.log(frequency / f[0]) / step)));
 }
 function xOf(g, frequency) { return g.left + Math.log(frequency / g.from) / Math.log(g.to / g.from) * (g.right - g.left); }
-// A length in tenths as text; the same few are written again and again.
-var TENTHS = [];
+// Lengths in tenths as text; the same few are written again and again.
+var TENTHS = new Map();
 function tenths(count) {
-  var text = TENTHS[count];
-  return text !== undefined ? text : TENTHS[count] = String(count / 10);
+  var text = TENTHS.get(count);
+  if (text === undefined) { TENTHS.set(count, text = String(count / 10).replace(/^(-?)0\./, '$1.')); }
+  return text;
 }
-// From a value to its height, as text in tenths.
+// From a value to its height in tenths.
 function heightOf(g, scale) {
   var log = scale.kind === 'log', from = log ? Math.log(scale.from) : scale.from, span = (log ? Math.log(scale.to) : scale.to) - from;
   var high = 10 * (g.bottom - g.top), low = 10 * g.bottom, least = 1e-6 * scale.from;
   return function (value) {
     var share = ((log ? Math.log(value > least ? value : least) : value) - from) / span;
     // What leaves the plot is cut there; it need not go far.
-    return tenths(Math.round(low - (share < -1 ? -1 : share > 2 ? 2 : share) * high));
+    return Math.round(low - (share < -1 ? -1 : share > 2 ? 2 : share) * high);
   };
 }
 
-// A line through values at the page's frequencies; broken where a value is no number and where an angle wraps.
+// A line through values at the page's frequencies, in steps from point to point; broken where a value is no number and where
+// an angle wraps.
 function line(svg, values, right) {
   var g = geometry(svg), scale = g.scales[right ? 1 : 0], height = heightOf(g, scale), turns = scale.kind === 'turn', turn = 0.5 * (scale.to - scale.from);
-  var text = '', pen = 'M', before = NaN;
+  var text = '', before = NaN, x = 0, y = 0, drawing = false;
   for (var k = 0; k < g.at.length; k += 1) {
     var value = values[g.at[k]];
-    if (value === null || !isFinite(value)) { pen = 'M'; continue; }
-    if (turns && Math.abs(value - before) > turn) { pen = 'M'; }
-    text += pen + g.x[k] + height(value);
-    pen = 'L'; before = value;
+    if (value === null || !isFinite(value)) { drawing = false; continue; }
+    if (turns && Math.abs(value - before) > turn) { drawing = false; }
+    var down = height(value);
+    if (drawing) {
+      text += tenths(g.x[k] - x) + (down < y ? '' : ' ') + tenths(down - y) + ' ';
+    } else {
+      text += 'M' + tenths(g.x[k]) + ' ' + tenths(down) + 'l';
+    }
+    drawing = true; before = value; x = g.x[k]; y = down;
   }
   return text;
 }
@@ -150,25 +158,24 @@ function redrawOne(svg) {
   stale.delete(svg);
   takeValues(svg.dataset.chart);
   describe(svg);
-  (page.charts[svg.dataset.chart] || []).forEach(function (curve) {
-    var paths = geometry(svg).paths, path = paths[curve.curve];
-    if (path === undefined) { path = paths[curve.curve] = svg.querySelector('[data-curve="' + curve.curve + '"]'); }
-    if (!path) { return; }
-    if (path.asDesigned === undefined) { path.asDesigned = path.getAttribute('d'); }
-    var ghost = path.ghost;
-    if (!fresh) {
-      path.now = path.asDesigned;
-      path.setAttribute('d', path.asDesigned);
-      if (ghost) { ghost.remove(); path.ghost = null; }
-      return;
-    }
-    if (!ghost) {
-      path.ghost = drawn('path', { 'class': 'curve asdrawn', d: path.asDesigned });
-      path.parentNode.insertBefore(path.ghost, path.parentNode.firstChild);
-    }
-    var now = line(svg, curve.values, curve.right);
-    if (path.now !== now) { path.now = now; path.setAttribute('d', now); }
+  var g = geometry(svg), lines = g.lines || (g.lines = curvesIn(svg));
+  lines.forEach(function (one) {
+    var now = fresh ? line(svg, one.curve.values, one.curve.right) : one.asDesigned;
+    if (one.now !== now) { one.now = now; one.path.setAttribute('d', now); }
   });
+  if (!fresh && g.ghost) { g.ghost.remove(); g.ghost = null; }
+  if (fresh && !g.ghost && lines.length) {
+    // All that is thin and grey in one path.
+    var design = lines.map(function (one) { return line(svg, one.curve.asDesigned, one.curve.right); }).join('');
+    g.ghost = lines[0].path.parentNode.insertBefore(drawn('path', { 'class': 'curve asdrawn', d: design }), lines[0].path.parentNode.firstChild);
+  }
+}
+// The curves of a picture that change.
+function curvesIn(svg) {
+  return (page.charts[svg.dataset.chart] || []).map(function (curve) {
+    var path = svg.querySelector('[data-curve="' + curve.curve + '"]');
+    return path && { curve: curve, path: path, asDesigned: path.getAttribute('d'), now: path.getAttribute('d') };
+  }).filter(Boolean);
 }
 // What is told of a picture to who cannot see it.
 function describe(svg) {

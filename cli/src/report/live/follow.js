@@ -46,8 +46,9 @@ function pageFigures(bench) {
   cells.forEach(function (cell) { cell.asDesigned = cell.innerHTML; });
   var verdict = document.getElementById('verdict'), words = verdict.textContent, notice = element('p', { id: 'changed-notice' });
   verdict.parentNode.insertBefore(notice, verdict.nextSibling);
-  // What stands on every printed sheet.
-  var heads = document.head.appendChild(element('style'));
+  // What stands on every printed sheet; a style sheet that changes is a matter of the whole page, so it waits for the printer.
+  var heads = document.head.appendChild(element('style')), printed = '';
+  window.addEventListener('beforeprint', function () { heads.textContent = printed; });
   function put(cell, words, was) {
     if (!cell || cell.live === words) { return; }
     if (!cell.live) { cell.textContent = words; cell.appendChild(element('small', {}, 'design ' + was)); } else { cell.firstChild.data = words; }
@@ -59,11 +60,10 @@ function pageFigures(bench) {
   return function (result) {
     var design = bench.design;
     notice.hidden = !bench.changed;
-    document.documentElement.classList.toggle('is-changed', bench.changed);
     if (!bench.changed) {
       write(verdict, words);
       verdict.classList.remove('in-danger');
-      heads.textContent = '';
+      printed = '';
       cells.forEach(function (cell) { if (cell.live) { cell.innerHTML = cell.asDesigned; cell.live = ''; } });
       return;
     }
@@ -73,7 +73,7 @@ function pageFigures(bench) {
     write(verdict, counted(dangers, 'danger') + ', ' + counted(found.length - dangers, 'caution') + ' of the computed ones; '
       + [figures, result.least ? result.least.ohm.toFixed(2) + ' Ω' : ''].filter(Boolean).join(', '));
     verdict.classList.toggle('in-danger', dangers > 0);
-    heads.textContent = '@media print{@page{@top-right{content:"changed values: ' + counted(dangers, 'danger').toLowerCase() + ', ' + counted(found.length - dangers, 'caution') + ' of the computed ones"}}}';
+    printed = '@media print{@page{@top-right{content:"changed values: ' + counted(dangers, 'danger').toLowerCase() + ', ' + counted(found.length - dangers, 'caution') + ' of the computed ones"}}}';
     figuresOf(result, design).forEach(function (one) { put(figureCells[one[0]], one[1].toFixed(one[3]) + one[4], one[2].toFixed(one[3]) + one[4]); });
     if (!result.figures) { return; }
     result.figures.match_db.forEach(function (db, way) { put(matchCells[way], db.toFixed(2), design.figures.match_db[way].toFixed(2)); });

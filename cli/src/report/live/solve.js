@@ -9,191 +9,197 @@ var BRIDGE_S = 1e4;
 // As in the program: factors whose squares add up to more have cost accuracy; such a frequency is solved with pivoting.
 var FACTOR_SQUARES_LIMIT = 1e6;
 
-function machine(plan) {
-  var re = new Float64Array(plan.slots * LANES), im = new Float64Array(plan.slots * LANES);
-  var sumRe = new Float64Array(LANES), sumIm = new Float64Array(LANES), squares = new Float64Array(LANES);
-  var count = LANES;
-
-  // What an entry is made of, added up; `sign` is that of the products.
-  function gather(entry, sign) {
-    var k, i, s, w, a, b;
-    for (i = 0; i < count; i += 1) { sumRe[i] = 0; sumIm[i] = 0; }
-    for (k = 0; k < entry.slots.length; k += 1) {
-      s = entry.slots[k] * LANES;
-      for (i = 0; i < count; i += 1) { sumRe[i] += re[s + i]; sumIm[i] += im[s + i]; }
-    }
-    for (k = 0; k < entry.weighted.length; k += 1) {
-      s = entry.weighted[k][0] * LANES; w = entry.weighted[k][1];
-      for (i = 0; i < count; i += 1) { sumRe[i] += w * re[s + i]; sumIm[i] += w * im[s + i]; }
-    }
-    for (k = 0; k < entry.updates.length; k += 1) {
-      a = entry.updates[k][0] * LANES; b = entry.updates[k][1] * LANES;
-      for (i = 0; i < count; i += 1) {
-        sumRe[i] += sign * (re[a + i] * re[b + i] - im[a + i] * im[b + i]);
-        sumIm[i] += sign * (re[a + i] * im[b + i] + im[a + i] * re[b + i]);
-      }
-    }
+// What an entry is made of, added up; `sign` is that of the products.
+function gather(lanes, entry, sign) {
+  var re = lanes.re, im = lanes.im, sumRe = lanes.sumRe, sumIm = lanes.sumIm, count = lanes.count;
+  var k, i, s, w, a, b;
+  for (i = 0; i < count; i += 1) { sumRe[i] = 0; sumIm[i] = 0; }
+  for (k = 0; k < entry.slots.length; k += 1) {
+    s = entry.slots[k] * LANES;
+    for (i = 0; i < count; i += 1) { sumRe[i] += re[s + i]; sumIm[i] += im[s + i]; }
   }
-
-  function admittances(set, band, from) {
-    var b, i, s, w, branch, value, loss, x, q;
-    for (b = 0; b < plan.branches.length; b += 1) {
-      branch = plan.branches[b]; s = b * LANES; value = set.value[branch.of]; loss = set.loss[branch.of];
-      for (i = 0; i < count; i += 1) {
-        w = band.omega[from + i];
-        switch (branch.kind) {
-          case 'R': re[s + i] = 1 / value; im[s + i] = 0; break;
-          case 'L': x = w * value; q = 1 / (loss * loss + x * x); re[s + i] = loss * q; im[s + i] = -x * q; break;
-          case 'C': x = w * value; q = x / (1 + x * loss * x * loss); re[s + i] = x * loss * q; im[s + i] = q; break;
-          case 'D': re[s + i] = band.loadRe[branch.of][from + i]; im[s + i] = band.loadIm[branch.of][from + i]; break;
-          default:
-        }
-      }
-    }
-    plan.groups.forEach(function (group, g) { wind(group, set, g, band, from); });
-    // Parts that are taken out or bridged.
-    plan.parts.forEach(function (branches, part) {
-      var state = set.state[part];
-      if (!state) { return; }
-      branches.forEach(function (branch) {
-        var at = branch * LANES;
-        for (i = 0; i < count; i += 1) {
-          if (state === 'out' && plan.branches[branch].kind !== 'W') { re[at + i] = OPEN_S; im[at + i] = 0; }
-          if (state === 'short') {
-            if (plan.branches[branch].kind !== 'W') { re[at + i] = 0; im[at + i] = 0; }
-            re[at + i] += BRIDGE_S;
-          }
-        }
-      });
-    });
+  for (k = 0; k < entry.weighted.length; k += 1) {
+    s = entry.weighted[k][0] * LANES; w = entry.weighted[k][1];
+    for (i = 0; i < count; i += 1) { sumRe[i] += w * re[s + i]; sumIm[i] += w * im[s + i]; }
   }
-
-  // Admittances of coupled windings: the inverse of R + jωM, by Gauss–Jordan.
-  function wind(group, set, g, band, from) {
-    var m = group.branches.length, matrix = inductances(group, set, g);
-    for (var lane = 0; lane < count; lane += 1) {
-      var z = impedance(group, set, g, matrix, band.omega[from + lane]);
-      var y = inverse(z[0], z[1], m);
-      for (var i = 0; i < m; i += 1) {
-        for (var j = i; j < m; j += 1) {
-          var at = group.slots[i * m + j] * LANES + lane;
-          re[at] = y[0][i * m + j]; im[at] = y[1][i * m + j];
-        }
-      }
-    }
-  }
-
-  function factor() {
-    var p, k, i, pivot, below, q, s, f;
-    for (i = 0; i < count; i += 1) { squares[i] = 0; }
-    var inverseRe = new Float64Array(count), inverseIm = new Float64Array(count);
-    for (p = 0; p < plan.pivots.length; p += 1) {
-      pivot = plan.pivots[p];
-      gather(pivot.diagonal, -1);
-      for (i = 0; i < count; i += 1) {
-        q = 1 / (sumRe[i] * sumRe[i] + sumIm[i] * sumIm[i]);
-        inverseRe[i] = sumRe[i] * q; inverseIm[i] = -sumIm[i] * q;
-      }
-      for (k = 0; k < pivot.below.length; k += 1) {
-        below = pivot.below[k]; s = below.entry * LANES; f = below.factor * LANES;
-        if (below.sum) {
-          gather(below.sum, 1);
-          for (i = 0; i < count; i += 1) { re[s + i] = sumRe[i]; im[s + i] = sumIm[i]; }
-        }
-        for (i = 0; i < count; i += 1) {
-          re[f + i] = re[s + i] * inverseRe[i] - im[s + i] * inverseIm[i];
-          im[f + i] = re[s + i] * inverseIm[i] + im[s + i] * inverseRe[i];
-          squares[i] += re[f + i] * re[f + i] + im[f + i] * im[f + i];
-        }
-      }
-    }
-    gather(plan.input, -1);
-  }
-
-  function voltages(drive, out, band, from) {
-    var p, k, i, pivot, below, f, n, a, b, q, zr, zi;
+  for (k = 0; k < entry.updates.length; k += 1) {
+    a = entry.updates[k][0] * LANES; b = entry.updates[k][1] * LANES;
     for (i = 0; i < count; i += 1) {
-      out.inputRe[from + i] = sumRe[i]; out.inputIm[from + i] = sumIm[i];
-      zr = band.sourceRe[from + i]; zi = band.sourceIm[from + i];
-      a = 1 + zr * sumRe[i] - zi * sumIm[i]; b = zr * sumIm[i] + zi * sumRe[i]; q = drive.volts / (a * a + b * b);
-      out.re[1][from + i] = a * q; out.im[1][from + i] = -b * q;
+      sumRe[i] += sign * (re[a + i] * re[b + i] - im[a + i] * im[b + i]);
+      sumIm[i] += sign * (re[a + i] * im[b + i] + im[a + i] * re[b + i]);
     }
-    for (p = plan.pivots.length - 1; p >= 0; p -= 1) {
-      pivot = plan.pivots[p];
-      var toRe = out.re[pivot.node], toIm = out.im[pivot.node];
-      for (i = 0; i < count; i += 1) { toRe[from + i] = 0; toIm[from + i] = 0; }
-      for (k = 0; k < pivot.below.length; k += 1) {
-        below = pivot.below[k]; f = below.factor * LANES; n = below.node;
-        for (i = 0; i < count; i += 1) {
-          a = out.re[n][from + i]; b = out.im[n][from + i];
-          toRe[from + i] += re[f + i] * a - im[f + i] * b;
-          toIm[from + i] += re[f + i] * b + im[f + i] * a;
-        }
+  }
+}
+
+function admittances(lanes, set, band, from) {
+  var plan = lanes.plan, re = lanes.re, im = lanes.im, count = lanes.count;
+  var b, i, s, w, branch, value, loss, x, q;
+  for (b = 0; b < plan.branches.length; b += 1) {
+    branch = plan.branches[b]; s = b * LANES; value = set.value[branch.of]; loss = set.loss[branch.of];
+    for (i = 0; i < count; i += 1) {
+      w = band.omega[from + i];
+      switch (branch.kind) {
+        case 'R': re[s + i] = 1 / value; im[s + i] = 0; break;
+        case 'L': x = w * value; q = 1 / (loss * loss + x * x); re[s + i] = loss * q; im[s + i] = -x * q; break;
+        case 'C': x = w * value; q = x / (1 + x * loss * x * loss); re[s + i] = x * loss * q; im[s + i] = q; break;
+        case 'D': re[s + i] = band.loadRe[branch.of][from + i]; im[s + i] = band.loadIm[branch.of][from + i]; break;
+        default:
       }
     }
   }
+  plan.groups.forEach(function (group, g) { wind(lanes, group, set, g, band, from); });
+  // Parts that are taken out or bridged.
+  plan.parts.forEach(function (branches, part) {
+    var state = set.state[part];
+    if (!state) { return; }
+    branches.forEach(function (branch) {
+      var at = branch * LANES;
+      for (i = 0; i < count; i += 1) {
+        if (state === 'out' && plan.branches[branch].kind !== 'W') { re[at + i] = OPEN_S; im[at + i] = 0; }
+        if (state === 'short') {
+          if (plan.branches[branch].kind !== 'W') { re[at + i] = 0; im[at + i] = 0; }
+          re[at + i] += BRIDGE_S;
+        }
+      }
+    });
+  });
+}
 
-  // One frequency by elimination with pivoting, where the planned order has cost accuracy.
-  function pivoted(lane, drive, out, band, at) {
-    var n = plan.nodes - 1, wide = n + 1, aRe = new Float64Array(n * wide), aIm = new Float64Array(n * wide);
-    function stamp(p, q, slot) {
-      [[p[0], 1], [p[1], -1]].forEach(function (row) {
-        [[q[0], 1], [q[1], -1]].forEach(function (column) {
-          if (row[0] === 0 || column[0] === 0) { return; }
-          var place = (row[0] - 1) * wide + column[0] - 1, sign = row[1] * column[1];
-          aRe[place] += sign * re[slot * LANES + lane]; aIm[place] += sign * im[slot * LANES + lane];
-        });
-      });
+// Admittances of coupled windings: the inverse of R + jωM, by Gauss–Jordan.
+function wind(lanes, group, set, g, band, from) {
+  var re = lanes.re, im = lanes.im, count = lanes.count;
+  var m = group.branches.length, matrix = inductances(group, set, g);
+  for (var lane = 0; lane < count; lane += 1) {
+    var z = impedance(group, set, g, matrix, band.omega[from + lane]);
+    var y = inverse(z[0], z[1], m);
+    for (var i = 0; i < m; i += 1) {
+      for (var j = i; j < m; j += 1) {
+        var at = group.slots[i * m + j] * LANES + lane;
+        re[at] = y[0][i * m + j]; im[at] = y[1][i * m + j];
+      }
     }
-    plan.branches.forEach(function (branch, b) { stamp(branch.nodes, branch.nodes, b); });
-    plan.groups.forEach(function (group) {
-      var m = group.branches.length;
-      group.branches.forEach(function (a, i) {
-        group.branches.forEach(function (b, j) {
-          if (i !== j) { stamp(plan.branches[a].nodes, plan.branches[b].nodes, group.slots[i * m + j]); }
-        });
+  }
+}
+
+function factor(lanes) {
+  var plan = lanes.plan, re = lanes.re, im = lanes.im, sumRe = lanes.sumRe, sumIm = lanes.sumIm, squares = lanes.squares, count = lanes.count;
+  var p, k, i, pivot, below, q, s, f;
+  for (i = 0; i < count; i += 1) { squares[i] = 0; }
+  var inverseRe = new Float64Array(count), inverseIm = new Float64Array(count);
+  for (p = 0; p < plan.pivots.length; p += 1) {
+    pivot = plan.pivots[p];
+    gather(lanes, pivot.diagonal, -1);
+    for (i = 0; i < count; i += 1) {
+      q = 1 / (sumRe[i] * sumRe[i] + sumIm[i] * sumIm[i]);
+      inverseRe[i] = sumRe[i] * q; inverseIm[i] = -sumIm[i] * q;
+    }
+    for (k = 0; k < pivot.below.length; k += 1) {
+      below = pivot.below[k]; s = below.entry * LANES; f = below.factor * LANES;
+      if (below.sum) {
+        gather(lanes, below.sum, 1);
+        for (i = 0; i < count; i += 1) { re[s + i] = sumRe[i]; im[s + i] = sumIm[i]; }
+      }
+      for (i = 0; i < count; i += 1) {
+        re[f + i] = re[s + i] * inverseRe[i] - im[s + i] * inverseIm[i];
+        im[f + i] = re[s + i] * inverseIm[i] + im[s + i] * inverseRe[i];
+        squares[i] += re[f + i] * re[f + i] + im[f + i] * im[f + i];
+      }
+    }
+  }
+  gather(lanes, plan.input, -1);
+}
+
+function voltages(lanes, drive, out, band, from) {
+  var plan = lanes.plan, re = lanes.re, im = lanes.im, sumRe = lanes.sumRe, sumIm = lanes.sumIm, count = lanes.count;
+  var p, k, i, pivot, below, f, n, a, b, q, zr, zi;
+  for (i = 0; i < count; i += 1) {
+    out.inputRe[from + i] = sumRe[i]; out.inputIm[from + i] = sumIm[i];
+    zr = band.sourceRe[from + i]; zi = band.sourceIm[from + i];
+    a = 1 + zr * sumRe[i] - zi * sumIm[i]; b = zr * sumIm[i] + zi * sumRe[i]; q = drive.volts / (a * a + b * b);
+    out.re[1][from + i] = a * q; out.im[1][from + i] = -b * q;
+  }
+  for (p = plan.pivots.length - 1; p >= 0; p -= 1) {
+    pivot = plan.pivots[p];
+    var toRe = out.re[pivot.node], toIm = out.im[pivot.node];
+    for (i = 0; i < count; i += 1) { toRe[from + i] = 0; toIm[from + i] = 0; }
+    for (k = 0; k < pivot.below.length; k += 1) {
+      below = pivot.below[k]; f = below.factor * LANES; n = below.node;
+      for (i = 0; i < count; i += 1) {
+        a = out.re[n][from + i]; b = out.im[n][from + i];
+        toRe[from + i] += re[f + i] * a - im[f + i] * b;
+        toIm[from + i] += re[f + i] * b + im[f + i] * a;
+      }
+    }
+  }
+}
+
+// One frequency by elimination with pivoting, where the planned order has cost accuracy.
+function pivoted(lanes, lane, drive, out, band, at) {
+  var plan = lanes.plan, re = lanes.re, im = lanes.im;
+  var n = plan.nodes - 1, wide = n + 1, aRe = new Float64Array(n * wide), aIm = new Float64Array(n * wide);
+  function stamp(p, q, slot) {
+    [[p[0], 1], [p[1], -1]].forEach(function (row) {
+      [[q[0], 1], [q[1], -1]].forEach(function (column) {
+        if (row[0] === 0 || column[0] === 0) { return; }
+        var place = (row[0] - 1) * wide + column[0] - 1, sign = row[1] * column[1];
+        aRe[place] += sign * re[slot * LANES + lane]; aIm[place] += sign * im[slot * LANES + lane];
       });
     });
-    // One volt at `in`, node 1: its row says so, and the current into it is the admittance.
-    var rowRe = aRe.slice(0, n), rowIm = aIm.slice(0, n), j, i, k;
-    for (j = 0; j < n; j += 1) { aRe[j] = j === 0 ? 1 : 0; aIm[j] = 0; }
-    aRe[n] = 1;
-    for (k = 0; k < n; k += 1) {
-      var best = k;
-      for (i = k + 1; i < n; i += 1) {
-        if (Math.hypot(aRe[i * wide + k], aIm[i * wide + k]) > Math.hypot(aRe[best * wide + k], aIm[best * wide + k])) { best = i; }
-      }
-      for (j = 0; j < wide && best !== k; j += 1) {
-        var x = aRe[k * wide + j], y = aIm[k * wide + j];
-        aRe[k * wide + j] = aRe[best * wide + j]; aIm[k * wide + j] = aIm[best * wide + j];
-        aRe[best * wide + j] = x; aIm[best * wide + j] = y;
-      }
-      var pr = aRe[k * wide + k], pi = aIm[k * wide + k], q = 1 / (pr * pr + pi * pi);
-      for (i = 0; i < n; i += 1) {
-        if (i === k) { continue; }
-        var er = aRe[i * wide + k], ei = aIm[i * wide + k];
-        var fr = (er * pr + ei * pi) * q, fi = (ei * pr - er * pi) * q;
-        for (j = k; j < wide; j += 1) {
-          aRe[i * wide + j] -= fr * aRe[k * wide + j] - fi * aIm[k * wide + j];
-          aIm[i * wide + j] -= fr * aIm[k * wide + j] + fi * aRe[k * wide + j];
-        }
-      }
+  }
+  plan.branches.forEach(function (branch, b) { stamp(branch.nodes, branch.nodes, b); });
+  plan.groups.forEach(function (group) {
+    var m = group.branches.length;
+    group.branches.forEach(function (a, i) {
+      group.branches.forEach(function (b, j) {
+        if (i !== j) { stamp(plan.branches[a].nodes, plan.branches[b].nodes, group.slots[i * m + j]); }
+      });
+    });
+  });
+  // One volt at `in`, node 1: its row says so, and the current into it is the admittance.
+  var rowRe = aRe.slice(0, n), rowIm = aIm.slice(0, n), j, i, k;
+  for (j = 0; j < n; j += 1) { aRe[j] = j === 0 ? 1 : 0; aIm[j] = 0; }
+  aRe[n] = 1;
+  for (k = 0; k < n; k += 1) {
+    var best = k;
+    for (i = k + 1; i < n; i += 1) {
+      if (Math.hypot(aRe[i * wide + k], aIm[i * wide + k]) > Math.hypot(aRe[best * wide + k], aIm[best * wide + k])) { best = i; }
     }
-    var tRe = [], tIm = [], dRe = 0, dIm = 0;
-    for (k = 0; k < n; k += 1) {
-      var br = aRe[k * wide + n], bi = aIm[k * wide + n], cr = aRe[k * wide + k], ci = aIm[k * wide + k];
-      var size = 1 / (cr * cr + ci * ci);
-      tRe[k] = (br * cr + bi * ci) * size; tIm[k] = (bi * cr - br * ci) * size;
-      dRe += rowRe[k] * tRe[k] - rowIm[k] * tIm[k]; dIm += rowRe[k] * tIm[k] + rowIm[k] * tRe[k];
+    for (j = 0; j < wide && best !== k; j += 1) {
+      var x = aRe[k * wide + j], y = aIm[k * wide + j];
+      aRe[k * wide + j] = aRe[best * wide + j]; aIm[k * wide + j] = aIm[best * wide + j];
+      aRe[best * wide + j] = x; aIm[best * wide + j] = y;
     }
-    if (!isFinite(dRe) || !isFinite(dIm)) { return; }
-    out.inputRe[at] = dRe; out.inputIm[at] = dIm;
-    var zr = band.sourceRe[at], zi = band.sourceIm[at];
-    var a = 1 + zr * dRe - zi * dIm, b = zr * dIm + zi * dRe, scale = drive.volts / (a * a + b * b);
-    for (k = 0; k < n; k += 1) {
-      out.re[k + 1][at] = (tRe[k] * a + tIm[k] * b) * scale; out.im[k + 1][at] = (tIm[k] * a - tRe[k] * b) * scale;
+    var pr = aRe[k * wide + k], pi = aIm[k * wide + k], q = 1 / (pr * pr + pi * pi);
+    for (i = 0; i < n; i += 1) {
+      if (i === k) { continue; }
+      var er = aRe[i * wide + k], ei = aIm[i * wide + k];
+      var fr = (er * pr + ei * pi) * q, fi = (ei * pr - er * pi) * q;
+      for (j = k; j < wide; j += 1) {
+        aRe[i * wide + j] -= fr * aRe[k * wide + j] - fi * aIm[k * wide + j];
+        aIm[i * wide + j] -= fr * aIm[k * wide + j] + fi * aRe[k * wide + j];
+      }
     }
   }
+  var tRe = [], tIm = [], dRe = 0, dIm = 0;
+  for (k = 0; k < n; k += 1) {
+    var br = aRe[k * wide + n], bi = aIm[k * wide + n], cr = aRe[k * wide + k], ci = aIm[k * wide + k];
+    var size = 1 / (cr * cr + ci * ci);
+    tRe[k] = (br * cr + bi * ci) * size; tIm[k] = (bi * cr - br * ci) * size;
+    dRe += rowRe[k] * tRe[k] - rowIm[k] * tIm[k]; dIm += rowRe[k] * tIm[k] + rowIm[k] * tRe[k];
+  }
+  if (!isFinite(dRe) || !isFinite(dIm)) { return; }
+  out.inputRe[at] = dRe; out.inputIm[at] = dIm;
+  var zr = band.sourceRe[at], zi = band.sourceIm[at];
+  var a = 1 + zr * dRe - zi * dIm, b = zr * dIm + zi * dRe, scale = drive.volts / (a * a + b * b);
+  for (k = 0; k < n; k += 1) {
+    out.re[k + 1][at] = (tRe[k] * a + tIm[k] * b) * scale; out.im[k + 1][at] = (tIm[k] * a - tRe[k] * b) * scale;
+  }
+}
+
+// What runs a plan; `lanes` in the functions above: the plan and the slots of a few frequencies side by side.
+function machine(plan) {
+  function slots() { return new Float64Array(plan.slots * LANES); }
+  var lanes = { plan: plan, re: slots(), im: slots(), sumRe: new Float64Array(LANES), sumIm: new Float64Array(LANES), squares: new Float64Array(LANES), count: LANES };
 
   // Voltages of all nodes and the admittance at `in`. `set`: value and loss of each part, state of each part ('out',
   // 'short' or nothing), turns of each group; `band`: angular frequencies, output impedance of the amplifier, admittances of the
@@ -202,12 +208,12 @@ function machine(plan) {
     var points = band.omega.length, out = { re: [], im: [], inputRe: new Float64Array(points), inputIm: new Float64Array(points) };
     for (var node = 0; node < plan.nodes; node += 1) { out.re[node] = new Float64Array(points); out.im[node] = new Float64Array(points); }
     for (var from = 0; from < points; from += LANES) {
-      count = Math.min(LANES, points - from);
-      admittances(set, band, from);
-      factor();
-      voltages(drive, out, band, from);
-      for (var lane = 0; lane < count; lane += 1) {
-        if (!(squares[lane] < FACTOR_SQUARES_LIMIT)) { pivoted(lane, drive, out, band, from + lane); }
+      lanes.count = Math.min(LANES, points - from);
+      admittances(lanes, set, band, from);
+      factor(lanes);
+      voltages(lanes, drive, out, band, from);
+      for (var lane = 0; lane < lanes.count; lane += 1) {
+        if (!(lanes.squares[lane] < FACTOR_SQUARES_LIMIT)) { pivoted(lanes, lane, drive, out, band, from + lane); }
       }
     }
     return out;

@@ -14,14 +14,17 @@ function keepTicks() {
   });
 }
 
-// Asks for work that can wait; a page that is printed, and whoever asks, has it at once.
-function whenIdle(work) {
+// Asks for work that can wait until values have rested for a while; a page that is printed or left, and whoever asks, has
+// it at once.
+function whenResting(work, milliseconds) {
   var waits = null;
   function done() { if (waits !== null) { clearTimeout(waits); waits = null; work(); } }
+  function wait() { clearTimeout(waits); waits = setTimeout(done, milliseconds); }
   window.addEventListener('beforeprint', done);
+  window.addEventListener('pagehide', done);
   return {
-    // While values still move, it waits on.
-    ask: function () { clearTimeout(waits); waits = setTimeout(done, 150); },
+    // The time that the frame itself takes is no rest.
+    ask: function () { wait(); requestAnimationFrame(function () { if (waits !== null) { wait(); } }); },
     now: done
   };
 }
@@ -59,13 +62,22 @@ function layOver(bench, place) {
 function controls(data) {
   var parts = data.parts.filter(function (one) { return one.at !== null; });
   if (!parts.length) { return; }
-  var shows = [], later = [], status = element('p', { 'class': 'said', role: 'status' }, '');
-  // What is looked at while a value moves is shown at once; what stands further down when there is time.
-  var rest = whenIdle(function () { later.forEach(function (show) { show(bench.result); }); });
+  var shows = [], soon = [], later = [], status = element('p', { 'class': 'said', role: 'status' }, '');
+  // What is looked at while a value moves is shown at once: curves, the bar, the drawing, the part. Words and figures of the first
+  // screen come as soon as values rest, what stands further down a little later.
+  function showAll(list) { list.forEach(function (show) { show(bench.result); }); }
+  var next = whenResting(function () { showAll(soon); bench.keep(); }, 40);
+  var rest = whenResting(function () { showAll(later); }, 150);
   // While values move the browser leaves out what is not in sight.
   var moving = document.documentElement.classList;
   later.push(function () { moving.remove('is-moving'); });
-  var bench = workbench(data, function (result) { moving.add('is-moving'); shows.forEach(function (show) { show(result); }); rest.ask(); });
+  var bench = workbench(data, function () {
+    moving.add('is-moving');
+    moving.toggle('is-changed', bench.changed);
+    showAll(shows);
+    next.ask();
+    rest.ask();
+  });
   bench.say = function (words) { status.textContent = words; };
   // For whoever looks at the page with the browser's tools, and for the tests.
   window.handoverBench = bench;
@@ -78,13 +90,14 @@ function controls(data) {
   padSteps(bench, place);
   var bar = benchBar(bench, parts, status, function () { saveFile(bench); });
   var table = partsTable(bench, parts, place);
-  shows.push(table.fields, bar.show, pageFigures(bench), drawings(bench, bar.choose));
+  shows.push(bar.show, table.fields, drawings(bench, bar.choose));
+  soon.push(pageFigures(bench));
   later.push(table, cautionList(bench), leafTables(bench), buyingLists(bench), stressTables(bench), labelWords(bench), curveTable(bench), staleSections(bench));
   layOver(bench, place);
   undoKeys(bench);
-  bench.finish = rest.now;
+  bench.finish = function () { next.now(); rest.now(); };
   bench.begin();
-  rest.now();
+  bench.finish();
 }
 
 keepTicks();
