@@ -287,7 +287,7 @@ fn the_shade_of_a_cabinet_is_that_of_a_sphere() {
                 let off = 20.0 * found.log10() - db(known);
                 if deg <= 120.0 {
                     beside = beside.max(off.abs());
-                } else if deg == 180.0 {
+                } else if deg > 179.0 {
                     behind = behind.max(off.abs());
                 }
                 power += deg.to_radians().sin() * found * found;
@@ -296,7 +296,6 @@ fn the_shade_of_a_cabinet_is_that_of_a_sphere() {
             of_power = of_power.max(10.0 * (power / right).log10().abs());
         }
     }
-    println!("{beside:.2} dB beside, {behind:.2} dB behind, {of_power:.2} dB of power");
     assert!(beside < 2.0, "{beside:.2} dB");
     assert!(behind < 4.0, "{behind:.2} dB");
     assert!(of_power < 0.8, "{of_power:.2} dB");
