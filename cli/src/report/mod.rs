@@ -203,7 +203,7 @@ enum Room {
 
 impl Drawing {
     /// Units of width that fit beside the curves.
-    const BESIDE: f64 = 560.0;
+    const BESIDE: f64 = 660.0;
     /// Units of width that an upright A4 page takes.
     const UPRIGHT: f64 = 900.0;
 
