@@ -14,7 +14,7 @@ use crate::grid::Grid;
 use crate::load::Note;
 use crate::load::REFERENCE_V;
 use crate::nodal::{Closer, Drive, Flow, Plan, PlanError, RunReport, Solution, Values, Workspace};
-use crate::sound::sum;
+use crate::sound::{sum, way_pressure};
 use crate::spectrum::Spectrum;
 use crate::wiring::wired;
 
@@ -276,10 +276,8 @@ impl Loudspeaker {
     ) -> Vec<(String, Spectrum)> {
         (self.drivers.iter().zip(self.plan.driver_outputs()))
             .map(|(driver, (output, inverted))| {
-                let (sign, per_volt) = (sign(inverted), per_volt(driver));
-                let given = Spectrum::from_fn(self.grid.len(), |i| {
-                    sign * solution.output_at(output, i) * per_volt.at(i)
-                });
+                let volts = solution.output(output);
+                let given = way_pressure(&volts, inverted, per_volt(driver));
                 (driver.name.clone(), given)
             })
             .collect()

@@ -2,11 +2,10 @@
 
 use crate::spectrum::Spectrum;
 
-/// Sound pressure of one way at the listener, Pa.
+/// Sound pressure of one way, Pa.
 ///
 /// `terminal_v` is the voltage across the driver, `inverted` says that it is wired with its polarity
-/// reversed, `pressure_pa_per_v` its pressure at 1 m for one volt, `path_factor` from
-/// [`Path::factor`](super::Path::factor).
+/// reversed, `pressure_pa_per_v` is its pressure for one volt where it is heard.
 ///
 /// # Panics
 /// If the spectra are not of one length.
@@ -15,15 +14,11 @@ pub fn way_pressure(
     terminal_v: &Spectrum,
     inverted: bool,
     pressure_pa_per_v: &Spectrum,
-    path_factor: &Spectrum,
 ) -> Spectrum {
     let len = terminal_v.len();
     assert_eq!(len, pressure_pa_per_v.len(), "spectra of one grid");
-    assert_eq!(len, path_factor.len(), "spectra of one grid");
     let sign = if inverted { -1.0 } else { 1.0 };
-    Spectrum::from_fn(len, |i| {
-        sign * terminal_v.at(i) * pressure_pa_per_v.at(i) * path_factor.at(i)
-    })
+    Spectrum::from_fn(len, |i| sign * terminal_v.at(i) * pressure_pa_per_v.at(i))
 }
 
 /// Sum of all ways, added in the order given; empty for no way.
@@ -59,8 +54,9 @@ mod tests {
         let v = Spectrum::from_fn(3, |i| Complex64::new(1.0, i as f64));
         let p = Spectrum::from_fn(3, |i| Complex64::new(0.5, -(i as f64)));
         let one = Spectrum::from_fn(3, |_| Complex64::new(0.0, 2.0));
-        let plain = way_pressure(&v, false, &p, &one);
-        let inverted = way_pressure(&v, true, &p, &one);
+        let heard = Spectrum::from_fn(3, |i| p.at(i) * one.at(i));
+        let plain = way_pressure(&v, false, &heard);
+        let inverted = way_pressure(&v, true, &heard);
         // (1 + j)(0.5 − j)·2j = (1.5 − 0.5j)·2j = 1 + 3j
         assert!((plain.at(1) - Complex64::new(1.0, 3.0)).norm() < 1e-15);
         assert!(sum([&plain, &inverted]).iter().all(|x| x.norm() < 1e-15));

@@ -120,7 +120,7 @@ fn linkwitz_riley_pairs_sum_flat_and_stay_in_phase() {
         let alignment = alignment(Family::LinkwitzRiley, order);
         let low = target(alignment, Side::Falling, CROSSOVER_HZ, &grid);
         let high = target(alignment, Side::Rising, CROSSOVER_HZ, &grid);
-        let high = way_pressure(&one, inverted, &high, &one);
+        let high = way_pressure(&one, inverted, &high);
         let total = sum([&low, &high]);
         for i in 0..grid.len() {
             assert_abs_diff_eq!(total.at(i).norm(), 1.0, epsilon = 1e-11);
