@@ -1,6 +1,6 @@
 //! A network with something opened or shorted: exactly, by taking parts out and joining nodes.
 
-use netlist::network::{Groups, Network, NodeId, Part, PartKind, Tap};
+use netlist::network::{Groups, Network, NodeId, Part, PartKind, Tap, primed_name};
 use netlist::quantity::{Henries, Ohms};
 
 const GND: usize = NodeId::GND.0;
@@ -157,7 +157,9 @@ impl Sketch {
             if number == open {
                 continue;
             }
-            let coil = self.free_name(&format!("{name} section {}", number + 1));
+            let coil = primed_name(&format!("{name} section {}", number + 1), |name| {
+                self.taken(name)
+            });
             let kind = PartKind::Inductor {
                 inductance: Henries(per_turn_square * turns * turns),
                 dcr: Ohms(dcr.0 * turns),
@@ -169,7 +171,7 @@ impl Sketch {
                     inductors: [other.clone(), coil.clone()],
                     factor: coupling,
                 };
-                let link = self.free_name(&format!("{other} to {coil}"));
+                let link = primed_name(&format!("{other} to {coil}"), |name| self.taken(name));
                 made.push((link, Part::new(kind)));
             }
             coils.push(coil);
@@ -177,12 +179,8 @@ impl Sketch {
         self.parts.splice(part..part, made);
     }
 
-    fn free_name(&self, wanted: &str) -> String {
-        let mut name = wanted.to_owned();
-        while self.parts.iter().any(|(taken, _)| *taken == name) {
-            name.push('\'');
-        }
-        name
+    fn taken(&self, wanted: &str) -> bool {
+        self.parts.iter().any(|(name, _)| name == wanted)
     }
 
     fn coupled(&self, name: &str) -> bool {
