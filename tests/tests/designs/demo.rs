@@ -13,8 +13,9 @@ use solver::goal::Figures;
 use solver::search::grow::{EARNS, Losses, Move, PART_WORTH, Problem, moved};
 use solver::search::{
     BriefError, CHOICE_WORTH, DesignSettings, Job, Outcome, Proposal, choose_alignments, depths,
-    design, stock_kind,
+    design,
 };
+use solver::stock::stock_kind;
 use tests::snapping::{demo, plain};
 
 /// A demo brief with its text, and the files it names, changed.

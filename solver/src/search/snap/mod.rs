@@ -4,11 +4,9 @@
 mod block;
 mod block_search;
 mod change;
-mod choices;
 mod explore;
 mod goal;
 mod heat_bath;
-mod limits;
 mod model;
 mod network;
 mod offers;
@@ -22,7 +20,6 @@ mod together;
 mod weigh;
 
 pub use change::SoundChange;
-pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use explore::Known;
 pub use network::{
     Selection, SnapMerit, SnapSettings, Snapped, snap_network, snap_quickly, snap_well,

@@ -6,7 +6,6 @@ use netlist::quantity::{Amperes, Volts, Watts};
 use rayon::prelude::*;
 
 use super::block_search::SearchEnd;
-use super::choices::{Choice, PartChoices, part_choices};
 use super::explore::{Explored, GOOD, Known, QUICK, Ranked, SnapEffort, THOROUGH};
 use super::reference::{Reference, SnapGoal};
 use super::search::Search;
@@ -14,7 +13,8 @@ use super::weigh::weighed;
 use crate::goal::Targets;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
-use crate::search::values::{set_value, stock_kind};
+use crate::search::values::set_value;
+use crate::stock::{Choice, PartChoices, lacks, part_choices, stock_kind};
 
 /// How to snap.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -144,13 +144,7 @@ impl<'j> Task<'j> {
             let (_, part) = network.parts().get_index(part).expect("a part of it");
             stock_kind(&part.kind).filter(|_| !part.fixed)
         };
-        let missing = kept.iter().filter_map(needed).any(|kind| {
-            let range = job.stock.range(kind);
-            let series = range.series.within(range.from_si, range.to_si);
-            job.stock.items(kind).next().is_none() && series.is_empty()
-                || job.stock.items(kind).next().is_some()
-                    && job.stock.items(kind).all(|item| item.count == Some(0))
-        });
+        let missing = (kept.iter().filter_map(needed)).any(|kind| lacks(&job.stock, kind));
         Ok(Self {
             job,
             settings,
@@ -322,7 +316,7 @@ fn movable(
         };
         let (value, loss) = (values.value[index], values.loss[index]);
         let choices = (!part.fixed)
-            .then(|| part_choices(job, index, kind, value, loss, settings.window))
+            .then(|| part_choices(&job.stock, index, kind, value, loss, settings.window))
             .flatten();
         let choices = choices.map(|all| if settings.joined { all } else { all.singles() });
         match choices {

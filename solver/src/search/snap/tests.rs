@@ -15,6 +15,7 @@ use super::*;
 use crate::goal::Targets;
 use crate::judge::check::assess;
 use crate::search::job::Job;
+use crate::stock::Choice;
 
 /// An invented three-way with 21 parts, none of a value that a series has.
 const THREE_WAY: &str = r#"

@@ -1,8 +1,8 @@
 //! What each choice adds to the goal by itself: parts beyond the first, and tolerance.
 
-use super::choices::Choice;
 use super::point::Point;
 use super::search::Search;
+use crate::stock::Choice;
 
 /// A part's rise of the goal from its own tolerance, spread evenly, against that at the ends of the tolerance:
 /// the variance of an even spread is a third of the square of its limit.
