@@ -3,7 +3,7 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
 
-use super::choices::{Choice, off};
+use super::choice::{Choice, off};
 use super::line::USUAL;
 use super::single::SingleValue;
 use super::stated;

@@ -2,7 +2,7 @@
 
 use netlist::project::{Stock, StockKind};
 
-use super::choices::Choice;
+use super::choice::Choice;
 use super::single::singles;
 
 /// What one part that is not there costs in the goal: more than any loudspeaker.

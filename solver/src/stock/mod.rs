@@ -5,11 +5,13 @@
 //! | `kind` | kind of stock of a part; bounds of its values, and what its loss does when the value moves |
 //! | `single` | single values of a kind: the lines of the catalogue, or the series where it lists none |
 //! | `joined` | several together as one value: loss, tolerance and price of the whole |
+//! | `choice` | a value that can be had, and what it is bought as |
 //! | `choices` | what is offered for one part: single and joined values around its ideal one |
 //! | `limits` | how much of each line there is, and what may be spent |
 //! | `line` | the line that a part of a network was bought from: tolerance and rating |
 //! | `stated` | values without digits that mean nothing |
 
+mod choice;
 mod choices;
 mod joined;
 mod kind;
@@ -18,7 +20,8 @@ mod line;
 mod single;
 pub(crate) mod stated;
 
-pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
+pub use choice::{Choice, JOINED_PART};
+pub use choices::{PartChoices, part_choices};
 pub(crate) use joined::{adds_up, joined_value};
 pub use kind::{loss_law, stock_kind, value_bounds};
 pub(crate) use limits::{StockLimits, lacks};

@@ -5,7 +5,7 @@ use std::fs;
 use std::path::{Path, PathBuf};
 
 /// Folders whose modules are looked at, from the root of the repository.
-const FOLDERS: [&str; 31] = [
+const FOLDERS: [&str; 32] = [
     "solver/src",
     "solver/src/built",
     "solver/src/coil",
@@ -24,6 +24,7 @@ const FOLDERS: [&str; 31] = [
     "solver/src/search/grow",
     "solver/src/search/snap",
     "solver/src/sound",
+    "solver/src/stock",
     "netlist/src",
     "netlist/src/network",
     "netlist/src/project",
