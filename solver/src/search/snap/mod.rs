@@ -4,10 +4,13 @@
 mod block;
 mod block_search;
 mod change;
+mod effort;
 mod explore;
 mod goal;
+mod goal_tables;
 mod heat_bath;
 mod model;
+mod movable;
 mod network;
 mod offers;
 mod point;
