@@ -2,12 +2,15 @@
 
 use netlist::network::NodeId;
 
-use super::geometry::{Label, Point, Rect, Symbol, Wire};
+use super::geometry::{Anchor, Label, Point, Rect, Symbol, Wire};
+use super::sheet::{Sheet, height, node_lines, set};
 
 /// Least clear space between things that do not belong together.
 pub(super) const MARGIN: i32 = 6;
 /// The same upwards and downwards, where lines of text stand close by nature.
 const LEVEL_MARGIN: i32 = 3;
+/// From the name of a node to the node.
+pub(super) const BESIDE_NODE: i32 = 2;
 /// Far outside of any picture.
 const FAR: i32 = 10_000_000;
 
@@ -233,5 +236,20 @@ impl Run {
         self.end = at;
         self.node = node;
         self.fragment.absorb(piece);
+    }
+
+    /// Writes the name of the node at the end of the line above it.
+    pub(super) fn name_node(&mut self, sheet: &Sheet<'_>) {
+        let lines = node_lines(sheet.network, self.node);
+        if lines.is_empty() {
+            return;
+        }
+        let y = -3 - height(&lines) + 1;
+        let labels = set(lines, Point::new(-BESIDE_NODE, y), Anchor::End);
+        let piece = Fragment {
+            labels,
+            ..Fragment::default()
+        };
+        self.begin(self.node, true, piece, 0);
     }
 }

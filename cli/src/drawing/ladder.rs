@@ -3,16 +3,14 @@
 
 use netlist::network::NodeId;
 
-use super::branch::{Branch, level_elements};
-use super::fragment::{Fragment, MARGIN, Run};
+use super::branch::{Branch, Use, Winding, level_elements};
+use super::fragment::{BESIDE_NODE, Fragment, MARGIN, Run};
 use super::geometry::{Anchor, Point};
 use super::sheet::{Sheet, node_lines, set};
 use super::{symbol, winding};
 
 /// Wire from the bar of a group of lanes to its lanes.
 const BAR: i32 = 8;
-/// From the name of a node to the node.
-pub(super) const BESIDE_NODE: i32 = 2;
 
 /// A branch from left to right.
 pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
@@ -26,7 +24,7 @@ pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fr
                 let next = joints.get(i).copied().unwrap_or(ends[1]);
                 if i < joints.len() {
                     run.across(before_joint(sheet, element, [run.node, next]), next);
-                    name_node(sheet, &mut run);
+                    run.name_node(sheet);
                 } else {
                     run.across(level(sheet, element, [run.node, next]), next);
                 }
@@ -39,7 +37,7 @@ pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fr
         }
         Branch::Parallel(branches) => lanes(sheet, branches, ends),
         // Ends at `gnd`, and is therefore never asked to lie on a line.
-        Branch::Winding(tapped) => winding::hanging(sheet, tapped),
+        Branch::Winding(tapped) => winding(sheet, tapped),
     }
 }
 
@@ -104,7 +102,7 @@ pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> 
             let mut run = Run::new(ends[0]);
             for (element, joint) in elements.iter().zip(joints).take(on_line) {
                 run.across(before_joint(sheet, element, [run.node, *joint]), *joint);
-                name_node(sheet, &mut run);
+                run.name_node(sheet);
             }
             let rest = stack(
                 sheet,
@@ -120,7 +118,7 @@ pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> 
             columns(sheet, &mut run, branches, ends[1], true);
             run.fragment
         }
-        Branch::Winding(tapped) => winding::hanging(sheet, tapped),
+        Branch::Winding(tapped) => winding(sheet, tapped),
     }
 }
 
@@ -189,17 +187,13 @@ fn stack(sheet: &Sheet<'_>, elements: &[Branch], joints: &[NodeId], ends: [NodeI
     whole
 }
 
-/// Writes the name of the node at the end of a line above it.
-pub(super) fn name_node(sheet: &Sheet<'_>, run: &mut Run) {
-    let lines = node_lines(sheet.network, run.node);
-    if lines.is_empty() {
-        return;
-    }
-    let y = -3 - super::sheet::height(&lines) + 1;
-    let labels = set(lines, Point::new(-BESIDE_NODE, y), Anchor::End);
-    let piece = Fragment {
-        labels,
-        ..Fragment::default()
-    };
-    run.begin(run.node, true, piece, 0);
+/// An autoformer with what its taps feed.
+fn winding(sheet: &Sheet<'_>, winding: &Winding) -> Fragment {
+    let loads = winding.terminals.iter().map(|terminal| {
+        let Use::Load(branch) = &terminal.used else {
+            return None;
+        };
+        Some(hanging(sheet, branch, [terminal.node, NodeId::GND]))
+    });
+    winding::hanging(sheet, winding, loads.collect())
 }

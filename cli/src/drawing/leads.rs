@@ -4,9 +4,9 @@
 //! that follow each other on a straight wire without a junction are spread over it, each with the same length of wire
 //! before and behind it; a text that would come too near to something keeps its part where it can stand.
 
+use super::fragment::BESIDE_NODE;
 use super::fragment::Fragment;
 use super::geometry::{Label, Point, Rect, Role, Symbol, Wire};
-use super::ladder::BESIDE_NODE;
 
 /// Least clear space around what is moved.
 const CLEAR: i32 = 1;

@@ -11,7 +11,7 @@ use netlist::network::NodeId;
 use super::branch::Branch;
 use super::fragment::{Fragment, MARGIN, Run};
 use super::geometry::{Point, Rect};
-use super::ladder::{self, columns, name_node};
+use super::ladder::{self, columns};
 use super::order::order;
 use super::reduce::{Way, nodes_of};
 use super::sheet::Sheet;
@@ -177,7 +177,7 @@ impl Line {
         };
         self.run.begin(node, wired, piece, least);
         self.x[at] = self.run.end.x;
-        name_node(sheet, &mut self.run);
+        self.run.name_node(sheet);
     }
 
     /// Leaves room for the wires to `gnd` of the blocks in the gap to the right of a node.

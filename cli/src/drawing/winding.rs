@@ -6,7 +6,6 @@ use netlist::network::NodeId;
 use super::branch::{Terminal, Use, Winding};
 use super::fragment::{Fragment, MARGIN, Run};
 use super::geometry::{Anchor, Glyph, Point, Rect, Role, Symbol};
-use super::ladder;
 use super::sheet::{Line, Sheet, height, line, set};
 use super::symbol::TURN;
 use super::text::Style;
@@ -29,20 +28,18 @@ pub(super) fn ratio_line(index: usize, terminal: &Terminal) -> Vec<Line> {
     }
 }
 
-/// The winding from its feed down to `gnd`.
-pub(super) fn hanging(sheet: &Sheet<'_>, winding: &Winding) -> Fragment {
+/// The winding from its feed down to `gnd`, with the piece that hangs on each terminal.
+pub(super) fn hanging(
+    sheet: &Sheet<'_>,
+    winding: &Winding,
+    loads: Vec<Option<Fragment>>,
+) -> Fragment {
     let index = winding.index;
     let terminals = &winding.terminals;
     let sections = terminals.len() as i32 - 1;
     let fed_at = |terminal: &Terminal| matches!(terminal.used, Use::Feed);
     let fed = terminals.iter().position(fed_at).unwrap_or(0);
     let feed = terminals[fed].node;
-    let loads: Vec<Option<Fragment>> = (terminals.iter())
-        .map(|terminal| match &terminal.used {
-            Use::Load(branch) => Some(ladder::hanging(sheet, branch, [terminal.node, NodeId::GND])),
-            _ => None,
-        })
-        .collect();
     let top = first_level(&loads, fed);
     let level = |i: usize| top + SECTION * i as i32;
     let x = if fed == 0 { 0 } else { ASIDE };
@@ -129,7 +126,7 @@ fn tap(
         ..Fragment::default()
     };
     run.begin(node, true, ratio, from.x + MARGIN);
-    ladder::name_node(sheet, &mut run);
+    run.name_node(sheet);
     match load {
         Some(load) => {
             let fits = MARGIN - load.bounds().top <= room;

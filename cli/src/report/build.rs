@@ -6,9 +6,9 @@ use netlist::quantity::Henries;
 
 use super::board::{Board, labels, sketch};
 use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
-use super::page::{amount, section};
 use super::purchase::Purchase;
 use super::{Report, leaf, pads, stress};
+use crate::page::{amount, section};
 
 /// Pairs of coils that are shown; more would be a catalogue.
 const MOST_PAIRS: usize = 6;

@@ -3,9 +3,8 @@
 use maud::{Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
-use super::page::{ALWAYS, figure, list, section, sentence, severity};
 use super::{Drawing, Report, Room};
-use crate::picture::Layout;
+use crate::page::{ALWAYS, figure, list, section, sentence, severity};
 
 /// A caution of the first screen is cut to so many letters; the whole stands further down.
 const SHORT: usize = 118;
@@ -174,14 +173,6 @@ pub(super) fn findings(report: &Report<'_>) -> Markup {
 /// The pictures that are not on the first screen.
 pub(super) fn more_curves(report: &Report<'_>) -> Markup {
     html! { @for chart in report.charts.iter().filter(|chart| !is_first(&chart.id)) { (figure(chart)) } }
-}
-
-/// A picture of a page for both widths of screen.
-pub(crate) fn both(chart: &crate::picture::Chart) -> Markup {
-    html! {
-        div.wide { (PreEscaped(chart.inline(Layout::Wide))) }
-        div.narrow { (PreEscaped(chart.inline(Layout::Narrow))) }
-    }
 }
 
 #[cfg(test)]

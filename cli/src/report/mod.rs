@@ -9,7 +9,7 @@
 //! | `pieces` | names of the pieces that parts are made of |
 //! | `coils` | the winding sheet, and what coils do to each other |
 //! | `wiring` | what is soldered together, node by node |
-//! | `page` | the page: head, figures, curves |
+//! | `page` | the page, put together: head, figures, curves |
 //! | `glance` | its first screen: verdict, what must not be missed, response, drawing |
 //! | `live` | what the page's script computes with, and the script |
 //! | `leaf` | the bench leaf: one sheet for soldering and the first switch-on |
@@ -32,7 +32,7 @@ mod leaf;
 mod levels;
 mod live;
 mod pads;
-pub(crate) mod page;
+mod page;
 mod pieces;
 pub(crate) mod purchase;
 mod script;

@@ -5,7 +5,7 @@ use netlist::quantity::{Amperes, Volts, Watts};
 use solver::judge::{DriverStress, PartStress, Rating};
 
 use super::Report;
-use super::page::section;
+use crate::page::section;
 use crate::picture::svg::Element;
 
 /// Width of a bar that is full.

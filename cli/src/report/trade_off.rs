@@ -2,7 +2,7 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::page::section;
+use crate::page::section;
 use crate::picture::svg::Element;
 
 pub(super) const NAME: (&str, &str) = ("trade-off", "Error and parts");
