@@ -17,4 +17,5 @@ pub mod project;
 pub mod random_loudspeaker;
 pub mod random_network;
 pub mod snapping;
+pub mod source_text;
 pub mod tab;

@@ -5,7 +5,7 @@ use netlist::network::{Network, PartKind};
 use netlist::quantity::Henries;
 
 use super::board::{Board, labels, sketch};
-use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
+use super::coils::{DISTANCES_M, Effect, Pair, WindingSheet, pairs, sheets};
 use super::purchase::Purchase;
 use super::{Report, leaf, pads, stress};
 use crate::page::{amount, section};
@@ -158,7 +158,7 @@ fn millimetres(metres: f64) -> String {
     format!("{:.1}", 1e3 * metres)
 }
 
-fn coils(sheets: &[Sheet]) -> Markup {
+fn coils(sheets: &[WindingSheet]) -> Markup {
     section(
         "coils",
         "Coils to wind",
@@ -211,14 +211,14 @@ fn coils(sheets: &[Sheet]) -> Markup {
     )
 }
 
-fn worst_rounding(sheets: &[Sheet]) -> f64 {
+fn worst_rounding(sheets: &[WindingSheet]) -> f64 {
     let off = sheets
         .iter()
         .map(|sheet| (sheet.wound_h / sheet.coil.inductance_h - 1.0).abs());
     off.fold(0.0, f64::max)
 }
 
-fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
+fn placing(sheets: &[WindingSheet], pairs: &[Pair]) -> Markup {
     let effect = |effect: &Option<Effect>| match effect {
         None => html! { td.number { "no room" } },
         Some(effect) => html! { td.number { (format!("{:.2} dB", effect.change_db))

@@ -3,7 +3,7 @@
 use maud::{Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
-use super::{Drawing, Report, Room};
+use super::{Report, Room, Schematic};
 use crate::page::{ALWAYS, figure, list, section, sentence, severity};
 
 /// A caution of the first screen is cut to so many letters; the whole stands further down.
@@ -137,7 +137,7 @@ fn drawing(report: &Report<'_>) -> Markup {
     // A drawing with a sheet of its own is the bench leaf's as well: it has the coils' resistances.
     let with_losses = report.drawing_with_losses();
     let wide = with_losses.room == Room::Sheet;
-    let Drawing { svg, room } = if wide { with_losses } else { report.drawing() };
+    let Schematic { svg, room } = if wide { with_losses } else { report.drawing() };
     html! {
         div.drawing.wide-drawing[room == Room::Sheet].slim[room == Room::Beside] id="drawing" {
             h3 { "Drawing" }

@@ -126,13 +126,13 @@ impl<'a> Report<'a> {
     }
 
     /// The schematic.
-    fn drawing(&self) -> Drawing {
-        Drawing::of(schematic(self.network, &self.drawing_title()))
+    fn drawing(&self) -> Schematic {
+        Schematic::of(schematic(self.network, &self.drawing_title()))
     }
 
     /// The same with the resistance of each coil.
-    fn drawing_with_losses(&self) -> Drawing {
-        Drawing::of(schematic_with_losses(self.network, &self.drawing_title()))
+    fn drawing_with_losses(&self) -> Schematic {
+        Schematic::of(schematic_with_losses(self.network, &self.drawing_title()))
     }
 
     fn drawing_title(&self) -> String {
@@ -185,7 +185,7 @@ impl<'a> Report<'a> {
 }
 
 /// The schematic as text, and the room that it needs.
-struct Drawing {
+struct Schematic {
     svg: String,
     room: Room,
 }
@@ -201,7 +201,7 @@ enum Room {
     Sheet,
 }
 
-impl Drawing {
+impl Schematic {
     /// Units of width that fit beside the curves.
     const BESIDE: f64 = 660.0;
     /// Units of width that an upright A4 page takes.

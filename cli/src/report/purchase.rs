@@ -15,7 +15,7 @@ const SAME_VALUE: f64 = 1e-6;
 
 /// Pieces of one sort.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Line {
+pub(crate) struct PurchaseLine {
     /// Names in the drawing: `C2, C6`; a part made of several is followed by a letter a piece.
     pub(crate) parts: Vec<String>,
     pub(crate) what: &'static str,
@@ -32,7 +32,7 @@ pub(crate) struct Line {
     pub(crate) price: Option<f64>,
 }
 
-impl Line {
+impl PurchaseLine {
     /// For the page's script, which makes the lists anew when a value is changed.
     pub(crate) fn json(&self) -> Value {
         json!({
@@ -43,14 +43,14 @@ impl Line {
     }
 
     /// Whether the pieces of two lines are one and the same to buy.
-    fn is_like(&self, other: &Line) -> bool {
+    fn is_like(&self, other: &PurchaseLine) -> bool {
         // What is said of the rating counts, not how much of it is needed.
-        let sort = |line: &Line| Line {
+        let sort = |line: &PurchaseLine| PurchaseLine {
             parts: Vec::new(),
             needed: None,
             ..line.clone()
         };
-        let said = |line: &Line| line.needed.map(Needed::words);
+        let said = |line: &PurchaseLine| line.needed.map(Needed::words);
         sort(self) == sort(other) && said(self) == said(other)
     }
 }
@@ -121,7 +121,7 @@ pub(crate) struct Item {
 /// The pieces of one loudspeaker, and how parts are made of several.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct Purchase {
-    pub(crate) lines: Vec<Line>,
+    pub(crate) lines: Vec<PurchaseLine>,
     /// Lines of `lines` that are one thing to ask for at the counter.
     pub(crate) shopping: Vec<Item>,
     /// `C1 is 22 µF and 4.7 µF side by side`.
@@ -153,7 +153,7 @@ impl Purchase {
     }
 
     /// The lines of one part alone.
-    pub(crate) fn of_part(name: &str, part: &Part, stock: &Stock) -> Vec<Line> {
+    pub(crate) fn of_part(name: &str, part: &Part, stock: &Stock) -> Vec<PurchaseLine> {
         let mut purchase = Self::default();
         purchase.add(name, part, stock, None);
         purchase.lines
@@ -202,7 +202,7 @@ impl Purchase {
             } = &part.kind
             {
                 let taps: Vec<String> = taps.iter().map(|tap| tap_words(tap.ratio)).collect();
-                self.lines.push(Line {
+                self.lines.push(PurchaseLine {
                     parts: vec![name.to_owned()],
                     what: "autoformer",
                     value_si: inductance.0,
@@ -263,7 +263,7 @@ impl Purchase {
                 _ if several => item.and_then(|item| item.loss),
                 _ => part.loss_ohm().map(Ohms),
             };
-            let line = Line {
+            let line = PurchaseLine {
                 parts: vec![if several {
                     format!("{name}{}", letter(i))
                 } else {

@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 use serde_json::{Value, json};
 
 use super::{Report, live};
-use crate::picture::{AxisSide, Chart, Curve, Ink};
+use crate::picture::{AxisSide, Chart, Ink, PlottedCurve};
 
 /// Values for the pointer and the keys, and the script that shows them.
 pub(super) fn script(report: &Report<'_>) -> Markup {
@@ -27,14 +27,14 @@ pub(super) fn script(report: &Report<'_>) -> Markup {
 /// The curves of a chart for the script: with their values, where it does not compute them itself.
 fn curves_of(report: &Report<'_>, chart: &Chart, compute: &Value) -> Vec<Value> {
     let computed = live::computes(&chart.id, compute);
-    let mut curves: Vec<(usize, &Curve)> = (chart.curves.iter().enumerate())
+    let mut curves: Vec<(usize, &PlottedCurve)> = (chart.curves.iter().enumerate())
         .filter(|(_, curve)| {
             curve.values.len() == report.facts.f_hz.len() && !curve.name.is_empty()
         })
         .collect();
     // The whole before its parts.
     curves.sort_by_key(|(_, curve)| curve.ink != Ink::Sum);
-    let of_curve = |(number, curve): (usize, &Curve)| {
+    let of_curve = |(number, curve): (usize, &PlottedCurve)| {
         let axis = match curve.side {
             AxisSide::Left => &chart.left,
             AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),

@@ -17,7 +17,7 @@ use super::open::{Variant, decide};
 use super::protection::leaves_unprotected;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
 use super::stated;
-use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
+use super::variant::{FULL, QUICK, SearchProgress, Thoroughness, grow_variant};
 use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
@@ -135,7 +135,7 @@ pub fn design(
     project: &Project,
     settings: DesignSettings,
     stop: &(dyn Fn() -> bool + Sync),
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> Result<Outcome, BriefError> {
     let mut effort = Effort::default();
     let decided = decide(project, stop, &mut effort, progress)?;
@@ -158,7 +158,7 @@ pub fn design(
     let whole = Problem::whole(&job, &targets);
     let refined = refine(&whole, &population, stop, &mut effort, progress);
     let candidates = candidates(&refined, settings.most_parts);
-    progress(Progress::Snapping {
+    progress(SearchProgress::Snapping {
         networks: candidates.len(),
     });
     let snap_settings = SnapSettings {
@@ -240,10 +240,10 @@ fn refine(
     population: &Population,
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> Population {
     let coarse: Vec<&Fitted> = population.about_front(|_| OF_A_SIZE).collect();
-    progress(Progress::Refining {
+    progress(SearchProgress::Refining {
         networks: coarse.len(),
     });
     let fine: Vec<Option<Fitted>> = coarse

@@ -40,5 +40,5 @@ pub use snap::{
 };
 pub use values::stock_kind;
 pub(crate) use values::{put_values, set_value};
-pub use variant::Progress;
+pub use variant::SearchProgress;
 pub use way::{Reach, Way};

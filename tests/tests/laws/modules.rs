@@ -2,10 +2,9 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::fs;
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-/// The crates, from the root of the repository.
-const CRATES: [&str; 3] = ["netlist/src", "solver/src", "cli/src"];
+use tests::source_text::{CRATES, code, files, repository};
 
 type Graph = BTreeMap<String, BTreeSet<String>>;
 
@@ -49,8 +48,7 @@ fn circles_and_paths_are_found() {
 
 /// A folder of the program and all below it, tests left out.
 fn folders(folder: &str) -> Vec<String> {
-    let repository = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
-    let entries = fs::read_dir(repository.join(folder)).expect("a folder of the program");
+    let entries = fs::read_dir(repository().join(folder)).expect("a folder of the program");
     let below = entries.flat_map(|entry| {
         let entry = entry.expect("an entry");
         let name = entry.file_name().to_string_lossy().into_owned();
@@ -64,7 +62,7 @@ fn folders(folder: &str) -> Vec<String> {
 
 /// Which modules of a folder need which others of it.
 fn graph(folder: &str) -> Graph {
-    let repository = Path::new(env!("CARGO_MANIFEST_DIR")).join("..");
+    let repository = repository();
     let (crate_name, inside) = folder.split_once("/src").expect("a folder of a crate");
     let source = repository.join(crate_name).join("src");
     let parent: Vec<String> = (inside.split('/').filter(|name| !name.is_empty()))
@@ -91,24 +89,6 @@ fn graph(folder: &str) -> Graph {
         }
     }
     graph
-}
-
-/// All Rust files below a folder, tests left out.
-fn files(folder: &Path) -> Vec<PathBuf> {
-    let mut files = Vec::new();
-    for entry in fs::read_dir(folder).expect("a folder of the program") {
-        let path = entry.expect("an entry").path();
-        let name = path.file_stem().unwrap_or_default();
-        if name == "tests" || name == "main" {
-            continue;
-        }
-        if path.is_dir() {
-            files.extend(self::files(&path));
-        } else if path.extension().is_some_and(|ending| ending == "rs") {
-            files.push(path);
-        }
-    }
-    files
 }
 
 /// The module that a file is, from the root of its crate.
@@ -181,24 +161,6 @@ fn expand(base: &[String], tree: &str, paths: &mut Vec<Vec<String>>) -> usize {
             return at;
         }
     }
-}
-
-/// A text without comments, strings and its unit tests.
-fn code(text: &str) -> String {
-    let text = text
-        .split("#[cfg(test)]\nmod tests {")
-        .next()
-        .unwrap_or(text);
-    let mut code = String::new();
-    for line in text.lines() {
-        let line = line.split("//").next().unwrap_or(line);
-        // Every other piece between quotes is a string; one over several lines names no path.
-        for piece in line.split('"').step_by(2) {
-            code.push_str(piece);
-        }
-        code.push('\n');
-    }
-    code
 }
 
 /// Groups of modules that each need all others of their group, however far round.

@@ -10,7 +10,7 @@ use netlist::network::Network;
 use netlist::project::Project;
 use solver::compare::{Bill, Contender, Wish, broken};
 use solver::judge::Severity;
-use solver::judge::check::{Check, Progress as Checking, check};
+use solver::judge::check::{Check, CheckProgress, check};
 use solver::judge::tolerance::ToleranceOptions;
 use solver::search::{Job, Outcome, Reason, design};
 
@@ -203,7 +203,7 @@ fn column(
         ..ToleranceOptions::default()
     };
     let mut on = |step| {
-        if let Checking::Builds { done, to_do } = step {
+        if let CheckProgress::Builds { done, to_do } = step {
             say(format!("{done} of {to_do} builds"));
         }
         match asked() {

@@ -27,7 +27,7 @@ use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
 
 /// A network with what it does.
-struct Judged {
+struct JudgedNetwork {
     figures: Figures,
     load: LoadFigures,
     /// Change against the file; `None` of the file itself.
@@ -49,13 +49,13 @@ struct Shown<'a> {
     findings: Vec<Finding>,
     window: u32,
     seconds: f64,
-    before: Judged,
-    nearest: Judged,
+    before: JudgedNetwork,
+    nearest: JudgedNetwork,
     /// The picked network with the values that suit it best, whatever can be bought: what is left to
     /// gain. Only against the aim; against the file's own curves that is the file.
-    free: Option<Judged>,
+    free: Option<JudgedNetwork>,
     /// The choice, then the alternatives.
-    offers: Vec<(Option<SnapMerit>, Judged)>,
+    offers: Vec<(Option<SnapMerit>, JudgedNetwork)>,
     pick: usize,
     target: Option<PathBuf>,
 }
@@ -231,7 +231,7 @@ impl Judging<'_> {
         network: &Network,
         price: Option<f64>,
         pieces: Option<u32>,
-    ) -> Result<Judged, Failure> {
+    ) -> Result<JudgedNetwork, Failure> {
         let job = &self.assessment.job;
         let level_db = self.assessment.figures.level_db;
         let ordered = in_order_of_ways(job, network);
@@ -239,7 +239,7 @@ impl Judging<'_> {
             .ok_or_else(|| self.unusable(&"the network cannot be judged", "look at its parts"))?;
         let both = [self.network, network];
         let change = SoundChange::new(job, &self.targets, level_db, both).ok();
-        Ok(Judged {
+        Ok(JudgedNetwork {
             figures,
             load,
             change: change.filter(|_| pieces.is_some()),
@@ -266,7 +266,10 @@ impl Judging<'_> {
     }
 
     /// The choice, then the alternatives.
-    fn offers(&self, snapped: &Snapped) -> Result<Vec<(Option<SnapMerit>, Judged)>, Failure> {
+    fn offers(
+        &self,
+        snapped: &Snapped,
+    ) -> Result<Vec<(Option<SnapMerit>, JudgedNetwork)>, Failure> {
         let others = snapped.alternatives.iter();
         let others = others.map(|(merit, other)| (Some(*merit), other));
         std::iter::once((None, &snapped.best))
