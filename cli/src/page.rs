@@ -88,7 +88,7 @@ pub(crate) fn list(findings: &[&Finding]) -> Markup {
             ul.findings {
                 @for finding in findings {
                     @let (class, word) = severity(finding);
-                    li class=(class) data-code=(finding.code) { strong.severity { (word) } p { (sentence(&finding.message)) } }
+                    li class=(class) data-code=(finding.code.text()) { strong.severity { (word) } p { (sentence(&finding.message)) } }
                 }
             }
         }

@@ -9,6 +9,7 @@ use netlist::project::{Driver, Project, Source};
 use netlist::quantity::{Hertz, Quantity};
 
 use super::finding::{Finding, beyond};
+use super::finding_code::FindingCode;
 use crate::load::{driver_resonance, horn_cutoff, is_delicate};
 use crate::search::{Job, choose_alignments};
 
@@ -68,14 +69,11 @@ fn apart(lower: &MarginSide<'_>, upper: &MarginSide<'_>, f: Hertz) -> Option<Fin
         }
     );
     Some(if breaks {
-        Finding::danger(CANNOT_MEET, message)
+        Finding::danger(FindingCode::DriversCannotMeet, message)
     } else {
-        Finding::caution(CANNOT_MEET, message)
+        Finding::caution(FindingCode::DriversCannotMeet, message)
     })
 }
-
-/// Code of the finding that two drivers have no band in common.
-const CANNOT_MEET: &str = "drivers-cannot-meet";
 
 /// A driver at a crossover.
 struct MarginSide<'a> {
@@ -112,14 +110,14 @@ impl MarginSide<'_> {
         let name = self.name;
         if f.si() > to.si() {
             findings.push(Finding::caution(
-                "crossover-outside-usable-band",
+                FindingCode::CrossoverOutsideUsableBand,
                 format!(
                     "{name} is to play up to the crossover at {f}, but is usable up to {to} only; cross it lower or take a driver that goes higher"
                 ),
             ));
         } else if f.si() * HALF_OCTAVE > to.si() {
             findings.push(Finding::note(
-                "crossover-near-end-of-usable-band",
+                FindingCode::CrossoverNearEndOfUsableBand,
                 format!(
                     "{name} is usable up to {to}, less than half an octave above the crossover at {f}; it is still heard there, so its faults above {to} will be too; a crossover at {:.3} or below would leave half an octave",
                     Hertz(to.si() / HALF_OCTAVE)
@@ -135,14 +133,14 @@ impl MarginSide<'_> {
         let name = self.name;
         if f.si() < from.si() {
             findings.push(Finding::caution(
-                "crossover-outside-usable-band",
+                FindingCode::CrossoverOutsideUsableBand,
                 format!(
                     "{name} is to play down to the crossover at {f}, but is usable from {from} only; cross it higher or take a driver that goes lower"
                 ),
             ));
         } else if f.si() < from.si() * HALF_OCTAVE {
             findings.push(Finding::note(
-                "crossover-near-end-of-usable-band",
+                FindingCode::CrossoverNearEndOfUsableBand,
                 format!(
                     "{name} is usable from {from}, less than half an octave below the crossover at {f}; it is still heard there, so its faults below {from} will be too; a crossover at {:.3} or above would leave half an octave",
                     Hertz(from.si() * HALF_OCTAVE)
@@ -155,7 +153,7 @@ impl MarginSide<'_> {
         let name = self.name;
         let Some(resonance) = driver_resonance(self.driver) else {
             findings.push(Finding::note(
-                "no-resonance-known",
+                FindingCode::NoResonanceKnown,
                 format!(
                     "no resonance of {name} is stated and its impedance shows none, so that the crossover at {f} cannot be checked against it; write resonance = \"...\" if you know it"
                 ),
@@ -166,7 +164,7 @@ impl MarginSide<'_> {
         let ratio = f.si() / resonance.si();
         if ratio < 1.0 && is_delicate(self.driver) {
             findings.push(Finding::danger(
-                "crossover-below-resonance",
+                FindingCode::CrossoverBelowResonance,
                 format!(
                     "{name} would be crossed at {f}, below its resonance at {resonance:.3}: its diaphragm moves most there and can break at a level that sounds harmless; cross it at {:.3} or above ({least} times the resonance, common practice)",
                     Hertz(least * resonance.si())
@@ -174,7 +172,7 @@ impl MarginSide<'_> {
             ));
         } else if ratio < least {
             findings.push(Finding::caution(
-                "crossover-near-resonance",
+                FindingCode::CrossoverNearResonance,
                 format!(
                     "{name} is crossed at {f}, {} its resonance at {resonance:.3}; common practice with {} dB per octave is {least} times or more: cross it at {:.3} or above{}",
                     beyond(ratio, least, 2, "times"),
@@ -190,7 +188,7 @@ impl MarginSide<'_> {
         let on_horn = matches!(self.driver.source, Source::Compression(_) | Source::Horn(_));
         if on_horn && order < 2 {
             findings.push(Finding::caution(
-                "slope-too-gentle",
+                FindingCode::SlopeTooGentle,
                 format!(
                     "{} is a compression driver and is crossed at {f} with 6 dB per octave; common practice is 12 dB per octave or more, so that little voltage is left at its resonance; choose a steeper alignment for the upper side",
                     self.name
@@ -208,14 +206,14 @@ impl MarginSide<'_> {
         let above = Hertz(CUTOFF_RATIO * cutoff.si());
         if ratio < 1.0 {
             findings.push(Finding::danger(
-                "crossover-below-horn-cutoff",
+                FindingCode::CrossoverBelowHornCutoff,
                 format!(
                     "{name} would be crossed at {f}, below its horn's cut-off at {cutoff:.3}: the horn no longer loads the diaphragm, which can break; cross it at {above:.3} or above ({CUTOFF_RATIO} times the cut-off, common practice) or take a larger horn"
                 ),
             ));
         } else if ratio < CUTOFF_RATIO {
             findings.push(Finding::caution(
-                "crossover-near-horn-cutoff",
+                FindingCode::CrossoverNearHornCutoff,
                 format!(
                     "{name} is crossed at {f}, {} its horn's cut-off at {cutoff:.3}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn",
                     beyond(ratio, CUTOFF_RATIO, 2, "times")
@@ -223,7 +221,7 @@ impl MarginSide<'_> {
             ));
         } else if ratio < PREFERRED_CUTOFF_RATIO {
             findings.push(Finding::note(
-                "crossover-within-octave-of-horn-cutoff",
+                FindingCode::CrossoverWithinOctaveOfHornCutoff,
                 format!(
                     "{name} is crossed at {f}, {} its horn's cut-off at {cutoff:.3}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
                     beyond(ratio, PREFERRED_CUTOFF_RATIO, 2, "times"),
@@ -242,7 +240,7 @@ fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         && from.si() < usable_from.si()
     {
         findings.push(Finding::note(
-            "aim-outside-usable-band",
+            FindingCode::AimOutsideUsableBand,
             format!(
                 "the aim begins at {from}, but {} is usable from {usable_from} only; what is missing there counts as an error; begin the aim at {usable_from}",
                 job.ways[0].name
@@ -254,7 +252,7 @@ fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         && to.si() > usable_to.si()
     {
         findings.push(Finding::note(
-            "aim-outside-usable-band",
+            FindingCode::AimOutsideUsableBand,
             format!(
                 "the aim ends at {to}, but {} is usable up to {usable_to} only; what is missing there counts as an error; end the aim at {usable_to}",
                 job.ways[top].name
@@ -277,7 +275,6 @@ fn least_resonance_ratio(order: u8) -> f64 {
 mod tests {
     use super::super::Severity::{Caution, Danger, Note};
     use super::super::fixture::{Brief, find, has};
-    use super::CANNOT_MEET;
 
     #[test]
     fn a_sound_brief_has_no_margin_findings() {
@@ -340,7 +337,7 @@ mod tests {
             .with("usable_low", "20 Hz, 600 Hz")
             .with("usable_high", "1.2 kHz, 20 kHz");
         let found = apart.findings();
-        let finding = find(&found, CANNOT_MEET);
+        let finding = find(&found, "drivers-cannot-meet");
         assert_eq!(finding.severity, Caution);
         assert!(
             finding.message.contains("a driver between them is needed"),
@@ -360,11 +357,11 @@ mod tests {
             assert!(!has(&found, code), "{code}: {found:#?}");
         }
         let found = apart.with("resonance", "900 Hz").findings();
-        assert_eq!(find(&found, CANNOT_MEET).severity, Danger);
+        assert_eq!(find(&found, "drivers-cannot-meet").severity, Danger);
         assert!(!has(&found, "crossover-below-resonance"));
 
         let meeting = Brief::default().with("usable_high", "600 Hz, 20 kHz");
-        assert!(!has(&meeting.findings(), CANNOT_MEET));
+        assert!(!has(&meeting.findings(), "drivers-cannot-meet"));
     }
 
     #[test]
@@ -374,7 +371,7 @@ mod tests {
             .with("usable_high", "300 Hz, 12 kHz")
             .findings();
         let messages: Vec<&str> = (found.iter())
-            .filter(|f| f.code == "aim-outside-usable-band")
+            .filter(|f| f.code.text() == "aim-outside-usable-band")
             .map(|f| f.message.as_str())
             .collect();
         assert_eq!(messages.len(), 2);
@@ -444,12 +441,15 @@ mod tests {
             let found = Brief::default().with("cutoff", cutoff).findings();
             assert_eq!(find(&found, code).severity, severity);
             assert_eq!(
-                found.iter().filter(|f| f.code.contains("cutoff")).count(),
+                found
+                    .iter()
+                    .filter(|f| f.code.text().contains("cutoff"))
+                    .count(),
                 1
             );
         }
         let found = Brief::default().with("cutoff", "399 Hz").findings();
-        assert!(!found.iter().any(|f| f.code.contains("cutoff")));
+        assert!(!found.iter().any(|f| f.code.text().contains("cutoff")));
     }
 
     #[test]
