@@ -39,8 +39,10 @@ fn curves_of(report: &Report<'_>, chart: &Chart, compute: &Value) -> Vec<Value> 
             AxisSide::Left => &chart.left,
             AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
         };
-        let unit = axis.unit.split(' ').next().unwrap_or_default();
-        let unit = if unit == "phase" { "°" } else { unit };
+        let unit = match axis.degrees {
+            true => "°",
+            false => axis.unit.split(' ').next().unwrap_or_default(),
+        };
         let key = key(curve.ink);
         // A hundredth is finer than any picture; what is no number is null.
         let round = |v: &f64| (*v * 100.0).round() / 100.0;

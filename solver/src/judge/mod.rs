@@ -50,5 +50,5 @@ pub use judged_loudspeaker::JudgedLoudspeaker;
 pub use limits::{Limits, limits};
 pub use stress::{
     Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,
-    Worst, resistor_w, stress,
+    StressedKind, Worst, resistor_w, stress,
 };

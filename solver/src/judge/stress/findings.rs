@@ -3,7 +3,7 @@
 use netlist::quantity::{Hertz, Ohms, Volts, Watts};
 
 use super::rating::{CURRENT_MARGIN, LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
-use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, Worst};
+use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, StressedKind, Worst};
 use crate::judge::finding::{Finding, beyond, listed, rounded};
 use crate::judge::finding_code::FindingCode;
 use crate::search::MOST_BELOW_RESONANCE_DB;
@@ -316,7 +316,7 @@ pub(crate) fn hot_resistors(stress: &Stress) -> Option<Finding> {
             } else {
                 HOT_SHARE * stress.noise_power_w
             };
-            part.kind == "resistor" && power_w >= limit_w
+            part.kind == StressedKind::Resistor && power_w >= limit_w
         })
         .collect();
     if hot.is_empty() {
