@@ -7,6 +7,7 @@ pub mod command;
 pub mod compared;
 pub mod dense_oracle;
 pub mod document;
+pub mod driver;
 pub mod flat;
 pub mod l_pad;
 pub mod made;

@@ -80,17 +80,12 @@ pub(super) fn level(
         let second = line(second, Style::Value, LabelRole::Mark(Some(index)));
         piece.labels.extend(set(second, right, Anchor::Start));
     }
-    let terminals = if flipped {
-        vec![far, near]
-    } else {
-        vec![near, far]
-    };
     piece.symbols.push(Symbol {
         part: Some(index),
         glyph,
         at: centre,
         upright: false,
-        terminals,
+        terminals: terminals([near, far], flipped),
         body: body.shifted(centre),
     });
     piece
@@ -140,21 +135,24 @@ pub(super) fn hanging(
             piece.labels.extend(set(mark, at, Anchor::End));
         }
     }
-    let terminals = if flipped {
-        vec![far, near]
-    } else {
-        vec![near, far]
-    };
     piece.symbols.push(Symbol {
         part: Some(index),
         glyph,
         at: centre,
         upright: true,
-        terminals,
+        terminals: terminals([near, far], flipped),
         body: body.shifted(centre),
     });
     piece.foot(GridPoint::new(0, foot), ends[1]);
     piece
+}
+
+/// Where wires meet a symbol, the part's first node first.
+fn terminals(mut ends: [GridPoint; 2], flipped: bool) -> Vec<GridPoint> {
+    if flipped {
+        ends.reverse();
+    }
+    ends.to_vec()
 }
 
 /// The glyph of a part with two ends, and half its length.

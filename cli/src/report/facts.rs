@@ -14,9 +14,7 @@ use solver::load::Note;
 use solver::load::REFERENCE_V;
 use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::nodal::PlanError;
-use solver::sound::{
-    Coherence, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
-};
+use solver::sound::{Coherence, level_db, level_db_series, phase_deg_series, unwrap_deg};
 use solver::spectrum::Spectrum;
 
 /// Width over which the group delay is taken, in octaves: the noise of a measurement does not hide it then, and what a
@@ -200,7 +198,7 @@ fn judged_db(
     (0..grid.len())
         .map(|i| {
             let sounds: Vec<Complex64> = curves.ways.iter().map(|(_, way)| way.at(i)).collect();
-            power_level_db(Coherence::judged(window.as_ref(), i, &sounds))
+            Coherence::judged_db(window.as_ref(), i, &sounds)
         })
         .collect()
 }

@@ -107,6 +107,23 @@ pub struct CatalogueItem {
     pub count: Option<u32>,
 }
 
+impl CatalogueItem {
+    /// A line that says nothing but a value, and perhaps its name.
+    #[must_use]
+    pub fn of(kind: StockKind, value_si: f64, name: Option<String>) -> Self {
+        Self {
+            kind,
+            value_si,
+            tolerance: None,
+            loss: None,
+            rating: None,
+            price: None,
+            name: name.unwrap_or_else(|| kind.describe(value_si)),
+            count: None,
+        }
+    }
+}
+
 /// A word that is no kind of stock.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("'{0}' is not a kind of part; there are capacitor, inductor and resistor")]
