@@ -105,7 +105,25 @@ fn stacked(pieces: Vec<Fragment>) -> (Fragment, GridPoint) {
         }
         bottom = Some(low);
     }
-    for (y, x) in &feeds {
+    feed(&mut page, feed_x, &feeds);
+    let below = bottom.unwrap_or(0) + 2 * BETWEEN_WAYS;
+    let gnd = return_terminal(&mut page, &returns, [feed_x, right + LEAD], below);
+    for at in [GridPoint::ORIGIN, gnd] {
+        page.symbols.push(Symbol {
+            part: None,
+            glyph: Glyph::Terminal,
+            at,
+            upright: false,
+            terminals: vec![GridPoint::new(OPEN, at.y)],
+            body: GridRect::new(at.x - OPEN, at.y - OPEN, at.x + OPEN, at.y + OPEN),
+        });
+    }
+    (page, gnd)
+}
+
+/// The wires from terminal `in` to the ways, each by its height and where it begins.
+fn feed(page: &mut Fragment, feed_x: i32, feeds: &[(i32, i32)]) {
+    for (y, x) in feeds {
         page.wire(
             GridPoint::new(feed_x, *y),
             GridPoint::new(*x, *y),
@@ -124,26 +142,35 @@ fn stacked(pieces: Vec<Fragment>) -> (Fragment, GridPoint) {
         GridPoint::new(feed_x, 0),
         NodeId::IN,
     );
-    let joint = right + LEAD;
-    if let [first, .., last] = returns[..] {
+}
+
+/// The wires that join the return lines, and where terminal `gnd` is: on the lowest line, or `below` all where there is
+/// none.
+fn return_terminal(
+    page: &mut Fragment,
+    returns: &[GridPoint],
+    [feed_x, joint]: [i32; 2],
+    below: i32,
+) -> GridPoint {
+    if let [first, .., last] = *returns {
         page.wire(
             GridPoint::new(joint, first.y),
             GridPoint::new(joint, last.y),
             NodeId::GND,
         );
-        for line in &returns {
+        for line in returns {
             page.wire(*line, GridPoint::new(joint, line.y), NodeId::GND);
         }
     }
     // Ways that reach `gnd` come last, so that this is the lowest line.
-    let gnd = match returns.last() {
+    match returns.last() {
         Some(last) => {
             page.wire(GridPoint::new(OPEN, last.y), *last, NodeId::GND);
             GridPoint::new(0, last.y)
         }
         None => {
             // Its mark stands clear of the terminal above.
-            let at = GridPoint::new(0, bottom.unwrap_or(0) + 2 * BETWEEN_WAYS);
+            let at = GridPoint::new(0, below);
             page.wire(
                 GridPoint::new(OPEN, at.y),
                 GridPoint::new(feed_x, at.y),
@@ -151,18 +178,7 @@ fn stacked(pieces: Vec<Fragment>) -> (Fragment, GridPoint) {
             );
             at
         }
-    };
-    for at in [GridPoint::ORIGIN, gnd] {
-        page.symbols.push(Symbol {
-            part: None,
-            glyph: Glyph::Terminal,
-            at,
-            upright: false,
-            terminals: vec![GridPoint::new(OPEN, at.y)],
-            body: GridRect::new(at.x - OPEN, at.y - OPEN, at.x + OPEN, at.y + OPEN),
-        });
     }
-    (page, gnd)
 }
 
 /// Names and marks of the two terminals.

@@ -100,13 +100,13 @@ fn shopping(purchase: &Purchase) -> Markup {
                 } }
                 tbody { @for item in items { tr {
                     td.number { (2 * item.count) }
-                    th scope="row" { (item.what) }
+                    th scope="row" { (item.what()) }
                     td.number.amount { (amount(&item.value)) }
                     td { (item.needed.map(|needed| needed.words()).unwrap_or_else(|| "–".into())) }
                     @if named { td.item { (item.name.as_deref().unwrap_or("–")) } }
                     @if priced { td.number { (item.price.map(|price| money(2.0 * item.count as f64 * price)).unwrap_or_else(|| "–".into())) } }
-                    td { input type="checkbox" data-keep={ "got " (item.what) " " (item.value) " " (item.name.as_deref().unwrap_or("")) }
-                        aria-label={ "got " (item.what) " " (item.value) }; }
+                    td { input type="checkbox" data-keep={ "got " (item.what()) " " (item.value) " " (item.name.as_deref().unwrap_or("")) }
+                        aria-label={ "got " (item.what()) " " (item.value) }; }
                 } } }
                 @if priced { tfoot { tr {
                     td {}
@@ -145,7 +145,7 @@ fn piece_by_piece(purchase: &Purchase) -> Markup {
                     td.number { (line.parts.len()) }
                     td.number.minor { (line.tolerance.as_deref().unwrap_or("–")) }
                     td.number.minor { (line.loss.as_deref().unwrap_or("–")) }
-                    td.minor { (line.what) }
+                    td.minor { (line.what()) }
                     @if priced { td.number { (line.price.map(money).unwrap_or_else(|| "–".into())) } }
                 } } }
             }
