@@ -2,7 +2,7 @@
 
 use std::io::{Result, Write};
 
-use solver::judge::{Finding, Severity};
+use solver::judge::{Finding, FindingCode, Severity};
 
 use crate::words;
 
@@ -12,11 +12,11 @@ const SCREEN: usize = 50;
 const GIST: usize = 86;
 
 /// Cautions that are about people, amplifier and diaphragms: never cut.
-const CAN_HURT: [&str; 4] = [
-    "valve-amplifier",
-    "hot-pad-resistors",
-    "direct-current-path",
-    "excursion-little-protected",
+const CAN_HURT: [FindingCode; 4] = [
+    FindingCode::ValveAmplifier,
+    FindingCode::HotPadResistors,
+    FindingCode::DirectCurrentPath,
+    FindingCode::ExcursionLittleProtected,
 ];
 
 /// Whether a finding of severity `danger` stands.

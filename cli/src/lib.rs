@@ -16,6 +16,7 @@ mod files;
 mod findings;
 mod help;
 mod interrupt;
+mod page;
 mod picture;
 mod progress;
 mod project_file;

@@ -1,14 +1,14 @@
 //! What a search is doing, in words.
 
 use netlist::quantity::Hertz;
-use solver::search::Progress;
+use solver::search::SearchProgress;
 
 use crate::words::slopes;
 
 /// One step in a line.
-pub(crate) fn words(step: &Progress) -> String {
+pub(crate) fn words(step: &SearchProgress) -> String {
     match step {
-        Progress::Variant {
+        SearchProgress::Variant {
             frequencies_hz,
             alignments,
             rank,
@@ -23,15 +23,17 @@ pub(crate) fn words(step: &Progress) -> String {
                 slopes.join(", ")
             )
         }
-        Progress::Way { name, fits, parts } => {
+        SearchProgress::Way { name, fits, parts } => {
             format!("{name}: grown alone to {parts} parts, {fits} networks fitted so far")
         }
-        Progress::Growing { parts, rank, fits } => format!(
+        SearchProgress::Growing { parts, rank, fits } => format!(
             "all together: {parts} parts, {rank:.2} (error and parts), {fits} networks fitted so far"
         ),
-        Progress::Refining { networks } => {
+        SearchProgress::Refining { networks } => {
             format!("{networks} networks fitted on all frequencies")
         }
-        Progress::Snapping { networks } => format!("{networks} networks moved onto the stock"),
+        SearchProgress::Snapping { networks } => {
+            format!("{networks} networks moved onto the stock")
+        }
     }
 }

@@ -5,6 +5,7 @@ pub(crate) mod check;
 pub(crate) mod compare;
 pub(crate) mod demo;
 pub(crate) mod design;
+mod existing;
 pub(crate) mod improve;
 pub(crate) mod pad;
 pub(crate) mod report;

@@ -4,23 +4,23 @@ use netlist::network::{Network, NodeId, PartKind};
 
 /// A network between two nodes, read from the first to the second.
 #[derive(Debug, Clone)]
-pub(super) enum Branch {
+pub(super) enum SeriesParallel {
     /// One part; `flipped` when its first node is the branch's second.
     Part { index: usize, flipped: bool },
     /// One after the other, with the nodes between them.
     Series {
-        elements: Vec<Branch>,
+        elements: Vec<SeriesParallel>,
         joints: Vec<NodeId>,
     },
     /// Side by side, in the builder's order.
-    Parallel(Vec<Branch>),
+    Parallel(Vec<SeriesParallel>),
     /// An autoformer whose other end is the second node, with what its taps feed.
-    Winding(Winding),
+    Winding(TappedWinding),
 }
 
-/// An autoformer in a [`Branch`].
+/// An autoformer in a [`SeriesParallel`].
 #[derive(Debug, Clone)]
-pub(super) struct Winding {
+pub(super) struct TappedWinding {
     /// The part.
     pub(super) index: usize,
     /// Along the winding, the end at the branch's second node last.
@@ -46,39 +46,43 @@ pub(super) enum Use {
     /// The second node of the branch.
     Return,
     /// A load from here to the second node.
-    Load(Branch),
+    Load(SeriesParallel),
     /// Nothing.
     Spare,
 }
 
-impl Branch {
+impl SeriesParallel {
     /// The same read from the other end.
     pub(super) fn reversed(self) -> Self {
         match self {
-            Branch::Part { index, flipped } => Branch::Part {
+            SeriesParallel::Part { index, flipped } => SeriesParallel::Part {
                 index,
                 flipped: !flipped,
             },
-            Branch::Series {
+            SeriesParallel::Series {
                 elements,
                 mut joints,
             } => {
                 joints.reverse();
-                let elements = elements.into_iter().rev().map(Branch::reversed).collect();
-                Branch::Series { elements, joints }
+                let elements = elements
+                    .into_iter()
+                    .rev()
+                    .map(SeriesParallel::reversed)
+                    .collect();
+                SeriesParallel::Series { elements, joints }
             }
-            Branch::Parallel(branches) => {
-                Branch::Parallel(branches.into_iter().map(Branch::reversed).collect())
-            }
+            SeriesParallel::Parallel(branches) => SeriesParallel::Parallel(
+                branches.into_iter().map(SeriesParallel::reversed).collect(),
+            ),
             // A winding ends at `gnd`, and so do the branches that hold it: they are never turned.
-            winding @ Branch::Winding(_) => winding,
+            winding @ SeriesParallel::Winding(_) => winding,
         }
     }
 
     /// This one and then another.
-    pub(super) fn then(self, joint: NodeId, next: Branch) -> Self {
+    pub(super) fn then(self, joint: NodeId, next: SeriesParallel) -> Self {
         let split = |branch| match branch {
-            Branch::Series { elements, joints } => (elements, joints),
+            SeriesParallel::Series { elements, joints } => (elements, joints),
             other => (vec![other], Vec::new()),
         };
         let (mut elements, mut joints) = split(self);
@@ -86,30 +90,32 @@ impl Branch {
         elements.extend(more);
         joints.push(joint);
         joints.extend(more_joints);
-        Branch::Series { elements, joints }
+        SeriesParallel::Series { elements, joints }
     }
 
     /// This one and another side by side.
-    pub(super) fn beside(self, other: Branch) -> Self {
+    pub(super) fn beside(self, other: SeriesParallel) -> Self {
         let split = |branch| match branch {
-            Branch::Parallel(branches) => branches,
+            SeriesParallel::Parallel(branches) => branches,
             other => vec![other],
         };
         let mut branches = split(self);
         branches.extend(split(other));
-        branches.sort_by_key(Branch::first_part);
-        Branch::Parallel(branches)
+        branches.sort_by_key(SeriesParallel::first_part);
+        SeriesParallel::Parallel(branches)
     }
 
     /// The part in it that comes first in the builder's order.
     pub(super) fn first_part(&self) -> usize {
         match self {
-            Branch::Part { index, .. } => *index,
-            Branch::Series { elements: all, .. } | Branch::Parallel(all) => {
-                all.iter().map(Branch::first_part).min().unwrap_or(0)
-            }
-            Branch::Winding(winding) => {
-                let loads = winding.loads().map(Branch::first_part);
+            SeriesParallel::Part { index, .. } => *index,
+            SeriesParallel::Series { elements: all, .. } | SeriesParallel::Parallel(all) => all
+                .iter()
+                .map(SeriesParallel::first_part)
+                .min()
+                .unwrap_or(0),
+            SeriesParallel::Winding(winding) => {
+                let loads = winding.loads().map(SeriesParallel::first_part);
                 loads.min().unwrap_or(winding.index).min(winding.index)
             }
         }
@@ -118,31 +124,33 @@ impl Branch {
     /// Whether a driver is in it.
     pub(super) fn has_driver(&self, network: &Network) -> bool {
         match self {
-            Branch::Part { index, .. } => network
+            SeriesParallel::Part { index, .. } => network
                 .parts()
                 .get_index(*index)
                 .is_some_and(|(_, part)| matches!(part.kind, PartKind::Driver { .. })),
-            Branch::Series { elements: all, .. } | Branch::Parallel(all) => {
+            SeriesParallel::Series { elements: all, .. } | SeriesParallel::Parallel(all) => {
                 all.iter().any(|branch| branch.has_driver(network))
             }
-            Branch::Winding(winding) => winding.loads().any(|load| load.has_driver(network)),
+            SeriesParallel::Winding(winding) => {
+                winding.loads().any(|load| load.has_driver(network))
+            }
         }
     }
 
     /// Whether this is a group that goes on as a ladder.
     fn goes_on(&self) -> bool {
         match self {
-            Branch::Parallel(branches) => branches
+            SeriesParallel::Parallel(branches) => branches
                 .iter()
-                .any(|branch| matches!(branch, Branch::Series { .. })),
-            Branch::Winding(_) => true,
+                .any(|branch| matches!(branch, SeriesParallel::Series { .. })),
+            SeriesParallel::Winding(_) => true,
             _ => false,
         }
     }
 }
 
-impl Winding {
-    fn loads(&self) -> impl Iterator<Item = &Branch> {
+impl TappedWinding {
+    fn loads(&self) -> impl Iterator<Item = &SeriesParallel> {
         self.terminals.iter().filter_map(|terminal| {
             if let Use::Load(branch) = &terminal.used {
                 Some(branch)
@@ -155,7 +163,7 @@ impl Winding {
 
 /// How many of the elements of a series lie on the level line before the rest hangs down: those
 /// ahead of the driver. A series without a driver hangs, unless it is a ladder.
-pub(super) fn level_elements(elements: &[Branch], network: &Network) -> usize {
+pub(super) fn level_elements(elements: &[SeriesParallel], network: &Network) -> usize {
     let driver = elements
         .iter()
         .position(|element| element.has_driver(network));

@@ -2,19 +2,22 @@
 
 use netlist::network::NodeId;
 
-use super::geometry::{Label, Point, Rect, Symbol, Wire};
+use super::geometry::{Anchor, GridPoint, GridRect, Label, Symbol, WireSegment};
+use super::sheet::{SchematicSheet, height, node_lines, set};
 
 /// Least clear space between things that do not belong together.
 pub(super) const MARGIN: i32 = 6;
 /// The same upwards and downwards, where lines of text stand close by nature.
 const LEVEL_MARGIN: i32 = 3;
+/// From the name of a node to the node.
+pub(super) const BESIDE_NODE: i32 = 2;
 /// Far outside of any picture.
 const FAR: i32 = 10_000_000;
 
 /// What later pieces must keep clear of; wires of one node may run into each other.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Obstacle {
-    rect: Rect,
+    rect: GridRect,
     node: Option<NodeId>,
 }
 
@@ -22,42 +25,42 @@ pub(super) struct Obstacle {
 #[derive(Debug, Clone, Default)]
 pub(super) struct Fragment {
     pub(super) symbols: Vec<Symbol>,
-    pub(super) wires: Vec<Wire>,
+    pub(super) wires: Vec<WireSegment>,
     pub(super) labels: Vec<Label>,
     /// Lines to leave free that are drawn later.
     pub(super) keep: Vec<Obstacle>,
     /// Where the second node is met, for a piece that lies on a level line.
-    pub(super) exit: Point,
+    pub(super) exit: GridPoint,
     /// Where the second node is met, for a piece that hangs; each is free down to the bottom.
-    pub(super) feet: Vec<Point>,
+    pub(super) feet: Vec<GridPoint>,
 }
 
 impl Fragment {
     /// Adds a wire; one without length is none.
-    pub(super) fn wire(&mut self, from: Point, to: Point, node: NodeId) {
+    pub(super) fn wire(&mut self, from: GridPoint, to: GridPoint, node: NodeId) {
         if from != to {
-            self.wires.push(Wire { from, to, node });
+            self.wires.push(WireSegment { from, to, node });
         }
     }
 
     /// Adds a foot, below which nothing else may stand.
-    pub(super) fn foot(&mut self, at: Point, node: NodeId) {
+    pub(super) fn foot(&mut self, at: GridPoint, node: NodeId) {
         self.feet.push(at);
         self.keep.push(Obstacle {
-            rect: Rect::new(at.x, at.y, at.x, FAR),
+            rect: GridRect::new(at.x, at.y, at.x, FAR),
             node: Some(node),
         });
     }
 
     /// Keeps the line above a place free.
-    pub(super) fn keep_above(&mut self, at: Point, node: NodeId) {
+    pub(super) fn keep_above(&mut self, at: GridPoint, node: NodeId) {
         self.keep.push(Obstacle {
-            rect: Rect::new(at.x, -FAR, at.x, at.y),
+            rect: GridRect::new(at.x, -FAR, at.x, at.y),
             node: Some(node),
         });
     }
 
-    pub(super) fn shift(&mut self, by: Point) {
+    pub(super) fn shift(&mut self, by: GridPoint) {
         for symbol in &mut self.symbols {
             symbol.at = symbol.at.shifted(by);
             symbol.body = symbol.body.shifted(by);
@@ -91,7 +94,7 @@ impl Fragment {
     }
 
     /// Takes the feet away, to be joined to something else than the bottom.
-    pub(super) fn take_feet(&mut self) -> Vec<Point> {
+    pub(super) fn take_feet(&mut self) -> Vec<GridPoint> {
         self.keep.retain(|obstacle| obstacle.rect.bottom < FAR / 2);
         std::mem::take(&mut self.feet)
     }
@@ -109,13 +112,13 @@ impl Fragment {
     }
 
     /// What all that is drawn covers, the origin included.
-    pub(super) fn bounds(&self) -> Rect {
-        let start = Rect::new(0, 0, 0, 0);
+    pub(super) fn bounds(&self) -> GridRect {
+        let start = GridRect::new(0, 0, 0, 0);
         let symbols = self.symbols.iter().map(|symbol| symbol.body);
         let labels = self.labels.iter().map(Label::rect);
-        let wires = self.wires.iter().map(Wire::rect);
-        let feet = (self.feet.iter()).map(|foot| Rect::new(foot.x, foot.y, foot.x, foot.y));
-        (symbols.chain(labels).chain(wires).chain(feet)).fold(start, Rect::joined)
+        let wires = self.wires.iter().map(WireSegment::rect);
+        let feet = (self.feet.iter()).map(|foot| GridRect::new(foot.x, foot.y, foot.x, foot.y));
+        (symbols.chain(labels).chain(wires).chain(feet)).fold(start, GridRect::joined)
     }
 
     /// Whether something other than wires stands at the level of the origin or above.
@@ -135,10 +138,10 @@ impl Fragment {
         } else {
             0
         };
-        self.shift(Point::new(right, down));
-        let corner = Point::new(0, down);
-        self.wire(Point::ORIGIN, corner, top);
-        self.wire(corner, Point::new(right, down), top);
+        self.shift(GridPoint::new(right, down));
+        let corner = GridPoint::new(0, down);
+        self.wire(GridPoint::ORIGIN, corner, top);
+        self.wire(corner, GridPoint::new(right, down), top);
         self
     }
 }
@@ -165,7 +168,7 @@ pub(super) struct Run {
     /// All that has been placed.
     pub(super) fragment: Fragment,
     /// Where the line ends by now.
-    pub(super) end: Point,
+    pub(super) end: GridPoint,
     /// The node there.
     pub(super) node: NodeId,
     obstacles: Vec<Obstacle>,
@@ -176,14 +179,14 @@ impl Run {
     pub(super) fn new(node: NodeId) -> Self {
         Self {
             fragment: Fragment::default(),
-            end: Point::ORIGIN,
+            end: GridPoint::ORIGIN,
             node,
             obstacles: Vec::new(),
         }
     }
 
     /// A line that goes on from what has been drawn.
-    pub(super) fn from(fragment: Fragment, end: Point, node: NodeId) -> Self {
+    pub(super) fn from(fragment: Fragment, end: GridPoint, node: NodeId) -> Self {
         let obstacles = fragment.obstacles();
         Self {
             fragment,
@@ -194,13 +197,13 @@ impl Run {
     }
 
     /// Sets a piece at the end of the line, or further right, and says where its origin is.
-    fn place(&mut self, mut piece: Fragment, wired: bool, least: i32) -> (Point, Fragment) {
-        let lift = Point::new(0, self.end.y);
+    fn place(&mut self, mut piece: Fragment, wired: bool, least: i32) -> (GridPoint, Fragment) {
+        let lift = GridPoint::new(0, self.end.y);
         piece.shift(lift);
         let clear = shift_to_clear(&self.obstacles, &piece.obstacles());
         let x = clear.map_or(least, |clear| clear.max(least));
-        piece.shift(Point::new(x, 0));
-        let at = Point::new(x, self.end.y);
+        piece.shift(GridPoint::new(x, 0));
+        let at = GridPoint::new(x, self.end.y);
         if wired {
             piece.wire(self.end, at, self.node);
         }
@@ -226,12 +229,27 @@ impl Run {
     /// Goes on with another node, not nearer than `least`, with or without a wire to it; says where.
     pub(super) fn begin(&mut self, node: NodeId, wired: bool, mut piece: Fragment, least: i32) {
         piece.keep.push(Obstacle {
-            rect: Rect::new(0, 0, 0, 0),
+            rect: GridRect::new(0, 0, 0, 0),
             node: Some(node),
         });
         let (at, piece) = self.place(piece, wired, least.max(self.end.x));
         self.end = at;
         self.node = node;
         self.fragment.absorb(piece);
+    }
+
+    /// Writes the name of the node at the end of the line above it.
+    pub(super) fn name_node(&mut self, sheet: &SchematicSheet<'_>) {
+        let lines = node_lines(sheet.network, self.node);
+        if lines.is_empty() {
+            return;
+        }
+        let y = -3 - height(&lines) + 1;
+        let labels = set(lines, GridPoint::new(-BESIDE_NODE, y), Anchor::End);
+        let piece = Fragment {
+            labels,
+            ..Fragment::default()
+        };
+        self.begin(self.node, true, piece, 0);
     }
 }

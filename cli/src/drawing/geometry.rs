@@ -8,33 +8,33 @@ use super::text::{self, Style};
 
 /// A place on the sheet.
 #[derive(Debug, Clone, Copy, Default, PartialEq, Eq, PartialOrd, Ord)]
-pub(super) struct Point {
+pub(super) struct GridPoint {
     pub(super) x: i32,
     pub(super) y: i32,
 }
 
-impl Point {
-    pub(super) const ORIGIN: Point = Point { x: 0, y: 0 };
+impl GridPoint {
+    pub(super) const ORIGIN: GridPoint = GridPoint { x: 0, y: 0 };
 
     pub(super) fn new(x: i32, y: i32) -> Self {
         Self { x, y }
     }
 
-    pub(super) fn shifted(self, by: Point) -> Self {
+    pub(super) fn shifted(self, by: GridPoint) -> Self {
         Self::new(self.x + by.x, self.y + by.y)
     }
 }
 
 /// An upright rectangle with its edges.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Rect {
+pub(super) struct GridRect {
     pub(super) left: i32,
     pub(super) top: i32,
     pub(super) right: i32,
     pub(super) bottom: i32,
 }
 
-impl Rect {
+impl GridRect {
     pub(super) fn new(left: i32, top: i32, right: i32, bottom: i32) -> Self {
         Self {
             left,
@@ -44,7 +44,7 @@ impl Rect {
         }
     }
 
-    pub(super) fn shifted(self, by: Point) -> Self {
+    pub(super) fn shifted(self, by: GridPoint) -> Self {
         Self::new(
             self.left + by.x,
             self.top + by.y,
@@ -53,7 +53,7 @@ impl Rect {
         )
     }
 
-    pub(super) fn joined(self, other: Rect) -> Self {
+    pub(super) fn joined(self, other: GridRect) -> Self {
         Self::new(
             self.left.min(other.left),
             self.top.min(other.top),
@@ -64,7 +64,7 @@ impl Rect {
 
     /// Whether the two share more than an edge.
     #[cfg(test)]
-    pub(super) fn overlaps(self, other: Rect) -> bool {
+    pub(super) fn overlaps(self, other: GridRect) -> bool {
         self.left < other.right
             && other.left < self.right
             && self.top < other.bottom
@@ -80,7 +80,7 @@ pub(super) enum Glyph {
     /// Two plates.
     Capacitor,
     /// Four half turns; a dot at the first or the second end says from where the coil counts.
-    Coil { dot: Option<End> },
+    Coil { dot: Option<SymbolEnd> },
     /// A loudspeaker.
     Driver,
     /// A tapped winding that runs downwards: offsets of its taps below the upper end, and whether
@@ -92,7 +92,7 @@ pub(super) enum Glyph {
 
 /// One of the two ends of a symbol: left or upper, right or lower.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum End {
+pub(super) enum SymbolEnd {
     Fore,
     Aft,
 }
@@ -104,26 +104,26 @@ pub(super) struct Symbol {
     pub(super) part: Option<usize>,
     pub(super) glyph: Glyph,
     /// Middle of the body; upper end of a winding.
-    pub(super) at: Point,
+    pub(super) at: GridPoint,
     /// Drawn from top to bottom, not from left to right.
     pub(super) upright: bool,
     /// Where wires meet it, in the order of the part's nodes: the pair, then taps as listed.
-    pub(super) terminals: Vec<Point>,
+    pub(super) terminals: Vec<GridPoint>,
     /// What the body covers.
-    pub(super) body: Rect,
+    pub(super) body: GridRect,
 }
 
 /// A straight piece of wire, level or plumb, that belongs to a node.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) struct Wire {
-    pub(super) from: Point,
-    pub(super) to: Point,
+pub(super) struct WireSegment {
+    pub(super) from: GridPoint,
+    pub(super) to: GridPoint,
     pub(super) node: NodeId,
 }
 
-impl Wire {
-    pub(super) fn rect(&self) -> Rect {
-        Rect::new(
+impl WireSegment {
+    pub(super) fn rect(&self) -> GridRect {
+        GridRect::new(
             self.from.x.min(self.to.x),
             self.from.y.min(self.to.y),
             self.from.x.max(self.to.x),
@@ -142,7 +142,7 @@ pub(super) enum Anchor {
 
 /// What a text says.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Role {
+pub(super) enum LabelRole {
     /// The name of a part, or a line of a long one.
     PartName(usize),
     /// The name of a node, or a line of a long one.
@@ -158,15 +158,15 @@ pub(super) enum Role {
 pub(super) struct Label {
     pub(super) text: String,
     /// On the base line.
-    pub(super) at: Point,
+    pub(super) at: GridPoint,
     pub(super) anchor: Anchor,
     pub(super) style: Style,
-    pub(super) role: Role,
+    pub(super) role: LabelRole,
 }
 
 impl Label {
     /// What the text covers at most.
-    pub(super) fn rect(&self) -> Rect {
+    pub(super) fn rect(&self) -> GridRect {
         let width = text::width(&self.text, self.style);
         let left = match self.anchor {
             Anchor::Start => self.at.x,
@@ -174,7 +174,7 @@ impl Label {
             Anchor::End => self.at.x - width,
         };
         let top = self.at.y - self.style.ascent();
-        Rect::new(left, top, left + width, self.at.y + self.style.descent())
+        GridRect::new(left, top, left + width, self.at.y + self.style.descent())
     }
 }
 
@@ -182,10 +182,10 @@ impl Label {
 #[derive(Debug, Clone, Default, PartialEq)]
 pub(super) struct Drawing {
     pub(super) symbols: Vec<Symbol>,
-    pub(super) wires: Vec<Wire>,
+    pub(super) wires: Vec<WireSegment>,
     pub(super) labels: Vec<Label>,
     /// Dots: three or more wires meet.
-    pub(super) junctions: Vec<Point>,
+    pub(super) junctions: Vec<GridPoint>,
     pub(super) width: i32,
     pub(super) height: i32,
 }

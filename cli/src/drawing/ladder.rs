@@ -3,30 +3,32 @@
 
 use netlist::network::NodeId;
 
-use super::branch::{Branch, level_elements};
-use super::fragment::{Fragment, MARGIN, Run};
-use super::geometry::{Anchor, Point};
-use super::sheet::{Sheet, node_lines, set};
+use super::branch::{SeriesParallel, TappedWinding, Use, level_elements};
+use super::fragment::{BESIDE_NODE, Fragment, MARGIN, Run};
+use super::geometry::{Anchor, GridPoint};
+use super::sheet::{SchematicSheet, node_lines, set};
 use super::{symbol, winding};
 
 /// Wire from the bar of a group of lanes to its lanes.
 const BAR: i32 = 8;
-/// From the name of a node to the node.
-pub(super) const BESIDE_NODE: i32 = 2;
 
 /// A branch from left to right.
-pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
+pub(super) fn level(
+    sheet: &SchematicSheet<'_>,
+    branch: &SeriesParallel,
+    ends: [NodeId; 2],
+) -> Fragment {
     match branch {
-        Branch::Part { index, flipped } => {
+        SeriesParallel::Part { index, flipped } => {
             symbol::level(sheet, *index, *flipped, ends, symbol::LEVEL_LEAD)
         }
-        Branch::Series { elements, joints } => {
+        SeriesParallel::Series { elements, joints } => {
             let mut run = Run::new(ends[0]);
             for (i, element) in elements.iter().enumerate() {
                 let next = joints.get(i).copied().unwrap_or(ends[1]);
                 if i < joints.len() {
                     run.across(before_joint(sheet, element, [run.node, next]), next);
-                    name_node(sheet, &mut run);
+                    run.name_node(sheet);
                 } else {
                     run.across(level(sheet, element, [run.node, next]), next);
                 }
@@ -37,20 +39,24 @@ pub(super) fn level(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fr
                 ..run.fragment
             }
         }
-        Branch::Parallel(branches) => lanes(sheet, branches, ends),
+        SeriesParallel::Parallel(branches) => lanes(sheet, branches, ends),
         // Ends at `gnd`, and is therefore never asked to lie on a line.
-        Branch::Winding(tapped) => winding::hanging(sheet, tapped),
+        SeriesParallel::Winding(tapped) => winding(sheet, tapped),
     }
 }
 
 /// A branch from left to right up to a node that is named there: a part has as much wire on both sides as the name needs.
-pub(super) fn before_joint(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
-    let Branch::Part { index, flipped } = branch else {
+pub(super) fn before_joint(
+    sheet: &SchematicSheet<'_>,
+    branch: &SeriesParallel,
+    ends: [NodeId; 2],
+) -> Fragment {
+    let SeriesParallel::Part { index, flipped } = branch else {
         return level(sheet, branch, ends);
     };
     let names = set(
         node_lines(sheet.network, ends[1]),
-        Point::ORIGIN,
+        GridPoint::ORIGIN,
         Anchor::Start,
     );
     let wide = names.iter().map(|name| name.rect().right).max();
@@ -59,7 +65,7 @@ pub(super) fn before_joint(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]
 }
 
 /// Branches above one another between two bars; the first one lies on the line.
-fn lanes(sheet: &Sheet<'_>, branches: &[Branch], ends: [NodeId; 2]) -> Fragment {
+fn lanes(sheet: &SchematicSheet<'_>, branches: &[SeriesParallel], ends: [NodeId; 2]) -> Fragment {
     let lanes: Vec<Fragment> = (branches.iter())
         .map(|branch| level(sheet, branch, ends))
         .collect();
@@ -79,24 +85,28 @@ fn lanes(sheet: &Sheet<'_>, branches: &[Branch], ends: [NodeId; 2]) -> Fragment 
         }
         let right = bounds.right.max(lane.exit.x);
         let left = (width - (right - bounds.left)) / 2 - bounds.left;
-        lane.shift(Point::new(left, y));
-        let (start, exit) = (Point::new(left, y), lane.exit);
-        piece.wire(Point::new(0, y), start, ends[0]);
-        piece.wire(exit, Point::new(width, y), ends[1]);
+        lane.shift(GridPoint::new(left, y));
+        let (start, exit) = (GridPoint::new(left, y), lane.exit);
+        piece.wire(GridPoint::new(0, y), start, ends[0]);
+        piece.wire(exit, GridPoint::new(width, y), ends[1]);
         piece.absorb(lane);
         top = Some(bounds.top + y);
     }
-    piece.wire(Point::ORIGIN, Point::new(0, y), ends[0]);
-    piece.wire(Point::new(width, 0), Point::new(width, y), ends[1]);
-    piece.exit = Point::new(width, 0);
+    piece.wire(GridPoint::ORIGIN, GridPoint::new(0, y), ends[0]);
+    piece.wire(GridPoint::new(width, 0), GridPoint::new(width, y), ends[1]);
+    piece.exit = GridPoint::new(width, 0);
     piece
 }
 
 /// A branch from a line down to its second node, which is met at the piece's feet.
-pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> Fragment {
+pub(super) fn hanging(
+    sheet: &SchematicSheet<'_>,
+    branch: &SeriesParallel,
+    ends: [NodeId; 2],
+) -> Fragment {
     match branch {
-        Branch::Part { index, flipped } => symbol::hanging(sheet, *index, *flipped, ends),
-        Branch::Series { elements, joints } => {
+        SeriesParallel::Part { index, flipped } => symbol::hanging(sheet, *index, *flipped, ends),
+        SeriesParallel::Series { elements, joints } => {
             let on_line = level_elements(elements, sheet.network);
             if on_line == 0 {
                 return stack(sheet, elements, joints, ends);
@@ -104,7 +114,7 @@ pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> 
             let mut run = Run::new(ends[0]);
             for (element, joint) in elements.iter().zip(joints).take(on_line) {
                 run.across(before_joint(sheet, element, [run.node, *joint]), *joint);
-                name_node(sheet, &mut run);
+                run.name_node(sheet);
             }
             let rest = stack(
                 sheet,
@@ -115,21 +125,21 @@ pub(super) fn hanging(sheet: &Sheet<'_>, branch: &Branch, ends: [NodeId; 2]) -> 
             run.down(rest);
             run.fragment
         }
-        Branch::Parallel(branches) => {
+        SeriesParallel::Parallel(branches) => {
             let mut run = Run::new(ends[0]);
             columns(sheet, &mut run, branches, ends[1], true);
             run.fragment
         }
-        Branch::Winding(tapped) => winding::hanging(sheet, tapped),
+        SeriesParallel::Winding(tapped) => winding(sheet, tapped),
     }
 }
 
 /// Branches beside one another that hang from the end of a line. What goes on along the line comes
 /// last, and only there, if `last_may_go_on`; else it is lowered.
 pub(super) fn columns(
-    sheet: &Sheet<'_>,
+    sheet: &SchematicSheet<'_>,
     run: &mut Run,
-    branches: &[Branch],
+    branches: &[SeriesParallel],
     bottom: NodeId,
     last_may_go_on: bool,
 ) {
@@ -151,9 +161,14 @@ pub(super) fn columns(
 }
 
 /// Branches one below the other.
-fn stack(sheet: &Sheet<'_>, elements: &[Branch], joints: &[NodeId], ends: [NodeId; 2]) -> Fragment {
+fn stack(
+    sheet: &SchematicSheet<'_>,
+    elements: &[SeriesParallel],
+    joints: &[NodeId],
+    ends: [NodeId; 2],
+) -> Fragment {
     let mut whole = Fragment::default();
-    let mut at = Point::ORIGIN;
+    let mut at = GridPoint::ORIGIN;
     let mut top = ends[0];
     for (i, element) in elements.iter().enumerate() {
         let bottom = joints.get(i).copied().unwrap_or(ends[1]);
@@ -172,34 +187,30 @@ fn stack(sheet: &Sheet<'_>, elements: &[Branch], joints: &[NodeId], ends: [NodeI
         let right = feet.iter().map(|foot| foot.x).max().unwrap_or(0);
         let y = whole.bounds().bottom + if left < right { 2 } else { 0 };
         for foot in &feet {
-            whole.wire(*foot, Point::new(foot.x, y), bottom);
+            whole.wire(*foot, GridPoint::new(foot.x, y), bottom);
         }
-        whole.wire(Point::new(left, y), Point::new(right, y), bottom);
+        whole.wire(GridPoint::new(left, y), GridPoint::new(right, y), bottom);
         let lines = node_lines(sheet.network, bottom);
         let room = super::sheet::height(&lines);
-        let beside = Point::new(left + 5, y + 2);
+        let beside = GridPoint::new(left + 5, y + 2);
         whole.labels.extend(set(lines, beside, Anchor::Start));
         // A single part leaves room for a line beside the wire above it.
-        let single = matches!(elements[i + 1], Branch::Part { .. });
+        let single = matches!(elements[i + 1], SeriesParallel::Part { .. });
         let down = if single { (room - 13).max(0) } else { room + 3 };
-        at = Point::new(left, y + down);
-        whole.wire(Point::new(left, y), at, bottom);
+        at = GridPoint::new(left, y + down);
+        whole.wire(GridPoint::new(left, y), at, bottom);
         top = bottom;
     }
     whole
 }
 
-/// Writes the name of the node at the end of a line above it.
-pub(super) fn name_node(sheet: &Sheet<'_>, run: &mut Run) {
-    let lines = node_lines(sheet.network, run.node);
-    if lines.is_empty() {
-        return;
-    }
-    let y = -3 - super::sheet::height(&lines) + 1;
-    let labels = set(lines, Point::new(-BESIDE_NODE, y), Anchor::End);
-    let piece = Fragment {
-        labels,
-        ..Fragment::default()
-    };
-    run.begin(run.node, true, piece, 0);
+/// An autoformer with what its taps feed.
+fn winding(sheet: &SchematicSheet<'_>, winding: &TappedWinding) -> Fragment {
+    let loads = winding.terminals.iter().map(|terminal| {
+        let Use::Load(branch) = &terminal.used else {
+            return None;
+        };
+        Some(hanging(sheet, branch, [terminal.node, NodeId::GND]))
+    });
+    winding::hanging(sheet, winding, loads.collect())
 }

@@ -4,9 +4,9 @@
 //! that follow each other on a straight wire without a junction are spread over it, each with the same length of wire
 //! before and behind it; a text that would come too near to something keeps its part where it can stand.
 
+use super::fragment::BESIDE_NODE;
 use super::fragment::Fragment;
-use super::geometry::{Label, Point, Rect, Role, Symbol, Wire};
-use super::ladder::BESIDE_NODE;
+use super::geometry::{GridPoint, GridRect, Label, LabelRole, Symbol, WireSegment};
 
 /// Least clear space around what is moved.
 const CLEAR: i32 = 1;
@@ -49,7 +49,7 @@ fn name_at_end(page: &mut Fragment, symbol: usize) {
     let end = from.x + behind.length;
     let is_here = |label: &Label| {
         let rect = label.rect();
-        label.role == Role::NodeName(wire.node)
+        label.role == LabelRole::NodeName(wire.node)
             && (from.x..=end).contains(&rect.left)
             && rect.right <= end
             && (0..=NAME_REACH).contains(&(from.y - rect.bottom))
@@ -128,7 +128,7 @@ struct Lead {
 /// A part with two terminals on its axis.
 fn is_movable(symbol: &Symbol) -> bool {
     symbol.part.is_some() && symbol.terminals.len() == 2 && {
-        let across = |at: &Point| if symbol.upright { at.x } else { at.y };
+        let across = |at: &GridPoint| if symbol.upright { at.x } else { at.y };
         across(&symbol.terminals[0]) == across(&symbol.terminals[1])
     }
 }
@@ -162,13 +162,13 @@ pub(super) fn unequal(drawing: &super::geometry::Drawing) -> (usize, Vec<usize>)
     (parts.clone().count(), found.collect())
 }
 
-fn along(at: Point, upright: bool) -> i32 {
+fn along(at: GridPoint, upright: bool) -> i32 {
     if upright { at.y } else { at.x }
 }
 
 /// The terminal of a movable part on the side of `sign`: before it, or behind it.
-fn terminal(symbol: &Symbol, sign: i32) -> Point {
-    let place = |at: &&Point| sign * along(**at, symbol.upright);
+fn terminal(symbol: &Symbol, sign: i32) -> GridPoint {
+    let place = |at: &&GridPoint| sign * along(**at, symbol.upright);
     let last = symbol.terminals.iter().max_by_key(place);
     last.copied().unwrap_or_default()
 }
@@ -176,9 +176,9 @@ fn terminal(symbol: &Symbol, sign: i32) -> Point {
 /// The straight wire from a part up to whatever else is joined to it.
 fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
     let from = terminal(symbol, sign);
-    let place = |at: Point| sign * along(at, symbol.upright);
-    let ahead = |at: Point| place(at) > place(from);
-    let ends_here = |at: Point| at == from;
+    let place = |at: GridPoint| sign * along(at, symbol.upright);
+    let ahead = |at: GridPoint| place(at) > place(from);
+    let ends_here = |at: GridPoint| at == from;
     let wire = page.wires.iter().find(|wire| {
         let rect = wire.rect();
         let on_axis = if symbol.upright {
@@ -195,8 +195,8 @@ fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
             next: None,
         };
     };
-    let on_wire = |at: Point| touches(wire.rect(), at) && ahead(at);
-    let mut others: Vec<Point> = vec![wire.from, wire.to];
+    let on_wire = |at: GridPoint| touches(wire.rect(), at) && ahead(at);
+    let mut others: Vec<GridPoint> = vec![wire.from, wire.to];
     for other in page
         .wires
         .iter()
@@ -205,7 +205,7 @@ fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
         others.extend([other.from, other.to]);
         others.push(crossing(wire.rect(), other.rect()));
     }
-    let meets = |at: Point| {
+    let meets = |at: GridPoint| {
         let mut same = page
             .wires
             .iter()
@@ -240,14 +240,14 @@ fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
     }
 }
 
-fn touches(room: Rect, at: Point) -> bool {
+fn touches(room: GridRect, at: GridPoint) -> bool {
     (room.left..=room.right).contains(&at.x) && (room.top..=room.bottom).contains(&at.y)
 }
 
 /// Where the lines of a level and a plumb wire cross; it need not lie on either.
-fn crossing(a: Rect, b: Rect) -> Point {
+fn crossing(a: GridRect, b: GridRect) -> GridPoint {
     let (level, plumb) = if a.top == a.bottom { (a, b) } else { (b, a) };
-    Point::new(plumb.left, level.top)
+    GridPoint::new(plumb.left, level.top)
 }
 
 /// Moves the parts of a chain as far as there is room.
@@ -270,8 +270,8 @@ fn moved(page: &Fragment, chain: &Chain, ways: &[i32]) -> Option<Fragment> {
     let mut new = page.clone();
     let upright = page.symbols[chain.symbols[0]].upright;
     let by = |way: i32| match upright {
-        true => Point::new(0, way),
-        false => Point::new(way, 0),
+        true => GridPoint::new(0, way),
+        false => GridPoint::new(way, 0),
     };
     let mut texts: Vec<usize> = Vec::new();
     for (&i, &way) in chain.symbols.iter().zip(ways) {
@@ -300,7 +300,7 @@ fn moved(page: &Fragment, chain: &Chain, ways: &[i32]) -> Option<Fragment> {
 }
 
 /// The ends of wires at a terminal go with it.
-fn carry_wire(new: &mut Fragment, page: &Fragment, at: Point, by: Point) {
+fn carry_wire(new: &mut Fragment, page: &Fragment, at: GridPoint, by: GridPoint) {
     for (wire, was) in new.wires.iter_mut().zip(&page.wires) {
         if was.from == at {
             wire.from = at.shifted(by);
@@ -315,9 +315,9 @@ fn labels_of(page: &Fragment, symbol: usize) -> impl Iterator<Item = usize> {
     let part = page.symbols[symbol].part;
     (page.labels.iter().enumerate())
         .filter(move |(_, label)| match label.role {
-            Role::PartName(index) | Role::Value(index) => Some(index) == part,
-            Role::Mark(index) => index.is_some() && index == part,
-            Role::NodeName(_) => false,
+            LabelRole::PartName(index) | LabelRole::Value(index) => Some(index) == part,
+            LabelRole::Mark(index) => index.is_some() && index == part,
+            LabelRole::NodeName(_) => false,
         })
         .map(|(k, _)| k)
 }
@@ -344,7 +344,7 @@ fn names_between(page: &Fragment, one: usize, next: usize) -> Vec<usize> {
     };
     (page.labels.iter().enumerate())
         .filter(|(_, label)| {
-            matches!((label.role, node), (Role::NodeName(name), Some(wire)) if name == wire.node)
+            matches!((label.role, node), (LabelRole::NodeName(name), Some(wire)) if name == wire.node)
                 && here(label)
         })
         .map(|(k, _)| k)
@@ -353,15 +353,15 @@ fn names_between(page: &Fragment, one: usize, next: usize) -> Vec<usize> {
 
 /// Whether what was moved touches nothing else.
 fn is_clear(page: &Fragment, symbols: &[usize], texts: &[usize]) -> bool {
-    let wide = |rect: Rect| {
-        Rect::new(
+    let wide = |rect: GridRect| {
+        GridRect::new(
             rect.left - CLEAR,
             rect.top - CLEAR,
             rect.right + CLEAR,
             rect.bottom + CLEAR,
         )
     };
-    let apart = |a: Rect, b: Rect| {
+    let apart = |a: GridRect, b: GridRect| {
         a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top
     };
     texts.iter().all(|&k| {
@@ -369,7 +369,7 @@ fn is_clear(page: &Fragment, symbols: &[usize], texts: &[usize]) -> bool {
         let others = (page.labels.iter()).filter(|other| !belong_together(&page.labels[k], other));
         let bodies = page.symbols.iter().map(|symbol| symbol.body);
         // A mark stands close to its own part.
-        let is_mark = matches!(page.labels[k].role, Role::Mark(_));
+        let is_mark = matches!(page.labels[k].role, LabelRole::Mark(_));
         let near = if is_mark { rect } else { wide(rect) };
         others
             .map(Label::rect)
@@ -392,12 +392,13 @@ fn is_clear(page: &Fragment, symbols: &[usize], texts: &[usize]) -> bool {
             .enumerate()
             .filter(|(k, _)| !texts.contains(k));
         let terminals = &page.symbols[i].terminals;
-        let is_own = |wire: &&Wire| terminals.contains(&wire.from) || terminals.contains(&wire.to);
+        let is_own =
+            |wire: &&WireSegment| terminals.contains(&wire.from) || terminals.contains(&wire.to);
         let mut wires = page
             .wires
             .iter()
             .filter(|wire| !is_own(wire))
-            .map(Wire::rect);
+            .map(WireSegment::rect);
         wires.all(|rect| apart(body, rect))
             && others.all(|(_, other)| apart(body, other.body))
             && labels.all(|(_, label)| apart(body, label.rect()))
@@ -410,11 +411,11 @@ const NAME_REACH: i32 = 12;
 /// Whether every name of a node stands nearest to a wire of that node.
 fn is_named_at_its_wires(page: &Fragment) -> bool {
     page.labels.iter().all(|label| {
-        let Role::NodeName(node) = label.role else {
+        let LabelRole::NodeName(node) = label.role else {
             return true;
         };
         let room = label.rect();
-        let apart = |rect: Rect| {
+        let apart = |rect: GridRect| {
             let level = (room.left - rect.right).max(rect.left - room.right);
             let plumb = (room.top - rect.bottom).max(rect.top - room.bottom);
             level.max(plumb).max(0)
@@ -434,14 +435,17 @@ fn is_named_at_its_wires(page: &Fragment) -> bool {
 /// Whether two texts are lines of the same name, or of one part.
 fn belong_together(one: &Label, other: &Label) -> bool {
     match (one.role, other.role) {
-        (Role::NodeName(a), Role::NodeName(b)) => a == b,
-        (Role::PartName(a) | Role::Value(a), Role::PartName(b) | Role::Value(b)) => a == b,
-        (Role::Mark(_), Role::Mark(_)) => true,
+        (LabelRole::NodeName(a), LabelRole::NodeName(b)) => a == b,
+        (
+            LabelRole::PartName(a) | LabelRole::Value(a),
+            LabelRole::PartName(b) | LabelRole::Value(b),
+        ) => a == b,
+        (LabelRole::Mark(_), LabelRole::Mark(_)) => true,
         _ => false,
     }
 }
 
 /// A wire with its thickness.
-fn widened(rect: Rect) -> Rect {
-    Rect::new(rect.left - 1, rect.top - 1, rect.right + 1, rect.bottom + 1)
+fn widened(rect: GridRect) -> GridRect {
+    GridRect::new(rect.left - 1, rect.top - 1, rect.right + 1, rect.bottom + 1)
 }

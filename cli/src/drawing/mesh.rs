@@ -8,14 +8,14 @@ use std::collections::BTreeMap;
 
 use netlist::network::NodeId;
 
-use super::branch::Branch;
+use super::branch::SeriesParallel;
 use super::fragment::{Fragment, MARGIN, Run};
-use super::geometry::{Point, Rect};
-use super::ladder::{self, columns, name_node};
+use super::geometry::{GridPoint, GridRect};
+use super::ladder::{self, columns};
 use super::order::order;
-use super::reduce::{Way, nodes_of};
-use super::sheet::Sheet;
-use super::winding_block::{self, Block};
+use super::reduce::{DrawnWay, nodes_of};
+use super::sheet::SchematicSheet;
+use super::winding_block::{self, WindingBlock};
 
 /// Clear space at both sides of what stands between two bars.
 const SIDE: i32 = 12;
@@ -23,7 +23,7 @@ const SIDE: i32 = 12;
 const STEP: i32 = 24;
 
 /// A branch between two nodes of the line, by their positions on it.
-struct Level {
+struct TrackBranch {
     from: usize,
     to: usize,
     piece: Fragment,
@@ -31,22 +31,22 @@ struct Level {
 
 /// Something on the tracks: a branch, from one position to another.
 struct Track {
-    level: Level,
+    level: TrackBranch,
     /// Row, counted upwards.
     row: usize,
 }
 
 /// A way that is no simple branch, from its first node, `in` where it has it.
-pub(super) fn draw(sheet: &Sheet<'_>, way: &Way) -> Fragment {
+pub(super) fn draw(sheet: &SchematicSheet<'_>, way: &DrawnWay) -> Fragment {
     let nodes = ordered(sheet, way);
     let position: BTreeMap<NodeId, usize> = nodes
         .iter()
         .enumerate()
         .map(|(at, node)| (*node, at))
         .collect();
-    let mut hanging: Vec<Vec<Branch>> = vec![Vec::new(); nodes.len()];
+    let mut hanging: Vec<Vec<SeriesParallel>> = vec![Vec::new(); nodes.len()];
     let mut on_line: Vec<Option<Fragment>> = nodes.iter().map(|_| None).collect();
-    let mut above: Vec<Level> = Vec::new();
+    let mut above: Vec<TrackBranch> = Vec::new();
     for edge in &way.edges {
         let [a, b] = edge.ends;
         let (Some(&from), to) = (position.get(&a), position.get(&b)) else {
@@ -66,15 +66,15 @@ pub(super) fn draw(sheet: &Sheet<'_>, way: &Way) -> Fragment {
             on_line[from] = Some(ladder::before_joint(sheet, &branch, ends));
         } else {
             let piece = ladder::level(sheet, &branch, ends);
-            above.push(Level { from, to, piece });
+            above.push(TrackBranch { from, to, piece });
         }
     }
-    let blocks: Vec<Block> = (way.windings.iter())
+    let blocks: Vec<WindingBlock> = (way.windings.iter())
         .map(|index| winding_block::block(sheet, *index, &position))
         .collect();
     let tracks = rows(above);
 
-    let mut line = Line {
+    let mut line = GrowingLine {
         run: Run::new(nodes.first().copied().unwrap_or(NodeId::IN)),
         x: vec![0; nodes.len()],
         gap: vec![0; nodes.len()],
@@ -98,7 +98,7 @@ pub(super) fn draw(sheet: &Sheet<'_>, way: &Way) -> Fragment {
 }
 
 /// The nodes of a way without `gnd`, from left to right.
-fn ordered(sheet: &Sheet<'_>, way: &Way) -> Vec<NodeId> {
+fn ordered(sheet: &SchematicSheet<'_>, way: &DrawnWay) -> Vec<NodeId> {
     let mut nodes: Vec<NodeId> = way.edges.iter().flat_map(|edge| edge.ends).collect();
     let windings: Vec<Vec<NodeId>> = (way.windings.iter())
         .map(|index| nodes_of(sheet.network, *index))
@@ -136,7 +136,7 @@ fn ordered(sheet: &Sheet<'_>, way: &Way) -> Vec<NodeId> {
 }
 
 /// Rows for what lies on tracks: short ones low, each in the lowest row in which it has room.
-fn rows(mut above: Vec<Level>) -> Vec<Track> {
+fn rows(mut above: Vec<TrackBranch>) -> Vec<Track> {
     above.sort_by_key(|level| (level.to - level.from, level.from));
     let mut tracks: Vec<Track> = Vec::with_capacity(above.len());
     for level in above {
@@ -152,7 +152,7 @@ fn rows(mut above: Vec<Level>) -> Vec<Track> {
 }
 
 /// The level line while it grows, with the places on it.
-struct Line {
+struct GrowingLine {
     run: Run,
     /// Where each node is.
     x: Vec<i32>,
@@ -162,12 +162,18 @@ struct Line {
     drops: Vec<i32>,
 }
 
-impl Line {
+impl GrowingLine {
     /// Goes on with a node, not nearer than `least`.
-    fn node(&mut self, sheet: &Sheet<'_>, (at, node): (usize, NodeId), rises: bool, least: i32) {
+    fn node(
+        &mut self,
+        sheet: &SchematicSheet<'_>,
+        (at, node): (usize, NodeId),
+        rises: bool,
+        least: i32,
+    ) {
         let mut piece = Fragment::default();
         if rises {
-            piece.keep_above(Point::ORIGIN, node);
+            piece.keep_above(GridPoint::ORIGIN, node);
         }
         let wired = self.run.node == node;
         let least = if wired {
@@ -177,16 +183,16 @@ impl Line {
         };
         self.run.begin(node, wired, piece, least);
         self.x[at] = self.run.end.x;
-        name_node(sheet, &mut self.run);
+        self.run.name_node(sheet);
     }
 
     /// Leaves room for the wires to `gnd` of the blocks in the gap to the right of a node.
-    fn drops(&mut self, at: usize, blocks: &[Block], goes_on: bool) {
+    fn drops(&mut self, at: usize, blocks: &[WindingBlock], goes_on: bool) {
         for (i, block) in blocks.iter().enumerate() {
             if block.gap == at && block.has_drop() {
                 let mut piece = Fragment::default();
-                piece.foot(Point::ORIGIN, NodeId::GND);
-                piece.keep_above(Point::ORIGIN, NodeId::GND);
+                piece.foot(GridPoint::ORIGIN, NodeId::GND);
+                piece.keep_above(GridPoint::ORIGIN, NodeId::GND);
                 let least = self.run.end.x + MARGIN;
                 self.run.begin(self.run.node, goes_on, piece, least);
                 self.drops[i] = self.run.end.x;
@@ -197,7 +203,7 @@ impl Line {
 }
 
 /// Room that the gap to the right of a node needs for what stands above it.
-fn room(at: usize, tracks: &[Track], blocks: &[Block]) -> i32 {
+fn room(at: usize, tracks: &[Track], blocks: &[WindingBlock]) -> i32 {
     let tracks = (tracks.iter())
         .filter(|track| track.level.from == at)
         .map(|track| extent(&track.level.piece));
@@ -211,19 +217,24 @@ fn room(at: usize, tracks: &[Track], blocks: &[Block]) -> i32 {
 }
 
 /// What a piece for a track covers.
-fn extent(piece: &Fragment) -> Rect {
+fn extent(piece: &Fragment) -> GridRect {
     let mut bounds = piece.bounds();
     bounds.right = bounds.right.max(piece.exit.x);
     bounds
 }
 
 /// Sets everything above the line, and draws the bars.
-fn raise(line: Line, nodes: &[NodeId], tracks: Vec<Track>, blocks: Vec<Block>) -> Fragment {
-    let Line { run, x, gap, drops } = line;
+fn raise(
+    line: GrowingLine,
+    nodes: &[NodeId],
+    tracks: Vec<Track>,
+    blocks: Vec<WindingBlock>,
+) -> Fragment {
+    let GrowingLine { run, x, gap, drops } = line;
     let mut whole = run.fragment;
     let mut ceiling = whole.bounds().top.min(-MARGIN);
     let mut tops = vec![0; nodes.len()];
-    let mut rows: Vec<Vec<Level>> = Vec::new();
+    let mut rows: Vec<Vec<TrackBranch>> = Vec::new();
     for track in tracks {
         if rows.len() <= track.row {
             rows.resize_with(track.row + 1, Vec::new);
@@ -233,28 +244,32 @@ fn raise(line: Line, nodes: &[NodeId], tracks: Vec<Track>, blocks: Vec<Block>) -
     for row in rows {
         let deepest = row.iter().map(|level| level.piece.bounds().bottom).max();
         let y = ceiling - MARGIN - deepest.unwrap_or(0);
-        for Level {
+        for TrackBranch {
             from,
             to,
             mut piece,
         } in row
         {
             let bounds = extent(&piece);
-            piece.shift(Point::new(gap[from] + SIDE - bounds.left, y));
-            let entry = Point::new(gap[from] + SIDE - bounds.left, y);
+            piece.shift(GridPoint::new(gap[from] + SIDE - bounds.left, y));
+            let entry = GridPoint::new(gap[from] + SIDE - bounds.left, y);
             let exit = piece.exit;
             let top = bounds.top + y;
             whole.absorb(piece);
-            whole.wire(Point::new(x[from], y), entry, nodes[from]);
+            whole.wire(GridPoint::new(x[from], y), entry, nodes[from]);
             if from == to {
                 // Both ends at one node: back over the piece.
                 let over = top - MARGIN;
-                whole.wire(exit, Point::new(exit.x, over), nodes[to]);
-                whole.wire(Point::new(exit.x, over), Point::new(x[to], over), nodes[to]);
+                whole.wire(exit, GridPoint::new(exit.x, over), nodes[to]);
+                whole.wire(
+                    GridPoint::new(exit.x, over),
+                    GridPoint::new(x[to], over),
+                    nodes[to],
+                );
                 tops[to] = over.min(tops[to]);
                 ceiling = ceiling.min(over);
             } else {
-                whole.wire(exit, Point::new(x[to], y), nodes[to]);
+                whole.wire(exit, GridPoint::new(x[to], y), nodes[to]);
             }
             tops[from] = y.min(tops[from]);
             tops[to] = y.min(tops[to]);
@@ -264,22 +279,26 @@ fn raise(line: Line, nodes: &[NodeId], tracks: Vec<Track>, blocks: Vec<Block>) -
     for (mut block, drop) in blocks.into_iter().zip(drops) {
         let bounds = block.piece.bounds();
         let y = ceiling - MARGIN - bounds.bottom;
-        let place = Point::new(gap[block.gap] + SIDE - bounds.left, y);
+        let place = GridPoint::new(gap[block.gap] + SIDE - bounds.left, y);
         block.piece.shift(place);
         whole.absorb(block.piece);
         for port in block.ports {
             let at = port.at.shifted(place);
             let to = port.to.map_or(drop, |position| x[position]);
-            whole.wire(at, Point::new(to, at.y), port.node);
+            whole.wire(at, GridPoint::new(to, at.y), port.node);
             match port.to {
                 Some(position) => tops[position] = tops[position].min(at.y),
-                None => whole.wire(Point::new(drop, at.y), Point::new(drop, 0), port.node),
+                None => whole.wire(
+                    GridPoint::new(drop, at.y),
+                    GridPoint::new(drop, 0),
+                    port.node,
+                ),
             }
         }
         ceiling = bounds.top + y;
     }
     for ((node, x), top) in nodes.iter().zip(x).zip(tops) {
-        whole.wire(Point::new(x, 0), Point::new(x, top), *node);
+        whole.wire(GridPoint::new(x, 0), GridPoint::new(x, top), *node);
     }
     whole
 }

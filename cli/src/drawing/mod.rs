@@ -33,7 +33,7 @@ mod words;
 
 use netlist::network::Network;
 
-use sheet::Sheet;
+use sheet::SchematicSheet;
 
 /// The schematic of a network that [`netlist::network::check`] has found nothing wrong with, as a
 /// self-contained SVG document; it may also stand inside a page.
@@ -41,12 +41,12 @@ use sheet::Sheet;
 /// One unit is 1/96 inch (CSS pixel). Texts are 13 and 11 units high, and stay legible down to three
 /// quarters of that: up to a width of 900 units the picture can be fitted to an A4 page.
 pub(crate) fn schematic(network: &Network, title: &str) -> String {
-    let drawing = page::draw(&Sheet::new(network));
+    let drawing = page::draw(&SchematicSheet::new(network));
     svg_form::svg(&drawing, title, &words::description(network))
 }
 
 /// The same with the resistance of each coil under its value.
 pub(crate) fn schematic_with_losses(network: &Network, title: &str) -> String {
-    let drawing = page::draw(&Sheet::new(network).with_losses());
+    let drawing = page::draw(&SchematicSheet::new(network).with_losses());
     svg_form::svg(&drawing, title, &words::description(network))
 }

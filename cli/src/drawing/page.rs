@@ -6,11 +6,11 @@
 
 use netlist::network::{NodeId, PartKind};
 
-use super::branch::Branch;
+use super::branch::SeriesParallel;
 use super::fragment::{Fragment, MARGIN};
-use super::geometry::{Anchor, Drawing, Glyph, Point, Rect, Role, Symbol};
-use super::reduce::{Edge, Way, ways};
-use super::sheet::{Line, Sheet, height, line, set, terminal_lines};
+use super::geometry::{Anchor, Drawing, Glyph, GridPoint, GridRect, LabelRole, Symbol};
+use super::reduce::{DrawnWay, Edge, ways};
+use super::sheet::{SchematicSheet, TextLine, height, line, set, terminal_lines};
 use super::text::Style;
 use super::winding::OPEN;
 use super::{ladder, leads, mesh, text, wires};
@@ -27,7 +27,7 @@ const LEAST_RETURN: i32 = 28;
 const BETWEEN_WAYS: i32 = 20;
 
 /// The picture of a network.
-pub(super) fn draw(sheet: &Sheet<'_>) -> Drawing {
+pub(super) fn draw(sheet: &SchematicSheet<'_>) -> Drawing {
     let ways = corrections_together(sheet, ways(sheet.network));
     let mut pieces: Vec<Fragment> = (ways.iter()).map(|way| piece(sheet, way)).collect();
     pieces.sort_by_key(|piece| !piece.feet.is_empty());
@@ -42,23 +42,24 @@ const ACROSS: [NodeId; 2] = [NodeId::IN, NodeId::GND];
 
 /// Branches across the terminals that feed no driver, as corrections do, stand side by side ahead of
 /// the others.
-fn corrections_together(sheet: &Sheet<'_>, ways: Vec<Way>) -> Vec<Way> {
-    let is_correction = |way: &Way| match (way.edges.as_slice(), way.windings.as_slice()) {
+fn corrections_together(sheet: &SchematicSheet<'_>, ways: Vec<DrawnWay>) -> Vec<DrawnWay> {
+    let is_correction = |way: &DrawnWay| match (way.edges.as_slice(), way.windings.as_slice()) {
         ([edge], []) => edge.ends == ACROSS && !edge.branch.has_driver(sheet.network),
         _ => false,
     };
-    let (corrections, mut ways): (Vec<Way>, Vec<Way>) = ways.into_iter().partition(is_correction);
+    let (corrections, mut ways): (Vec<DrawnWay>, Vec<DrawnWay>) =
+        ways.into_iter().partition(is_correction);
     let edges = corrections.into_iter().flat_map(|way| way.edges);
-    if let Some(branch) = edges.map(|edge| edge.branch).reduce(Branch::beside) {
+    if let Some(branch) = edges.map(|edge| edge.branch).reduce(SeriesParallel::beside) {
         let ends = ACROSS;
         let edges = vec![Edge { ends, branch }];
         let windings = Vec::new();
-        ways.insert(0, Way { edges, windings });
+        ways.insert(0, DrawnWay { edges, windings });
     }
     ways
 }
 
-fn piece(sheet: &Sheet<'_>, way: &Way) -> Fragment {
+fn piece(sheet: &SchematicSheet<'_>, way: &DrawnWay) -> Fragment {
     match (way.edges.as_slice(), way.windings.as_slice()) {
         ([Edge { ends, branch }], []) if *ends == ACROSS => ladder::hanging(sheet, branch, *ends),
         _ => mesh::draw(sheet, way),
@@ -66,7 +67,7 @@ fn piece(sheet: &Sheet<'_>, way: &Way) -> Fragment {
 }
 
 /// All ways with the wires that join them, terminal `in` at the origin; and where `gnd` is.
-fn stacked(pieces: Vec<Fragment>) -> (Fragment, Point) {
+fn stacked(pieces: Vec<Fragment>) -> (Fragment, GridPoint) {
     let mut page = Fragment::default();
     let feed_x = OPEN + LEAD;
     let mut bottom: Option<i32> = None;
@@ -74,13 +75,13 @@ fn stacked(pieces: Vec<Fragment>) -> (Fragment, Point) {
     let mut first_y = None;
     let mut feeds = Vec::new();
     // Left end and height of each return line.
-    let mut returns: Vec<Point> = Vec::new();
+    let mut returns: Vec<GridPoint> = Vec::new();
     for mut piece in pieces {
         let bounds = piece.bounds();
         let y = bottom.map_or(0, |bottom| bottom + BETWEEN_WAYS - bounds.top);
         let x = feed_x + LEAD.max(MARGIN - bounds.left);
         let feet = piece.take_feet();
-        piece.shift(Point::new(x, y));
+        piece.shift(GridPoint::new(x, y));
         right = right.max(bounds.right + x);
         page.absorb(piece);
         first_y.get_or_insert(y);
@@ -90,78 +91,113 @@ fn stacked(pieces: Vec<Fragment>) -> (Fragment, Point) {
             // The lowest terminal's mark stands clear of the terminal `in` at 0.
             low = (low + ABOVE_RETURN).max(LEAST_RETURN);
             for foot in &feet {
-                let from = Point::new(foot.x + x, foot.y + y);
-                page.wire(from, Point::new(from.x, low), NodeId::GND);
+                let from = GridPoint::new(foot.x + x, foot.y + y);
+                page.wire(from, GridPoint::new(from.x, low), NodeId::GND);
             }
             let left = feet.iter().map(|foot| foot.x + x).min().unwrap_or(x);
-            returns.push(Point::new(left, low));
+            returns.push(GridPoint::new(left, low));
             let end = feet.iter().map(|foot| foot.x + x).max().unwrap_or(x);
-            page.wire(Point::new(left, low), Point::new(end, low), NodeId::GND);
+            page.wire(
+                GridPoint::new(left, low),
+                GridPoint::new(end, low),
+                NodeId::GND,
+            );
         }
         bottom = Some(low);
     }
-    for (y, x) in &feeds {
-        page.wire(Point::new(feed_x, *y), Point::new(*x, *y), NodeId::IN);
-    }
-    if let Some((last, _)) = feeds.last() {
-        page.wire(Point::new(feed_x, 0), Point::new(feed_x, *last), NodeId::IN);
-    }
-    page.wire(Point::new(OPEN, 0), Point::new(feed_x, 0), NodeId::IN);
-    let joint = right + LEAD;
-    if let [first, .., last] = returns[..] {
-        page.wire(
-            Point::new(joint, first.y),
-            Point::new(joint, last.y),
-            NodeId::GND,
-        );
-        for line in &returns {
-            page.wire(*line, Point::new(joint, line.y), NodeId::GND);
-        }
-    }
-    // Ways that reach `gnd` come last, so that this is the lowest line.
-    let gnd = match returns.last() {
-        Some(last) => {
-            page.wire(Point::new(OPEN, last.y), *last, NodeId::GND);
-            Point::new(0, last.y)
-        }
-        None => {
-            // Its mark stands clear of the terminal above.
-            let at = Point::new(0, bottom.unwrap_or(0) + 2 * BETWEEN_WAYS);
-            page.wire(
-                Point::new(OPEN, at.y),
-                Point::new(feed_x, at.y),
-                NodeId::GND,
-            );
-            at
-        }
-    };
-    for at in [Point::ORIGIN, gnd] {
+    feed(&mut page, feed_x, &feeds);
+    let below = bottom.unwrap_or(0) + 2 * BETWEEN_WAYS;
+    let gnd = return_terminal(&mut page, &returns, [feed_x, right + LEAD], below);
+    for at in [GridPoint::ORIGIN, gnd] {
         page.symbols.push(Symbol {
             part: None,
             glyph: Glyph::Terminal,
             at,
             upright: false,
-            terminals: vec![Point::new(OPEN, at.y)],
-            body: Rect::new(at.x - OPEN, at.y - OPEN, at.x + OPEN, at.y + OPEN),
+            terminals: vec![GridPoint::new(OPEN, at.y)],
+            body: GridRect::new(at.x - OPEN, at.y - OPEN, at.x + OPEN, at.y + OPEN),
         });
     }
     (page, gnd)
 }
 
+/// The wires from terminal `in` to the ways, each by its height and where it begins.
+fn feed(page: &mut Fragment, feed_x: i32, feeds: &[(i32, i32)]) {
+    for (y, x) in feeds {
+        page.wire(
+            GridPoint::new(feed_x, *y),
+            GridPoint::new(*x, *y),
+            NodeId::IN,
+        );
+    }
+    if let Some((last, _)) = feeds.last() {
+        page.wire(
+            GridPoint::new(feed_x, 0),
+            GridPoint::new(feed_x, *last),
+            NodeId::IN,
+        );
+    }
+    page.wire(
+        GridPoint::new(OPEN, 0),
+        GridPoint::new(feed_x, 0),
+        NodeId::IN,
+    );
+}
+
+/// The wires that join the return lines, and where terminal `gnd` is: on the lowest line, or `below` all where there is
+/// none.
+fn return_terminal(
+    page: &mut Fragment,
+    returns: &[GridPoint],
+    [feed_x, joint]: [i32; 2],
+    below: i32,
+) -> GridPoint {
+    if let [first, .., last] = *returns {
+        page.wire(
+            GridPoint::new(joint, first.y),
+            GridPoint::new(joint, last.y),
+            NodeId::GND,
+        );
+        for line in returns {
+            page.wire(*line, GridPoint::new(joint, line.y), NodeId::GND);
+        }
+    }
+    // Ways that reach `gnd` come last, so that this is the lowest line.
+    match returns.last() {
+        Some(last) => {
+            page.wire(GridPoint::new(OPEN, last.y), *last, NodeId::GND);
+            GridPoint::new(0, last.y)
+        }
+        None => {
+            // Its mark stands clear of the terminal above.
+            let at = GridPoint::new(0, below);
+            page.wire(
+                GridPoint::new(OPEN, at.y),
+                GridPoint::new(feed_x, at.y),
+                NodeId::GND,
+            );
+            at
+        }
+    }
+}
+
 /// Names and marks of the two terminals.
-fn name_terminals(sheet: &Sheet<'_>, page: &mut Fragment, gnd: Point) {
-    for (at, node, mark) in [(Point::ORIGIN, NodeId::IN, "+"), (gnd, NodeId::GND, "−")] {
+fn name_terminals(sheet: &SchematicSheet<'_>, page: &mut Fragment, gnd: GridPoint) {
+    for (at, node, mark) in [
+        (GridPoint::ORIGIN, NodeId::IN, "+"),
+        (gnd, NodeId::GND, "−"),
+    ] {
         let name = terminal_lines(sheet.network, node);
-        let beside = Point::new(at.x - OPEN - 4, at.y - height(&name) / 2);
+        let beside = GridPoint::new(at.x - OPEN - 4, at.y - height(&name) / 2);
         page.labels.extend(set(name, beside, Anchor::End));
-        let mark = line(mark, Style::Value, Role::Mark(None));
-        let above = Point::new(at.x, at.y - OPEN - 2 - height(&mark));
+        let mark = line(mark, Style::Value, LabelRole::Mark(None));
+        let above = GridPoint::new(at.x, at.y - OPEN - 2 - height(&mark));
         page.labels.extend(set(mark, above, Anchor::Middle));
     }
 }
 
 /// A line of text for each coupling, below the ways.
-fn couplings(sheet: &Sheet<'_>, page: &mut Fragment) {
+fn couplings(sheet: &SchematicSheet<'_>, page: &mut Fragment) {
     let mut y = page.bounds().bottom + BETWEEN_WAYS;
     for (index, (_, part)) in sheet.network.parts().iter().enumerate() {
         let PartKind::Coupling { inductors, factor } = &part.kind else {
@@ -169,7 +205,7 @@ fn couplings(sheet: &Sheet<'_>, page: &mut Fragment) {
         };
         let name = sheet.lines(index);
         let room = height(&name);
-        let labels = set(name, Point::new(0, y), Anchor::Start);
+        let labels = set(name, GridPoint::new(0, y), Anchor::Start);
         let right = labels.iter().map(|label| label.rect().right).max();
         let right = right.unwrap_or(0) + 8;
         page.labels.extend(labels);
@@ -177,12 +213,12 @@ fn couplings(sheet: &Sheet<'_>, page: &mut Fragment) {
             "{} and {} are coupled, k = {factor}; each counts from its dot",
             inductors[0], inductors[1]
         );
-        let lines: Vec<Line> = (text::folded(&words, 80).into_iter())
-            .flat_map(|text| line(text, Style::Value, Role::Value(index)))
+        let lines: Vec<TextLine> = (text::folded(&words, 80).into_iter())
+            .flat_map(|text| line(text, Style::Value, LabelRole::Value(index)))
             .collect();
         let room = room.max(height(&lines));
         page.labels
-            .extend(set(lines, Point::new(right, y), Anchor::Start));
+            .extend(set(lines, GridPoint::new(right, y), Anchor::Start));
         y += room + 4;
     }
 }
@@ -192,9 +228,9 @@ fn finish(mut page: Fragment) -> Drawing {
     page.wires = wires::merged(&page.wires);
     leads::equalise(&mut page);
     let bounds = page.bounds();
-    page.shift(Point::new(BORDER - bounds.left, BORDER - bounds.top));
+    page.shift(GridPoint::new(BORDER - bounds.left, BORDER - bounds.top));
     let wires = wires::merged(&page.wires);
-    let terminals: Vec<Point> = (page.symbols.iter())
+    let terminals: Vec<GridPoint> = (page.symbols.iter())
         .flat_map(|symbol| symbol.terminals.iter().copied())
         .collect();
     Drawing {

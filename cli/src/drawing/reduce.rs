@@ -8,18 +8,18 @@ use std::collections::BTreeMap;
 
 use netlist::network::{Network, NodeId, PartKind};
 
-use super::branch::{Branch, Terminal, Use, Winding};
+use super::branch::{SeriesParallel, TappedWinding, Terminal, Use};
 
 /// A branch between two nodes; `gnd` is always the second, `in` the first unless the other is `gnd`.
 #[derive(Debug, Clone)]
 pub(super) struct Edge {
     pub(super) ends: [NodeId; 2],
-    pub(super) branch: Branch,
+    pub(super) branch: SeriesParallel,
 }
 
 /// One way: what hangs together when `in` and `gnd` are taken away.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Way {
+pub(super) struct DrawnWay {
     pub(super) edges: Vec<Edge>,
     /// Autoformers that could not be made part of a branch: their indices.
     pub(super) windings: Vec<usize>,
@@ -34,7 +34,7 @@ pub(super) fn nodes_of(network: &Network, index: usize) -> Vec<NodeId> {
 }
 
 /// The ways of a network in the order of their first parts.
-pub(super) fn ways(network: &Network) -> Vec<Way> {
+pub(super) fn ways(network: &Network) -> Vec<DrawnWay> {
     // Nodes of one part are of one group.
     let mut joined = network.inner_groups();
     // What lies straight between the terminals has no node of its own, and goes together.
@@ -56,8 +56,8 @@ pub(super) fn ways(network: &Network) -> Vec<Way> {
     ways.map(|parts| reduced(network, &parts)).collect()
 }
 
-fn reduced(network: &Network, parts: &[usize]) -> Way {
-    let mut way = Way::default();
+fn reduced(network: &Network, parts: &[usize]) -> DrawnWay {
+    let mut way = DrawnWay::default();
     for index in parts {
         let part = &network.parts()[*index];
         match (&part.kind, part.kind.between()) {
@@ -65,7 +65,7 @@ fn reduced(network: &Network, parts: &[usize]) -> Way {
             (_, Some(ends)) => way.edges.push(
                 Edge {
                     ends,
-                    branch: Branch::Part {
+                    branch: SeriesParallel::Part {
                         index: *index,
                         flipped: false,
                     },
@@ -112,7 +112,7 @@ impl Edge {
 }
 
 /// Merges all branches between the same two nodes; whether there were any.
-fn side_by_side(way: &mut Way) -> bool {
+fn side_by_side(way: &mut DrawnWay) -> bool {
     let before = way.edges.len();
     let mut merged: Vec<Edge> = Vec::with_capacity(before);
     let mut place: BTreeMap<[NodeId; 2], usize> = BTreeMap::new();
@@ -140,12 +140,12 @@ fn side_by_side(way: &mut Way) -> bool {
 }
 
 /// Whether an autoformer that still stands alone is at the node.
-fn wound(network: &Network, way: &Way, node: NodeId) -> bool {
+fn wound(network: &Network, way: &DrawnWay, node: NodeId) -> bool {
     (way.windings.iter()).any(|index| nodes_of(network, *index).contains(&node))
 }
 
 /// Merges two branches that meet at a node where nothing else is; whether there were any.
-fn in_series(network: &Network, way: &mut Way) -> bool {
+fn in_series(network: &Network, way: &mut DrawnWay) -> bool {
     let mut meeting: BTreeMap<NodeId, Vec<usize>> = BTreeMap::new();
     for (index, edge) in way.edges.iter().enumerate() {
         for end in edge.ends {
@@ -200,7 +200,7 @@ fn in_series(network: &Network, way: &mut Way) -> bool {
 
 /// Makes an autoformer that ends at `gnd` and whose other nodes, but one, only feed loads to `gnd`
 /// into a branch; whether there was one.
-fn tapped(network: &Network, way: &mut Way) -> bool {
+fn tapped(network: &Network, way: &mut DrawnWay) -> bool {
     for (place, index) in way.windings.iter().enumerate() {
         let Some(mut winding) = terminals(network, *index) else {
             continue;
@@ -245,7 +245,7 @@ fn tapped(network: &Network, way: &mut Way) -> bool {
         }
         way.edges.push(Edge {
             ends: [feed, NodeId::GND],
-            branch: Branch::Winding(winding),
+            branch: SeriesParallel::Winding(winding),
         });
         return true;
     }
@@ -253,7 +253,7 @@ fn tapped(network: &Network, way: &mut Way) -> bool {
 }
 
 /// The ends and taps of an autoformer along its winding, the end at `gnd` last, if it has one.
-fn terminals(network: &Network, index: usize) -> Option<Winding> {
+fn terminals(network: &Network, index: usize) -> Option<TappedWinding> {
     let mut winding = along(network, index);
     if winding.terminals.first()?.node == NodeId::GND {
         winding.terminals.reverse();
@@ -267,7 +267,7 @@ fn terminals(network: &Network, index: usize) -> Option<Winding> {
 }
 
 /// The ends and taps of an autoformer from its top to its bottom.
-pub(super) fn along(network: &Network, index: usize) -> Winding {
+pub(super) fn along(network: &Network, index: usize) -> TappedWinding {
     let mut terminals: Vec<(f64, Terminal)> = Vec::new();
     if let PartKind::Autoformer { between, taps, .. } = &network.parts()[index].kind {
         let ends = [(1.0, between[0], None), (0.0, between[1], None)];
@@ -290,5 +290,5 @@ pub(super) fn along(network: &Network, index: usize) -> Winding {
         .into_iter()
         .map(|(_, terminal)| terminal)
         .collect();
-    Winding { index, terminals }
+    TappedWinding { index, terminals }
 }

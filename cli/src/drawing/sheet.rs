@@ -5,12 +5,12 @@ use std::collections::BTreeSet;
 use netlist::network::{Joined, Network, NodeId, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
 
-use super::geometry::{Anchor, Label, Point, Role};
+use super::geometry::{Anchor, GridPoint, Label, LabelRole};
 use super::text::{self, Style};
 
 /// A network with what is needed at every part of the picture.
 #[derive(Debug)]
-pub(super) struct Sheet<'n> {
+pub(super) struct SchematicSheet<'n> {
     pub(super) network: &'n Network,
     coupled: BTreeSet<&'n str>,
     losses: bool,
@@ -18,13 +18,13 @@ pub(super) struct Sheet<'n> {
 
 /// A line of text that has no place yet.
 #[derive(Debug, Clone)]
-pub(super) struct Line {
+pub(super) struct TextLine {
     text: String,
     style: Style,
-    role: Role,
+    role: LabelRole,
 }
 
-impl<'n> Sheet<'n> {
+impl<'n> SchematicSheet<'n> {
     pub(super) fn new(network: &'n Network) -> Self {
         let coupled = network.parts().values().filter_map(|part| {
             let PartKind::Coupling { inductors, .. } = &part.kind else {
@@ -59,18 +59,18 @@ impl<'n> Sheet<'n> {
     }
 
     /// Name and values of a part, as they stand beside its symbol.
-    pub(super) fn lines(&self, index: usize) -> Vec<Line> {
+    pub(super) fn lines(&self, index: usize) -> Vec<TextLine> {
         let part = self.part(index);
-        let mut lines: Vec<Line> = text::lines(self.part_name(index))
+        let mut lines: Vec<TextLine> = text::lines(self.part_name(index))
             .into_iter()
-            .map(|text| Line {
+            .map(|text| TextLine {
                 text,
                 style: Style::Name,
-                role: Role::PartName(index),
+                role: LabelRole::PartName(index),
             })
             .collect();
-        let role = Role::Value(index);
-        let mut value = |text: String, style| lines.push(Line { text, style, role });
+        let role = LabelRole::Value(index);
+        let mut value = |text: String, style| lines.push(TextLine { text, style, role });
         if let Some(text) = printed(part, part.value_si()) {
             value(text, Style::Value);
         }
@@ -142,16 +142,16 @@ fn made_of(part: &Part) -> Vec<String> {
 }
 
 /// Height of some lines.
-pub(super) fn height(lines: &[Line]) -> i32 {
+pub(super) fn height(lines: &[TextLine]) -> i32 {
     lines.iter().map(|line| line.style.leading()).sum()
 }
 
 /// Sets lines one below the other, the first one's upper edge at `at`.
-pub(super) fn set(lines: Vec<Line>, at: Point, anchor: Anchor) -> Vec<Label> {
+pub(super) fn set(lines: Vec<TextLine>, at: GridPoint, anchor: Anchor) -> Vec<Label> {
     let mut y = at.y;
     let mut labels = Vec::with_capacity(lines.len());
     for line in lines {
-        let at = Point::new(at.x, y + line.style.ascent());
+        let at = GridPoint::new(at.x, y + line.style.ascent());
         y += line.style.leading();
         labels.push(Label {
             text: line.text,
@@ -165,7 +165,7 @@ pub(super) fn set(lines: Vec<Line>, at: Point, anchor: Anchor) -> Vec<Label> {
 }
 
 /// The name of a node; none for the two terminals, which are named where they are drawn.
-pub(super) fn node_lines(network: &Network, node: NodeId) -> Vec<Line> {
+pub(super) fn node_lines(network: &Network, node: NodeId) -> Vec<TextLine> {
     if node == NodeId::IN || node == NodeId::GND {
         return Vec::new();
     }
@@ -173,19 +173,19 @@ pub(super) fn node_lines(network: &Network, node: NodeId) -> Vec<Line> {
 }
 
 /// The name of a node, also of `in` and `gnd`.
-pub(super) fn terminal_lines(network: &Network, node: NodeId) -> Vec<Line> {
+pub(super) fn terminal_lines(network: &Network, node: NodeId) -> Vec<TextLine> {
     text::lines(network.node_name(node))
         .into_iter()
-        .map(|text| Line {
+        .map(|text| TextLine {
             text,
             style: Style::Small,
-            role: Role::NodeName(node),
+            role: LabelRole::NodeName(node),
         })
         .collect()
 }
 
 /// A single line.
-pub(super) fn line(text: impl Into<String>, style: Style, role: Role) -> Vec<Line> {
+pub(super) fn line(text: impl Into<String>, style: Style, role: LabelRole) -> Vec<TextLine> {
     let text = text.into();
-    vec![Line { text, style, role }]
+    vec![TextLine { text, style, role }]
 }

@@ -3,7 +3,7 @@
 
 use std::fmt::Write;
 
-use super::geometry::{Anchor, Drawing, End, Glyph, Label, Role, Symbol};
+use super::geometry::{Anchor, Drawing, Glyph, Label, LabelRole, Symbol, SymbolEnd};
 use super::symbol::{COIL, DOT, DRIVER, PLATES, RESISTOR, TURN};
 use super::text::Style;
 use super::winding::OPEN;
@@ -98,8 +98,8 @@ fn write_symbol(symbol: &Symbol, out: &mut String) -> std::fmt::Result {
             place(out, "shape", &path, turn)?;
             if let Some(end) = dot {
                 let along = match end {
-                    End::Fore => -COIL + TURN,
-                    End::Aft => COIL - TURN,
+                    SymbolEnd::Fore => -COIL + TURN,
+                    SymbolEnd::Aft => COIL - TURN,
                 };
                 let (dx, dy) = if symbol.upright {
                     (-DOT, along)
@@ -162,7 +162,7 @@ fn turns_left(count: i32) -> String {
 
 fn write_label(label: &Label, out: &mut String) -> std::fmt::Result {
     let class = match (label.role, label.style) {
-        (Role::NodeName(_), _) => "node",
+        (LabelRole::NodeName(_), _) => "node",
         (_, Style::Name) => "name",
         (_, Style::Value) => "value",
         (_, Style::Small) => "small",

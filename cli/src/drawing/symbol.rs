@@ -4,8 +4,8 @@
 use netlist::network::{NodeId, PartKind};
 
 use super::fragment::Fragment;
-use super::geometry::{Anchor, End, Glyph, Point, Rect, Role, Symbol};
-use super::sheet::{Sheet, height, line, set};
+use super::geometry::{Anchor, Glyph, GridPoint, GridRect, LabelRole, Symbol, SymbolEnd};
+use super::sheet::{SchematicSheet, height, line, set};
 use super::text::Style;
 
 /// Radius of a turn of a coil.
@@ -34,7 +34,7 @@ const ABOVE_NAME: i32 = 17;
 /// A part from left to right, its texts above it, with `lead` of wire on both sides. `flipped`: its second node comes
 /// first.
 pub(super) fn level(
-    sheet: &Sheet<'_>,
+    sheet: &SchematicSheet<'_>,
     index: usize,
     flipped: bool,
     ends: [NodeId; 2],
@@ -42,55 +42,50 @@ pub(super) fn level(
 ) -> Fragment {
     let (glyph, half) = glyph(sheet, index, flipped);
     let body = match glyph {
-        Glyph::Resistor => Rect::new(-RESISTOR.0, -RESISTOR.1, RESISTOR.0, RESISTOR.1),
-        Glyph::Capacitor => Rect::new(-PLATES.0, -PLATES.1, PLATES.0, PLATES.1),
+        Glyph::Resistor => GridRect::new(-RESISTOR.0, -RESISTOR.1, RESISTOR.0, RESISTOR.1),
+        Glyph::Capacitor => GridRect::new(-PLATES.0, -PLATES.1, PLATES.0, PLATES.1),
         Glyph::Driver => {
             let wide = DRIVER.0.max(DRIVER.1 + DRIVER.2);
-            Rect::new(-wide, -DRIVER.1 - DRIVER.2, wide, DRIVER.1)
+            GridRect::new(-wide, -DRIVER.1 - DRIVER.2, wide, DRIVER.1)
         }
         Glyph::Coil { dot } => {
             let below = if dot.is_some() { DOT + 3 } else { 1 };
-            Rect::new(-COIL, -TURN - 1, COIL, below)
+            GridRect::new(-COIL, -TURN - 1, COIL, below)
         }
-        _ => Rect::new(0, 0, 0, 0),
+        _ => GridRect::new(0, 0, 0, 0),
     };
-    let centre = Point::new(half + lead, 0);
-    let exit = Point::new(2 * (half + lead), 0);
-    let near = Point::new(lead, 0);
-    let far = Point::new(lead + 2 * half, 0);
+    let centre = GridPoint::new(half + lead, 0);
+    let exit = GridPoint::new(2 * (half + lead), 0);
+    let near = GridPoint::new(lead, 0);
+    let far = GridPoint::new(lead + 2 * half, 0);
     let mut piece = Fragment {
         exit,
         ..Fragment::default()
     };
-    piece.wire(Point::ORIGIN, near, ends[0]);
+    piece.wire(GridPoint::ORIGIN, near, ends[0]);
     piece.wire(far, exit, ends[1]);
     let lines = sheet.lines(index);
     // The name of a node fits between a text and the line.
     let top = (body.top - GAP + 2).min(-ABOVE_NAME) - height(&lines);
-    piece.labels = set(lines, Point::new(centre.x, top), Anchor::Middle);
+    piece.labels = set(lines, GridPoint::new(centre.x, top), Anchor::Middle);
     if let Some([first, second]) = marks(sheet, index, flipped) {
         let y = DRIVER.1 - 3;
-        let left = Point::new(near.x - 4, y);
-        let right = Point::new(far.x + 4, y);
+        let left = GridPoint::new(near.x - 4, y);
+        let right = GridPoint::new(far.x + 4, y);
         piece.labels.extend(set(
-            line(first, Style::Value, Role::Mark(Some(index))),
+            line(first, Style::Value, LabelRole::Mark(Some(index))),
             left,
             Anchor::End,
         ));
-        let second = line(second, Style::Value, Role::Mark(Some(index)));
+        let second = line(second, Style::Value, LabelRole::Mark(Some(index)));
         piece.labels.extend(set(second, right, Anchor::Start));
     }
-    let terminals = if flipped {
-        vec![far, near]
-    } else {
-        vec![near, far]
-    };
     piece.symbols.push(Symbol {
         part: Some(index),
         glyph,
         at: centre,
         upright: false,
-        terminals,
+        terminals: terminals([near, far], flipped),
         body: body.shifted(centre),
     });
     piece
@@ -98,68 +93,78 @@ pub(super) fn level(
 
 /// A part from top to bottom, its texts to the right. `flipped`: its second node is above.
 pub(super) fn hanging(
-    sheet: &Sheet<'_>,
+    sheet: &SchematicSheet<'_>,
     index: usize,
     flipped: bool,
     ends: [NodeId; 2],
 ) -> Fragment {
     let (glyph, half) = glyph(sheet, index, flipped);
     let body = match glyph {
-        Glyph::Resistor => Rect::new(-RESISTOR.1, -RESISTOR.0, RESISTOR.1, RESISTOR.0),
-        Glyph::Capacitor => Rect::new(-PLATES.1, -PLATES.0, PLATES.1, PLATES.0),
+        Glyph::Resistor => GridRect::new(-RESISTOR.1, -RESISTOR.0, RESISTOR.1, RESISTOR.0),
+        Glyph::Capacitor => GridRect::new(-PLATES.1, -PLATES.0, PLATES.1, PLATES.0),
         Glyph::Driver => {
             let tall = DRIVER.0.max(DRIVER.1 + DRIVER.2);
-            Rect::new(-DRIVER.1, -tall, DRIVER.1 + DRIVER.2, tall)
+            GridRect::new(-DRIVER.1, -tall, DRIVER.1 + DRIVER.2, tall)
         }
         Glyph::Coil { dot } => {
             let left = if dot.is_some() { -DOT - 3 } else { -1 };
-            Rect::new(left, -COIL, TURN + 1, COIL)
+            GridRect::new(left, -COIL, TURN + 1, COIL)
         }
-        _ => Rect::new(0, 0, 0, 0),
+        _ => GridRect::new(0, 0, 0, 0),
     };
     let lines = sheet.lines(index);
     let tall = height(&lines);
     let middle = (half + LEAD).max(BELOW_LINE + (tall + 1) / 2);
     let foot = middle + (half + LEAD).max((tall + 1) / 2 + 4);
-    let centre = Point::new(0, middle);
+    let centre = GridPoint::new(0, middle);
     let mut piece = Fragment::default();
-    let (near, far) = (Point::new(0, middle - half), Point::new(0, middle + half));
-    piece.wire(Point::ORIGIN, near, ends[0]);
-    piece.wire(far, Point::new(0, foot), ends[1]);
-    let at = Point::new(body.right + GAP, middle - tall / 2);
+    let (near, far) = (
+        GridPoint::new(0, middle - half),
+        GridPoint::new(0, middle + half),
+    );
+    piece.wire(GridPoint::ORIGIN, near, ends[0]);
+    piece.wire(far, GridPoint::new(0, foot), ends[1]);
+    let at = GridPoint::new(body.right + GAP, middle - tall / 2);
     piece.labels = set(lines, at, Anchor::Start);
     if let Some([first, second]) = marks(sheet, index, flipped) {
         let x = body.left - 2;
-        let upper = Point::new(x, middle - half - 11);
-        let lower = Point::new(x, middle + half - 2);
+        let upper = GridPoint::new(x, middle - half - 11);
+        let lower = GridPoint::new(x, middle + half - 2);
         for (mark, at) in [(first, upper), (second, lower)] {
-            let mark = line(mark, Style::Value, Role::Mark(Some(index)));
+            let mark = line(mark, Style::Value, LabelRole::Mark(Some(index)));
             piece.labels.extend(set(mark, at, Anchor::End));
         }
     }
-    let terminals = if flipped {
-        vec![far, near]
-    } else {
-        vec![near, far]
-    };
     piece.symbols.push(Symbol {
         part: Some(index),
         glyph,
         at: centre,
         upright: true,
-        terminals,
+        terminals: terminals([near, far], flipped),
         body: body.shifted(centre),
     });
-    piece.foot(Point::new(0, foot), ends[1]);
+    piece.foot(GridPoint::new(0, foot), ends[1]);
     piece
 }
 
+/// Where wires meet a symbol, the part's first node first.
+fn terminals(mut ends: [GridPoint; 2], flipped: bool) -> Vec<GridPoint> {
+    if flipped {
+        ends.reverse();
+    }
+    ends.to_vec()
+}
+
 /// The glyph of a part with two ends, and half its length.
-fn glyph(sheet: &Sheet<'_>, index: usize, flipped: bool) -> (Glyph, i32) {
+fn glyph(sheet: &SchematicSheet<'_>, index: usize, flipped: bool) -> (Glyph, i32) {
     match &sheet.part(index).kind {
         PartKind::Capacitor { .. } => (Glyph::Capacitor, PLATES.0),
         PartKind::Inductor { .. } => {
-            let counts_from = if flipped { End::Aft } else { End::Fore };
+            let counts_from = if flipped {
+                SymbolEnd::Aft
+            } else {
+                SymbolEnd::Fore
+            };
             let dot = sheet.is_coupled(index).then_some(counts_from);
             (Glyph::Coil { dot }, COIL)
         }
@@ -169,7 +174,7 @@ fn glyph(sheet: &Sheet<'_>, index: usize, flipped: bool) -> (Glyph, i32) {
 }
 
 /// The marks at the first and the second terminal as drawn, for a driver.
-fn marks(sheet: &Sheet<'_>, index: usize, flipped: bool) -> Option<[&'static str; 2]> {
+fn marks(sheet: &SchematicSheet<'_>, index: usize, flipped: bool) -> Option<[&'static str; 2]> {
     let PartKind::Driver { inverted, .. } = &sheet.part(index).kind else {
         return None;
     };

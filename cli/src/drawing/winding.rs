@@ -3,11 +3,10 @@
 
 use netlist::network::NodeId;
 
-use super::branch::{Terminal, Use, Winding};
+use super::branch::{TappedWinding, Terminal, Use};
 use super::fragment::{Fragment, MARGIN, Run};
-use super::geometry::{Anchor, Glyph, Point, Rect, Role, Symbol};
-use super::ladder;
-use super::sheet::{Line, Sheet, height, line, set};
+use super::geometry::{Anchor, Glyph, GridPoint, GridRect, LabelRole, Symbol};
+use super::sheet::{SchematicSheet, TextLine, height, line, set};
 use super::symbol::TURN;
 use super::text::Style;
 use crate::words::tap_words;
@@ -22,27 +21,25 @@ const ASIDE: i32 = 30;
 pub(super) const OPEN: i32 = 3;
 
 /// What a tap takes away, as text.
-pub(super) fn ratio_line(index: usize, terminal: &Terminal) -> Vec<Line> {
+pub(super) fn ratio_line(index: usize, terminal: &Terminal) -> Vec<TextLine> {
     match terminal.ratio {
-        Some(ratio) => line(tap_words(ratio), Style::Small, Role::Value(index)),
+        Some(ratio) => line(tap_words(ratio), Style::Small, LabelRole::Value(index)),
         None => Vec::new(),
     }
 }
 
-/// The winding from its feed down to `gnd`.
-pub(super) fn hanging(sheet: &Sheet<'_>, winding: &Winding) -> Fragment {
+/// The winding from its feed down to `gnd`, with the piece that hangs on each terminal.
+pub(super) fn hanging(
+    sheet: &SchematicSheet<'_>,
+    winding: &TappedWinding,
+    loads: Vec<Option<Fragment>>,
+) -> Fragment {
     let index = winding.index;
     let terminals = &winding.terminals;
     let sections = terminals.len() as i32 - 1;
     let fed_at = |terminal: &Terminal| matches!(terminal.used, Use::Feed);
     let fed = terminals.iter().position(fed_at).unwrap_or(0);
     let feed = terminals[fed].node;
-    let loads: Vec<Option<Fragment>> = (terminals.iter())
-        .map(|terminal| match &terminal.used {
-            Use::Load(branch) => Some(ladder::hanging(sheet, branch, [terminal.node, NodeId::GND])),
-            _ => None,
-        })
-        .collect();
     let top = first_level(&loads, fed);
     let level = |i: usize| top + SECTION * i as i32;
     let x = if fed == 0 { 0 } else { ASIDE };
@@ -53,21 +50,21 @@ pub(super) fn hanging(sheet: &Sheet<'_>, winding: &Winding) -> Fragment {
     let lines = sheet.lines(index);
     let tall = height(&lines);
     let label_top = if fed == 0 {
-        piece.wire(Point::ORIGIN, Point::new(0, top), feed);
+        piece.wire(GridPoint::ORIGIN, GridPoint::new(0, top), feed);
         (top + (length - tall) / 2).max(LEAD + 1)
     } else {
         let y = level(fed);
-        piece.wire(Point::ORIGIN, Point::new(0, y), feed);
-        piece.wire(Point::new(0, y), Point::new(x - TURN - 1, y), feed);
+        piece.wire(GridPoint::ORIGIN, GridPoint::new(0, y), feed);
+        piece.wire(GridPoint::new(0, y), GridPoint::new(x - TURN - 1, y), feed);
         y + MARGIN
     };
-    let beside = Point::new(x - TURN - MARGIN, label_top);
+    let beside = GridPoint::new(x - TURN - MARGIN, label_top);
     piece.labels = set(lines, beside, Anchor::End);
-    let mut places = vec![Point::ORIGIN; terminals.len()];
+    let mut places = vec![GridPoint::ORIGIN; terminals.len()];
     for (i, terminal) in terminals.iter().enumerate() {
         let left = fed != 0 && i == fed;
         let x = if left { x - TURN - 1 } else { x };
-        places[terminal.position] = Point::new(x, level(i));
+        places[terminal.position] = GridPoint::new(x, level(i));
     }
     piece.symbols.push(Symbol {
         part: Some(index),
@@ -77,19 +74,19 @@ pub(super) fn hanging(sheet: &Sheet<'_>, winding: &Winding) -> Fragment {
                 .map(|i| (SECTION * i, i as usize == fed))
                 .collect(),
         },
-        at: Point::new(x, top),
+        at: GridPoint::new(x, top),
         upright: true,
         terminals: places,
-        body: Rect::new(x - TURN - 1, top, x, bottom),
+        body: GridRect::new(x - TURN - 1, top, x, bottom),
     });
-    let foot = Point::new(x, (bottom + LEAD).max(label_top + tall + 4));
-    piece.wire(Point::new(x, bottom), foot, NodeId::GND);
+    let foot = GridPoint::new(x, (bottom + LEAD).max(label_top + tall + 4));
+    piece.wire(GridPoint::new(x, bottom), foot, NodeId::GND);
     piece.foot(foot, NodeId::GND);
     for (i, load) in loads.into_iter().enumerate().rev() {
         if matches!(terminals[i].used, Use::Feed | Use::Return) {
             continue;
         }
-        let from = Point::new(x, level(i));
+        let from = GridPoint::new(x, level(i));
         // Free height above: up to the line, or to the next tap.
         let room = if i == highest(fed) { from.y } else { SECTION };
         piece = tap(sheet, index, piece, (from, room), &terminals[i], load);
@@ -112,24 +109,24 @@ fn first_level(loads: &[Option<Fragment>], fed: usize) -> i32 {
 
 /// What hangs on a tap, to the right of all lower ones.
 fn tap(
-    sheet: &Sheet<'_>,
+    sheet: &SchematicSheet<'_>,
     index: usize,
     piece: Fragment,
-    (from, room): (Point, i32),
+    (from, room): (GridPoint, i32),
     terminal: &Terminal,
     load: Option<Fragment>,
 ) -> Fragment {
     let node = terminal.node;
     let mut run = Run::from(piece, from, node);
     let lines = ratio_line(index, terminal);
-    let above = Point::new(0, -2 - height(&lines));
+    let above = GridPoint::new(0, -2 - height(&lines));
     let labels = set(lines, above, Anchor::Start);
     let ratio = Fragment {
         labels,
         ..Fragment::default()
     };
     run.begin(node, true, ratio, from.x + MARGIN);
-    ladder::name_node(sheet, &mut run);
+    run.name_node(sheet);
     match load {
         Some(load) => {
             let fits = MARGIN - load.bounds().top <= room;
@@ -143,15 +140,15 @@ fn tap(
 /// A short wire that leads nowhere.
 pub(super) fn open_end(node: NodeId) -> Fragment {
     let mut piece = Fragment::default();
-    let end = Point::new(10, 0);
-    piece.wire(Point::ORIGIN, end, node);
+    let end = GridPoint::new(10, 0);
+    piece.wire(GridPoint::ORIGIN, end, node);
     piece.symbols.push(Symbol {
         part: None,
         glyph: Glyph::Terminal,
-        at: Point::new(end.x + OPEN, 0),
+        at: GridPoint::new(end.x + OPEN, 0),
         upright: false,
         terminals: vec![end],
-        body: Rect::new(end.x, -OPEN, end.x + 2 * OPEN, OPEN),
+        body: GridRect::new(end.x, -OPEN, end.x + 2 * OPEN, OPEN),
     });
     piece.exit = end;
     piece

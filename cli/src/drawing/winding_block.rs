@@ -5,9 +5,9 @@ use std::collections::BTreeMap;
 use netlist::network::NodeId;
 
 use super::fragment::Fragment;
-use super::geometry::{Anchor, Glyph, Point, Rect, Symbol};
+use super::geometry::{Anchor, Glyph, GridPoint, GridRect, Symbol};
 use super::reduce::along;
-use super::sheet::{Sheet, height, node_lines, set};
+use super::sheet::{SchematicSheet, height, node_lines, set};
 use super::symbol::TURN;
 use super::winding::{SECTION, open_end, ratio_line};
 
@@ -16,7 +16,7 @@ const END: i32 = 8;
 
 /// An autoformer that waits for its place.
 #[derive(Debug)]
-pub(super) struct Block {
+pub(super) struct WindingBlock {
     /// Upper end of the winding at the origin.
     pub(super) piece: Fragment,
     /// Position of the leftmost node that it meets: it stands in the gap to the right of it.
@@ -25,16 +25,16 @@ pub(super) struct Block {
     pub(super) ports: Vec<Port>,
 }
 
-/// A place where a wire leaves a [`Block`].
+/// A place where a wire leaves a [`WindingBlock`].
 #[derive(Debug)]
 pub(super) struct Port {
-    pub(super) at: Point,
+    pub(super) at: GridPoint,
     pub(super) node: NodeId,
     /// Position of the node on the line; none for `gnd`.
     pub(super) to: Option<usize>,
 }
 
-impl Block {
+impl WindingBlock {
     /// Whether a wire goes to the node at a position.
     pub(super) fn meets(&self, position: usize) -> bool {
         self.ports.iter().any(|port| port.to == Some(position))
@@ -47,7 +47,11 @@ impl Block {
 }
 
 /// The block of an autoformer. Nodes without a position are taps that lead nowhere.
-pub(super) fn block(sheet: &Sheet<'_>, index: usize, position: &BTreeMap<NodeId, usize>) -> Block {
+pub(super) fn block(
+    sheet: &SchematicSheet<'_>,
+    index: usize,
+    position: &BTreeMap<NodeId, usize>,
+) -> WindingBlock {
     let mut terminals = along(sheet.network, index).terminals;
     if terminals
         .first()
@@ -67,7 +71,7 @@ pub(super) fn block(sheet: &Sheet<'_>, index: usize, position: &BTreeMap<NodeId,
 
     let mut piece = Fragment::default();
     let mut ports = Vec::new();
-    let mut places = vec![Point::ORIGIN; terminals.len()];
+    let mut places = vec![GridPoint::ORIGIN; terminals.len()];
     let mut taps = Vec::new();
     for (i, terminal) in terminals.iter().enumerate() {
         let node = terminal.node;
@@ -75,11 +79,11 @@ pub(super) fn block(sheet: &Sheet<'_>, index: usize, position: &BTreeMap<NodeId,
         let left = node == NodeId::GND || to == Some(gap);
         let y = SECTION * i as i32;
         let end = i == 0 || i == last;
-        let at = Point::new(if left && !end { -side } else { 0 }, y);
+        let at = GridPoint::new(if left && !end { -side } else { 0 }, y);
         places[terminal.position] = at;
         let port = match (i, end) {
-            (0, _) => Point::new(0, -END),
-            (_, true) => Point::new(0, length + END),
+            (0, _) => GridPoint::new(0, -END),
+            (_, true) => GridPoint::new(0, length + END),
             _ => at,
         };
         piece.wire(at, port, node);
@@ -89,9 +93,9 @@ pub(super) fn block(sheet: &Sheet<'_>, index: usize, position: &BTreeMap<NodeId,
         let ratio = ratio_line(index, terminal);
         let above = port.y - 2 - height(&ratio);
         let mut labels = if left {
-            set(ratio, Point::new(-side - 3, above), Anchor::End)
+            set(ratio, GridPoint::new(-side - 3, above), Anchor::End)
         } else {
-            set(ratio, Point::new(5, above), Anchor::Start)
+            set(ratio, GridPoint::new(5, above), Anchor::Start)
         };
         if to.is_none() && node != NodeId::GND {
             let from = labels
@@ -102,8 +106,8 @@ pub(super) fn block(sheet: &Sheet<'_>, index: usize, position: &BTreeMap<NodeId,
                 + 6;
             let name = node_lines(sheet.network, node);
             let top = port.y - 2 - height(&name);
-            labels.extend(set(name, Point::new(from, top), Anchor::Start));
-            let far = Point::new(from + 4, port.y);
+            labels.extend(set(name, GridPoint::new(from, top), Anchor::Start));
+            let far = GridPoint::new(from + 4, port.y);
             piece.wire(port, far, node);
             let mut open = open_end(node);
             open.shift(far);
@@ -116,14 +120,14 @@ pub(super) fn block(sheet: &Sheet<'_>, index: usize, position: &BTreeMap<NodeId,
     piece.symbols.push(Symbol {
         part: Some(index),
         glyph: Glyph::Winding { length, taps },
-        at: Point::ORIGIN,
+        at: GridPoint::ORIGIN,
         upright: true,
         terminals: places,
-        body: Rect::new(-side, 0, 0, length),
+        body: GridRect::new(-side, 0, 0, length),
     });
     let lines = sheet.lines(index);
     let top = -END - 5 - height(&lines);
-    let above = Point::new(0, top);
+    let above = GridPoint::new(0, top);
     piece.labels.extend(set(lines, above, Anchor::Middle));
-    Block { piece, gap, ports }
+    WindingBlock { piece, gap, ports }
 }

@@ -4,10 +4,10 @@ use std::collections::{BTreeMap, BTreeSet};
 
 use netlist::network::NodeId;
 
-use super::geometry::{Point, Wire};
+use super::geometry::{GridPoint, WireSegment};
 
 /// The same wires with those of one node that lie on one line and touch made into one.
-pub(super) fn merged(wires: &[Wire]) -> Vec<Wire> {
+pub(super) fn merged(wires: &[WireSegment]) -> Vec<WireSegment> {
     // By node, direction and the coordinate that all of a line share: pieces of the line.
     let mut lines: BTreeMap<(NodeId, bool, i32), Vec<(i32, i32)>> = BTreeMap::new();
     for wire in wires {
@@ -35,21 +35,21 @@ pub(super) fn merged(wires: &[Wire]) -> Vec<Wire> {
         merged.extend(joined.into_iter().map(|(from, to)| {
             let point = |along| {
                 if level {
-                    Point::new(along, across)
+                    GridPoint::new(along, across)
                 } else {
-                    Point::new(across, along)
+                    GridPoint::new(across, along)
                 }
             };
             let (from, to) = (point(from), point(to));
-            Wire { from, to, node }
+            WireSegment { from, to, node }
         }));
     }
     merged
 }
 
 /// Where three or more of one node meet; `terminals` are the places where symbols meet wires.
-pub(super) fn junctions(wires: &[Wire], terminals: &[Point]) -> Vec<Point> {
-    let mut places: BTreeSet<(NodeId, Point)> = BTreeSet::new();
+pub(super) fn junctions(wires: &[WireSegment], terminals: &[GridPoint]) -> Vec<GridPoint> {
+    let mut places: BTreeSet<(NodeId, GridPoint)> = BTreeSet::new();
     for wire in wires {
         places.insert((wire.node, wire.from));
         places.insert((wire.node, wire.to));
@@ -60,7 +60,7 @@ pub(super) fn junctions(wires: &[Wire], terminals: &[Point]) -> Vec<Point> {
             places.extend(crossing(wire, other).map(|at| (wire.node, at)));
         }
     }
-    let meeting = |node: NodeId, at: Point| -> usize {
+    let meeting = |node: NodeId, at: GridPoint| -> usize {
         let of_wires: usize = (wires.iter())
             .filter(|wire| wire.node == node)
             .map(|wire| ways_out(wire, at))
@@ -75,18 +75,18 @@ pub(super) fn junctions(wires: &[Wire], terminals: &[Point]) -> Vec<Point> {
 }
 
 /// Where a level and a plumb wire cross or meet.
-fn crossing(a: &Wire, b: &Wire) -> Option<Point> {
+fn crossing(a: &WireSegment, b: &WireSegment) -> Option<GridPoint> {
     let (a, b) = (a.rect(), b.rect());
     let (level, plumb) = if a.top == a.bottom { (a, b) } else { (b, a) };
     let crosses = level.top == level.bottom
         && plumb.left == plumb.right
         && (level.left..=level.right).contains(&plumb.left)
         && (plumb.top..=plumb.bottom).contains(&level.top);
-    crosses.then(|| Point::new(plumb.left, level.top))
+    crosses.then(|| GridPoint::new(plumb.left, level.top))
 }
 
 /// In how many directions a wire leaves a place.
-fn ways_out(wire: &Wire, at: Point) -> usize {
+fn ways_out(wire: &WireSegment, at: GridPoint) -> usize {
     let rect = wire.rect();
     let on = rect.left <= at.x && at.x <= rect.right && rect.top <= at.y && at.y <= rect.bottom;
     match (on, at == wire.from || at == wire.to) {

@@ -20,6 +20,8 @@ pub(crate) struct Axis {
     pub(crate) between: usize,
     /// Whether the two ends are one and the same: an angle.
     pub(crate) wraps: bool,
+    /// Its values are angles in degrees.
+    pub(crate) degrees: bool,
     /// Whether equal ratios are equally far apart; the lines are then 1-2-5.
     pub(crate) logarithmic: bool,
 }
@@ -43,6 +45,7 @@ impl Axis {
             step: 10.0,
             between: 1,
             wraps: false,
+            degrees: false,
             logarithmic: false,
         }
     }
@@ -60,6 +63,7 @@ impl Axis {
             step,
             between: 0,
             wraps: false,
+            degrees: false,
             logarithmic: false,
         }
     }
@@ -93,6 +97,7 @@ impl Axis {
             step: 1.0,
             between: 0,
             wraps: false,
+            degrees: false,
             logarithmic: true,
         }
     }
@@ -106,6 +111,7 @@ impl Axis {
             step: most / 3.0,
             between: 0,
             wraps: most >= 180.0,
+            degrees: true,
             logarithmic: false,
         }
     }
@@ -130,6 +136,7 @@ impl Axis {
             step,
             between: 0,
             wraps: false,
+            degrees: false,
             logarithmic: false,
         }
     }
@@ -161,7 +168,7 @@ impl Axis {
             Some(rest) => format!("−{rest}"),
             None => text,
         };
-        if self.unit == "phase" {
+        if self.degrees {
             format!("{text}°")
         } else {
             text

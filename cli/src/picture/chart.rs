@@ -2,7 +2,7 @@
 
 use super::axis::{Axis, AxisSide};
 use super::palette::{Ink, STYLE};
-use super::svg::Element;
+use super::svg::SvgElement;
 use super::text;
 use super::trace::Frame;
 
@@ -17,7 +17,7 @@ pub(crate) enum Layout {
 
 /// A curve over frequency.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Curve {
+pub(crate) struct PlottedCurve {
     /// Empty for a curve whose style says what it is.
     pub(crate) name: String,
     pub(crate) ink: Ink,
@@ -77,7 +77,7 @@ pub(crate) struct Chart {
     /// What runs across where it is no frequency; curves then hold [`Chart::place`] of it.
     pub(crate) across: Option<Axis>,
     /// Drawn first to last; names are placed first to last too.
-    pub(crate) curves: Vec<Curve>,
+    pub(crate) curves: Vec<PlottedCurve>,
     pub(crate) bands: Vec<Band>,
     pub(crate) marks: Vec<Mark>,
     pub(crate) points: Vec<Spot>,
@@ -85,7 +85,7 @@ pub(crate) struct Chart {
 }
 
 /// Sizes of a layout.
-pub(super) struct Sheet {
+pub(super) struct ChartGeometry {
     pub(super) width: f64,
     pub(super) height: f64,
     pub(super) letters: f64,
@@ -129,7 +129,7 @@ impl Chart {
         f_hz: &[f64],
         values: Vec<f64>,
     ) {
-        self.curves.push(Curve {
+        self.curves.push(PlottedCurve {
             name: name.to_owned(),
             ink,
             side,
@@ -164,14 +164,14 @@ impl Chart {
         let mut text = String::from("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n");
         let picture = self
             .draw(&sheet, &self.id, true)
-            .child(Element::style_sheet(STYLE))
-            .child(Element::label(sheet.frame.left, 20.0, &self.title).class("heading left"));
+            .child(SvgElement::style_sheet(STYLE))
+            .child(SvgElement::label(sheet.frame.left, 20.0, &self.title).class("heading left"));
         text.push_str(&picture.into_text());
         text.push('\n');
         text
     }
 
-    fn sheet(&self, layout: Layout, heading: f64) -> Sheet {
+    fn sheet(&self, layout: Layout, heading: f64) -> ChartGeometry {
         let (width, height, letters) = match layout {
             Layout::Wide => (760.0, self.height, 12.5),
             Layout::Narrow => (360.0, (0.8 * self.height).max(240.0), 11.0),
@@ -190,7 +190,7 @@ impl Chart {
         let right = self.right.as_ref().map_or(0.0, words).max(3.6 * letters);
         // A unit across may be long, and stands below its numbers.
         let below = letters * if self.across.is_some() { 3.2 } else { 2.1 };
-        Sheet {
+        ChartGeometry {
             width,
             height: height + heading,
             letters,

@@ -1,11 +1,11 @@
 //! A chart as elements: what lies under the curves, the curves, and their names.
 
 use super::axis::{Axis, AxisSide};
-use super::chart::{Chart, Shade, Sheet};
-use super::label::{Placed, Rect, SAMPLE, SAMPLE_GAP, place};
-use super::svg::Element;
+use super::chart::{Chart, ChartGeometry, Shade};
+use super::label::{ChartRect, Placed, SAMPLE, SAMPLE_GAP, place};
+use super::svg::SvgElement;
 use super::text;
-use super::trace::{Frame, Point, area, path, pieces, without_straight};
+use super::trace::{ChartPoint, Frame, area, path, pieces, without_straight};
 
 /// Names longer than this, or than this share of the width, are cut.
 const NAME_MOST: f64 = 190.0;
@@ -15,7 +15,7 @@ const NAME_SHARE: f64 = 0.45;
 const SPACING: f64 = 2.2;
 
 /// A name with the lines that it may stand at.
-type Named = (String, Vec<Vec<Point>>);
+type Named = (String, Vec<Vec<ChartPoint>>);
 
 impl Chart {
     pub(super) fn axis(&self, side: AxisSide) -> &Axis {
@@ -25,7 +25,7 @@ impl Chart {
         }
     }
 
-    fn shade(&self, frame: &Frame, shade: &Shade) -> Element {
+    fn shade(&self, frame: &Frame, shade: &Shade) -> SvgElement {
         let mut d = String::new();
         for ([from_hz, to_hz], [least, greatest]) in &shade.cells {
             let [left, right] = [frame.x(*from_hz), frame.x(*to_hz)];
@@ -33,19 +33,19 @@ impl Chart {
             d += &format!("M{left:.1} {top:.1}H{right:.1}V{bottom:.1}H{left:.1}Z");
         }
         let class = format!("shade{}", shade.level.min(2) + 1);
-        Element::new("path").class(&class).set("d", d)
+        SvgElement::new("path").class(&class).set("d", d)
     }
 
-    pub(super) fn draw(&self, sheet: &Sheet, id: &str, stand_alone: bool) -> Element {
+    pub(super) fn draw(&self, sheet: &ChartGeometry, id: &str, stand_alone: bool) -> SvgElement {
         let frame = &sheet.frame;
         let (title, description) = (format!("{id}-title"), format!("{id}-description"));
         let mut parts = vec![
-            Element::new("title").set("id", &title).text(&self.title),
-            Element::new("desc")
+            SvgElement::new("title").set("id", &title).text(&self.title),
+            SvgElement::new("desc")
                 .set("id", &description)
                 .text(&self.description),
         ];
-        let edges: Vec<[Vec<Vec<Point>>; 2]> = (self.bands.iter())
+        let edges: Vec<[Vec<Vec<ChartPoint>>; 2]> = (self.bands.iter())
             .map(|band| {
                 [&band.greatest, &band.least].map(|v| pieces(frame, &self.left, &band.f_hz, v))
             })
@@ -53,29 +53,33 @@ impl Chart {
         parts.extend(self.shades.iter().map(|shade| self.shade(frame, shade)));
         for [greatest, least] in &edges {
             let d = area(&greatest.concat(), &least.concat());
-            parts.push(Element::new("path").class("band").set("d", d));
+            parts.push(SvgElement::new("path").class("band").set("d", d));
         }
         parts.extend(self.grid(sheet));
         let marks = self.marks(sheet);
-        let taken: Vec<Rect> = marks.iter().map(|(_, _, room)| *room).collect();
+        let taken: Vec<ChartRect> = marks.iter().map(|(_, _, room)| *room).collect();
         for (line, name, _) in marks {
             parts.extend([line, name]);
         }
         let (lines, named) = self.lines(sheet, edges);
         // A changed curve may leave the plot; it is cut there, as the drawn ones are.
         let clip = format!("{id}-plot");
-        let plot_area = Element::rectangle(
+        let plot_area = SvgElement::rectangle(
             frame.left,
             frame.top,
             frame.right - frame.left,
             frame.bottom - frame.top,
         );
-        parts.push(Element::new("clipPath").set("id", &clip).child(plot_area));
-        let clipped = Element::new("g").set("clip-path", format!("url(#{clip})"));
+        parts.push(
+            SvgElement::new("clipPath")
+                .set("id", &clip)
+                .child(plot_area),
+        );
+        let clipped = SvgElement::new("g").set("clip-path", format!("url(#{clip})"));
         parts.push(clipped.children(lines));
         let (names, height) = self.names(sheet, &named, &taken);
         parts.extend(names);
-        let picture = Element::picture(sheet.width, height);
+        let picture = SvgElement::picture(sheet.width, height);
         let picture = match stand_alone {
             true => picture.stand_alone(sheet.width, height),
             false => picture,
@@ -90,7 +94,11 @@ impl Chart {
     }
 
     /// The curves and spots, and what is named in the picture: curves, bands, spots.
-    fn lines(&self, sheet: &Sheet, edges: Vec<[Vec<Vec<Point>>; 2]>) -> (Vec<Element>, Vec<Named>) {
+    fn lines(
+        &self,
+        sheet: &ChartGeometry,
+        edges: Vec<[Vec<Vec<ChartPoint>>; 2]>,
+    ) -> (Vec<SvgElement>, Vec<Named>) {
         let frame = &sheet.frame;
         let most = NAME_MOST.min(NAME_SHARE * (frame.right - frame.left));
         let cut = |name: &str| text::shortened(name, most, sheet.letters);
@@ -105,13 +113,13 @@ impl Chart {
                 .iter()
                 .map(|piece| path(&without_straight(piece)))
                 .collect();
-            let line = Element::new("path").class(&curve.ink.class());
+            let line = SvgElement::new("path").class(&curve.ink.class());
             lines.push(line.set("data-curve", number as f64).set("d", d));
             named.push((told_apart(&mut names, &curve.name, &cut), pieces));
         }
         for spot in &self.points {
             let (x, y) = (frame.x(spot.f_hz), frame.y(&self.left, spot.value));
-            let ring = Element::new("circle").class("spot");
+            let ring = SvgElement::new("circle").class("spot");
             lines.push(ring.set("cx", x).set("cy", y).set("r", 4.0));
             // Its name finds a place as those of curves do.
             let about = [-9.0, 0.0, 9.0].map(|off| [x + off, y]);
@@ -128,10 +136,15 @@ impl Chart {
     }
 
     /// The names where they have room, those without below the picture; and how high it is with them.
-    fn names(&self, sheet: &Sheet, named: &[Named], taken: &[Rect]) -> (Vec<Element>, f64) {
+    fn names(
+        &self,
+        sheet: &ChartGeometry,
+        named: &[Named],
+        taken: &[ChartRect],
+    ) -> (Vec<SvgElement>, f64) {
         let frame = &sheet.frame;
         let mut parts = Vec::new();
-        let plot = Rect {
+        let plot = ChartRect {
             left: frame.left + 3.0,
             top: frame.top + 2.0,
             right: frame.right - 3.0,
@@ -154,7 +167,7 @@ impl Chart {
                 true => format!("{name} (outside of the picture)"),
                 false => name.clone(),
             };
-            let room = Rect {
+            let room = ChartRect {
                 left: frame.left,
                 top: height,
                 right: frame.right,
@@ -171,8 +184,8 @@ impl Chart {
     }
 
     /// The name of a curve with a piece of its line.
-    fn name(&self, which: usize, name: &str, placed: &Placed, letters: f64) -> Vec<Element> {
-        let Rect {
+    fn name(&self, which: usize, name: &str, placed: &Placed, letters: f64) -> Vec<SvgElement> {
+        let ChartRect {
             left, top, bottom, ..
         } = placed.room;
         let middle = 0.5 * (top + bottom);
@@ -180,23 +193,23 @@ impl Chart {
         // Bands and spots are those of the design: they are marked, for who moves the curves.
         let mut own = "";
         if let Some([from, to]) = placed.leader {
-            parts.push(Element::line(from, to).class("leader"));
+            parts.push(SvgElement::line(from, to).class("leader"));
         }
         if let Some(curve) = self.curves.get(which) {
-            let sample = Element::line([left, middle], [left + SAMPLE, middle]);
+            let sample = SvgElement::line([left, middle], [left + SAMPLE, middle]);
             parts.push(sample.class(&curve.ink.class()));
         } else if which >= self.curves.len() + self.bands.len() {
             own = " spot-name";
-            let ring = Element::new("circle").class("spot").set("r", 4.0);
+            let ring = SvgElement::new("circle").class("spot").set("r", 4.0);
             parts.push(ring.set("cx", left + 0.5 * SAMPLE).set("cy", middle));
         } else {
             own = " band-name";
-            let sample = Element::rectangle(left, middle - 4.0, SAMPLE, 8.0);
+            let sample = SvgElement::rectangle(left, middle - 4.0, SAMPLE, 8.0);
             parts.push(sample.class("band"));
         }
         let x = left + SAMPLE + SAMPLE_GAP;
         parts.push(
-            Element::label(x, middle + 0.35 * letters, name).class(&format!("name left{own}")),
+            SvgElement::label(x, middle + 0.35 * letters, name).class(&format!("name left{own}")),
         );
         parts
     }

@@ -1,22 +1,22 @@
 //! What lies under the curves: grid, words of the axes, marked frequencies.
 
 use super::axis::{frequency_between, frequency_ticks};
-use super::chart::{Chart, Mark, Sheet};
-use super::label::Rect;
-use super::svg::Element;
+use super::chart::{Chart, ChartGeometry, Mark};
+use super::label::ChartRect;
+use super::svg::SvgElement;
 use super::text;
 
 impl Chart {
     /// Lines and words of the axes, and the frame.
-    pub(super) fn grid(&self, sheet: &Sheet) -> Vec<Element> {
+    pub(super) fn grid(&self, sheet: &ChartGeometry) -> Vec<SvgElement> {
         let frame = &sheet.frame;
         let upright = |f_hz: f64| {
             let x = frame.x(f_hz);
-            Element::line([x, frame.top], [x, frame.bottom])
+            SvgElement::line([x, frame.top], [x, frame.bottom])
         };
         let level = |value: f64| {
             let y = frame.y(&self.left, value);
-            Element::line([frame.left, y], [frame.right, y])
+            SvgElement::line([frame.left, y], [frame.right, y])
         };
         let mut parts = Vec::new();
         let (between, ticks) = match &self.across {
@@ -44,32 +44,32 @@ impl Chart {
         let below = frame.bottom + 1.35 * sheet.letters;
         for (f_hz, words) in ticks {
             parts.push(upright(f_hz).class("grid"));
-            parts.push(Element::label(frame.x(f_hz), below, &words).class("middle"));
+            parts.push(SvgElement::label(frame.x(f_hz), below, &words).class("middle"));
         }
         for (value, words) in self.left.ticks() {
             parts.push(level(value).class("grid"));
             let y = frame.y(&self.left, value) + 0.35 * sheet.letters;
-            parts.push(Element::label(frame.left - 6.0, y, &words).class("right"));
+            parts.push(SvgElement::label(frame.left - 6.0, y, &words).class("right"));
         }
         if let Some(right) = &self.right {
             for (value, words) in right.ticks() {
                 let y = frame.y(right, value) + 0.35 * sheet.letters;
-                parts.push(Element::label(frame.right + 6.0, y, &words).class("left"));
+                parts.push(SvgElement::label(frame.right + 6.0, y, &words).class("left"));
             }
             let above = frame.top - 0.8 * sheet.letters;
-            parts.push(Element::label(sheet.width - 2.0, above, &right.unit).class("right"));
+            parts.push(SvgElement::label(sheet.width - 2.0, above, &right.unit).class("right"));
         }
         let above = frame.top - 0.8 * sheet.letters;
-        parts.push(Element::label(2.0, above, &self.left.unit).class("left"));
+        parts.push(SvgElement::label(2.0, above, &self.left.unit).class("left"));
         let unit = self.across.as_ref().map_or("Hz", |axis| &axis.unit);
         let lower = if self.across.is_some() {
             1.15 * sheet.letters
         } else {
             0.0
         };
-        parts.push(Element::label(sheet.width - 2.0, below + lower, unit).class("right"));
+        parts.push(SvgElement::label(sheet.width - 2.0, below + lower, unit).class("right"));
         parts.push(
-            Element::rectangle(
+            SvgElement::rectangle(
                 frame.left,
                 frame.top,
                 frame.right - frame.left,
@@ -81,7 +81,7 @@ impl Chart {
     }
 
     /// Lines at frequencies, their names above the plot; a name without room is left out.
-    pub(super) fn marks(&self, sheet: &Sheet) -> Vec<(Element, Element, Rect)> {
+    pub(super) fn marks(&self, sheet: &ChartGeometry) -> Vec<(SvgElement, SvgElement, ChartRect)> {
         let frame = &sheet.frame;
         let y = frame.top - 0.8 * sheet.letters;
         let unit = |text: &str| text::width(text, sheet.letters) + 8.0;
@@ -104,9 +104,9 @@ impl Chart {
                 if fits {
                     free_from = x + half + 8.0;
                 }
-                let line = Element::line([x, frame.top], [x, frame.bottom]).class("mark");
-                let name = Element::label(x, y, words).class("middle");
-                let room = Rect {
+                let line = SvgElement::line([x, frame.top], [x, frame.bottom]).class("mark");
+                let name = SvgElement::label(x, y, words).class("middle");
+                let room = ChartRect {
                     left: x - half,
                     top: y - sheet.letters,
                     right: x + half,

@@ -2,7 +2,7 @@
 //! far as that can be.
 
 use super::text;
-use super::trace::Point;
+use super::trace::ChartPoint;
 
 /// Length of the piece of line before a name, and its distance from the name.
 pub(super) const SAMPLE: f64 = 18.0;
@@ -16,14 +16,14 @@ const NEAR: f64 = 4.0;
 
 /// An upright rectangle.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Rect {
+pub(super) struct ChartRect {
     pub(super) left: f64,
     pub(super) top: f64,
     pub(super) right: f64,
     pub(super) bottom: f64,
 }
 
-impl Rect {
+impl ChartRect {
     fn grown(&self, by: f64) -> Self {
         Self {
             left: self.left - by,
@@ -33,24 +33,24 @@ impl Rect {
         }
     }
 
-    pub(super) fn meets(&self, other: &Rect) -> bool {
+    pub(super) fn meets(&self, other: &ChartRect) -> bool {
         self.left < other.right
             && other.left < self.right
             && self.top < other.bottom
             && other.top < self.bottom
     }
 
-    fn holds(&self, point: Point) -> bool {
+    fn holds(&self, point: ChartPoint) -> bool {
         (self.left..=self.right).contains(&point[0]) && (self.top..=self.bottom).contains(&point[1])
     }
 
-    fn distance(&self, point: Point) -> f64 {
+    fn distance(&self, point: ChartPoint) -> f64 {
         let dx = (self.left - point[0]).max(point[0] - self.right).max(0.0);
         let dy = (self.top - point[1]).max(point[1] - self.bottom).max(0.0);
         dx.hypot(dy)
     }
 
-    fn within(&self, other: &Rect) -> bool {
+    fn within(&self, other: &ChartRect) -> bool {
         self.left >= other.left
             && self.right <= other.right
             && self.top >= other.top
@@ -62,13 +62,13 @@ impl Rect {
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Placed {
     /// Room for the piece of line and the name.
-    pub(super) room: Rect,
+    pub(super) room: ChartRect,
     /// From the curve to the name, where it had to be moved off.
-    pub(super) leader: Option<[Point; 2]>,
+    pub(super) leader: Option<[ChartPoint; 2]>,
 }
 
 /// Points of the visible pieces, at most two units apart, so that a crossing is not missed.
-fn dense(pieces: &[Vec<Point>]) -> Vec<Point> {
+fn dense(pieces: &[Vec<ChartPoint>]) -> Vec<ChartPoint> {
     let mut points = Vec::new();
     for piece in pieces {
         for pair in piece.windows(2) {
@@ -89,13 +89,13 @@ fn dense(pieces: &[Vec<Point>]) -> Vec<Point> {
 /// Room for each of the named curves, in their order; `None` where there is no room at all. `plot` is
 /// where names may be, `taken` where they may not.
 pub(super) fn place(
-    curves: &[(String, Vec<Vec<Point>>)],
+    curves: &[(String, Vec<Vec<ChartPoint>>)],
     size: f64,
-    plot: Rect,
-    taken: &[Rect],
+    plot: ChartRect,
+    taken: &[ChartRect],
 ) -> Vec<Option<Placed>> {
-    let lines: Vec<Vec<Point>> = curves.iter().map(|(_, pieces)| dense(pieces)).collect();
-    let mut rooms: Vec<Rect> = taken.to_vec();
+    let lines: Vec<Vec<ChartPoint>> = curves.iter().map(|(_, pieces)| dense(pieces)).collect();
+    let mut rooms: Vec<ChartRect> = taken.to_vec();
     (0..curves.len())
         .map(|which| {
             if curves[which].0.is_empty() {
@@ -112,9 +112,9 @@ pub(super) fn place(
 fn best(
     which: usize,
     size: [f64; 2],
-    lines: &[Vec<Point>],
-    plot: Rect,
-    rooms: &[Rect],
+    lines: &[Vec<ChartPoint>],
+    plot: ChartRect,
+    rooms: &[ChartRect],
 ) -> Option<Placed> {
     let own = &lines[which];
     let highest = own.iter().map(|p| p[1]).fold(f64::INFINITY, f64::min);
@@ -129,7 +129,7 @@ fn best(
                         true => anchor[1] - NEAR - offset - size[1],
                         false => anchor[1] + NEAR + offset,
                     };
-                    let room = Rect {
+                    let room = ChartRect {
                         left,
                         top,
                         right: left + size[0],
@@ -155,7 +155,12 @@ fn best(
 }
 
 /// What it costs that curves run through a name, near it, or across its leader.
-fn crossings(which: usize, room: Rect, leader: Option<[Point; 2]>, lines: &[Vec<Point>]) -> f64 {
+fn crossings(
+    which: usize,
+    room: ChartRect,
+    leader: Option<[ChartPoint; 2]>,
+    lines: &[Vec<ChartPoint>],
+) -> f64 {
     let near = room.grown(24.0);
     let touch = room.grown(1.5);
     let mut cost = 0.0;
@@ -194,26 +199,26 @@ fn crossings(which: usize, room: Rect, leader: Option<[Point; 2]>, lines: &[Vec<
 mod tests {
     use super::*;
 
-    const PLOT: Rect = Rect {
+    const PLOT: ChartRect = ChartRect {
         left: 50.0,
         top: 20.0,
         right: 700.0,
         bottom: 320.0,
     };
 
-    fn flat(y: f64) -> Vec<Vec<Point>> {
+    fn flat(y: f64) -> Vec<Vec<ChartPoint>> {
         vec![(0..=60).map(|i| [60.0 + 10.0 * f64::from(i), y]).collect()]
     }
 
     #[test]
     fn names_are_near_their_curves_and_off_each_other() {
-        let curves: Vec<(String, Vec<Vec<Point>>)> = [60.0, 100.0, 104.0, 250.0]
+        let curves: Vec<(String, Vec<Vec<ChartPoint>>)> = [60.0, 100.0, 104.0, 250.0]
             .iter()
             .enumerate()
             .map(|(i, y)| (format!("curve {i}"), flat(*y)))
             .collect();
         let placed = place(&curves, 12.0, PLOT, &[]);
-        let rooms: Vec<Rect> = placed.iter().map(|p| p.as_ref().unwrap().room).collect();
+        let rooms: Vec<ChartRect> = placed.iter().map(|p| p.as_ref().unwrap().room).collect();
         for (i, a) in rooms.iter().enumerate() {
             assert!(a.within(&PLOT));
             assert!(rooms[i + 1..].iter().all(|b| !a.meets(b)));

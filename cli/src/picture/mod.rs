@@ -23,5 +23,5 @@ mod text;
 mod trace;
 
 pub(crate) use axis::{Axis, AxisSide};
-pub(crate) use chart::{Band, Chart, Curve, Layout, Mark, Shade, Spot};
+pub(crate) use chart::{Band, Chart, Layout, Mark, PlottedCurve, Shade, Spot};
 pub(crate) use palette::Ink;

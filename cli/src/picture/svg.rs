@@ -7,7 +7,7 @@ const NAME_SPACE: &str = "http://www.w3.org/2000/svg";
 
 /// An element being written.
 #[derive(Debug, Clone)]
-pub(crate) struct Element {
+pub(crate) struct SvgElement {
     name: &'static str,
     attributes: String,
     content: String,
@@ -43,7 +43,7 @@ impl Value for &String {
     }
 }
 
-impl Element {
+impl SvgElement {
     pub(crate) fn new(name: &'static str) -> Self {
         Self {
             name,
@@ -91,12 +91,12 @@ impl Element {
         style
     }
 
-    pub(crate) fn child(mut self, child: Element) -> Self {
+    pub(crate) fn child(mut self, child: SvgElement) -> Self {
         child.write(&mut self.content);
         self
     }
 
-    pub(crate) fn children(mut self, children: impl IntoIterator<Item = Element>) -> Self {
+    pub(crate) fn children(mut self, children: impl IntoIterator<Item = SvgElement>) -> Self {
         for child in children {
             child.write(&mut self.content);
         }
@@ -217,7 +217,7 @@ mod tests {
 
     #[test]
     fn names_of_the_builder_cannot_break_the_markup() {
-        let text = Element::new("text")
+        let text = SvgElement::new("text")
             .set("id", "a\"b")
             .text("<x> & \u{1}\ny")
             .into_text();
@@ -225,7 +225,7 @@ mod tests {
             text,
             "<text id=\"a&quot;b\">&lt;x&gt; &amp; \u{fffd} y</text>"
         );
-        let empty = Element::line([0.0, 1.0], [2.5, 3.0]).into_text();
+        let empty = SvgElement::line([0.0, 1.0], [2.5, 3.0]).into_text();
         assert_eq!(empty, r#"<line x1="0" y1="1" x2="2.5" y2="3"/>"#);
     }
 }

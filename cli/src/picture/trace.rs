@@ -4,7 +4,7 @@ use super::axis::Axis;
 use super::svg::tenths;
 
 /// A place in the picture.
-pub(super) type Point = [f64; 2];
+pub(super) type ChartPoint = [f64; 2];
 
 /// The plot in the picture.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -30,10 +30,15 @@ impl Frame {
 
 /// The visible pieces of a curve. It is broken where a value is no number and where an angle wraps,
 /// and cut where it leaves the plot.
-pub(super) fn pieces(frame: &Frame, axis: &Axis, f_hz: &[f64], values: &[f64]) -> Vec<Vec<Point>> {
+pub(super) fn pieces(
+    frame: &Frame,
+    axis: &Axis,
+    f_hz: &[f64],
+    values: &[f64],
+) -> Vec<Vec<ChartPoint>> {
     let mut pieces = Vec::new();
-    let mut piece: Vec<Point> = Vec::new();
-    let mut before: Option<Point> = None;
+    let mut piece: Vec<ChartPoint> = Vec::new();
+    let mut before: Option<ChartPoint> = None;
     let turn = axis.to - axis.from;
     for (&f_hz, &value) in f_hz.iter().zip(values) {
         if !(f_hz > 0.0 && f_hz.is_finite() && value.is_finite()) {
@@ -62,7 +67,7 @@ pub(super) fn pieces(frame: &Frame, axis: &Axis, f_hz: &[f64], values: &[f64]) -
     pieces
 }
 
-fn end(piece: &mut Vec<Point>, pieces: &mut Vec<Vec<Point>>) {
+fn end(piece: &mut Vec<ChartPoint>, pieces: &mut Vec<Vec<ChartPoint>>) {
     if piece.len() > 1 {
         pieces.push(std::mem::take(piece));
     } else {
@@ -74,10 +79,10 @@ fn end(piece: &mut Vec<Point>, pieces: &mut Vec<Vec<Point>>) {
 fn add(
     frame: &Frame,
     axis: &Axis,
-    from: Point,
-    to: Point,
-    piece: &mut Vec<Point>,
-    pieces: &mut Vec<Vec<Point>>,
+    from: ChartPoint,
+    to: ChartPoint,
+    piece: &mut Vec<ChartPoint>,
+    pieces: &mut Vec<Vec<ChartPoint>>,
 ) {
     let span = (frame.to_hz / frame.from_hz).ln();
     // Liang and Barsky, ACM Trans. Graphics 3, 1984: the part of the stretch within four borders.
@@ -125,7 +130,7 @@ fn add(
 
 /// A path through points, straight from one to the next; the points are nearer together than anybody sees. Steps are
 /// from where the last one came to, in tenths of a unit, so that rounding does not add up.
-pub(super) fn path(points: &[Point]) -> String {
+pub(super) fn path(points: &[ChartPoint]) -> String {
     let mut text = String::new();
     let Some(first) = points.first() else {
         return text;
@@ -159,7 +164,7 @@ const THIN: f64 = 0.1;
 /// The points of a line that goes on to the right without those that lie on the straight line between others, within
 /// `THIN`: where a curve is straight, a browser has less to read and to draw. By Ramer (1972) and Douglas and
 /// Peucker (1973): of a stretch the point that is farthest off its chord is kept, and both halves are looked at.
-pub(super) fn without_straight(points: &[Point]) -> Vec<Point> {
+pub(super) fn without_straight(points: &[ChartPoint]) -> Vec<ChartPoint> {
     if points.len() < 3 {
         return points.to_vec();
     }
@@ -183,9 +188,9 @@ pub(super) fn without_straight(points: &[Point]) -> Vec<Point> {
 }
 
 /// An area between an upper and a lower edge, straight from point to point.
-pub(super) fn area(upper: &[Point], lower: &[Point]) -> String {
+pub(super) fn area(upper: &[ChartPoint], lower: &[ChartPoint]) -> String {
     let (upper, lower) = (without_straight(upper), without_straight(lower));
-    let around: Vec<Point> = upper.iter().chain(lower.iter().rev()).copied().collect();
+    let around: Vec<ChartPoint> = upper.iter().chain(lower.iter().rev()).copied().collect();
     let mut text = path(&around);
     if !text.is_empty() {
         text.push('Z');
@@ -237,7 +242,7 @@ mod tests {
     /// A reader adds the steps up, and comes out within half a tenth of every point.
     #[test]
     fn steps_lead_to_the_points() {
-        let points: Vec<Point> = (0..500)
+        let points: Vec<ChartPoint> = (0..500)
             .map(|i| {
                 [
                     f64::from(i) * 1.337,
@@ -268,7 +273,7 @@ mod tests {
     #[test]
     fn a_line_without_straight_points_is_within_a_tenth_everywhere_and_bends_stay() {
         // Straight, a bend, a wave, straight.
-        let line: Vec<Point> = (0..400)
+        let line: Vec<ChartPoint> = (0..400)
             .map(f64::from)
             .map(|x| {
                 let wave = if (200.0..300.0).contains(&x) {

@@ -4,8 +4,8 @@ use maud::{Markup, html};
 use netlist::project::{Driver, MeasuredDriver, Source, Wired};
 use netlist::table::Table;
 
-use super::{Report, page};
-use crate::words;
+use super::Report;
+use crate::{page, words};
 
 pub(super) fn section(report: &Report<'_>) -> Markup {
     let made = &report.made;

@@ -3,9 +3,9 @@
 use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 
-use super::coils::Sheet;
+use super::coils::WindingSheet;
 use super::pieces::{Piece, pieces_of};
-use crate::picture::svg::Element;
+use crate::picture::svg::SvgElement;
 
 /// What is left of an A4 sheet within its margins, and room for words about it, mm.
 const SHEET_MM: f64 = 178.0;
@@ -52,7 +52,7 @@ impl Stands {
 
 /// Something on the board: its middle and its size, mm.
 #[derive(Debug, Clone, PartialEq)]
-struct Place {
+struct Footprint {
     name: String,
     words: String,
     at: [f64; 2],
@@ -63,13 +63,13 @@ struct Place {
 /// The parts on a board, in rows: coils first, each at a right angle to its neighbours.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Board {
-    places: Vec<Place>,
+    places: Vec<Footprint>,
     /// The two coils of one direction that couple most, and their coupling factor beside each other.
     pub(super) nearest: Option<([String; 2], f64)>,
 }
 
 impl Board {
-    pub(super) fn new(network: &Network, sheets: &[Sheet]) -> Self {
+    pub(super) fn new(network: &Network, sheets: &[WindingSheet]) -> Self {
         let mut board = Self {
             places: Vec::new(),
             nearest: None,
@@ -81,7 +81,7 @@ impl Board {
                 (number, stands, coil_size(sheet, stands))
             })
             .collect();
-        let mut coils: Vec<Option<Place>> = vec![None; sheets.len()];
+        let mut coils: Vec<Option<Footprint>> = vec![None; sheets.len()];
         while !waiting.is_empty() {
             top = board.coil_row(top, &mut waiting, sheets, &mut coils);
         }
@@ -96,7 +96,7 @@ impl Board {
             };
             for piece in pieces_of(name, part) {
                 let at = board.first_free(size);
-                board.places.push(Place {
+                board.places.push(Footprint {
                     name: piece.name,
                     words: piece.value,
                     at,
@@ -115,8 +115,8 @@ impl Board {
         &mut self,
         top: f64,
         waiting: &mut Vec<(usize, Stands, [f64; 2])>,
-        sheets: &[Sheet],
-        coils: &mut [Option<Place>],
+        sheets: &[WindingSheet],
+        coils: &mut [Option<Footprint>],
     ) -> f64 {
         let mut left = AIR_MM;
         let mut row: Vec<(usize, Stands, [f64; 2], f64)> = Vec::new();
@@ -150,7 +150,7 @@ impl Board {
         }
         for (number, stands, size, x) in row {
             let across = largest(size);
-            let place = Place {
+            let place = Footprint {
                 name: sheets[number].name.clone(),
                 words: format!("{across:.0} mm, {}", stands.words()),
                 at: [x, middle(height) + down],
@@ -195,7 +195,7 @@ impl Board {
         }
     }
 
-    fn coupling(&self, sheets: &[Sheet]) -> Option<([String; 2], f64)> {
+    fn coupling(&self, sheets: &[WindingSheet]) -> Option<([String; 2], f64)> {
         let mut most: Option<([String; 2], f64)> = None;
         for (i, a) in sheets.iter().enumerate() {
             for (j, b) in sheets.iter().enumerate().skip(i + 1) {
@@ -226,13 +226,13 @@ impl Board {
 
     /// The boards, one below the other.
     fn pictures(&self) -> Vec<String> {
-        let board = |place: &Place| (place.at[1] / BOARD_MM).floor() as usize;
+        let board = |place: &Footprint| (place.at[1] / BOARD_MM).floor() as usize;
         let last = self.places.iter().map(board).max().unwrap_or(0);
         (0..=last)
             .map(|number| {
-                let here: Vec<Place> = (self.places.iter())
+                let here: Vec<Footprint> = (self.places.iter())
                     .filter(|place| board(place) == number)
-                    .map(|place| Place {
+                    .map(|place| Footprint {
                         at: [place.at[0], place.at[1] - number as f64 * BOARD_MM],
                         ..place.clone()
                     })
@@ -243,12 +243,13 @@ impl Board {
     }
 }
 
-fn picture(number: usize, places: &[Place]) -> String {
+fn picture(number: usize, places: &[Footprint]) -> String {
     let below = places.iter().map(|place| place.at[1] + 0.5 * place.size[1]);
     let (width, height) = (SHEET_MM, below.fold(0.0, f64::max) + 2.0 * AIR_MM);
     let mut drawn = vec![
-        Element::new("title").text("Board with coils and parts at their own size, in millimetres"),
-        Element::rectangle(0.3, 0.3, width - 0.6, height - 0.6).class("edge"),
+        SvgElement::new("title")
+            .text("Board with coils and parts at their own size, in millimetres"),
+        SvgElement::rectangle(0.3, 0.3, width - 0.6, height - 0.6).class("edge"),
     ];
     for place in places {
         let ([x, y], [long, wide]) = (place.at, place.size);
@@ -260,34 +261,36 @@ fn picture(number: usize, places: &[Place]) -> String {
         };
 
         if place.stands == Some(Stands::Flat) {
-            let circle = Element::new("circle").set("cx", x).set("cy", y);
+            let circle = SvgElement::new("circle").set("cx", x).set("cy", y);
             drawn.push(circle.set("r", 0.5 * long).class("outline"));
-            drawn.push(Element::line([x - 2.0, y], [x + 2.0, y]).class("outline"));
-            drawn.push(Element::line([x, y - 2.0], [x, y + 2.0]).class("outline"));
+            drawn.push(SvgElement::line([x - 2.0, y], [x + 2.0, y]).class("outline"));
+            drawn.push(SvgElement::line([x, y - 2.0], [x, y + 2.0]).class("outline"));
         } else {
-            let outline = Element::rectangle(x - 0.5 * long, y - 0.5 * wide, long, wide);
+            let outline = SvgElement::rectangle(x - 0.5 * long, y - 0.5 * wide, long, wide);
             drawn.push(outline.class("outline"));
         }
         match place.stands {
             Some(Stands::Along) => drawn.push(
-                Element::line([x - 0.5 * long - 3.0, y], [x + 0.5 * long + 3.0, y]).class("axis"),
+                SvgElement::line([x - 0.5 * long - 3.0, y], [x + 0.5 * long + 3.0, y])
+                    .class("axis"),
             ),
             Some(Stands::Across) => drawn.push(
-                Element::line([x, y - 0.5 * wide - 3.0], [x, y + 0.5 * wide + 3.0]).class("axis"),
+                SvgElement::line([x, y - 0.5 * wide - 3.0], [x, y + 0.5 * wide + 3.0])
+                    .class("axis"),
             ),
             _ => {}
         }
-        drawn.push(Element::label(x, y - lift, &place.name).class("middle strong"));
+        drawn.push(SvgElement::label(x, y - lift, &place.name).class("middle strong"));
         if place.stands.is_none() || long > 22.0 {
-            drawn.push(Element::label(x, y + lift + 2.2, &place.words).class("middle"));
+            drawn.push(SvgElement::label(x, y + lift + 2.2, &place.words).class("middle"));
         }
     }
     // To see that the printer kept the size.
     drawn.push(
-        Element::line([AIR_MM, height - 3.0], [AIR_MM + 50.0, height - 3.0]).class("outline"),
+        SvgElement::line([AIR_MM, height - 3.0], [AIR_MM + 50.0, height - 3.0]).class("outline"),
     );
-    drawn.push(Element::label(AIR_MM + 52.0, height - 2.0, "50 mm").class("start"));
-    Element::picture(width, height)
+    drawn.push(SvgElement::label(AIR_MM + 52.0, height - 2.0, "50 mm").class("start"));
+    SvgElement::picture(width, height)
         .class("board")
         .set("id", format!("board-{}", number + 1))
         .set("role", "img")
@@ -310,7 +313,7 @@ fn begins(top: f64, height: f64) -> f64 {
     }
 }
 
-fn coil_size(sheet: &Sheet, stands: Stands) -> [f64; 2] {
+fn coil_size(sheet: &WindingSheet, stands: Stands) -> [f64; 2] {
     let across = 2e3 * (sheet.coil.inner_radius_m + sheet.coil.depth_m);
     let long = 1e3 * sheet.coil.length_m;
     match stands {
@@ -325,7 +328,12 @@ fn largest(size: [f64; 2]) -> f64 {
 }
 
 /// Size of a piece; coils are on the board already where they can be wound.
-fn size_mm(kind: &PartKind, pieces: usize, sheets: &[Sheet], name: &str) -> Option<[f64; 2]> {
+fn size_mm(
+    kind: &PartKind,
+    pieces: usize,
+    sheets: &[WindingSheet],
+    name: &str,
+) -> Option<[f64; 2]> {
     match kind {
         PartKind::Resistor { .. } => Some(RESISTOR_MM),
         PartKind::Capacitor { capacitance, .. } => {
@@ -395,10 +403,10 @@ mod tests {
 
     #[test]
     fn nothing_lies_on_anything_else_and_coils_of_one_direction_are_apart() {
-        let sheets: Vec<Sheet> = [2.7e-3, 2.2e-3, 1.8e-3, 0.56e-3, 0.12e-3, 4.7e-3, 0.33e-3]
+        let sheets: Vec<WindingSheet> = [2.7e-3, 2.2e-3, 1.8e-3, 0.56e-3, 0.12e-3, 4.7e-3, 0.33e-3]
             .iter()
             .enumerate()
-            .map(|(i, &l_h)| Sheet {
+            .map(|(i, &l_h)| WindingSheet {
                 name: format!("L{i}"),
                 coil: AirCoil::for_inductance(l_h, 1.25e-3).unwrap(),
                 wound_h: l_h,

@@ -5,10 +5,10 @@ use netlist::network::{Network, PartKind};
 use netlist::quantity::Henries;
 
 use super::board::{Board, labels, sketch};
-use super::coils::{DISTANCES_M, Effect, Pair, Sheet, pairs, sheets};
-use super::page::{amount, section};
+use super::coils::{DISTANCES_M, Effect, Pair, WindingSheet, pairs, sheets};
 use super::purchase::Purchase;
 use super::{Report, leaf, pads, stress};
+use crate::page::{amount, section};
 
 /// Pairs of coils that are shown; more would be a catalogue.
 const MOST_PAIRS: usize = 6;
@@ -100,13 +100,13 @@ fn shopping(purchase: &Purchase) -> Markup {
                 } }
                 tbody { @for item in items { tr {
                     td.number { (2 * item.count) }
-                    th scope="row" { (item.what) }
+                    th scope="row" { (item.what()) }
                     td.number.amount { (amount(&item.value)) }
                     td { (item.needed.map(|needed| needed.words()).unwrap_or_else(|| "–".into())) }
                     @if named { td.item { (item.name.as_deref().unwrap_or("–")) } }
                     @if priced { td.number { (item.price.map(|price| money(2.0 * item.count as f64 * price)).unwrap_or_else(|| "–".into())) } }
-                    td { input type="checkbox" data-keep={ "got " (item.what) " " (item.value) " " (item.name.as_deref().unwrap_or("")) }
-                        aria-label={ "got " (item.what) " " (item.value) }; }
+                    td { input type="checkbox" data-keep={ "got " (item.what()) " " (item.value) " " (item.name.as_deref().unwrap_or("")) }
+                        aria-label={ "got " (item.what()) " " (item.value) }; }
                 } } }
                 @if priced { tfoot { tr {
                     td {}
@@ -145,7 +145,7 @@ fn piece_by_piece(purchase: &Purchase) -> Markup {
                     td.number { (line.parts.len()) }
                     td.number.minor { (line.tolerance.as_deref().unwrap_or("–")) }
                     td.number.minor { (line.loss.as_deref().unwrap_or("–")) }
-                    td.minor { (line.what) }
+                    td.minor { (line.what()) }
                     @if priced { td.number { (line.price.map(money).unwrap_or_else(|| "–".into())) } }
                 } } }
             }
@@ -158,7 +158,7 @@ fn millimetres(metres: f64) -> String {
     format!("{:.1}", 1e3 * metres)
 }
 
-fn coils(sheets: &[Sheet]) -> Markup {
+fn coils(sheets: &[WindingSheet]) -> Markup {
     section(
         "coils",
         "Coils to wind",
@@ -211,14 +211,14 @@ fn coils(sheets: &[Sheet]) -> Markup {
     )
 }
 
-fn worst_rounding(sheets: &[Sheet]) -> f64 {
+fn worst_rounding(sheets: &[WindingSheet]) -> f64 {
     let off = sheets
         .iter()
         .map(|sheet| (sheet.wound_h / sheet.coil.inductance_h - 1.0).abs());
     off.fold(0.0, f64::max)
 }
 
-fn placing(sheets: &[Sheet], pairs: &[Pair]) -> Markup {
+fn placing(sheets: &[WindingSheet], pairs: &[Pair]) -> Markup {
     let effect = |effect: &Option<Effect>| match effect {
         None => html! { td.number { "no room" } },
         Some(effect) => html! { td.number { (format!("{:.2} dB", effect.change_db))

@@ -25,7 +25,7 @@ const POINTS: usize = 120;
 
 /// A coil to wind.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Sheet {
+pub(crate) struct WindingSheet {
     pub(crate) name: String,
     pub(crate) coil: AirCoil,
     /// What a whole number of turns gives, H.
@@ -34,7 +34,7 @@ pub(crate) struct Sheet {
     pub(crate) reckoned_ohm: f64,
 }
 
-impl Sheet {
+impl WindingSheet {
     pub(crate) fn turns(&self) -> f64 {
         self.coil.turns.round()
     }
@@ -68,7 +68,7 @@ impl Pair {
 
 /// A coil for every inductor, of the wire that the stock names, or of the thinnest common wire that has
 /// no more resistance than the design reckons with.
-pub(crate) fn sheets(project: &Project, network: &Network) -> Vec<Sheet> {
+pub(crate) fn sheets(project: &Project, network: &Network) -> Vec<WindingSheet> {
     let wire_m = project
         .stock
         .range(StockKind::Inductor)
@@ -86,7 +86,7 @@ pub(crate) fn sheets(project: &Project, network: &Network) -> Vec<Sheet> {
             let wire_m = wire_m.unwrap_or_else(|| wire_for(l_h, dcr.si()));
             let coil = AirCoil::for_inductance(l_h, wire_m).ok()?;
             let share = coil.turns.round() / coil.turns;
-            Some(Sheet {
+            Some(WindingSheet {
                 name: name.clone(),
                 coil,
                 wound_h: l_h * share * share,
@@ -107,7 +107,7 @@ fn wire_for(l_h: f64, dcr_ohm: f64) -> f64 {
 
 /// Every pair of the coils on the sheet, the worst first. Couplings that the network states already
 /// are left as they are and not looked at.
-pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[Sheet]) -> Vec<Pair> {
+pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet]) -> Vec<Pair> {
     let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
     let Ok(grid) = Grid::log_spaced(from_hz, to_hz, POINTS) else {
         return Vec::new();

@@ -14,9 +14,7 @@ use solver::load::Note;
 use solver::load::REFERENCE_V;
 use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::nodal::PlanError;
-use solver::sound::{
-    Coherence, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
-};
+use solver::sound::{Coherence, level_db, level_db_series, phase_deg_series, unwrap_deg};
 use solver::spectrum::Spectrum;
 
 /// Width over which the group delay is taken, in octaves: the noise of a measurement does not hide it then, and what a
@@ -28,7 +26,7 @@ const PHASE_OCTAVES: f64 = 1.0;
 
 /// A way of the loudspeaker: a driver that the network feeds.
 #[derive(Debug, Clone)]
-pub(crate) struct Way {
+pub(crate) struct WayCurves {
     pub(crate) driver: String,
     pub(crate) level_db: Vec<f64>,
     /// Voltage at the driver against the amplifier's open-circuit voltage, dB.
@@ -43,7 +41,7 @@ pub(crate) struct Way {
 pub(crate) struct Facts {
     pub(crate) f_hz: Vec<f64>,
     /// Lowest crossover first where there are crossovers; otherwise in the order of the parts.
-    pub(crate) ways: Vec<Way>,
+    pub(crate) ways: Vec<WayCurves>,
     pub(crate) sum_db: Vec<f64>,
     /// The sum against the aim where that judges it, tilt taken out; without figures of merit against its mean in the aim's band.
     pub(crate) off_db: Vec<f64>,
@@ -132,7 +130,7 @@ fn load(curves: &Curves) -> (Vec<f64>, Vec<f64>) {
         .unzip()
 }
 
-fn ways(system: &Loudspeaker, curves: &Curves, reached: Option<&Assessment>) -> Vec<Way> {
+fn ways(system: &Loudspeaker, curves: &Curves, reached: Option<&Assessment>) -> Vec<WayCurves> {
     let grid = &system.grid;
     let targets = reached.map(|reached| {
         let job = &reached.job;
@@ -145,7 +143,7 @@ fn ways(system: &Loudspeaker, curves: &Curves, reached: Option<&Assessment>) -> 
     (order.into_iter().enumerate())
         .filter_map(|(number, driver)| {
             let (_, sound) = curves.ways.iter().find(|(name, _)| name == driver)?;
-            Some(Way {
+            Some(WayCurves {
                 driver: driver.to_owned(),
                 level_db: level_db_series(sound),
                 transfer_db: transfer_db(&system.network, driver, curves),
@@ -200,7 +198,7 @@ fn judged_db(
     (0..grid.len())
         .map(|i| {
             let sounds: Vec<Complex64> = curves.ways.iter().map(|(_, way)| way.at(i)).collect();
-            power_level_db(Coherence::judged(window.as_ref(), i, &sounds))
+            Coherence::judged_db(window.as_ref(), i, &sounds)
         })
         .collect()
 }

@@ -3,15 +3,14 @@
 use maud::{Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
-use super::page::{ALWAYS, figure, list, section, sentence, severity};
-use super::{Drawing, Report, Room};
-use crate::picture::Layout;
+use super::{Report, Room, Schematic};
+use crate::page::{ALWAYS, figure, list, section, sentence, severity};
 
 /// A caution of the first screen is cut to so many letters; the whole stands further down.
 const SHORT: usize = 118;
 
-/// Codes of findings that are told together, with what they are about.
-const TOGETHER: [(&str, &str); 1] = [("fault-", "When something breaks or comes loose")];
+/// What the findings on faults, which are told together, are about.
+const ABOUT_FAULTS: &str = "When something breaks or comes loose";
 
 pub(super) fn glance(report: &Report<'_>) -> Markup {
     let dangers = of(report, Severity::Danger);
@@ -86,22 +85,15 @@ pub(super) fn counts(report: &Report<'_>) -> String {
 
 /// Cautions in a few words each, with a way to the whole; those about one thing together.
 fn short(cautions: &[(usize, &Finding)]) -> Markup {
-    let group = |finding: &Finding| {
-        let mut known = TOGETHER.iter();
-        known
-            .find(|(code, _)| finding.code.starts_with(code))
-            .map(|(_, words)| *words)
-    };
+    let (faults, others): (Vec<&(usize, &Finding)>, Vec<_>) =
+        (cautions.iter()).partition(|(_, finding)| finding.code.is_of_fault());
     let line = |&(number, finding): &(usize, &Finding)| {
         html! { a href={ "#finding-" (number) } { (cut(&finding.message)) } }
     };
     html! {
         ul.cautions aria-label="Cautions in short" {
-            @for one in cautions.iter().filter(|(_, finding)| group(finding).is_none()) { li data-code=(one.1.code) { (line(one)) } }
-            @for (_, words) in TOGETHER {
-                @let those: Vec<_> = cautions.iter().filter(|(_, finding)| group(finding) == Some(words)).collect();
-                @if !those.is_empty() { li { (words) ":" ul { @for one in those { li data-code=(one.1.code) { (line(one)) } } } } }
-            }
+            @for one in others { li data-code=(one.1.code.text()) { (line(one)) } }
+            @if !faults.is_empty() { li { (ABOUT_FAULTS) ":" ul { @for one in faults { li data-code=(one.1.code.text()) { (line(one)) } } } } }
         }
     }
 }
@@ -138,7 +130,7 @@ fn drawing(report: &Report<'_>) -> Markup {
     // A drawing with a sheet of its own is the bench leaf's as well: it has the coils' resistances.
     let with_losses = report.drawing_with_losses();
     let wide = with_losses.room == Room::Sheet;
-    let Drawing { svg, room } = if wide { with_losses } else { report.drawing() };
+    let Schematic { svg, room } = if wide { with_losses } else { report.drawing() };
     html! {
         div.drawing.wide-drawing[room == Room::Sheet].slim[room == Room::Beside] id="drawing" {
             h3 { "Drawing" }
@@ -156,7 +148,7 @@ pub(super) fn findings(report: &Report<'_>) -> Markup {
     let lines = |findings: &[(usize, &Finding)]| {
         html! { ul.findings { @for (number, finding) in findings {
             @let (class, word) = severity(finding);
-            li class=(class) id={ "finding-" (number) } data-code=(finding.code) {
+            li class=(class) id={ "finding-" (number) } data-code=(finding.code.text()) {
                 strong.severity { (word) } p { (sentence(&finding.message)) }
             }
         } } }
@@ -174,14 +166,6 @@ pub(super) fn findings(report: &Report<'_>) -> Markup {
 /// The pictures that are not on the first screen.
 pub(super) fn more_curves(report: &Report<'_>) -> Markup {
     html! { @for chart in report.charts.iter().filter(|chart| !is_first(&chart.id)) { (figure(chart)) } }
-}
-
-/// A picture of a page for both widths of screen.
-pub(crate) fn both(chart: &crate::picture::Chart) -> Markup {
-    html! {
-        div.wide { (PreEscaped(chart.inline(Layout::Wide))) }
-        div.narrow { (PreEscaped(chart.inline(Layout::Narrow))) }
-    }
 }
 
 #[cfg(test)]

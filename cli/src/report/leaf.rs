@@ -4,10 +4,10 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Hertz;
 
-use super::page::{amount, section};
 use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
-use super::{Drawing, Report, Room};
+use super::{Report, Room, Schematic};
+use crate::page::{amount, section};
 
 /// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.
 const FIRST_HZ: [f64; 5] = [50.0, 200.0, 1e3, 5e3, 15e3];
@@ -19,7 +19,7 @@ pub(super) const NAME: (&str, &str) = ("leaf", "Bench leaf");
 
 pub(super) fn leaf(report: &Report<'_>) -> Markup {
     let joints = joints(report.network);
-    let Drawing { svg, room } = report.drawing_with_losses();
+    let Schematic { svg, room } = report.drawing_with_losses();
     section(
         NAME.0,
         NAME.1,

@@ -9,7 +9,7 @@
 //! | `pieces` | names of the pieces that parts are made of |
 //! | `coils` | the winding sheet, and what coils do to each other |
 //! | `wiring` | what is soldered together, node by node |
-//! | `page` | the page: head, figures, curves |
+//! | `page` | the page, put together: head, figures, curves |
 //! | `glance` | its first screen: verdict, what must not be missed, response, drawing |
 //! | `live` | what the page's script computes with, and the script |
 //! | `leaf` | the bench leaf: one sheet for soldering and the first switch-on |
@@ -32,7 +32,7 @@ mod leaf;
 mod levels;
 mod live;
 mod pads;
-pub(crate) mod page;
+mod page;
 mod pieces;
 pub(crate) mod purchase;
 mod script;
@@ -126,13 +126,13 @@ impl<'a> Report<'a> {
     }
 
     /// The schematic.
-    fn drawing(&self) -> Drawing {
-        Drawing::of(schematic(self.network, &self.drawing_title()))
+    fn drawing(&self) -> Schematic {
+        Schematic::of(schematic(self.network, &self.drawing_title()))
     }
 
     /// The same with the resistance of each coil.
-    fn drawing_with_losses(&self) -> Drawing {
-        Drawing::of(schematic_with_losses(self.network, &self.drawing_title()))
+    fn drawing_with_losses(&self) -> Schematic {
+        Schematic::of(schematic_with_losses(self.network, &self.drawing_title()))
     }
 
     fn drawing_title(&self) -> String {
@@ -185,7 +185,7 @@ impl<'a> Report<'a> {
 }
 
 /// The schematic as text, and the room that it needs.
-struct Drawing {
+struct Schematic {
     svg: String,
     room: Room,
 }
@@ -201,7 +201,7 @@ enum Room {
     Sheet,
 }
 
-impl Drawing {
+impl Schematic {
     /// Units of width that fit beside the curves.
     const BESIDE: f64 = 660.0;
     /// Units of width that an upright A4 page takes.

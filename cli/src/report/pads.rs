@@ -13,8 +13,8 @@ use solver::programme::Loudness;
 use solver::search::least_load_ohm;
 use solver::synthesis::Pad;
 
-use super::page::section;
 use super::{Report, levels};
+use crate::page::section;
 use crate::words::{aligned, tap_words};
 
 /// Steps to each side of the design, dB.

@@ -15,10 +15,11 @@ const SAME_VALUE: f64 = 1e-6;
 
 /// Pieces of one sort.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Line {
+pub(crate) struct PurchaseLine {
     /// Names in the drawing: `C2, C6`; a part made of several is followed by a letter a piece.
     pub(crate) parts: Vec<String>,
-    pub(crate) what: &'static str,
+    /// `None` for an autoformer, which is wound to order.
+    kind: Option<StockKind>,
     pub(crate) value: String,
     value_si: f64,
     pub(crate) tolerance: Option<String>,
@@ -32,25 +33,34 @@ pub(crate) struct Line {
     pub(crate) price: Option<f64>,
 }
 
-impl Line {
+/// A word for what is bought.
+fn what(kind: Option<StockKind>) -> &'static str {
+    kind.map_or("autoformer", StockKind::word)
+}
+
+impl PurchaseLine {
+    pub(crate) fn what(&self) -> &'static str {
+        what(self.kind)
+    }
+
     /// For the page's script, which makes the lists anew when a value is changed.
     pub(crate) fn json(&self) -> Value {
         json!({
-            "parts": self.parts, "what": self.what, "value": self.value, "si": self.value_si,
+            "parts": self.parts, "what": self.what(), "value": self.value, "si": self.value_si,
             "tolerance": self.tolerance, "loss": self.loss, "item": self.item, "price": self.price,
             "sold": self.needed.and_then(|needed| needed.sold),
         })
     }
 
     /// Whether the pieces of two lines are one and the same to buy.
-    fn is_like(&self, other: &Line) -> bool {
+    fn is_like(&self, other: &PurchaseLine) -> bool {
         // What is said of the rating counts, not how much of it is needed.
-        let sort = |line: &Line| Line {
+        let sort = |line: &PurchaseLine| PurchaseLine {
             parts: Vec::new(),
             needed: None,
             ..line.clone()
         };
-        let said = |line: &Line| line.needed.map(Needed::words);
+        let said = |line: &PurchaseLine| line.needed.map(Needed::words);
         sort(self) == sort(other) && said(self) == said(other)
     }
 }
@@ -108,7 +118,8 @@ fn both(a: Option<Needed>, b: Option<Needed>) -> Option<Needed> {
 /// One thing to ask for: all pieces of one kind, value and name.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Item {
-    pub(crate) what: &'static str,
+    /// `None` for an autoformer, which is wound to order.
+    kind: Option<StockKind>,
     pub(crate) value: String,
     value_si: f64,
     pub(crate) name: Option<String>,
@@ -118,10 +129,16 @@ pub(crate) struct Item {
     pub(crate) price: Option<f64>,
 }
 
+impl Item {
+    pub(crate) fn what(&self) -> &'static str {
+        what(self.kind)
+    }
+}
+
 /// The pieces of one loudspeaker, and how parts are made of several.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub(crate) struct Purchase {
-    pub(crate) lines: Vec<Line>,
+    pub(crate) lines: Vec<PurchaseLine>,
     /// Lines of `lines` that are one thing to ask for at the counter.
     pub(crate) shopping: Vec<Item>,
     /// `C1 is 22 µF and 4.7 µF side by side`.
@@ -153,7 +170,7 @@ impl Purchase {
     }
 
     /// The lines of one part alone.
-    pub(crate) fn of_part(name: &str, part: &Part, stock: &Stock) -> Vec<Line> {
+    pub(crate) fn of_part(name: &str, part: &Part, stock: &Stock) -> Vec<PurchaseLine> {
         let mut purchase = Self::default();
         purchase.add(name, part, stock, None);
         purchase.lines
@@ -163,7 +180,7 @@ impl Purchase {
     fn merge(&mut self) {
         for line in &self.lines {
             let alike = self.shopping.iter_mut().find(|item| {
-                (item.what, &item.value, &item.name) == (line.what, &line.value, &line.item)
+                (item.kind, &item.value, &item.name) == (line.kind, &line.value, &line.item)
             });
             match alike {
                 Some(item) => {
@@ -171,7 +188,7 @@ impl Purchase {
                     item.needed = both(item.needed, line.needed);
                 }
                 None => self.shopping.push(Item {
-                    what: line.what,
+                    kind: line.kind,
                     value: line.value.clone(),
                     value_si: line.value_si,
                     name: line.item.clone(),
@@ -182,42 +199,19 @@ impl Purchase {
             }
         }
         // As it lies in the shop.
-        let place = |what: &str| {
-            ["resistor", "capacitor", "inductor"]
-                .iter()
-                .position(|one| *one == what)
+        let place = |kind: Option<StockKind>| {
+            use StockKind::{Capacitor, Inductor, Resistor};
+            let order = [Resistor, Capacitor, Inductor];
+            kind.map(|kind| order.into_iter().position(|one| one == kind))
         };
         (self.shopping).sort_by(|a, b| {
-            (place(a.what).cmp(&place(b.what))).then(a.value_si.total_cmp(&b.value_si))
+            (place(a.kind).cmp(&place(b.kind))).then(a.value_si.total_cmp(&b.value_si))
         });
     }
 
     fn add(&mut self, name: &str, part: &Part, stock: &Stock, least: Option<f64>) {
         let Some(kind) = stock_kind(&part.kind) else {
-            if let PartKind::Autoformer {
-                inductance,
-                dcr,
-                taps,
-                ..
-            } = &part.kind
-            {
-                let taps: Vec<String> = taps.iter().map(|tap| tap_words(tap.ratio)).collect();
-                self.lines.push(Line {
-                    parts: vec![name.to_owned()],
-                    what: "autoformer",
-                    value_si: inductance.0,
-                    value: format!("{inductance}, taps at {}", taps.join(", ")),
-                    tolerance: part.tolerance.map(|t| t.to_string()),
-                    loss: Some(ohm(*dcr)),
-                    needed: least.map(|least| Needed {
-                        kind: StockKind::Inductor,
-                        least: Some(least),
-                        sold: part.current.map(Quantity::si),
-                    }),
-                    item: None,
-                    price: None,
-                });
-            }
+            self.lines.extend(autoformer(name, part, least));
             return;
         };
         let values = match (&part.made_of, part.value_si()) {
@@ -239,45 +233,11 @@ impl Purchase {
         }
         let several = values.len() > 1;
         for (i, &value) in values.iter().enumerate() {
-            let item = item(
-                stock,
-                kind,
-                value,
-                if several { None } else { part.loss_ohm() },
-            );
-            let tolerance = (part.tolerance)
-                .or(item.and_then(|item| item.tolerance))
-                .or(stock.range(kind).tolerance);
-            let own = match kind {
-                StockKind::Resistor => part.power.map(Quantity::si),
-                StockKind::Capacitor => part.voltage.map(Quantity::si),
-                StockKind::Inductor => part.current.map(Quantity::si),
-            };
-            let sold = own.or(item.and_then(|item| item.rating)).or(stock
-                .range(kind)
-                .power
-                .map(Quantity::si)
-                .filter(|_| kind == StockKind::Resistor));
-            let loss = match kind {
-                StockKind::Resistor => None,
-                _ if several => item.and_then(|item| item.loss),
-                _ => part.loss_ohm().map(Ohms),
-            };
-            let line = Line {
-                parts: vec![if several {
-                    format!("{name}{}", letter(i))
-                } else {
-                    name.to_owned()
-                }],
-                what: kind.word(),
-                value: kind.show(value),
-                value_si: value,
-                tolerance: tolerance.map(|t| t.to_string()),
-                loss: loss.filter(|loss| loss.0 > 0.0).map(ohm),
-                needed: (least.is_some() || sold.is_some()).then_some(Needed { kind, least, sold }),
-                item: item.map(|item| item.name.clone()),
-                price: item.and_then(|item| item.price),
-            };
+            let mut line = piece((kind, value), part, stock, least, several);
+            line.parts = vec![match several {
+                true => format!("{name}{}", letter(i)),
+                false => name.to_owned(),
+            }];
             let alike = self.lines.iter_mut().find(|other| other.is_like(&line));
             match alike {
                 Some(other) => {
@@ -292,6 +252,73 @@ impl Purchase {
     /// Pieces of one loudspeaker.
     pub(crate) fn pieces(&self) -> usize {
         self.lines.iter().map(|line| line.parts.len()).sum()
+    }
+}
+
+/// The line of an autoformer; none for what is no such.
+fn autoformer(name: &str, part: &Part, least: Option<f64>) -> Option<PurchaseLine> {
+    let PartKind::Autoformer {
+        inductance,
+        dcr,
+        taps,
+        ..
+    } = &part.kind
+    else {
+        return None;
+    };
+    let taps: Vec<String> = taps.iter().map(|tap| tap_words(tap.ratio)).collect();
+    Some(PurchaseLine {
+        parts: vec![name.to_owned()],
+        kind: None,
+        value_si: inductance.0,
+        value: format!("{inductance}, taps at {}", taps.join(", ")),
+        tolerance: part.tolerance.map(|t| t.to_string()),
+        loss: Some(ohm(*dcr)),
+        needed: least.map(|least| Needed {
+            kind: StockKind::Inductor,
+            least: Some(least),
+            sold: part.current.map(Quantity::si),
+        }),
+        item: None,
+        price: None,
+    })
+}
+
+/// A piece of a part, alone or one of `several`; without its name.
+fn piece(
+    (kind, value): (StockKind, f64),
+    part: &Part,
+    stock: &Stock,
+    least: Option<f64>,
+    several: bool,
+) -> PurchaseLine {
+    let loss_ohm = if several { None } else { part.loss_ohm() };
+    let item = item(stock, kind, value, loss_ohm);
+    let tolerance = (part.tolerance)
+        .or(item.and_then(|item| item.tolerance))
+        .or(stock.range(kind).tolerance);
+    let own = match kind {
+        StockKind::Resistor => part.power.map(Quantity::si),
+        StockKind::Capacitor => part.voltage.map(Quantity::si),
+        StockKind::Inductor => part.current.map(Quantity::si),
+    };
+    let usual = (stock.range(kind).power.map(Quantity::si)).filter(|_| kind == StockKind::Resistor);
+    let sold = own.or(item.and_then(|item| item.rating)).or(usual);
+    let loss = match kind {
+        StockKind::Resistor => None,
+        _ if several => item.and_then(|item| item.loss),
+        _ => part.loss_ohm().map(Ohms),
+    };
+    PurchaseLine {
+        parts: Vec::new(),
+        kind: Some(kind),
+        value: kind.show(value),
+        value_si: value,
+        tolerance: tolerance.map(|t| t.to_string()),
+        loss: loss.filter(|loss| loss.0 > 0.0).map(ohm),
+        needed: (least.is_some() || sold.is_some()).then_some(Needed { kind, least, sold }),
+        item: item.map(|item| item.name.clone()),
+        price: item.and_then(|item| item.price),
     }
 }
 
@@ -383,7 +410,7 @@ mod tests {
             "catalogue = \"list.csv\"\ncapacitors = { series = \"E12\" }",
         );
         let listed: Vec<(&str, &str, usize)> = (found.shopping.iter())
-            .map(|item| (item.what, item.value.as_str(), item.count))
+            .map(|item| (item.what(), item.value.as_str(), item.count))
             .collect();
         assert_eq!(listed, [("resistor", "10 Ω", 2), ("capacitor", "10 µF", 3)]);
         assert!(found.lines.len() > found.shopping.len(), "{found:#?}");

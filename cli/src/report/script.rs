@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 use serde_json::{Value, json};
 
 use super::{Report, live};
-use crate::picture::{AxisSide, Chart, Curve, Ink};
+use crate::picture::{AxisSide, Chart, Ink, PlottedCurve};
 
 /// Values for the pointer and the keys, and the script that shows them.
 pub(super) fn script(report: &Report<'_>) -> Markup {
@@ -27,20 +27,22 @@ pub(super) fn script(report: &Report<'_>) -> Markup {
 /// The curves of a chart for the script: with their values, where it does not compute them itself.
 fn curves_of(report: &Report<'_>, chart: &Chart, compute: &Value) -> Vec<Value> {
     let computed = live::computes(&chart.id, compute);
-    let mut curves: Vec<(usize, &Curve)> = (chart.curves.iter().enumerate())
+    let mut curves: Vec<(usize, &PlottedCurve)> = (chart.curves.iter().enumerate())
         .filter(|(_, curve)| {
             curve.values.len() == report.facts.f_hz.len() && !curve.name.is_empty()
         })
         .collect();
     // The whole before its parts.
     curves.sort_by_key(|(_, curve)| curve.ink != Ink::Sum);
-    let of_curve = |(number, curve): (usize, &Curve)| {
+    let of_curve = |(number, curve): (usize, &PlottedCurve)| {
         let axis = match curve.side {
             AxisSide::Left => &chart.left,
             AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
         };
-        let unit = axis.unit.split(' ').next().unwrap_or_default();
-        let unit = if unit == "phase" { "°" } else { unit };
+        let unit = match axis.degrees {
+            true => "°",
+            false => axis.unit.split(' ').next().unwrap_or_default(),
+        };
         let key = key(curve.ink);
         // A hundredth is finer than any picture; what is no number is null.
         let round = |v: &f64| (*v * 100.0).round() / 100.0;

@@ -5,8 +5,8 @@ use netlist::quantity::{Amperes, Volts, Watts};
 use solver::judge::{DriverStress, PartStress, Rating};
 
 use super::Report;
-use super::page::section;
-use crate::picture::svg::Element;
+use crate::page::section;
+use crate::picture::svg::SvgElement;
 
 /// Width of a bar that is full.
 const FULL: f64 = 100.0;
@@ -138,10 +138,10 @@ fn bar(share: f64, name: &str) -> Markup {
     let words = format!("{name}: {:.0} %", 100.0 * share);
     let (width, height) = (FULL + 2.0, 12.0);
     let parts = vec![
-        Element::rectangle(1.0, 1.0, FULL, height - 2.0).class("room"),
-        Element::rectangle(1.0, 1.0, FULL * share.min(1.0), height - 2.0).class("used"),
+        SvgElement::rectangle(1.0, 1.0, FULL, height - 2.0).class("room"),
+        SvgElement::rectangle(1.0, 1.0, FULL * share.min(1.0), height - 2.0).class("used"),
     ];
-    let svg = Element::picture(width, height)
+    let svg = SvgElement::picture(width, height)
         .class("bar")
         .set("role", "img")
         .set("aria-label", &words)

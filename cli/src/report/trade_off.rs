@@ -2,8 +2,8 @@
 
 use maud::{Markup, PreEscaped, html};
 
-use super::page::section;
-use crate::picture::svg::Element;
+use crate::page::section;
+use crate::picture::svg::SvgElement;
 
 pub(super) const NAME: (&str, &str) = ("trade-off", "Error and parts");
 
@@ -56,26 +56,27 @@ fn picture(proposals: &[Proposed]) -> String {
     let top = step * (most_db / step).ceil();
     let x = |parts: f64| LEFT + (parts - from) / (to - from) * (WIDTH - LEFT - RIGHT);
     let y = |db: f64| HEIGHT - BELOW - db / top * (HEIGHT - BELOW - ABOVE);
-    let mut drawn = vec![Element::new("title").text(&words(proposals))];
+    let mut drawn = vec![SvgElement::new("title").text(&words(proposals))];
     let lines = (top / step).round() as usize;
     for i in 0..=lines {
         let db = step * i as f64;
-        drawn.push(Element::line([LEFT, y(db)], [WIDTH - RIGHT, y(db)]).class("grid"));
+        drawn.push(SvgElement::line([LEFT, y(db)], [WIDTH - RIGHT, y(db)]).class("grid"));
         let digits = (-step.log10().floor()).clamp(0.0, 3.0) as usize;
         let label = format!("{db:.digits$}");
-        drawn.push(Element::label(LEFT - 6.0, y(db) + 4.0, &label).class("right"));
+        drawn.push(SvgElement::label(LEFT - 6.0, y(db) + 4.0, &label).class("right"));
     }
     let every = (((to - from) / 14.0).ceil() as usize).max(1);
     for parts in (from as usize + 1..to as usize).step_by(every) {
         let at = x(parts as f64);
-        drawn.push(Element::label(at, HEIGHT - BELOW + 16.0, &parts.to_string()).class("middle"));
+        drawn
+            .push(SvgElement::label(at, HEIGHT - BELOW + 16.0, &parts.to_string()).class("middle"));
     }
-    drawn.push(Element::label(2.0, 12.0, "dB rms").class("left"));
-    drawn.push(Element::label(WIDTH - RIGHT, HEIGHT - 4.0, "parts").class("right"));
+    drawn.push(SvgElement::label(2.0, 12.0, "dB rms").class("left"));
+    drawn.push(SvgElement::label(WIDTH - RIGHT, HEIGHT - 4.0, "parts").class("right"));
     for proposed in proposals {
         let (cx, cy) = (x(parts(proposed)), y(proposed.rms_db));
         let dot = |class: &str, r: f64| {
-            Element::new("circle")
+            SvgElement::new("circle")
                 .class(class)
                 .set("cx", cx)
                 .set("cy", cy)
@@ -91,10 +92,10 @@ fn picture(proposals: &[Proposed]) -> String {
             } else {
                 ("name left", cx + 12.0)
             };
-            drawn.push(Element::label(at, cy - 9.0, &label).class(side));
+            drawn.push(SvgElement::label(at, cy - 9.0, &label).class(side));
         }
     }
-    Element::picture(WIDTH, HEIGHT)
+    SvgElement::picture(WIDTH, HEIGHT)
         .class("chart")
         .set("id", "proposals")
         .set("role", "img")

@@ -266,16 +266,13 @@ impl CatalogueReader<'_> {
         if self.mistakes.len() > before {
             return None;
         }
-        let (kind, value_si) = (kind?, value_si?);
         Some(CatalogueItem {
-            kind,
-            value_si,
             tolerance,
             loss,
             rating,
             price,
-            name: name.map_or_else(|| kind.describe(value_si), |(_, name)| name.to_owned()),
             count,
+            ..CatalogueItem::of(kind?, value_si?, name.map(|(_, name)| name.to_owned()))
         })
     }
 

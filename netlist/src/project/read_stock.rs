@@ -294,15 +294,12 @@ fn catalogue_item(context: &mut Context<'_>, node: &Node) -> Option<CatalogueIte
         .take("count")
         .and_then(|node| context.whole("count", node, 0, u32::MAX));
     fields.finish(context);
-    let (kind, value_si) = (kind?, value_si?);
     Some(CatalogueItem {
-        kind,
-        value_si,
         tolerance,
         loss,
         rating,
         price,
-        name: name.unwrap_or_else(|| kind.describe(value_si)),
         count,
+        ..CatalogueItem::of(kind?, value_si?, name)
     })
 }

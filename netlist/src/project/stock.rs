@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Watts};
+use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Quantity, Watts};
 use crate::series::Series;
 
 /// What can be bought, for each kind of part; nothing said means E12 capacitors and coils and E24
@@ -107,6 +107,23 @@ pub struct CatalogueItem {
     pub count: Option<u32>,
 }
 
+impl CatalogueItem {
+    /// A line that says nothing but a value, and perhaps its name.
+    #[must_use]
+    pub fn of(kind: StockKind, value_si: f64, name: Option<String>) -> Self {
+        Self {
+            kind,
+            value_si,
+            tolerance: None,
+            loss: None,
+            rating: None,
+            price: None,
+            name: name.unwrap_or_else(|| kind.describe(value_si)),
+            count: None,
+        }
+    }
+}
+
 /// A word that is no kind of stock.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
 #[error("'{0}' is not a kind of part; there are capacitor, inductor and resistor")]
@@ -143,6 +160,16 @@ impl StockKind {
             StockKind::Capacitor => Farads(value_si).to_string(),
             StockKind::Inductor => Henries(value_si).to_string(),
             StockKind::Resistor => Ohms(value_si).to_string(),
+        }
+    }
+
+    /// The same with two figures, in the unit that another value is printed in.
+    #[must_use]
+    pub fn show_beside(self, value_si: f64, other_si: f64) -> String {
+        match self {
+            StockKind::Capacitor => Farads(value_si).show_beside(Farads(other_si)),
+            StockKind::Inductor => Henries(value_si).show_beside(Henries(other_si)),
+            StockKind::Resistor => Ohms(value_si).show_beside(Ohms(other_si)),
         }
     }
 

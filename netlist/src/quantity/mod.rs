@@ -40,6 +40,13 @@ pub trait Quantity: Copy {
         parse::parse(text, Self::DIMENSION).map(Self::from_si)
     }
 
+    /// For people, with two figures in the unit that another value is printed in: `0.24 mH` beside `2.2 mH`; in a
+    /// unit of its own where that reads better.
+    #[must_use]
+    fn show_beside(self, other: Self) -> String {
+        print::beside(self.si(), other.si(), Self::DIMENSION)
+    }
+
     /// The value as it is written to files: exact, so that [`Quantity::parse`] gives the same
     /// number bit for bit. For a finite value.
     #[must_use]

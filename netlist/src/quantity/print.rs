@@ -85,6 +85,21 @@ pub(super) fn for_people(value: f64, dimension: Dimension, figures: usize) -> St
     format!("{number} {}{symbol}", prefix.for_people)
 }
 
+/// For people: two figures, in the unit that `other` is printed in; in its own where the number there would be
+/// very long or very short.
+pub(super) fn beside(value: f64, other: f64, dimension: Dimension) -> String {
+    let (symbol, _, own) = dimension.spec().printed;
+    let prefix = choose(dimension, &Decimal::of(other, Some(super::FIGURES)));
+    // The nearest number to the power of ten, which `powi` does not always give.
+    let one = format!("1e{}", prefix.exponent + own);
+    let number = value / one.parse().unwrap_or(1.0);
+    if !(0.01..1000.0).contains(&number) {
+        return for_people(value, dimension, 2);
+    }
+    let decimals = (1.0 - number.log10().floor()).clamp(0.0, 3.0) as usize;
+    format!("{number:.decimals$} {}{symbol}", prefix.for_people)
+}
+
 /// For files: exact; reads back as the same number, bit for bit.
 pub(super) fn for_file(value: f64, dimension: Dimension) -> String {
     let (_, symbol, own) = dimension.spec().printed;

@@ -8,7 +8,7 @@ use super::rank::Ranking;
 use super::{Built, Hypothesis};
 use crate::grid::Grid;
 use crate::judge::faults::{hazard_words, hazards_of};
-use crate::judge::{Finding, JudgedLoudspeaker, Severity};
+use crate::judge::{Finding, FindingCode, JudgedLoudspeaker, Severity};
 use crate::nodal::PlanError;
 use crate::wiring::wired;
 
@@ -32,7 +32,7 @@ pub(super) fn findings(
     let mut list = Vec::new();
     if built.something_else > LIKELY {
         list.push(Finding::caution(
-            "another-loudspeaker",
+            FindingCode::AnotherLoudspeaker,
             "no single mistake, nor two, make this curve of this design: it is another loudspeaker, another \
              design file, a driver that is not this one, or more than two mistakes; measure way by way with \
              --only"
@@ -61,7 +61,7 @@ pub(super) fn findings(
         };
         parts.truncate(NAMED);
         list.push(Finding::note(
-            "not-seen",
+            FindingCode::NotSeen,
             format!(
                 "some mistakes would not show in this measurement, such as small ones of {}{more}",
                 parts.join(", ")
@@ -69,7 +69,7 @@ pub(super) fn findings(
         ));
     }
     list.push(Finding::note(
-        "polarity-not-seen",
+        FindingCode::PolarityNotSeen,
         "an impedance does not show the polarity of a driver; a response does (--response)"
             .to_owned(),
     ));
@@ -95,12 +95,12 @@ fn mistake(
     let likely = first.share > LIKELY;
     Ok(Some(match dangers.first() {
         Some(danger) if likely => Finding::danger(
-            "built-wrong",
+            FindingCode::BuiltWrong,
             format!("{named}; so {danger}: play nothing on it before it is put right"),
         ),
-        _ if likely => Finding::caution("built-wrong", named.clone()),
+        _ if likely => Finding::caution(FindingCode::BuiltWrong, named.clone()),
         _ => Finding::caution(
-            "built-perhaps-wrong",
+            FindingCode::BuiltPerhapsWrong,
             format!("perhaps {named}; the measurement does not decide it"),
         ),
     }))
@@ -111,7 +111,7 @@ fn of_measurement(bench: &Bench, ranking: &Ranking, built: &Built) -> Vec<Findin
     let mut list = Vec::new();
     if found.noise_share > NOISY {
         list.push(Finding::caution(
-            "noisy-measurement",
+            FindingCode::NoisyMeasurement,
             format!(
                 "the measurement has {:.1} % of noise, which hides small mistakes: a higher level or more \
                  averages",
@@ -121,7 +121,7 @@ fn of_measurement(bench: &Bench, ranking: &Ranking, built: &Built) -> Vec<Findin
     }
     if found.leads_ohm > LONG_LEADS_OHM {
         list.push(Finding::note(
-            "leads",
+            FindingCode::Leads,
             format!(
                 "about {:.2} ohm of the measured impedance are leads or a bad contact: clip nearer to the \
                  terminals, or state them with --lead",
@@ -131,7 +131,7 @@ fn of_measurement(bench: &Bench, ranking: &Ranking, built: &Built) -> Vec<Findin
     }
     if (found.scale - 1.0).abs() > SCALE_OFF && built.something_else < LIKELY {
         list.push(Finding::note(
-            "scale",
+            FindingCode::Scale,
             format!(
                 "the meter shows about {:.1} % {} than is there: check it on a resistor of known value",
                 100.0 * (found.scale - 1.0).abs(),
@@ -143,7 +143,7 @@ fn of_measurement(bench: &Bench, ranking: &Ranking, built: &Built) -> Vec<Findin
     const UNEXPLAINED: f64 = 2.0;
     if ranking.reduced > UNEXPLAINED && built.something_else < LIKELY {
         list.push(Finding::note(
-            "not-all-explained",
+            FindingCode::NotAllExplained,
             "even the best hypothesis leaves more than noise: the drivers differ from their data, or the box \
              does; shares are made less sure for it"
                 .to_owned(),
@@ -158,7 +158,7 @@ fn of_measurement(bench: &Bench, ranking: &Ranking, built: &Built) -> Vec<Findin
     const FEW: usize = 100;
     if points < FEW {
         list.push(Finding::note(
-            "few-points",
+            FindingCode::FewPoints,
             format!("{points} points show coarse mistakes only; 200 or more show the rest"),
         ));
     }

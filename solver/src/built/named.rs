@@ -3,7 +3,6 @@
 
 use netlist::network::PartKind;
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::{Farads, Henries, Ohms};
 use netlist::series::Series;
 
 use super::bench::Bench;
@@ -120,32 +119,6 @@ pub(super) fn neighbours(series: Series, drawn: f64) -> Vec<(i64, f64)> {
         .collect()
 }
 
-/// A found value with two figures, in the unit in which the drawn one is written: `0.24 mH` beside `2.2 mH`.
-fn like(kind: StockKind, drawn: f64, found: f64) -> String {
-    let shown = kind.show(drawn);
-    let unit = shown.split(' ').nth(1).unwrap_or_default();
-    let prefix = match unit.chars().next() {
-        Some('p') => 1e-12,
-        Some('n') => 1e-9,
-        Some('µ') => 1e-6,
-        Some('m') => 1e-3,
-        Some('k') => 1e3,
-        Some('M') => 1e6,
-        _ => 1.0,
-    };
-    let number = found / prefix;
-    // Beyond these another prefix reads better.
-    if !(0.01..1000.0).contains(&number) {
-        return match kind {
-            StockKind::Resistor => format!("{:.2}", Ohms(found)),
-            StockKind::Inductor => format!("{:.2}", Henries(found)),
-            StockKind::Capacitor => format!("{:.2}", Farads(found)),
-        };
-    }
-    let decimals = (1.0 - number.log10().floor()).clamp(0.0, 3.0) as usize;
-    format!("{number:.decimals$} {unit}")
-}
-
 /// A found value in words, beside the drawn one.
 pub(super) fn words(
     kind: &PartKind,
@@ -161,7 +134,7 @@ pub(super) fn words(
     let near = |times: f64| (off - times.ln()).abs() < BEARS_NAME;
     let about = format!(
         "about {} where the drawing has {}",
-        like(kind, drawn, found),
+        kind.show_beside(found, drawn),
         kind.show(drawn)
     );
     let hint = match kind {
@@ -195,6 +168,7 @@ pub(super) fn words(
 #[cfg(test)]
 mod tests {
     use netlist::network::NodeId;
+    use netlist::quantity::{Farads, Henries, Ohms};
 
     use super::*;
 

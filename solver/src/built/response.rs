@@ -13,7 +13,7 @@ use super::aim::against_aim;
 use super::combination::{Combination, Drawn, SumHeard};
 use super::evidence::Normal;
 use crate::grid::Grid;
-use crate::judge::Finding;
+use crate::judge::{Finding, FindingCode};
 use crate::loudspeaker::Loudspeaker;
 use crate::nodal::PlanError;
 use crate::sound::level_db;
@@ -148,11 +148,11 @@ fn of_way(way: &WayHeard) -> Option<Finding> {
                 100.0 * share
             ),
         };
-        return Some(Finding::caution("polarity", message));
+        return Some(Finding::caution(FindingCode::Polarity, message));
     }
     let off = way.level_db.filter(|off| off.abs() > LEVEL_OFF_DB)?;
     Some(Finding::caution(
-        "way-level",
+        FindingCode::WayLevel,
         format!(
             "{driver} is {:.1} dB {} against the other ways than drawn: measure the resistors of its pad, and \
              that the driver is the one of the design",

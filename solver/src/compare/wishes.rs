@@ -2,7 +2,7 @@
 
 use serde::Serialize;
 
-use crate::judge::{Finding, Severity};
+use crate::judge::{Finding, FindingCode, Severity};
 
 /// Something that is wished for, or a limit that a driver sets.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Serialize)]
@@ -51,26 +51,28 @@ pub fn broken(findings: &[Finding]) -> Vec<Wish> {
     broken
 }
 
-fn wish(code: &str) -> Option<Wish> {
+fn wish(code: FindingCode) -> Option<Wish> {
     Some(match code {
-        "load-too-low" | "load-dangerously-low" | "least-load-out-of-reach" => Wish::LeastLoad,
-        "level-out-of-reach" => Wish::Level,
-        "sum-not-flat" | "sum-far-off-the-aim" => Wish::Flatness,
-        "way-off-its-target" => Wish::Ways,
-        "phases-apart" => Wish::Phases,
-        "excursion-unprotected" | "excursion-little-protected" | "slope-too-gentle" => {
-            Wish::Protection
-        }
-        "crossover-outside-usable-band"
-        | "aim-outside-usable-band"
-        | "crossover-below-resonance"
-        | "crossover-near-resonance"
-        | "crossover-below-horn-cutoff"
-        | "crossover-near-horn-cutoff" => Wish::UsableBand,
-        "driver-overloaded"
-        | "resistor-overloaded"
-        | "capacitor-over-voltage"
-        | "coil-saturates" => Wish::Power,
+        FindingCode::LoadTooLow
+        | FindingCode::LoadDangerouslyLow
+        | FindingCode::LeastLoadOutOfReach => Wish::LeastLoad,
+        FindingCode::LevelOutOfReach => Wish::Level,
+        FindingCode::SumNotFlat | FindingCode::SumFarOffTheAim => Wish::Flatness,
+        FindingCode::WayOffItsTarget => Wish::Ways,
+        FindingCode::PhasesApart => Wish::Phases,
+        FindingCode::ExcursionUnprotected
+        | FindingCode::ExcursionLittleProtected
+        | FindingCode::SlopeTooGentle => Wish::Protection,
+        FindingCode::CrossoverOutsideUsableBand
+        | FindingCode::AimOutsideUsableBand
+        | FindingCode::CrossoverBelowResonance
+        | FindingCode::CrossoverNearResonance
+        | FindingCode::CrossoverBelowHornCutoff
+        | FindingCode::CrossoverNearHornCutoff => Wish::UsableBand,
+        FindingCode::DriverOverloaded
+        | FindingCode::ResistorOverloaded
+        | FindingCode::CapacitorOverVoltage
+        | FindingCode::CoilSaturates => Wish::Power,
         _ => return None,
     })
 }
@@ -87,11 +89,11 @@ mod tests {
             message: String::new(),
         };
         let findings = [
-            finding(Severity::Caution, "sum-not-flat"),
-            finding(Severity::Caution, "sum-far-off-the-aim"),
-            finding(Severity::Danger, "load-dangerously-low"),
-            finding(Severity::Note, "phases-apart"),
-            finding(Severity::Caution, "valve-amplifier"),
+            finding(Severity::Caution, FindingCode::SumNotFlat),
+            finding(Severity::Caution, FindingCode::SumFarOffTheAim),
+            finding(Severity::Danger, FindingCode::LoadDangerouslyLow),
+            finding(Severity::Note, FindingCode::PhasesApart),
+            finding(Severity::Caution, FindingCode::ValveAmplifier),
         ];
         assert_eq!(broken(&findings), [Wish::LeastLoad, Wish::Flatness]);
     }

@@ -204,7 +204,7 @@ impl Targets {
     #[must_use]
     pub fn sum_db(&self, i: usize, ways: &[Spectrum]) -> f64 {
         let sounds: Vec<Complex64> = ways.iter().map(|way| way.at(i)).collect();
-        sound::power_level_db(Coherence::judged(self.window.as_ref(), i, &sounds))
+        Coherence::judged_db(self.window.as_ref(), i, &sounds)
     }
 }
 

@@ -4,6 +4,7 @@ use netlist::project::{Amplifier, OutputImpedance};
 use netlist::quantity::Hertz;
 
 use super::finding::Finding;
+use super::finding_code::FindingCode;
 use crate::grid::AUDIO_BAND_HZ;
 
 /// What had to be supplied where the amplifier's table has gaps.
@@ -25,7 +26,7 @@ pub(super) fn finding(amplifier: &Amplifier) -> Option<Finding> {
     }
     (!gaps.is_empty()).then(|| {
         Finding::note(
-            "amplifier-table-incomplete",
+            FindingCode::AmplifierTableIncomplete,
             format!(
                 "of the amplifier's output impedance ({}): {}; measure it with its phase from 20 Hz to 20 kHz",
                 table.file,

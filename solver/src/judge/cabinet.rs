@@ -3,6 +3,7 @@
 use netlist::project::Project;
 
 use super::finding::{Finding, listed};
+use super::finding_code::FindingCode;
 use crate::load::step_hz;
 use crate::search::Job;
 
@@ -20,7 +21,7 @@ pub(super) fn finding(project: &Project, job: &Job) -> Option<Finding> {
         .collect();
     (!bare.is_empty()).then(|| {
         Finding::note(
-            "no-cabinet",
+            FindingCode::NoCabinet,
             format!(
                 "{} is worked out as on a wall without end; on a cabinet it loses up to 6 dB towards the bass, half of it by {:.0} Hz for a front {:.0} cm wide, which the floor and the walls of a room give back in part; write [cabinet] with width, height and depth, and on_baffle for the driver",
                 listed(&bare),

@@ -4,6 +4,7 @@ use netlist::project::{Project, Source};
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::finding::{Finding, listed};
+use super::finding_code::FindingCode;
 use super::notes::{of_note, word};
 use super::{amplifier_table, cabinet, near_field, tables};
 use crate::load::{Curve, measured_response, phase_doubt};
@@ -78,8 +79,8 @@ fn phases_in_doubt(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
                 if upper { "up" } else { "down" },
             );
             findings.push(match doubt.most_deg > DOUBTFUL_DEG {
-                true => Finding::caution("phase-doubtful", message),
-                false => Finding::note("phase-doubtful", message),
+                true => Finding::caution(FindingCode::PhaseDoubtful, message),
+                false => Finding::note(FindingCode::PhaseDoubtful, message),
             });
         }
     }
@@ -98,7 +99,7 @@ fn not_used(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             continue;
         };
         findings.push(Finding::note(
-            "leak-without-vent",
+            FindingCode::LeakWithoutVent,
             format!(
                 "the box of {} has no tuning and so is closed; ql = {ql}, the leak of a vented box at its tuning, is not used; state the tuning, or leave ql out",
                 way.name
@@ -126,7 +127,7 @@ fn phase_references(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     }
     let names = |ways: &[&Way]| listed(&ways.iter().map(|w| w.name.as_str()).collect::<Vec<_>>());
     findings.push(Finding::caution(
-        "phase-references-differ",
+        FindingCode::PhaseReferencesDiffer,
         format!(
             "the phase of {} is measured and that of {} worked out without any flight time; they fit together only if the flight time was taken out of the measurement and position.back says where each acoustic centre is",
             names(&with),
@@ -140,7 +141,7 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     let amplifier = &project.amplifier;
     if amplifier.rated_power.is_none() {
         findings.push(Finding::note(
-            "no-rated-power",
+            FindingCode::NoRatedPower,
             "the amplifier's rated_power is not stated, so that the heat in the parts and the power in the drivers cannot be checked; write it under [amplifier]".to_owned(),
         ));
     }
@@ -154,7 +155,7 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             "no limit is put to the load".to_owned()
         };
         findings.push(Finding::note(
-            "no-rated-load",
+            FindingCode::NoRatedLoad,
             format!(
                 "the amplifier's rated_load is not stated: {limit}, and no voltage for rated power can be worked out; write it under [amplifier]"
             ),
@@ -169,7 +170,7 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     let without_power = lacking(&|driver| driver.power.is_none());
     if !without_power.is_empty() {
         findings.push(Finding::note(
-            "no-driver-power",
+            FindingCode::NoDriverPower,
             format!(
                 "no rated power is stated for {}, so that it cannot be checked against what the amplifier sends there; write power = \"...\"",
                 listed(&without_power)
@@ -179,7 +180,7 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     let without_band = lacking(&|driver| driver.usable.is_none());
     if !without_band.is_empty() {
         findings.push(Finding::note(
-            "no-usable-band",
+            FindingCode::NoUsableBand,
             format!(
                 "no usable band is stated for {}, so that the crossovers cannot be checked against it; write usable = {{ from = \"...\", to = \"...\" }}",
                 listed(&without_band)
@@ -192,7 +193,7 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     };
     if job.ways.iter().all(anywhere) && project.listener.is_none() {
         findings.push(Finding::note(
-            "no-depth-stated",
+            FindingCode::NoDepthStated,
             "no driver has a position.back, so that all acoustic centres are taken to be in one plane unless measured phases hold the difference; a horn's centre is often many centimetres behind a woofer's".to_owned(),
         ));
     }
@@ -221,7 +222,7 @@ mod tests {
             table(50.0, 20_000.0, |_| "105".into()),
         );
         let found: Vec<Finding> = (brief.findings().into_iter())
-            .filter(|f| f.code == "phase-reconstructed")
+            .filter(|f| f.code.text() == "phase-reconstructed")
             .collect();
         assert_eq!(found.len(), 2);
         assert_eq!(found[0].severity, Caution);

@@ -2,6 +2,8 @@
 
 use serde::Serialize;
 
+use super::finding_code::FindingCode;
+
 /// How much a finding matters, the least first.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize)]
 #[serde(rename_all = "snake_case")]
@@ -19,26 +21,26 @@ pub enum Severity {
 pub struct Finding {
     /// How much it matters.
     pub severity: Severity,
-    /// What kind of finding it is: words with hyphens, the same in every release.
-    pub code: &'static str,
+    /// What kind of finding it is.
+    pub code: FindingCode,
     /// What was found, the number, the limit and the way out.
     pub message: String,
 }
 
 impl Finding {
-    pub(crate) fn note(code: &'static str, message: String) -> Self {
+    pub(crate) fn note(code: FindingCode, message: String) -> Self {
         Self::new(Severity::Note, code, message)
     }
 
-    pub(crate) fn caution(code: &'static str, message: String) -> Self {
+    pub(crate) fn caution(code: FindingCode, message: String) -> Self {
         Self::new(Severity::Caution, code, message)
     }
 
-    pub(crate) fn danger(code: &'static str, message: String) -> Self {
+    pub(crate) fn danger(code: FindingCode, message: String) -> Self {
         Self::new(Severity::Danger, code, message)
     }
 
-    pub(crate) fn new(severity: Severity, code: &'static str, message: String) -> Self {
+    pub(crate) fn new(severity: Severity, code: FindingCode, message: String) -> Self {
         Self {
             severity,
             code,
@@ -121,15 +123,24 @@ mod tests {
     #[test]
     fn dangers_come_first_and_equals_keep_their_order() {
         let mut findings = vec![
-            Finding::note("a", String::new()),
-            Finding::danger("b", String::new()),
-            Finding::caution("c", String::new()),
-            Finding::danger("d", String::new()),
-            Finding::note("e", String::new()),
+            Finding::note(FindingCode::Leads, String::new()),
+            Finding::danger(FindingCode::BuiltWrong, String::new()),
+            Finding::caution(FindingCode::WireCosts, String::new()),
+            Finding::danger(FindingCode::DriverOverloaded, String::new()),
+            Finding::note(FindingCode::Scale, String::new()),
         ];
         sort_findings(&mut findings);
-        let codes: Vec<&str> = findings.iter().map(|f| f.code).collect();
-        assert_eq!(codes, ["b", "d", "c", "a", "e"]);
+        let codes: Vec<&str> = findings.iter().map(|f| f.code.text()).collect();
+        assert_eq!(
+            codes,
+            [
+                "built-wrong",
+                "driver-overloaded",
+                "wire-costs",
+                "leads",
+                "scale"
+            ]
+        );
     }
 
     #[test]

@@ -181,11 +181,11 @@ impl Brief {
 
 /// Whether there is a finding of that code.
 pub(super) fn has(findings: &[Finding], code: &str) -> bool {
-    findings.iter().any(|finding| finding.code == code)
+    findings.iter().any(|finding| finding.code.text() == code)
 }
 
 /// The first finding of that code.
 pub(super) fn find<'a>(findings: &'a [Finding], code: &str) -> &'a Finding {
-    let found = findings.iter().find(|finding| finding.code == code);
+    let found = findings.iter().find(|finding| finding.code.text() == code);
     found.unwrap_or_else(|| panic!("no {code} in {findings:#?}"))
 }

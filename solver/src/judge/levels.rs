@@ -4,6 +4,7 @@ use netlist::project::{LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::{Hertz, Ohms};
 
 use super::finding::{Finding, beyond};
+use super::finding_code::FindingCode;
 use crate::load::LeastImpedance;
 use crate::load::REFERENCE_V;
 use crate::search::{Job, LeastLoadFrom, least_in_band};
@@ -32,7 +33,7 @@ fn at_listener(project: &Project, job: &Job) -> Option<Finding> {
     let heard = job.aim.level?;
     let listener = project.listener.as_ref()?;
     Some(Finding::note(
-        "level-at-listener",
+        FindingCode::LevelAtListener,
         format!(
             "the level of {asked} asked for is at 1 m; the listener, {} in front, hears {:.1} dB of it ({:+.1} dB, each driver's own way taken), and all levels shown are his",
             listener.distance, heard.0, -job.spreading_db
@@ -53,7 +54,7 @@ fn out_of_reach(job: &Job) -> Option<Finding> {
         None => "as loud as it can be is what is aimed at instead",
     };
     Some(Finding::caution(
-        "level-out-of-reach",
+        FindingCode::LevelOutOfReach,
         format!(
             "the level of {:.1} dB at 1 m asked for is {short_db:.1} dB more than {} can give in its band: {most_db:.1} dB at {REFERENCE_V} V, behind {:.2} of amplifier and cable{coil}; a passive network only takes away, so that {instead}; ask for {:.1} dB or less, or write level = \"auto\"",
             most_db + short_db,
@@ -88,13 +89,13 @@ fn attenuations(job: &Job, findings: &mut Vec<Finding>) {
         );
         if off_db > USUAL_MOST_DB {
             findings.push(Finding::caution(
-                "attenuation-unusual",
+                FindingCode::AttenuationUnusual,
                 format!(
                     "{says}, more than the usual 6 to {USUAL_MOST_DB} dB (common practice); see whether level, drive voltage and distance of both drivers are right"
                 ),
             ));
         } else if off_db > WORTH_A_PAD_DB {
-            findings.push(Finding::note("attenuation-needed", says));
+            findings.push(Finding::note(FindingCode::AttenuationNeeded, says));
         }
     }
 }
@@ -113,17 +114,11 @@ fn lower_ways(job: &Job, findings: &mut Vec<Finding>) {
         upper.name, upper.level_db, lowest.name, lowest.level_db, upper.name
     );
     findings.push(if less_db > COSTLY_DB {
-        Finding::caution("upper-way-less-sensitive", message)
+        Finding::caution(FindingCode::UpperWayLessSensitive, message)
     } else {
-        Finding::note("upper-way-less-sensitive", message)
+        Finding::note(FindingCode::UpperWayLessSensitive, message)
     });
 }
-
-/// Code of the finding that no network can keep the least load.
-pub(super) const OUT_OF_REACH: &str = "least-load-out-of-reach";
-
-/// Code of the finding that a driver sets the least load.
-const HELD_BY_DRIVER: &str = "least-load-of-driver";
 
 /// Below this share of the rated load an amplifier is not at home (common practice: one step of its taps).
 const FAR_BELOW_RATED: f64 = 0.6;
@@ -153,7 +148,7 @@ fn least_loads(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             continue;
         }
         findings.push(Finding::caution(
-            OUT_OF_REACH,
+            FindingCode::LeastLoadOutOfReach,
             format!(
                 "the least load asked for is {:.3}, but {}'s own least impedance in its band is {:.3} at {:.3}: no filter that lets this band through shows the amplifier more, unless a series resistance of about {:.2} is added, which costs {cost_db:.1} dB of level that {} does not have to spare; take a driver of higher impedance, or ask for a minimum_load of {:.2} and use the amplifier's tap for it",
                 Ohms(limit_ohm),
@@ -184,9 +179,9 @@ fn held_by_driver(project: &Project, job: &Job, way: usize, own: &LeastImpedance
         let message = format!(
             "{message}: far below what the amplifier is rated for, so that a transistor amplifier can overheat and a valve amplifier distorts early; take its tap for a lower load, or drivers of higher impedance"
         );
-        Finding::caution(HELD_BY_DRIVER, message)
+        Finding::caution(FindingCode::LeastLoadOfDriver, message)
     } else {
-        Finding::note(HELD_BY_DRIVER, message)
+        Finding::note(FindingCode::LeastLoadOfDriver, message)
     }
 }
 
@@ -228,7 +223,9 @@ mod tests {
     #[test]
     fn a_level_asked_for_is_what_counts() {
         let found = Brief::default().with("aim", "level = \"85 dB\"").findings();
-        let notes = found.iter().filter(|f| f.code.starts_with("attenuation"));
+        let notes = found
+            .iter()
+            .filter(|f| f.code.text().starts_with("attenuation"));
         assert_eq!(notes.count(), 2, "{found:#?}");
         assert!(
             find(&found, "attenuation-needed")
@@ -330,7 +327,7 @@ mod tests {
             (job.least_load_ohm, job.least_load_from)
         };
         assert_eq!(held(&sound), (6.4, LeastLoadFrom::RatedLoad));
-        assert!(!has(&sound.findings(), HELD_BY_DRIVER));
+        assert!(!has(&sound.findings(), "least-load-of-driver"));
 
         let low = sound.with("re_low", "5 ohm");
         let (least_ohm, from) = held(&low);
@@ -338,7 +335,7 @@ mod tests {
         assert!(
             matches!(from, LeastLoadFrom::Driver { way: 0, own } if (own.magnitude_ohm - least_ohm).abs() < 1e-12)
         );
-        let finding = find(&low.findings(), HELD_BY_DRIVER).clone();
+        let finding = find(&low.findings(), "least-load-of-driver").clone();
         assert_eq!(finding.severity, Note);
         assert!(
             finding
@@ -346,10 +343,10 @@ mod tests {
                 .contains("80 % of the rated load would be 6.4"),
             "{finding:?}"
         );
-        assert!(!has(&low.findings(), OUT_OF_REACH));
+        assert!(!has(&low.findings(), "least-load-out-of-reach"));
 
         let very_low = sound.with("re_low", "3 ohm").findings();
-        assert_eq!(find(&very_low, HELD_BY_DRIVER).severity, Caution);
+        assert_eq!(find(&very_low, "least-load-of-driver").severity, Caution);
 
         // A loud driver has level to spare for a series resistance, so that it is no obstacle.
         assert_eq!(
@@ -358,7 +355,7 @@ mod tests {
         );
         let nothing = low.with("amplifier", "");
         assert_eq!(held(&nothing), (0.0, LeastLoadFrom::Nobody));
-        assert!(!has(&nothing.findings(), HELD_BY_DRIVER));
+        assert!(!has(&nothing.findings(), "least-load-of-driver"));
     }
 
     /// Measured: the number and the place are those of the table.

@@ -4,6 +4,7 @@ use netlist::project::{Driver, Source};
 use netlist::quantity::{Hertz, Quantity};
 
 use super::finding::{Finding, beyond};
+use super::finding_code::FindingCode;
 use crate::load::{driver_resonance, horn_cutoff, is_delicate};
 
 /// Least ratio of a crossover to the horn's cut-off (common practice).
@@ -48,14 +49,14 @@ impl MarginSide<'_> {
         let name = self.name;
         if f.si() > to.si() {
             findings.push(Finding::caution(
-                "crossover-outside-usable-band",
+                FindingCode::CrossoverOutsideUsableBand,
                 format!(
                     "{name} is to play up to the crossover at {f}, but is usable up to {to} only; cross it lower or take a driver that goes higher"
                 ),
             ));
         } else if f.si() * HALF_OCTAVE > to.si() {
             findings.push(Finding::note(
-                "crossover-near-end-of-usable-band",
+                FindingCode::CrossoverNearEndOfUsableBand,
                 format!(
                     "{name} is usable up to {to}, less than half an octave above the crossover at {f}; it is still heard there, so its faults above {to} will be too; a crossover at {:.3} or below would leave half an octave",
                     Hertz(to.si() / HALF_OCTAVE)
@@ -71,14 +72,14 @@ impl MarginSide<'_> {
         let name = self.name;
         if f.si() < from.si() {
             findings.push(Finding::caution(
-                "crossover-outside-usable-band",
+                FindingCode::CrossoverOutsideUsableBand,
                 format!(
                     "{name} is to play down to the crossover at {f}, but is usable from {from} only; cross it higher or take a driver that goes lower"
                 ),
             ));
         } else if f.si() < from.si() * HALF_OCTAVE {
             findings.push(Finding::note(
-                "crossover-near-end-of-usable-band",
+                FindingCode::CrossoverNearEndOfUsableBand,
                 format!(
                     "{name} is usable from {from}, less than half an octave below the crossover at {f}; it is still heard there, so its faults below {from} will be too; a crossover at {:.3} or above would leave half an octave",
                     Hertz(from.si() * HALF_OCTAVE)
@@ -91,7 +92,7 @@ impl MarginSide<'_> {
         let name = self.name;
         let Some(resonance) = driver_resonance(self.driver) else {
             findings.push(Finding::note(
-                "no-resonance-known",
+                FindingCode::NoResonanceKnown,
                 format!(
                     "no resonance of {name} is stated and its impedance shows none, so that the crossover at {f} cannot be checked against it; write resonance = \"...\" if you know it"
                 ),
@@ -102,7 +103,7 @@ impl MarginSide<'_> {
         let ratio = f.si() / resonance.si();
         if ratio < 1.0 && is_delicate(self.driver) {
             findings.push(Finding::danger(
-                "crossover-below-resonance",
+                FindingCode::CrossoverBelowResonance,
                 format!(
                     "{name} would be crossed at {f}, below its resonance at {resonance:.3}: its diaphragm moves most there and can break at a level that sounds harmless; cross it at {:.3} or above ({least} times the resonance, common practice)",
                     Hertz(least * resonance.si())
@@ -110,7 +111,7 @@ impl MarginSide<'_> {
             ));
         } else if ratio < least {
             findings.push(Finding::caution(
-                "crossover-near-resonance",
+                FindingCode::CrossoverNearResonance,
                 format!(
                     "{name} is crossed at {f}, {} its resonance at {resonance:.3}; common practice with {} dB per octave is {least} times or more: cross it at {:.3} or above{}",
                     beyond(ratio, least, 2, "times"),
@@ -126,7 +127,7 @@ impl MarginSide<'_> {
         let on_horn = matches!(self.driver.source, Source::Compression(_) | Source::Horn(_));
         if on_horn && order < 2 {
             findings.push(Finding::caution(
-                "slope-too-gentle",
+                FindingCode::SlopeTooGentle,
                 format!(
                     "{} is a compression driver and is crossed at {f} with 6 dB per octave; common practice is 12 dB per octave or more, so that little voltage is left at its resonance; choose a steeper alignment for the upper side",
                     self.name
@@ -144,14 +145,14 @@ impl MarginSide<'_> {
         let above = Hertz(CUTOFF_RATIO * cutoff.si());
         if ratio < 1.0 {
             findings.push(Finding::danger(
-                "crossover-below-horn-cutoff",
+                FindingCode::CrossoverBelowHornCutoff,
                 format!(
                     "{name} would be crossed at {f}, below its horn's cut-off at {cutoff:.3}: the horn no longer loads the diaphragm, which can break; cross it at {above:.3} or above ({CUTOFF_RATIO} times the cut-off, common practice) or take a larger horn"
                 ),
             ));
         } else if ratio < CUTOFF_RATIO {
             findings.push(Finding::caution(
-                "crossover-near-horn-cutoff",
+                FindingCode::CrossoverNearHornCutoff,
                 format!(
                     "{name} is crossed at {f}, {} its horn's cut-off at {cutoff:.3}; common practice is {CUTOFF_RATIO} times or more: cross it at {above:.3} or above or take a larger horn",
                     beyond(ratio, CUTOFF_RATIO, 2, "times")
@@ -159,7 +160,7 @@ impl MarginSide<'_> {
             ));
         } else if ratio < PREFERRED_CUTOFF_RATIO {
             findings.push(Finding::note(
-                "crossover-within-octave-of-horn-cutoff",
+                FindingCode::CrossoverWithinOctaveOfHornCutoff,
                 format!(
                     "{name} is crossed at {f}, {} its horn's cut-off at {cutoff:.3}; an octave ({:.3}) is preferred where it is played at full power (common practice)",
                     beyond(ratio, PREFERRED_CUTOFF_RATIO, 2, "times"),

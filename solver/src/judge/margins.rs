@@ -9,6 +9,7 @@ use netlist::project::Project;
 use netlist::quantity::{Hertz, Quantity};
 
 use super::finding::Finding;
+use super::finding_code::FindingCode;
 use super::margin_side::MarginSide;
 use crate::load::{driver_resonance, is_delicate};
 use crate::search::{Job, choose_alignments};
@@ -62,14 +63,11 @@ fn apart(lower: &MarginSide<'_>, upper: &MarginSide<'_>, f: Hertz) -> Option<Fin
         }
     );
     Some(if breaks {
-        Finding::danger(CANNOT_MEET, message)
+        Finding::danger(FindingCode::DriversCannotMeet, message)
     } else {
-        Finding::caution(CANNOT_MEET, message)
+        Finding::caution(FindingCode::DriversCannotMeet, message)
     })
 }
-
-/// Code of the finding that two drivers have no band in common.
-const CANNOT_MEET: &str = "drivers-cannot-meet";
 
 /// The aim against the usable bands of the lowest and the highest driver.
 fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
@@ -79,7 +77,7 @@ fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         && from.si() < usable_from.si()
     {
         findings.push(Finding::note(
-            "aim-outside-usable-band",
+            FindingCode::AimOutsideUsableBand,
             format!(
                 "the aim begins at {from}, but {} is usable from {usable_from} only; what is missing there counts as an error; begin the aim at {usable_from}",
                 job.ways[0].name
@@ -91,7 +89,7 @@ fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         && to.si() > usable_to.si()
     {
         findings.push(Finding::note(
-            "aim-outside-usable-band",
+            FindingCode::AimOutsideUsableBand,
             format!(
                 "the aim ends at {to}, but {} is usable up to {usable_to} only; what is missing there counts as an error; end the aim at {usable_to}",
                 job.ways[top].name
@@ -104,7 +102,6 @@ fn ends_of_aim(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
 mod tests {
     use super::super::Severity::{Caution, Danger, Note};
     use super::super::fixture::{Brief, find, has};
-    use super::CANNOT_MEET;
 
     #[test]
     fn a_sound_brief_has_no_margin_findings() {
@@ -167,7 +164,7 @@ mod tests {
             .with("usable_low", "20 Hz, 600 Hz")
             .with("usable_high", "1.2 kHz, 20 kHz");
         let found = apart.findings();
-        let finding = find(&found, CANNOT_MEET);
+        let finding = find(&found, "drivers-cannot-meet");
         assert_eq!(finding.severity, Caution);
         assert!(
             finding.message.contains("a driver between them is needed"),
@@ -187,11 +184,11 @@ mod tests {
             assert!(!has(&found, code), "{code}: {found:#?}");
         }
         let found = apart.with("resonance", "900 Hz").findings();
-        assert_eq!(find(&found, CANNOT_MEET).severity, Danger);
+        assert_eq!(find(&found, "drivers-cannot-meet").severity, Danger);
         assert!(!has(&found, "crossover-below-resonance"));
 
         let meeting = Brief::default().with("usable_high", "600 Hz, 20 kHz");
-        assert!(!has(&meeting.findings(), CANNOT_MEET));
+        assert!(!has(&meeting.findings(), "drivers-cannot-meet"));
     }
 
     #[test]
@@ -201,7 +198,7 @@ mod tests {
             .with("usable_high", "300 Hz, 12 kHz")
             .findings();
         let messages: Vec<&str> = (found.iter())
-            .filter(|f| f.code == "aim-outside-usable-band")
+            .filter(|f| f.code.text() == "aim-outside-usable-band")
             .map(|f| f.message.as_str())
             .collect();
         assert_eq!(messages.len(), 2);
@@ -271,12 +268,15 @@ mod tests {
             let found = Brief::default().with("cutoff", cutoff).findings();
             assert_eq!(find(&found, code).severity, severity);
             assert_eq!(
-                found.iter().filter(|f| f.code.contains("cutoff")).count(),
+                found
+                    .iter()
+                    .filter(|f| f.code.text().contains("cutoff"))
+                    .count(),
                 1
             );
         }
         let found = Brief::default().with("cutoff", "399 Hz").findings();
-        assert!(!found.iter().any(|f| f.code.contains("cutoff")));
+        assert!(!found.iter().any(|f| f.code.text().contains("cutoff")));
     }
 
     #[test]

@@ -3,6 +3,7 @@
 //! | file | from | to |
 //! |---|---|---|
 //! | `finding` | — | a finding, its severity, the order |
+//! | `finding_code` | — | what kinds of findings there are |
 //! | `brief` | a brief made ready | all findings on it |
 //! | `margins` | crossovers and drivers | usable band, resonance, horn cut-off |
 //! | `levels` | ways | what must be taken away, least load that the drivers allow |
@@ -26,6 +27,7 @@ mod data;
 mod design;
 pub mod faults;
 mod finding;
+mod finding_code;
 #[cfg(test)]
 mod fixture;
 mod judged_loudspeaker;
@@ -44,9 +46,10 @@ pub use brief::brief_findings;
 pub use check::DIRECT_HZ;
 pub use design::{design_findings, load_findings};
 pub use finding::{Finding, Severity, rounded, sort_findings};
+pub use finding_code::FindingCode;
 pub use judged_loudspeaker::JudgedLoudspeaker;
 pub use limits::{Limits, limits};
 pub use stress::{
     Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,
-    Worst, resistor_w, stress,
+    StressedKind, Worst, resistor_w, stress,
 };

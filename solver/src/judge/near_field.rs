@@ -4,6 +4,7 @@ use netlist::project::{Project, Source};
 use netlist::quantity::{Hertz, Metres};
 
 use super::finding::Finding;
+use super::finding_code::FindingCode;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::load::{Join, near_field_to_hz};
 use crate::search::Job;
@@ -50,11 +51,11 @@ pub(super) fn of_join(name: &str, join: &Join) -> Finding {
     } else if join.misfit_deg.is_some_and(|deg| deg > APART_DEG) {
         message += "; join them where both hold, or see whether one of the phases is right";
     } else {
-        return Finding::note("near-field-joined", message);
+        return Finding::note(FindingCode::NearFieldJoined, message);
     }
     match apart_db > NO_LEVEL_DB {
-        true => Finding::danger("near-field-joined", message),
-        false => Finding::caution("near-field-joined", message),
+        true => Finding::danger(FindingCode::NearFieldJoined, message),
+        false => Finding::caution(FindingCode::NearFieldJoined, message),
     }
 }
 
@@ -78,7 +79,7 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
         };
         if used_hz > holds_hz {
             findings.push(Finding::caution(
-                "near-field-too-high",
+                FindingCode::NearFieldTooHigh,
                 format!(
                     "the near field of {} is used up to {:.3}, and a diaphragm of {} tells its level at a distance within 1 dB up to {:.3} only; {way_out}",
                     way.name,

@@ -3,6 +3,7 @@
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
 use super::finding::{Finding, listed};
+use super::finding_code::FindingCode;
 use super::near_field;
 use crate::load::{Curve, Note};
 use crate::search::Job;
@@ -26,7 +27,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
         Note::PhaseReconstructed {
             curve: Curve::Impedance,
         } => Finding::note(
-            "phase-reconstructed",
+            FindingCode::PhaseReconstructed,
             format!(
                 "the impedance of {name} has no phase; its minimum phase was worked out from the magnitude, which is near enough for an impedance"
             ),
@@ -34,7 +35,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
         Note::PhaseReconstructed {
             curve: Curve::Response,
         } => Finding::caution(
-            "phase-reconstructed",
+            FindingCode::PhaseReconstructed,
             format!(
                 "the response of {name} has no phase; its minimum phase was worked out from the magnitude and knows nothing of where the acoustic centre is: position.back must say that in full, or the phase at the crossover is a guess; measure with phase if you can"
             ),
@@ -70,7 +71,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
             let (inside, outside) = (ends(true), ends(false));
             if !inside.is_empty() {
                 Finding::caution(
-                    "table-ends-inside-band",
+                    FindingCode::TableEndsInsideBand,
                     format!(
                         "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, it is continued from the slope of its end, so that results there are a guess; measure further or narrow the aim",
                         Hertz(low),
@@ -79,7 +80,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
                 )
             } else if !outside.is_empty() {
                 Finding::note(
-                    "table-ends-beyond-band",
+                    FindingCode::TableEndsBeyondBand,
                     format!(
                         "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, it is continued from the slope of its end",
                         Hertz(from),
@@ -95,7 +96,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
             to_hz,
             worst_deg,
         } => Finding::caution(
-            "impedance-phase-limited",
+            FindingCode::ImpedancePhaseLimited,
             format!(
                 "the impedance phase of {name} reaches {worst_deg:.0}° between {:.3} and {:.3}, and a driver, which gives no power, stays below 90°; it was limited there; see whether the measuring rig is calibrated",
                 Hertz(from_hz),
@@ -103,7 +104,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
             ),
         ),
         Note::PhaseTooCoarse { curve, at_hz } => Finding::caution(
-            "phase-too-coarse",
+            FindingCode::PhaseTooCoarse,
             format!(
                 "the {} phase of {name} turns more than 120° between two rows near {:.3}, too much to follow; take the flight time of the measurement out, by the same time for every driver, or write more rows",
                 word(curve),
@@ -112,7 +113,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
         ),
         Note::NearFieldJoined(join) => near_field::of_join(name, &join),
         Note::ReEstimated { re_ohm } => Finding::note(
-            "coil-resistance-estimated",
+            FindingCode::CoilResistanceEstimated,
             format!(
                 "the voice coil of {name} was taken to have {:.3}, the least resistance in its measured impedance; the true one is that or less, so that a hot coil changes no more than is shown",
                 Ohms(re_ohm)

@@ -8,7 +8,7 @@ use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
 use super::load_findings::load_findings;
 use super::power_findings::power_findings;
-use crate::judge::{Finding, Severity};
+use crate::judge::{Finding, FindingCode, Severity};
 use crate::sound::Side;
 use crate::synthesis::PadKind;
 
@@ -47,7 +47,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
             _ => "widen the resistors in [stock], allow several together, or take another --kind",
         };
         findings.push(Finding::caution(
-            "attenuation-out-of-reach",
+            FindingCode::AttenuationOutOfReach,
             format!(
                 "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
             ),
@@ -56,7 +56,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if let Some(off_db) = case.level_off_db {
         if off_db > LEVEL_DB {
             findings.push(Finding::caution(
-                "attenuation-too-small",
+                FindingCode::AttenuationTooSmall,
                 format!(
                     "{name} would still play {off_db:.1} dB above the level of the loudspeaker (more than {LEVEL_DB} dB); {}",
                     match case.right_db {
@@ -73,7 +73,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
                 }
             };
             findings.push(Finding::caution(
-                "attenuation-too-large",
+                FindingCode::AttenuationTooLarge,
                 format!(
                     "{name} would play {:.1} dB below the level of the loudspeaker (more than {LEVEL_DB} dB); {way_out}",
                     -off_db
@@ -96,7 +96,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
         };
         let word = if departure_db < 0.0 { "less" } else { word };
         findings.push(Finding::note(
-            "attenuation-uneven",
+            FindingCode::AttenuationUneven,
             format!(
                 "the pad takes {:.1} dB {word} at {:.3} than in the mean ({mean_db:.1} dB), as {name} has {} there: its response changes by that; {way_out}",
                 departure_db.abs(),
@@ -107,7 +107,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
     if !case.beside.is_empty() {
         findings.push(Finding::note(
-            "pad-not-alone",
+            FindingCode::PadNotAlone,
             format!(
                 "{} also {} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them",
                 case.beside.join(", "),
@@ -155,7 +155,7 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
     };
     findings.push(Finding::new(
         severity,
-        "pad-moves-crossover",
+        FindingCode::PadMovesCrossover,
         format!(
             "at {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}; {way_out}",
             Hertz(worst.frequency_hz),
@@ -185,7 +185,7 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
         && low_hz < resonance_hz
     {
         findings.push(Finding::danger(
-            "crossover-below-resonance",
+            FindingCode::CrossoverBelowResonance,
             format!(
                 "with this pad {name} begins to play at {:.3}, below its resonance at {:.3}: its diaphragm moves most there and can break; keep the filter's load or cross it higher",
                 Hertz(low_hz),
@@ -199,7 +199,7 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if let Some(low_hz) = low_hz {
         if low_hz < from.si() {
             findings.push(Finding::caution(
-                "crossover-outside-usable-band",
+                FindingCode::CrossoverOutsideUsableBand,
                 format!(
                     "with this pad {name} begins to play at {:.3}, but is usable from {from} only; keep the filter's load or cross it higher",
                     Hertz(low_hz)
@@ -210,7 +210,7 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
             && level_db > BELOW_BAND_DB
         {
             findings.push(Finding::caution(
-                "driven-below-usable-band",
+                FindingCode::DrivenBelowUsableBand,
                 format!(
                     "at {:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover",
                     Hertz(at_hz)
@@ -222,7 +222,7 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
         && high_hz > to.si()
     {
         findings.push(Finding::caution(
-            "crossover-outside-usable-band",
+            FindingCode::CrossoverOutsideUsableBand,
             format!(
                 "with this pad {name} plays up to {:.3}, but is usable up to {to} only; keep the filter's load or cross it lower",
                 Hertz(high_hz)

@@ -3,7 +3,7 @@
 use netlist::quantity::{Hertz, Ohms};
 
 use super::case::Case;
-use crate::judge::Finding;
+use crate::judge::{Finding, FindingCode};
 use crate::synthesis::{Pad, PadKind};
 
 /// The filter's load may be this share above or below what it was made for (common practice: a filter of
@@ -17,7 +17,7 @@ pub(super) fn load_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let seen = case.study.seen;
     if seen.least < case.least_ohm {
         findings.push(Finding::caution(
-            "pad-load-low",
+            FindingCode::PadLoadLow,
             format!(
                 "the pad shows {:.3} at {:.3}, below {:.3}, the least load for this amplifier; take a larger series resistor with a larger shunt",
                 Ohms(seen.least),
@@ -34,7 +34,7 @@ pub(super) fn load_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
 fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
     if let Some(load) = (case.speaker_load).filter(|load| load.least_ohm < case.least_ohm) {
         findings.push(Finding::caution(
-            "loudspeaker-load-low",
+            FindingCode::LoudspeakerLoadLow,
             format!(
                 "with this pad the loudspeaker's load falls to {:.3} at {:.3}, below {:.3}, the least load for this amplifier; see `check` for what draws it",
                 Ohms(load.least_ohm),
@@ -45,7 +45,7 @@ fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
     if case.load.chain.is_some() && case.study.pad.kind() == PadKind::Autoformer {
         findings.push(Finding::caution(
-            "direct-current-path",
+            FindingCode::DirectCurrentPath,
             "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter".to_owned(),
         ));
     }
@@ -87,7 +87,7 @@ fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
             way_back(case, asked_ohm)
         )
     };
-    findings.push(Finding::caution("pad-load-far", message));
+    findings.push(Finding::caution(FindingCode::PadLoadFar, message));
 }
 
 /// How a filter gets its load back.

@@ -5,7 +5,7 @@ use netlist::quantity::{Hertz, Quantity, Volts, Watts};
 
 use super::case::Case;
 use super::power::PartHeat;
-use crate::judge::Finding;
+use crate::judge::{Finding, FindingCode};
 use crate::synthesis::PadKind;
 
 /// On the resistors' ratings, on the driver's, and on the core of an autoformer.
@@ -36,21 +36,21 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
         );
         if programme_w > rating_w {
             findings.push(Finding::danger(
-                "resistor-overloaded",
+                FindingCode::ResistorOverloaded,
                 format!(
                     "{says}: it burns, and with it what is near; buy {buy} or share the power among several"
                 ),
             ));
         } else if programme_w > 0.5 * rating_w {
             findings.push(Finding::caution(
-                "resistor-without-margin",
+                FindingCode::ResistorWithoutMargin,
                 format!(
                     "{says}, more than half of that (common practice); buy {buy} or share the power among several"
                 ),
             ));
         } else if heat.sine_w > rating_w {
             findings.push(Finding::note(
-                "resistor-sine-above-rating",
+                FindingCode::ResistorSineAboveRating,
                 format!(
                     "the {word} resistor would get {:.3} from a steady sine of full power at {:.3}, above its {rated}: keep test signals short",
                     Watts(heat.sine_w),
@@ -67,7 +67,7 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let name = case.name;
     if heat.programme_w > rated.si() {
         findings.push(Finding::danger(
-            "driver-overpowered",
+            FindingCode::DriverOverpowered,
             format!(
                 "{name} gets {:.3} with programme, above its rated {rated}; take more off or a smaller amplifier",
                 Watts(heat.programme_w)
@@ -75,7 +75,7 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
         ));
     } else if heat.sine_w > rated.si() {
         findings.push(Finding::caution(
-            "driver-sine-above-rating",
+            FindingCode::DriverSineAboveRating,
             format!(
                 "{name} would get {:.3} from a steady sine of full power at {:.3}, above its rated {rated}; keep test signals short and soft",
                 Watts(heat.sine_w),
@@ -115,7 +115,7 @@ fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
     let (v_per_hz, at_hz) = case.heat.volts_per_hertz;
     if v_per_hz > case.core_v_per_hz {
         findings.push(Finding::caution(
-            "autoformer-core",
+            FindingCode::AutoformerCore,
             format!(
                 "a sine of full power puts {:.3} on the winding at {:.3}, its core stands {:.3} ({} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)",
                 Volts(v_per_hz * at_hz),

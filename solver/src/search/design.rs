@@ -16,7 +16,7 @@ use super::job::Job;
 use super::open::{Variant, decide};
 use super::protection::leaves_unprotected;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
-use super::variant::{FULL, Progress, QUICK, Thoroughness, grow_variant};
+use super::variant::{FULL, QUICK, SearchProgress, Thoroughness, grow_variant};
 use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
@@ -134,7 +134,7 @@ pub fn design(
     project: &Project,
     settings: DesignSettings,
     stop: &(dyn Fn() -> bool + Sync),
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> Result<Outcome, BriefError> {
     let mut effort = Effort::default();
     let decided = decide(project, stop, &mut effort, progress)?;
@@ -157,7 +157,7 @@ pub fn design(
     let whole = Problem::whole(&job, &targets);
     let refined = refine(&whole, &population, stop, &mut effort, progress);
     let candidates = candidates(&refined, settings.most_parts);
-    progress(Progress::Snapping {
+    progress(SearchProgress::Snapping {
         networks: candidates.len(),
     });
     let snap_settings = SnapSettings {
@@ -239,10 +239,10 @@ fn refine(
     population: &Population,
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> Population {
     let coarse: Vec<&Fitted> = population.about_front(|_| OF_A_SIZE).collect();
-    progress(Progress::Refining {
+    progress(SearchProgress::Refining {
         networks: coarse.len(),
     });
     let fine: Vec<Option<Fitted>> = coarse

@@ -38,5 +38,5 @@ pub use snap::{
     snap_quickly, snap_well,
 };
 pub(crate) use values::{put_values, set_value};
-pub use variant::Progress;
+pub use variant::SearchProgress;
 pub use way::{Reach, Way};

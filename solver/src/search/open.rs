@@ -9,7 +9,7 @@ use super::brief_error::BriefError;
 use super::depth::alignment_choices;
 use super::grow::{Effort, Fitted};
 use super::job::Job;
-use super::variant::{Progress, QUICK, grow_variant};
+use super::variant::{QUICK, SearchProgress, grow_variant};
 
 /// One way to decide what is open.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,7 +78,7 @@ pub(super) fn decide(
     project: &Project,
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> Result<Decided, BriefError> {
     let job = Job::new(project)?;
     let choices = alignment_choices(&job);
@@ -199,7 +199,7 @@ fn rate(
     tried: &mut Vec<Variant>,
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) {
     let mut fresh: Vec<Variant> = Vec::new();
     for variant in variants {
@@ -227,7 +227,7 @@ fn rate(
         *effort += spent;
         variant.rank = rank;
         if rank.is_finite() {
-            progress(Progress::Variant {
+            progress(SearchProgress::Variant {
                 frequencies_hz: variant.frequencies_hz.clone(),
                 alignments: variant.alignments.clone(),
                 rank,

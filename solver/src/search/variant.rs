@@ -92,7 +92,7 @@ pub(super) const QUICK: Thoroughness = Thoroughness {
 
 /// What is being done, for those who wait.
 #[derive(Debug, Clone, PartialEq)]
-pub enum Progress {
+pub enum SearchProgress {
     /// A crossover left open was tried.
     Variant {
         /// Crossover frequencies, Hz.
@@ -139,7 +139,7 @@ pub(super) fn grow_variant(
     alignments: &[AlignmentPair],
     how: Thoroughness,
     stop: &(dyn Fn() -> bool + Sync),
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> (Population, Effort) {
     let coarse = job.thinned(how.every);
     let targets = coarse.targets(alignments);
@@ -178,7 +178,7 @@ pub(super) fn grow_variant(
     let so_far = effort.fits;
     let mut watch = |population: &Population, spent: Effort| {
         if let Some(best) = population.best() {
-            progress(Progress::Growing {
+            progress(SearchProgress::Growing {
                 parts: best.part_count(),
                 rank: best.rank(),
                 fits: so_far + spent.fits,
@@ -207,7 +207,7 @@ fn grow_ways(
     how: Thoroughness,
     stop: &(dyn Fn() -> bool + Sync),
     effort: &mut Effort,
-    progress: &mut dyn FnMut(Progress),
+    progress: &mut dyn FnMut(SearchProgress),
 ) -> (Vec<Population>, f64) {
     let weakest = job.weakest();
     // A coil in front of the weakest way costs a few tenths of a decibel.
@@ -244,7 +244,7 @@ fn grow_ways(
             &mut |_, _| {},
         );
         if let Some(best) = population.best() {
-            progress(Progress::Way {
+            progress(SearchProgress::Way {
                 name: job.ways[way].name.clone(),
                 fits: effort.fits,
                 parts: best.part_count(),

@@ -9,6 +9,7 @@ use num_complex::Complex64;
 
 use super::directivity::Directivity;
 use super::ear::Ear;
+use super::level::power_level_db;
 use super::way::way_of;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
@@ -113,6 +114,12 @@ impl Coherence {
             None => sounds.iter().sum::<Complex64>().norm_sqr(),
             Some(window) => window.power(i, |way| sounds[way]).max(0.0),
         }
+    }
+
+    /// Level of that sum, dB SPL.
+    #[must_use]
+    pub fn judged_db(window: Option<&Self>, i: usize, sounds: &[Complex64]) -> f64 {
+        power_level_db(Self::judged(window, i, sounds))
     }
 
     /// How the level of that sum follows the sound of each way: it changes by Re(Σ slope·δp) neper. No numbers in

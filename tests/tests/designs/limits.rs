@@ -2,6 +2,7 @@
 
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Watts};
+use solver::judge::StressedKind;
 use solver::judge::stress;
 use solver::search::grow::{PART_WORTH, Problem};
 use solver::search::{Job, choose_alignments};
@@ -43,7 +44,7 @@ fn hot_resistors_count_as_check_finds_them() {
         let rated = problem.rate(network, job.loudest_db()).unwrap();
         let found = stress(&project).unwrap().unwrap();
         let expected: f64 = (found.parts.iter())
-            .filter(|part| part.kind == "resistor")
+            .filter(|part| part.kind == StressedKind::Resistor)
             .map(|part| 2.0 * PART_WORTH * (part.noise.power_w / rated_w).log2().max(0.0))
             .sum();
         // The search hears the band of the aim only, on a coarser grid.

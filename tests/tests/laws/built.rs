@@ -262,7 +262,7 @@ fn another_loudspeaker_is_told_as_another() {
         found
             .findings
             .iter()
-            .any(|finding| finding.code == "another-loudspeaker")
+            .any(|finding| finding.code.text() == "another-loudspeaker")
     );
 }
 

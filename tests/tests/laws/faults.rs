@@ -172,7 +172,7 @@ fn a_low_pass_without_its_driver_is_a_series_resonance() {
     let findings = fault_findings(&found);
     let told = findings
         .iter()
-        .find(|f| f.code == "fault-unloaded-filter")
+        .find(|f| f.code.text() == "fault-unloaded-filter")
         .unwrap();
     assert!(
         told.message.starts_with(

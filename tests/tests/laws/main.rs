@@ -8,6 +8,7 @@ mod faults;
 mod flight;
 mod growing;
 mod modules;
+mod names;
 mod nodal;
 mod objective;
 mod pad;

@@ -7,9 +7,7 @@
 
 use std::f64::consts::TAU;
 
-use netlist::project::{
-    Cone, Driver, Enclosure, LossyInductance, MeasuredDriver, Position, Source, Wired,
-};
+use netlist::project::{Cone, Enclosure, LossyInductance, MeasuredDriver, Source};
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Metres, Ohms, SquareMetres, Volts};
 use netlist::table::Table;
 use num_complex::Complex64;
@@ -17,29 +15,13 @@ use solver::air::Air;
 use solver::grid::Grid;
 use solver::load::minimum_phase::{LogLogCurve, chi_2};
 use solver::load::{Conditions, ConeMechanics, Note, driver_load, lossy_inductance_ohm};
+use tests::driver::driver_of;
 
 const NONE: LossyInductance = LossyInductance::SeriesParallel {
     l1: Henries(0.0),
     l2: Henries(0.0),
     r2: Ohms(0.0),
 };
-
-fn driver(source: Source) -> Driver {
-    Driver {
-        baffle: None,
-        stands_in: None,
-        source,
-        count: 1,
-        wired: Wired::Parallel,
-        usable: None,
-        resonance: None,
-        power: None,
-        position: Position::default(),
-        instead_of: None,
-        size: None,
-        coverage: None,
-    }
-}
 
 fn cone(fs: f64, qms: f64, qes: f64, enclosure: Option<(f64, Option<f64>, f64)>) -> Cone {
     Cone {
@@ -64,7 +46,7 @@ fn cone(fs: f64, qms: f64, qes: f64, enclosure: Option<(f64, Option<f64>, f64)>)
 fn at(cone: &Cone, f_hz: f64) -> (Complex64, Complex64) {
     let grid = Grid::new(vec![f_hz]).unwrap();
     let conditions = Conditions::default();
-    let load = driver_load(&driver(Source::Cone(cone.clone())), &grid, &conditions);
+    let load = driver_load(&driver_of(Source::Cone(cone.clone())), &grid, &conditions);
     let mechanics = ConeMechanics::of(cone, conditions.air);
     let limit = conditions.air.rho_kg_per_m3 * cone.sd.0 * mechanics.bl_t_m
         / (TAU * mechanics.mms_kg * cone.re.0);
@@ -229,7 +211,7 @@ fn efficiency_and_level_in_other_air() {
             air,
         };
         let grid = Grid::new(vec![1e6]).unwrap();
-        let load = driver_load(&driver(Source::Cone(cone)), &grid, &conditions);
+        let load = driver_load(&driver_of(Source::Cone(cone)), &grid, &conditions);
         let pressure = load.pressure_pa_per_v.at(0).norm() * 6f64.sqrt();
         let found = 20.0 * (pressure / 20e-6).log10() - 10.0 * expected.log10();
         assert!((found - level_db).abs() < 1e-3, "{found} {level_db}");
@@ -259,7 +241,7 @@ fn efficiency_and_sensitivity_of_a_worked_driver() {
         air,
     };
     let grid = Grid::new(vec![50_000.0]).unwrap();
-    let load = driver_load(&driver(Source::Cone(worked)), &grid, &conditions);
+    let load = driver_load(&driver_of(Source::Cone(worked)), &grid, &conditions);
     let level = 20.0 * (load.pressure_pa_per_v.at(0).norm() * 8f64.sqrt() / 20e-6).log10();
     assert!((level - 93.01748).abs() < 1e-4, "{level}");
 }
@@ -341,7 +323,11 @@ fn a_modelled_driver_survives_the_way_through_tables() {
     modelled.inductance = LossyInductance::Power { k: 6.89e-3, n: 0.7 };
     let rows = Grid::log_spaced(5.0, 40_000.0, 1201).unwrap();
     let conditions = Conditions::default();
-    let model = driver_load(&driver(Source::Cone(modelled.clone())), &rows, &conditions);
+    let model = driver_load(
+        &driver_of(Source::Cone(modelled.clone())),
+        &rows,
+        &conditions,
+    );
     let (drive, distance) = (2.0, 0.5);
     let table = |ohm: bool, phase: bool| Table {
         file: "rows.txt".into(),
@@ -374,8 +360,12 @@ fn a_modelled_driver_survives_the_way_through_tables() {
         (false, &rows, 1e-12, 5.0),
         (false, &between, between_rows, 1.0),
     ] {
-        let expected = driver_load(&driver(Source::Cone(modelled.clone())), grid, &conditions);
-        let measured = driver(Source::Measured(Box::new(MeasuredDriver {
+        let expected = driver_load(
+            &driver_of(Source::Cone(modelled.clone())),
+            grid,
+            &conditions,
+        );
+        let measured = driver_of(Source::Measured(Box::new(MeasuredDriver {
             impedance: table(true, phase),
             response: table(false, phase),
             drive: Volts(drive),

@@ -5,13 +5,14 @@
 //! the acoustic circuit, the rows computed from it apart from this program, to 5 decimals.
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
-use netlist::project::{Cone, Driver, Enclosure, LossyInductance, Position, Source, Wired};
+use netlist::project::{Cone, Enclosure, LossyInductance, Source};
 use netlist::quantity::{CubicMetres, Henries, Hertz, Kelvins, Ohms, SquareMetres};
 use num_complex::Complex64;
 use solver::air::Air;
 use solver::grid::Grid;
 use solver::load::{Conditions, DriverLoad, driver_load};
 use std::f64::consts::TAU;
+use tests::driver::driver_of;
 
 const NO_COIL: LossyInductance = LossyInductance::SeriesParallel {
     l1: Henries(0.0),
@@ -41,20 +42,7 @@ fn cone(qt: f64, enclosure: Option<Enclosure>) -> Cone {
 }
 
 fn load_at(cone: &Cone, f_hz: &[f64], rise_k: f64) -> DriverLoad {
-    let driver = Driver {
-        baffle: None,
-        stands_in: None,
-        source: Source::Cone(cone.clone()),
-        count: 1,
-        wired: Wired::Parallel,
-        usable: None,
-        resonance: None,
-        power: None,
-        position: Position::default(),
-        instead_of: None,
-        size: None,
-        coverage: None,
-    };
+    let driver = driver_of(Source::Cone(cone.clone()));
     let conditions = Conditions {
         coil_rise_k: rise_k,
         ..Conditions::default()

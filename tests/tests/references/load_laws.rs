@@ -4,30 +4,17 @@ use std::f64::consts::FRAC_1_SQRT_2;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use netlist::project::{
-    Compression, Cone, Driver, Enclosure, Horn, LossyInductance, Position, Resonance, Source, Top,
-    Wired,
+    Compression, Cone, Enclosure, Horn, LossyInductance, Resonance, Source, Top,
 };
 use netlist::quantity::{CubicMetres, Decibels, Henries, Hertz, Kelvins, Ohms, SquareMetres};
 use proptest::prelude::*;
 use solver::air::REFERENCE_PRESSURE_PA;
 use solver::grid::Grid;
 use solver::load::{Conditions, DriverLoad, driver_load};
+use tests::driver::driver_of;
 
 fn load(source: Source, grid: &Grid, rise_k: f64) -> DriverLoad {
-    let driver = Driver {
-        baffle: None,
-        stands_in: None,
-        source,
-        count: 1,
-        wired: Wired::Parallel,
-        usable: None,
-        resonance: None,
-        power: None,
-        position: Position::default(),
-        instead_of: None,
-        size: None,
-        coverage: None,
-    };
+    let driver = driver_of(source);
     let conditions = Conditions {
         coil_rise_k: rise_k,
         ..Conditions::default()

@@ -8,13 +8,14 @@
 use std::path::Path;
 
 use approx::assert_abs_diff_eq;
-use netlist::project::{Driver, MeasuredDriver, Position, Source, Wired, load};
+use netlist::project::{Driver, MeasuredDriver, Source, load};
 use netlist::quantity::{Metres, Volts};
 use netlist::table::Table;
 use num_complex::Complex64;
 use solver::air::REFERENCE_PRESSURE_PA;
 use solver::grid::Grid;
 use solver::load::{Conditions, Curve, DriverLoad, Note, main_resonance};
+use tests::driver::driver_of;
 
 const RESPONSE_PHASE: Note = Note::PhaseReconstructed {
     curve: Curve::Response,
@@ -39,30 +40,17 @@ fn table(f_hz: &[f64], magnitude: Vec<f64>, phase_deg: Option<Vec<f64>>) -> Tabl
 }
 
 fn driver(impedance: Table, response: Table, drive_v: f64, distance_m: f64) -> Driver {
-    Driver {
-        baffle: None,
-        stands_in: None,
-        source: Source::Measured(Box::new(MeasuredDriver {
-            impedance,
-            response,
-            drive: Volts(drive_v),
-            distance: Metres(distance_m),
-            near: None,
-            sd: None,
-            reliable_from: None,
-            trust: false,
-            off_axis: Vec::new(),
-        })),
-        count: 1,
-        wired: Wired::Parallel,
-        usable: None,
-        resonance: None,
-        power: None,
-        position: Position::default(),
-        instead_of: None,
-        size: None,
-        coverage: None,
-    }
+    driver_of(Source::Measured(Box::new(MeasuredDriver {
+        impedance,
+        response,
+        drive: Volts(drive_v),
+        distance: Metres(distance_m),
+        near: None,
+        sd: None,
+        reliable_from: None,
+        trust: false,
+        off_axis: Vec::new(),
+    })))
 }
 
 pub(crate) fn spaced(from: f64, to: f64, points: usize) -> Vec<f64> {

@@ -11,7 +11,7 @@ use std::io::Write;
 use netlist::project::Loaded;
 use netlist::quantity::Quantity;
 use solver::built::{Built, BuiltOptions, Heard, Sweep, built, expect, heard};
-use solver::judge::{Finding, sort_findings};
+use solver::judge::{Finding, FindingCode, sort_findings};
 use solver::nodal::PlanError;
 
 use document::BuiltDocument;
@@ -115,7 +115,7 @@ impl Diagnosis {
         let heard = self.heard.iter().flat_map(|heard| &heard.findings);
         let has_sum = self.heard.as_ref().is_some_and(|heard| heard.sum.is_some());
         // What a response has shown needs no hint.
-        let told = |finding: &&Finding| !(has_sum && finding.code == "polarity-not-seen");
+        let told = |finding: &&Finding| !(has_sum && finding.code == FindingCode::PolarityNotSeen);
         let mut list: Vec<Finding> = built.filter(told).chain(heard).cloned().collect();
         sort_findings(&mut list);
         list

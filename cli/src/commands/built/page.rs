@@ -7,8 +7,8 @@ use solver::judge::{Finding, Severity};
 
 use super::Diagnosis;
 use super::screen::{SAID, percent, verdict, what_to_do};
+use crate::page::{ALWAYS, figure, list, page_head, section};
 use crate::picture::{Axis, AxisSide, Chart, Ink};
-use crate::report::page::{ALWAYS, figure, list, page_head, section};
 
 /// Hypotheses in the table.
 const SHOWN: usize = 8;

@@ -5,13 +5,17 @@ use std::io::{Result, Write};
 use netlist::project::Project;
 use netlist::quantity::Hertz;
 use solver::built::{Built, Heard, Hypothesis, LIKELY, Mistake, MistakeKind, Sweep};
-use solver::judge::{Finding, Severity};
+use solver::judge::{Finding, FindingCode, Severity};
 
 use super::Diagnosis;
 use crate::{findings, words};
 
 /// Findings that the verdict says too.
-pub(super) const SAID: [&str; 3] = ["built-wrong", "built-perhaps-wrong", "another-loudspeaker"];
+pub(super) const SAID: [FindingCode; 3] = [
+    FindingCode::BuiltWrong,
+    FindingCode::BuiltPerhapsWrong,
+    FindingCode::AnotherLoudspeaker,
+];
 /// Hypotheses in the table, and of one group those that are named.
 const SHOWN: usize = 5;
 const SAME_SHOWN: usize = 3;

@@ -17,7 +17,7 @@ use netlist::project::Project;
 use netlist::quantity::Quantity;
 use netlist::table::TableKind;
 use solver::judge::Severity;
-use solver::judge::check::{Check, OtherAmplifier, Progress, check, other_amplifiers};
+use solver::judge::check::{Check, CheckProgress, OtherAmplifier, check, other_amplifiers};
 use solver::judge::sum_depth::{SumDepth, sum_depth};
 use solver::judge::tolerance::{ToleranceError, ToleranceOptions};
 
@@ -160,12 +160,12 @@ impl<'a> Watch<'a> {
         }
     }
 
-    fn step(&mut self, step: Progress, seconds: f64) -> ControlFlow<()> {
+    fn step(&mut self, step: CheckProgress, seconds: f64) -> ControlFlow<()> {
         if !self.quiet && seconds - self.told_at >= EVERY_S {
             self.told_at = seconds;
             let words = match step {
-                Progress::Faults { done, to_do } => format!("{done} of {to_do} faults"),
-                Progress::Builds { done, to_do } => format!("{done} of {to_do} builds"),
+                CheckProgress::Faults { done, to_do } => format!("{done} of {to_do} faults"),
+                CheckProgress::Builds { done, to_do } => format!("{done} of {to_do} builds"),
             };
             let _ = writeln!(self.err, "{seconds:5.1} s  {words}");
         }

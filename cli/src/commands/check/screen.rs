@@ -7,7 +7,7 @@ use netlist::quantity::Ohms;
 use solver::judge::check::Changes;
 use solver::judge::sum_depth::DepthFound;
 use solver::judge::tolerance::FEW_BUILDS;
-use solver::judge::{Finding, Severity};
+use solver::judge::{Finding, FindingCode, Severity};
 
 use super::text::{contributor, hz, line, percent, plural, signed};
 use super::{Checked, faults, stress};
@@ -20,13 +20,13 @@ const HEARD_DB: f64 = 0.2;
 
 /// Findings that a section of the screen tells already.
 fn told_above(finding: &Finding) -> bool {
-    const TOLD: [&str; 3] = [
-        "builds-spread-widely",
-        "output-impedance-shapes-sum",
-        "not-assessed",
+    const TOLD: [FindingCode; 3] = [
+        FindingCode::BuildsSpreadWidely,
+        FindingCode::OutputImpedanceShapesSum,
+        FindingCode::NotAssessed,
     ];
     finding.severity < Severity::Danger
-        && (finding.code.starts_with("fault-") || TOLD.contains(&finding.code))
+        && (finding.code.is_of_fault() || TOLD.contains(&finding.code))
 }
 
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {

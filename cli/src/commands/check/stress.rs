@@ -2,7 +2,7 @@
 
 use std::io::{Result, Write};
 
-use solver::judge::{PartStress, Rating, Stress, rounded};
+use solver::judge::{PartStress, Rating, Stress, StressedKind, rounded};
 
 use super::Checked;
 use super::text::{hz, line, plural};
@@ -33,7 +33,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         )?;
     }
     let mut resistors: Vec<&PartStress> = (stress.parts.iter())
-        .filter(|part| part.kind == "resistor")
+        .filter(|part| part.kind == StressedKind::Resistor)
         .collect();
     let cooler = resistors.len().saturating_sub(RESISTORS);
     if cooler > 0 {
@@ -65,30 +65,30 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
 
 /// What is enough for all capacitors, coils and windings.
 fn hardest_driven(stress: &Stress, out: &mut dyn Write) -> Result<()> {
-    let of = |kind: &'static str| stress.parts.iter().filter(move |part| part.kind == kind);
-    let most = |kind: &'static str, by: &dyn Fn(&PartStress) -> f64| {
+    let of = |kind: StressedKind| stress.parts.iter().filter(move |part| part.kind == kind);
+    let most = |kind: StressedKind, by: &dyn Fn(&PartStress) -> f64| {
         of(kind).max_by(|a, b| by(a).total_cmp(&by(b)))
     };
-    let enough = |kind: &'static str| of(kind).map(|part| number(part.buy)).fold(0.0, f64::max);
-    if let Some(part) = most("capacitor", &PartStress::peak_v) {
+    let enough = |kind: StressedKind| of(kind).map(|part| number(part.buy)).fold(0.0, f64::max);
+    if let Some(part) = most(StressedKind::Capacitor, &PartStress::peak_v) {
         let text = format!(
             "{} V is enough for all; {} has the highest peak, {:.1} V",
-            enough("capacitor"),
+            enough(StressedKind::Capacitor),
             part.part,
             part.peak_v()
         );
         line("capacitors", &text, out)?;
     }
-    if let Some(part) = most("inductor", &PartStress::peak_a) {
+    if let Some(part) = most(StressedKind::Inductor, &PartStress::peak_a) {
         let text = format!(
             "peaks of {} A are enough for all that have a core; {} has the highest, {:.1} A",
-            enough("inductor"),
+            enough(StressedKind::Inductor),
             part.part,
             part.peak_a()
         );
         line("coils", &text, out)?;
     }
-    for part in of("autoformer") {
+    for part in of(StressedKind::Autoformer) {
         if let Some(worst) = part.volts_per_hertz {
             let text = format!(
                 "{}: up to {:.1} V rms; the core is driven hardest at {}, with {:.1} V",

@@ -8,8 +8,8 @@ use solver::search::CHOICE_WORTH;
 use super::work::Column;
 use super::{Compared, charts, screen, verdict, words};
 use crate::drawing::schematic;
+use crate::page::{ALWAYS, figure, list, page_head, section};
 use crate::picture::palette;
-use crate::report::page::{ALWAYS, figure, list, page_head, section};
 use crate::words::watts;
 
 /// What this page has beyond others.

@@ -9,9 +9,9 @@ use std::time::{Duration, Instant};
 use netlist::network::Network;
 use netlist::project::Project;
 use solver::compare::{Bill, Contender, Wish, broken};
-use solver::judge::Severity;
-use solver::judge::check::{Check, Progress as Checking, check};
+use solver::judge::check::{Check, CheckProgress, check};
 use solver::judge::tolerance::ToleranceOptions;
+use solver::judge::{Severity, StressedKind};
 use solver::search::{Job, Outcome, Reason, design};
 
 use super::plan::ColumnPlan;
@@ -59,7 +59,7 @@ impl Column {
         let parts = stress
             .parts
             .iter()
-            .filter(|part| part.kind != "wire" && stress.loudness.stated);
+            .filter(|part| part.kind != StressedKind::Wire && stress.loudness.stated);
         let hottest = parts.max_by(|a, b| a.noise.power_w.total_cmp(&b.noise.power_w))?;
         Some((&hottest.part, hottest.noise.power_w))
     }
@@ -203,7 +203,7 @@ fn column(
         ..ToleranceOptions::default()
     };
     let mut on = |step| {
-        if let Checking::Builds { done, to_do } = step {
+        if let CheckProgress::Builds { done, to_do } = step {
             say(format!("{done} of {to_do} builds"));
         }
         match asked() {

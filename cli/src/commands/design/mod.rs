@@ -13,7 +13,7 @@ use netlist::quantity::Metres;
 use solver::compare::{Ground, WishCost, wish_costs};
 use solver::judge::centres::{Centres, centres};
 use solver::judge::{Finding, brief_findings, design_findings, sort_findings};
-use solver::search::{BriefError, Job, Outcome, Progress, Proposal, design};
+use solver::search::{BriefError, Job, Outcome, Proposal, SearchProgress, design};
 
 use document::DesignDocument;
 
@@ -145,10 +145,10 @@ fn search(
     let settings = args.search.settings();
     let quiet = !interrupt::someone_watches();
     let mut last = f64::NEG_INFINITY;
-    let mut progress = |step: Progress| {
+    let mut progress = |step: SearchProgress| {
         let seconds = started.elapsed().as_secs_f64();
         // Growing tells of itself many times a second.
-        let often = matches!(step, Progress::Growing { .. }) && seconds < last + 0.5;
+        let often = matches!(step, SearchProgress::Growing { .. }) && seconds < last + 0.5;
         if !quiet && !often {
             last = seconds;
             let _ = writeln!(err, "{seconds:5.1} s  {}", progress::words(&step));

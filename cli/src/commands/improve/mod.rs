@@ -6,12 +6,12 @@ mod screen;
 use std::io::Write;
 use std::sync::atomic::Ordering;
 
-use solver::judge::check::{assess, in_order_of_ways};
+use solver::judge::check::in_order_of_ways;
 use solver::search::{audio_loads, improve};
 
 use document::ImproveDocument;
 
-use super::open;
+use super::existing::ExistingNetwork;
 use crate::args::ImproveArguments;
 use crate::failure::Failure;
 use crate::interrupt;
@@ -22,12 +22,6 @@ pub(crate) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let loaded = open(&args.source, "network.toml")?;
-    let file = loaded.path.display().to_string();
-    let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {
-        message: format!("{file}: {message}"),
-        help: help.to_owned(),
-    };
     let asked_for = Asked {
         output: args.output.as_ref(),
         force: args.force,
@@ -35,20 +29,12 @@ pub(crate) fn run(
         page: false,
         added: "improved",
     };
-    let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
-    let project = &loaded.project;
-    let Some(network) = &project.network else {
-        return Err(unusable(
-            &"it has no [parts], so there is nothing to improve",
-            "design a network from it first: handover design",
-        ));
-    };
-    let assessment = assess(project, network).map_err(|error| {
-        unusable(
-            &error,
-            "complete the project: every driver of a crossover is fed by one part of the network",
-        )
-    })?;
+    let existing = ExistingNetwork::open(&args.source, &asked_for)?;
+    let (network, assessment) = existing.assessed((
+        "it has no [parts], so there is nothing to improve",
+        "design a network from it first: handover design",
+    ))?;
+    let (project, target) = (&existing.loaded.project, &existing.target);
     let job = &assessment.job;
     let network = &in_order_of_ways(job, network);
     let targets = job.targets(&assessment.alignments);
@@ -59,13 +45,15 @@ pub(crate) fn run(
         writeln!(err, "wires, values, needless parts: a few seconds")?;
     }
     let improved = improve(job, &targets, &audio, network, args.grow, &asked).ok_or_else(|| {
-        unusable(
+        existing.unusable(
             &"its network cannot be solved",
             "see what handover check says of it",
         )
     })?;
-    let text = match (&target, improved.network()) {
-        (Some(target), Some(network)) => Some(target.text(&args.source, &loaded, network, None)?),
+    let text = match (target, improved.network()) {
+        (Some(target), Some(network)) => {
+            Some(target.text(&args.source, &existing.loaded, network, None)?)
+        }
         _ => None,
     };
     if target.as_ref().is_some_and(ProjectFile::is_stdout) && text.is_some() {
@@ -81,7 +69,7 @@ pub(crate) fn run(
     if asked() {
         writeln!(err, "ended early: this is the best found until then")?;
     }
-    match (&target, &text) {
+    match (target, &text) {
         (Some(target), Some(text)) => target.write(text, None, "design", out, err)?,
         (Some(_), None) => writeln!(err, "nothing written: nothing is better")?,
         _ => {}

@@ -4,7 +4,7 @@ use netlist::quantity::{Hertz, Quantity};
 use serde::Serialize;
 use solver::search::Job;
 
-use super::Judged;
+use super::JudgedNetwork;
 
 /// What a figure is counted in, as it is called in documents.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -80,7 +80,7 @@ pub(super) struct ChoiceComparison {
 
 impl ChoiceComparison {
     /// From one choice to another; changes against the file only where they are what counts.
-    pub(super) fn new(job: &Job, was: &Judged, is: &Judged, changes: bool) -> Self {
+    pub(super) fn new(job: &Job, was: &JudgedNetwork, is: &JudgedNetwork, changes: bool) -> Self {
         let mut all = Vec::new();
         let mut add = |figure: String, unit: FigureUnit, was: f64, is: f64| {
             all.push(FigureChange {

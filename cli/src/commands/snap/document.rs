@@ -7,7 +7,7 @@ use solver::stock::{Choice, PartChoices};
 
 use super::compared::{ChoiceComparison, FigureChange};
 use super::screen::{catalogue_names, known, taken};
-use super::{Judged, Shown};
+use super::{JudgedNetwork, Shown};
 use crate::document::{ByName, FiguresOfMerit, file_name};
 
 /// All of it: what the choice does, then what it is held against.
@@ -109,7 +109,7 @@ struct Offer {
 
 impl<'a> SnapDocument<'a> {
     pub(super) fn new(shown: &'a Shown<'_>) -> Self {
-        let of = |judged: &Judged| JudgedFigures::new(shown, judged);
+        let of = |judged: &JudgedNetwork| JudgedFigures::new(shown, judged);
         let snapped = shown.snapped;
         let (scope, proven) = match snapped.known {
             Known::Proven | Known::Unchanged => ("everything", true),
@@ -118,7 +118,7 @@ impl<'a> SnapDocument<'a> {
             Known::Stopped => ("stopped", false),
         };
         let chosen = &shown.offers[shown.pick - 1].1;
-        let against = |other: &Judged, changes: bool| {
+        let against = |other: &JudgedNetwork, changes: bool| {
             let job = &shown.assessment.job;
             ChoiceComparison::new(job, other, chosen, changes).into()
         };
@@ -171,7 +171,7 @@ fn merit_code(merit: Option<SnapMerit>) -> &'static str {
 }
 
 impl JudgedFigures {
-    fn new(shown: &Shown<'_>, judged: &Judged) -> Self {
+    fn new(shown: &Shown<'_>, judged: &JudgedNetwork) -> Self {
         let job = &shown.assessment.job;
         Self {
             figures: FiguresOfMerit::new(job, &judged.figures, &judged.load),

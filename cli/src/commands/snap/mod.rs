@@ -11,7 +11,7 @@ use std::sync::atomic::Ordering;
 use netlist::network::Network;
 use netlist::project::{Project, StockKind};
 use solver::goal::{Figures, LoadFigures, Targets};
-use solver::judge::check::{Assessment, assess, in_order_of_ways};
+use solver::judge::check::{Assessment, in_order_of_ways};
 use solver::judge::{Finding, load_findings};
 use solver::search::{
     AudioLoads, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads,
@@ -20,14 +20,14 @@ use solver::search::{
 
 use document::SnapDocument;
 
-use super::open;
+use super::existing::ExistingNetwork;
 use crate::args::SnapArguments;
 use crate::failure::Failure;
 use crate::interrupt;
 use crate::project_file::{Asked, ProjectFile};
 
 /// A network with what it does.
-struct Judged {
+struct JudgedNetwork {
     figures: Figures,
     load: LoadFigures,
     /// Change against the file; `None` of the file itself.
@@ -49,13 +49,13 @@ struct Shown<'a> {
     findings: Vec<Finding>,
     window: u32,
     seconds: f64,
-    before: Judged,
-    nearest: Judged,
+    before: JudgedNetwork,
+    nearest: JudgedNetwork,
     /// The picked network with the values that suit it best, whatever can be bought: what is left to
     /// gain. Only against the aim; against the file's own curves that is the file.
-    free: Option<Judged>,
+    free: Option<JudgedNetwork>,
     /// The choice, then the alternatives.
-    offers: Vec<(Option<SnapMerit>, Judged)>,
+    offers: Vec<(Option<SnapMerit>, JudgedNetwork)>,
     pick: usize,
     target: Option<PathBuf>,
 }
@@ -68,12 +68,6 @@ pub(crate) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let mut loaded = open(&args.source, "network.toml")?;
-    let file = loaded.path.display().to_string();
-    let unusable = |message: &dyn std::fmt::Display, help: &str| Failure::Unusable {
-        message: format!("{file}: {message}"),
-        help: help.to_owned(),
-    };
     let asked_for = Asked {
         output: args.output.as_ref(),
         force: args.force,
@@ -81,26 +75,18 @@ pub(crate) fn run(
         page: false,
         added: "snapped",
     };
-    let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
+    let mut existing = ExistingNetwork::open(&args.source, &asked_for)?;
     if let Some(series) = args.series {
-        of_series(&mut loaded.project, series);
+        of_series(&mut existing.loaded.project, series);
     }
-    let project = &loaded.project;
-    let Some(network) = &project.network else {
-        return Err(unusable(
-            &"it has no [parts], so there is nothing to move onto the stock",
-            "make a design of it first: handover design FILE",
-        ));
-    };
     let started = std::time::Instant::now();
-    let assessment = assess(project, network).map_err(|error| {
-        unusable(
-            &error,
-            "complete the project: every driver of a crossover is fed by one part of the network",
-        )
-    })?;
+    let (network, assessment) = existing.assessed((
+        "it has no [parts], so there is nothing to move onto the stock",
+        "make a design of it first: handover design FILE",
+    ))?;
+    let (project, target) = (&existing.loaded.project, &existing.target);
     let judging = Judging {
-        file: &file,
+        existing: &existing,
         network,
         assessment: &assessment,
         targets: assessment.job.targets(&assessment.alignments),
@@ -142,8 +128,8 @@ pub(crate) fn run(
         pick,
         target: target.as_ref().map(|target| target.path.clone()),
     };
-    let text = match &target {
-        Some(target) => Some(target.text(&args.source, &loaded, &taken.network, None)?),
+    let text = match target {
+        Some(target) => Some(target.text(&args.source, &existing.loaded, &taken.network, None)?),
         None => None,
     };
     if target.as_ref().is_some_and(ProjectFile::is_stdout) {
@@ -153,7 +139,7 @@ pub(crate) fn run(
     } else {
         screen::print(&shown, out)?;
     }
-    if let (Some(target), Some(text)) = (&target, &text) {
+    if let (Some(target), Some(text)) = (target, &text) {
         target.write(text, None, "snapped design", out, err)?;
     }
     Ok(())
@@ -172,7 +158,7 @@ fn picked(snapped: &Snapped, pick: usize) -> Result<&Selection, Failure> {
 
 /// The network in the file, and what choices of values are judged with.
 struct Judging<'a> {
-    file: &'a str,
+    existing: &'a ExistingNetwork,
     network: &'a Network,
     assessment: &'a Assessment,
     targets: Targets,
@@ -180,13 +166,6 @@ struct Judging<'a> {
 }
 
 impl Judging<'_> {
-    fn unusable(&self, message: &dyn std::fmt::Display, help: &str) -> Failure {
-        Failure::Unusable {
-            message: format!("{}: {message}", self.file),
-            help: help.to_owned(),
-        }
-    }
-
     /// Values of the stock that suit the network best.
     fn search(
         &self,
@@ -209,15 +188,18 @@ impl Judging<'_> {
         }
         let job = &self.assessment.job;
         let snapped = snap_network(job, &self.targets, self.network, level_db, settings, &asked)
-            .map_err(|error| self.unusable(&error, "change the parts named above"))?;
+            .map_err(|error| {
+                self.existing
+                    .unusable(&error, "change the parts named above")
+            })?;
         if snapped.parts.is_empty() {
-            return Err(self.unusable(
+            return Err(self.existing.unusable(
                 &"no part of it can be moved: all are fixed, or the stock has nothing of their kinds",
                 "leave fixed = true away, or add to [stock] what can be bought",
             ));
         }
         if !snapped.best.cost.is_finite() {
-            return Err(self.unusable(
+            return Err(self.existing.unusable(
                 &"the stock does not hold enough parts for this network, or they cost more than --budget",
                 "raise the counts in the catalogue, list more values, look farther with --window, or spend more",
             ));
@@ -231,15 +213,18 @@ impl Judging<'_> {
         network: &Network,
         price: Option<f64>,
         pieces: Option<u32>,
-    ) -> Result<Judged, Failure> {
+    ) -> Result<JudgedNetwork, Failure> {
         let job = &self.assessment.job;
         let level_db = self.assessment.figures.level_db;
         let ordered = in_order_of_ways(job, network);
-        let (figures, load) = judge(job, &ordered, &self.targets, &self.audio)
-            .ok_or_else(|| self.unusable(&"the network cannot be judged", "look at its parts"))?;
+        let (figures, load) =
+            judge(job, &ordered, &self.targets, &self.audio).ok_or_else(|| {
+                self.existing
+                    .unusable(&"the network cannot be judged", "look at its parts")
+            })?;
         let both = [self.network, network];
         let change = SoundChange::new(job, &self.targets, level_db, both).ok();
-        Ok(Judged {
+        Ok(JudgedNetwork {
             figures,
             load,
             change: change.filter(|_| pieces.is_some()),
@@ -266,7 +251,10 @@ impl Judging<'_> {
     }
 
     /// The choice, then the alternatives.
-    fn offers(&self, snapped: &Snapped) -> Result<Vec<(Option<SnapMerit>, Judged)>, Failure> {
+    fn offers(
+        &self,
+        snapped: &Snapped,
+    ) -> Result<Vec<(Option<SnapMerit>, JudgedNetwork)>, Failure> {
         let others = snapped.alternatives.iter();
         let others = others.map(|(merit, other)| (Some(*merit), other));
         std::iter::once((None, &snapped.best))

@@ -7,7 +7,7 @@ use solver::search::{Known, SnapGoal, SnapMerit, Snapped};
 use solver::stock::Choice;
 
 use super::compared::ChoiceComparison;
-use super::{Judged, Shown};
+use super::{JudgedNetwork, Shown};
 use crate::{figures, findings, words};
 
 pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
@@ -143,7 +143,7 @@ fn changes(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
     words::folded(&text, 0, out)
 }
 
-fn comparisons(shown: &Shown<'_>, taken: &Judged) -> Vec<String> {
+fn comparisons(shown: &Shown<'_>, taken: &JudgedNetwork) -> Vec<String> {
     let job = &shown.assessment.job;
     let least_change = shown.goal == SnapGoal::LeastChange;
     let mut all = ChoiceComparison::new(job, &shown.nearest, taken, least_change)
@@ -157,7 +157,7 @@ fn comparisons(shown: &Shown<'_>, taken: &Judged) -> Vec<String> {
 }
 
 /// A load that is too low is never passed over, nor whose doing it is.
-fn load(shown: &Shown<'_>, taken: &Judged, out: &mut dyn Write) -> Result<()> {
+fn load(shown: &Shown<'_>, taken: &JudgedNetwork, out: &mut dyn Write) -> Result<()> {
     if shown.findings.is_empty() {
         return Ok(());
     }

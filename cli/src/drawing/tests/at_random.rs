@@ -3,7 +3,7 @@
 use netlist::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
 use netlist::quantity::{Farads, Henries, Ohms};
 
-use super::super::sheet::Sheet;
+use super::super::sheet::SchematicSheet;
 use super::super::{leads, page};
 use super::geometry;
 
@@ -178,7 +178,7 @@ fn random_networks_never_break_the_drawing() {
         if check(&network, &["driver 0", "driver 1", "driver 2"]).is_empty() {
             geometry::check(&network);
             drawn += 1;
-            let (all, found) = leads::unequal(&page::draw(&Sheet::new(&network)));
+            let (all, found) = leads::unequal(&page::draw(&SchematicSheet::new(&network)));
             parts += all;
             unequal += found.len();
             let kinds: Vec<&str> = (network.parts().values())

@@ -3,9 +3,11 @@
 use netlist::network::{Joined, Network, NodeId, PartKind};
 use netlist::project::StockKind;
 
-use super::super::geometry::{Drawing, End, Glyph, Label, Point, Rect, Role, Symbol, Wire};
+use super::super::geometry::{
+    Drawing, Glyph, GridPoint, GridRect, Label, LabelRole, Symbol, SymbolEnd, WireSegment,
+};
 use super::super::page;
-use super::super::sheet::Sheet;
+use super::super::sheet::SchematicSheet;
 use super::super::svg_form;
 
 /// Draws a network and holds the drawing against it.
@@ -13,7 +15,7 @@ use super::super::svg_form;
 /// # Panics
 /// At the first thing that is not right.
 pub(super) fn check(network: &Network) {
-    let drawing = page::draw(&Sheet::new(network));
+    let drawing = page::draw(&SchematicSheet::new(network));
     names(network, &drawing);
     clear_of_each_other(network, &drawing);
     nodes_named_at_their_wires(network, &drawing);
@@ -29,7 +31,7 @@ pub(super) fn check(network: &Network) {
 }
 
 /// How far a place is from a rectangle, squared.
-fn far(room: Rect, at: Point) -> i32 {
+fn far(room: GridRect, at: GridPoint) -> i32 {
     let level = (room.left - at.x).max(at.x - room.right).max(0);
     let plumb = (room.top - at.y).max(at.y - room.bottom).max(0);
     level * level + plumb * plumb
@@ -38,7 +40,7 @@ fn far(room: Rect, at: Point) -> i32 {
 /// A driver has one + and one −, each nearest to the terminal to which that wire of the driver goes: the + at
 /// the first node, at the second when it is inverted.
 fn marked_at_its_terminals(network: &Network, drawing: &Drawing, symbol: &Symbol, index: usize) {
-    let role = Role::Mark(Some(index));
+    let role = LabelRole::Mark(Some(index));
     let marks: Vec<&Label> = drawing
         .labels
         .iter()
@@ -85,7 +87,7 @@ fn counts_from_its_dot(network: &Network, symbol: &Symbol, index: usize) {
         from.x < to.x
     };
     if let Some(end) = dot {
-        assert_eq!(end == End::Fore, fore, "{name} in {network:#?}");
+        assert_eq!(end == SymbolEnd::Fore, fore, "{name} in {network:#?}");
     }
 }
 
@@ -106,7 +108,7 @@ fn in_the_order_of_its_turns(network: &Network, symbol: &Symbol, index: usize) {
 
 /// All that is said beside a part but its name, without blanks.
 fn said_of(drawing: &Drawing, index: usize) -> String {
-    said(drawing, Role::Value(index))
+    said(drawing, LabelRole::Value(index))
 }
 
 /// Beside a part stands its value as the list of parts prints it, and what it is made of.
@@ -118,7 +120,7 @@ fn with_its_values(network: &Network, drawing: &Drawing, index: usize) {
         PartKind::Inductor { .. } | PartKind::Autoformer { .. } => StockKind::Inductor,
         PartKind::Coupling { .. } | PartKind::Driver { .. } => return,
     };
-    let role = Role::Value(index);
+    let role = LabelRole::Value(index);
     let lines: Vec<&str> = (drawing.labels.iter())
         .filter(|label| label.role == role)
         .map(|label| label.text.as_str())
@@ -153,13 +155,13 @@ fn dots_are_written_where_they_count(drawing: &Drawing) {
         rest.split('"').next().unwrap().parse().unwrap()
     };
     let circles = text.split("<circle").skip(1);
-    let dots: Vec<Point> = (circles.filter(|circle| circle.contains(" r=\"2\"")))
-        .map(|circle| Point::new(number(circle, "cx"), number(circle, "cy")))
+    let dots: Vec<GridPoint> = (circles.filter(|circle| circle.contains(" r=\"2\"")))
+        .map(|circle| GridPoint::new(number(circle, "cx"), number(circle, "cy")))
         .collect();
     let dotted = |symbol: &&Symbol| matches!(symbol.glyph, Glyph::Coil { dot: Some(_) });
     let coils: Vec<&Symbol> = drawing.symbols.iter().filter(dotted).collect();
     assert_eq!(dots.len(), coils.len());
-    let apart = |a: Point, b: Point| (a.x - b.x).pow(2) + (a.y - b.y).pow(2);
+    let apart = |a: GridPoint, b: GridPoint| (a.x - b.x).pow(2) + (a.y - b.y).pow(2);
     for (dot, coil) in dots.into_iter().zip(coils) {
         let [from, to] = coil.terminals[..] else {
             panic!("{coil:?}")
@@ -169,7 +171,7 @@ fn dots_are_written_where_they_count(drawing: &Drawing) {
 }
 
 /// Lines of a name, put together.
-fn said(drawing: &Drawing, role: Role) -> String {
+fn said(drawing: &Drawing, role: LabelRole) -> String {
     let lines = drawing.labels.iter().filter(|label| label.role == role);
     let text: String = lines.map(|label| label.text.as_str()).collect();
     text.replace(' ', "")
@@ -178,10 +180,13 @@ fn said(drawing: &Drawing, role: Role) -> String {
 /// Every part and every node that something is joined to is named once.
 fn names(network: &Network, drawing: &Drawing) {
     for (index, name) in network.parts().keys().enumerate() {
-        assert_eq!(said(drawing, Role::PartName(index)), name.replace(' ', ""));
+        assert_eq!(
+            said(drawing, LabelRole::PartName(index)),
+            name.replace(' ', "")
+        );
     }
     for (node, name) in network.node_names().enumerate() {
-        let found = said(drawing, Role::NodeName(NodeId(node)));
+        let found = said(drawing, LabelRole::NodeName(NodeId(node)));
         assert_eq!(found, name.replace(' ', ""), "node {node} of {network:#?}");
     }
 }
@@ -218,7 +223,7 @@ fn clear_of_each_other(network: &Network, drawing: &Drawing) {
             );
         }
         // What reaches around a terminal, as a cone does, is met by the wire that ends there.
-        let ends_here = |wire: &&Wire| symbol.terminals.iter().any(|at| on(wire, *at));
+        let ends_here = |wire: &&WireSegment| symbol.terminals.iter().any(|at| on(wire, *at));
         for wire in drawing.wires.iter().filter(|wire| !ends_here(wire)) {
             assert!(
                 !symbol.body.overlaps(wire.rect()),
@@ -230,14 +235,14 @@ fn clear_of_each_other(network: &Network, drawing: &Drawing) {
 
 /// The name of a node stands nearest to a wire of that node.
 fn nodes_named_at_their_wires(network: &Network, drawing: &Drawing) {
-    let apart = |a: Rect, b: Rect| {
+    let apart = |a: GridRect, b: GridRect| {
         let level = (a.left - b.right).max(b.left - a.right).max(0);
         let plumb = (a.top - b.bottom).max(b.top - a.bottom).max(0);
         level.max(plumb)
     };
     for node in (0..network.node_count()).map(NodeId) {
-        let lines = (drawing.labels.iter()).filter(|label| label.role == Role::NodeName(node));
-        let Some(room) = lines.map(Label::rect).reduce(Rect::joined) else {
+        let lines = (drawing.labels.iter()).filter(|label| label.role == LabelRole::NodeName(node));
+        let Some(room) = lines.map(Label::rect).reduce(GridRect::joined) else {
             continue;
         };
         let nearest = |own: bool| {
@@ -257,19 +262,19 @@ fn nodes_named_at_their_wires(network: &Network, drawing: &Drawing) {
     }
 }
 
-fn on(wire: &Wire, at: Point) -> bool {
+fn on(wire: &WireSegment, at: GridPoint) -> bool {
     let room = wire.rect();
     (room.left..=room.right).contains(&at.x) && (room.top..=room.bottom).contains(&at.y)
 }
 
 /// Whether two wires meet where one of them ends or bends: what a reader takes as joined.
-fn touch(a: &Wire, b: &Wire) -> bool {
+fn touch(a: &WireSegment, b: &WireSegment) -> bool {
     [a.from, a.to].iter().any(|at| on(b, *at)) || [b.from, b.to].iter().any(|at| on(a, *at))
 }
 
 /// Whether a reader takes two wires of one node as joined: they touch, or cross under a dot.
-fn joined(drawing: &Drawing, a: &Wire, b: &Wire) -> bool {
-    let dotted = |at: &Point| on(a, *at) && on(b, *at);
+fn joined(drawing: &Drawing, a: &WireSegment, b: &WireSegment) -> bool {
+    let dotted = |at: &GridPoint| on(a, *at) && on(b, *at);
     touch(a, b) || drawing.junctions.iter().any(dotted)
 }
 
@@ -305,7 +310,7 @@ fn joined_as_in_the_network(network: &Network, drawing: &Drawing) {
         );
     }
     // Where each part must be joined, and where it is.
-    let mut places: Vec<(Point, NodeId)> = Vec::new();
+    let mut places: Vec<(GridPoint, NodeId)> = Vec::new();
     let mut drawn = vec![false; network.parts().len()];
     for symbol in &drawing.symbols {
         let Some(index) = symbol.part else { continue };
@@ -340,14 +345,14 @@ fn joined_as_in_the_network(network: &Network, drawing: &Drawing) {
 }
 
 /// Whether all wires and ends of parts of a node are joined with each other.
-fn in_one_piece(drawing: &Drawing, places: &[(Point, NodeId)], node: NodeId) -> bool {
-    let mut pieces: Vec<Wire> = (drawing.wires.iter().copied())
+fn in_one_piece(drawing: &Drawing, places: &[(GridPoint, NodeId)], node: NodeId) -> bool {
+    let mut pieces: Vec<WireSegment> = (drawing.wires.iter().copied())
         .filter(|wire| wire.node == node)
         .collect();
     pieces.extend(
         (places.iter())
             .filter(|(_, of)| *of == node)
-            .map(|(at, _)| Wire {
+            .map(|(at, _)| WireSegment {
                 from: *at,
                 to: *at,
                 node,
@@ -361,7 +366,7 @@ fn in_one_piece(drawing: &Drawing, places: &[(Point, NodeId)], node: NodeId) -> 
     while next < reached.len() {
         let from = reached[next];
         next += 1;
-        let (near, far): (Vec<Wire>, Vec<Wire>) = pieces
+        let (near, far): (Vec<WireSegment>, Vec<WireSegment>) = pieces
             .into_iter()
             .partition(|wire| joined(drawing, wire, &from));
         reached.extend(near);

@@ -7,7 +7,7 @@ use netlist::network::Network;
 use netlist::project::load_from;
 use std::path::Path;
 
-use super::sheet::Sheet;
+use super::sheet::SchematicSheet;
 use super::{leads, page, schematic};
 
 /// A network from the lines of a project file.
@@ -36,7 +36,10 @@ fn the_demo_is_drawn_right() {
 fn parts_stand_in_the_middle_of_their_wires() {
     for name in ["network.toml"] {
         let network = crate::demo::load(name).unwrap().project.network.unwrap();
-        for sheet in [Sheet::new(&network), Sheet::new(&network).with_losses()] {
+        for sheet in [
+            SchematicSheet::new(&network),
+            SchematicSheet::new(&network).with_losses(),
+        ] {
             let (parts, unequal) = leads::unequal(&page::draw(&sheet));
             assert_eq!((parts, unequal), (19, Vec::new()), "{name}");
         }
@@ -52,7 +55,7 @@ fn parts_stand_in_the_middle_of_their_wires() {
          R3 = { resistor = \"6.8 ohm\", between = [\"b\", \"gnd\"] }\n\
          D = { driver = \"d\", between = [\"b\", \"gnd\"] }",
     );
-    let (parts, unequal) = leads::unequal(&page::draw(&Sheet::new(&legs)));
+    let (parts, unequal) = leads::unequal(&page::draw(&SchematicSheet::new(&legs)));
     assert_eq!((parts, unequal), (8, Vec::new()));
 }
 

@@ -26,7 +26,7 @@ use solver::sound::Coherence;
 use solver::spectrum::Spectrum;
 
 use super::Report;
-use super::purchase::{Line, Purchase};
+use super::purchase::{Purchase, PurchaseLine};
 use bits::{complex, reals};
 
 /// The script that computes: the solver, then curves and figures. Neither knows of the page.
@@ -225,7 +225,7 @@ fn parts(report: &Report<'_>, names: &[String]) -> Vec<Value> {
             }));
             about["pieces"] = json!(pieces(part));
             let lines = Purchase::of_part(name, part, &report.project.stock);
-            about["lines"] = json!(lines.iter().map(Line::json).collect::<Vec<_>>());
+            about["lines"] = json!(lines.iter().map(PurchaseLine::json).collect::<Vec<_>>());
             if let PartKind::Autoformer { taps, .. } = &part.kind {
                 let mut taps: Vec<_> = taps.iter().collect();
                 taps.sort_by(|a, b| b.ratio.total_cmp(&a.ratio));

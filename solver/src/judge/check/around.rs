@@ -4,6 +4,7 @@ use netlist::quantity::Hertz;
 
 use crate::directions::Directions;
 use crate::judge::finding::{Finding, listed};
+use crate::judge::finding_code::FindingCode;
 use crate::sound::KnownFrom;
 
 /// A lobe that points further away than this misses a listener who moves a little (common practice: the listening
@@ -26,7 +27,7 @@ pub(super) fn findings(found: &Directions, findings: &mut Vec<Finding>) {
             (_, false) => "to the left",
         };
         findings.push(Finding::note(
-            "lobe-tilted",
+            FindingCode::LobeTilted,
             format!(
                 "at {:.3} the sum of {} and {} is loudest {:.0}° {way}, not straight ahead: their acoustic centres are not equally far from the listener, or their slopes are not in phase there; set one of them back by position.back, or let aim.judged = \"window\" design for all of the window",
                 Hertz(lobe.frequency_hz),
@@ -39,7 +40,7 @@ pub(super) fn findings(found: &Directions, findings: &mut Vec<Finding>) {
     let change = &found.vertical_change;
     if change.most_db.abs() > CHANGE_DB {
         findings.push(Finding::note(
-            "vertical-window-uneven",
+            FindingCode::VerticalWindowUneven,
             format!(
                 "{:.0}° {} the axis the sum changes by {:+.1} dB at {:.3}: the drivers are far apart for the wavelength there ({:.0} cm); bring them closer, cross lower or steeper, or sit at the height that it is designed for",
                 change.angle_deg.abs(),
@@ -56,7 +57,7 @@ pub(super) fn findings(found: &Directions, findings: &mut Vec<Finding>) {
         .collect();
     if !points.is_empty() {
         findings.push(Finding::note(
-            "directions-not-known",
+            FindingCode::DirectionsNotKnown,
             format!(
                 "nothing says where {} {} the sound, taken as alike in all directions: windows and sound power hold only what the places of the drivers do; write size (diameter of the cone, or width and height of the mouth) or coverage, or name tables measured off the axis",
                 listed(&points),

@@ -9,10 +9,10 @@ use super::{AmplifierLoad, Check, HotCoil, WireCost};
 use crate::goal::Figures;
 use crate::judge::brief_findings;
 use crate::judge::design::{
-    PHASE_MATCH_DEG, PHASES_APART, USUAL_LEAST_OHM, figure_findings, load_alone, valve_amplifier,
+    PHASE_MATCH_DEG, USUAL_LEAST_OHM, figure_findings, load_alone, valve_amplifier,
 };
 use crate::judge::finding::{Finding, beyond, listed};
-use crate::judge::levels::OUT_OF_REACH;
+use crate::judge::finding_code::FindingCode;
 use crate::judge::stress;
 
 /// A change of the sum's shape that is heard as another balance, dB (common practice).
@@ -75,9 +75,9 @@ pub(super) fn output_impedance(load: &AmplifierLoad, findings: &mut Vec<Finding>
         Hertz(system.shape_at_hz)
     );
     findings.push(if system.shape_db > SHAPE_DB {
-        Finding::caution("output-impedance-shapes-sum", message)
+        Finding::caution(FindingCode::OutputImpedanceShapesSum, message)
     } else {
-        Finding::note("output-impedance-shapes-sum", message)
+        Finding::note(FindingCode::OutputImpedanceShapesSum, message)
     });
 }
 
@@ -102,18 +102,22 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
                 (swap.figures.crossovers.iter()).all(|c| c.phase_match_deg <= PHASE_MATCH_DEG)
             });
             // What the swap cures is no second thing to do.
-            findings.extend((of_figures.into_iter()).filter(|f| !cured || f.code != PHASES_APART));
+            findings.extend(
+                (of_figures.into_iter()).filter(|f| !cured || f.code != FindingCode::PhasesApart),
+            );
             if let Some(swap) = &done.swap {
                 findings.insert(0, wires_swapped(swap, &done.figures));
             }
             let kept = check.load.as_ref().is_some_and(AmplifierLoad::holds);
             // What no network could do is no matter where this one does.
             let brief = brief_findings(project, &done.job).into_iter();
-            findings.extend(brief.filter(|found| !kept || found.code != OUT_OF_REACH));
+            findings.extend(
+                brief.filter(|found| !kept || found.code != FindingCode::LeastLoadOutOfReach),
+            );
         }
         Err(why) => {
             findings.push(Finding::caution(
-                "not-assessed",
+                FindingCode::NotAssessed,
                 format!(
                     "the sound could not be held against what is asked for: {why}; load, stress and the rest are worked out all the same"
                 ),
@@ -133,7 +137,7 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
 fn wires_swapped(swap: &Swap, now: &Figures) -> Finding {
     let Swap { driver, figures } = swap;
     Finding::caution(
-        "wires-swapped",
+        FindingCode::WiresSwapped,
         format!(
             "swap the two wires of {driver} (inverted in the file): the sum is then {:.2} dB rms and {:.1} dB at most off the aim, in place of {:.2} and {:.1} dB",
             figures.rms_db, figures.max_db, now.rms_db, now.max_db
@@ -160,7 +164,7 @@ pub(super) fn direct_current(load: &AmplifierLoad) -> Option<Finding> {
     let limit_ohm = DIRECT_SHARE * load.minimum_ohm.unwrap_or(USUAL_LEAST_OHM);
     let ohm = load.direct_current_ohm.filter(|ohm| *ohm < limit_ohm)?;
     Some(Finding::caution(
-        "direct-current-path",
+        FindingCode::DirectCurrentPath,
         format!(
             "direct current sees {}, less than {limit_ohm:.2} Ω, half the least load: a coil or a winding lies across the amplifier with no capacitor before it, and an offset or a thump drives a large current through it; put a capacitor in series, or move it behind one",
             beyond(ohm, limit_ohm, 2, "Ω")
@@ -182,9 +186,9 @@ pub(super) fn nearly_open(load: &AmplifierLoad) -> Option<Finding> {
         beyond(times, HIGH_LOAD, 1, "times"),
     );
     Some(if times > OPEN_LOAD {
-        Finding::danger("load-nearly-open", message)
+        Finding::danger(FindingCode::LoadNearlyOpen, message)
     } else {
-        Finding::caution("load-nearly-open", message)
+        Finding::caution(FindingCode::LoadNearlyOpen, message)
     })
 }
 
@@ -209,9 +213,9 @@ pub(super) fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
         }
     );
     findings.push(if valves {
-        Finding::note("phase-heats-amplifier", message)
+        Finding::note(FindingCode::PhaseHeatsAmplifier, message)
     } else {
-        Finding::caution("phase-heats-amplifier", message)
+        Finding::caution(FindingCode::PhaseHeatsAmplifier, message)
     });
 }
 
@@ -246,7 +250,7 @@ pub(super) fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
         format!(" (its output impedance is about {:.2})", Ohms(ohm))
     });
     findings.push(Finding::note(
-        "another-tap-fits",
+        FindingCode::AnotherTapFits,
         format!(
             "the {:.0} Ω output tap{output} fits this loudspeaker better than the one of {in_use_ohm:.0} Ω: {why}; swap it with the amplifier off, listen to both, and check again with the other output impedance",
             best.ohm
@@ -284,14 +288,14 @@ pub(super) fn hot_coil(hot: &HotCoil, findings: &mut Vec<Finding>) {
         means().fold(f64::NEG_INFINITY, f64::max) - means().fold(f64::INFINITY, f64::min);
     if apart_db > SHAPE_DB {
         findings.push(Finding::caution(
-            "hot-coils-shift-balance",
+            FindingCode::HotCoilsShiftBalance,
             format!(
                 "{message}; the ways drift apart by {}: a pad, which keeps the resistance around a driver the same, steadies the way that changes most",
                 beyond(apart_db, SHAPE_DB, 1, "dB")
             ),
         ));
     } else {
-        findings.push(Finding::note("hot-coils", message));
+        findings.push(Finding::note(FindingCode::HotCoils, message));
     }
 }
 
@@ -310,7 +314,7 @@ pub(super) fn wire_cost(wire: &WireCost) -> Option<Finding> {
     }
     let (name, ohm) = (longest.into_iter()).max_by(|a, b| a.1.total_cmp(&b.1))?;
     Some(Finding::caution(
-        "wire-costs",
+        FindingCode::WireCosts,
         format!(
             "wire costs {} {} and turns {:.0} % of the power to heat; {name} has most, {:.2}: twice its section halves that",
             worst.driver,

@@ -116,7 +116,7 @@ impl<'a> Views<'a> {
 
 /// What is being done, for those who wait; the answer says whether to go on.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Progress {
+pub enum CheckProgress {
     /// So many faults of so many are tried.
     Faults {
         /// Tried.
@@ -141,7 +141,7 @@ pub enum Progress {
 pub fn check(
     project: &Project,
     options: &ToleranceOptions,
-    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
+    progress: &mut dyn FnMut(CheckProgress) -> ControlFlow<()>,
 ) -> Result<Option<Check>, PlanError> {
     let as_written = Loudspeaker::new(project, Grid::audio_band())?;
     let (Some(network), Some(as_written)) = (&project.network, as_written) else {
@@ -163,7 +163,7 @@ pub fn check(
     let faults = part_faults(
         network,
         faults(&speaker, &mut |done, to_do| {
-            progress(Progress::Faults { done, to_do })
+            progress(CheckProgress::Faults { done, to_do })
         })?,
     );
     let (tolerance, tolerance_findings) = builds(project, &speaker, options, progress)?;
@@ -191,14 +191,14 @@ fn part_faults(network: &Network, mut faults: Faults) -> Faults {
     faults
 }
 
-type Builds = (Result<Tolerance, ToleranceError>, Vec<Finding>);
+type ToleranceAndFindings = (Result<Tolerance, ToleranceError>, Vec<Finding>);
 
 fn builds(
     project: &Project,
     as_written: &JudgedLoudspeaker,
     options: &ToleranceOptions,
-    progress: &mut dyn FnMut(Progress) -> ControlFlow<()>,
-) -> Result<Builds, PlanError> {
+    progress: &mut dyn FnMut(CheckProgress) -> ControlFlow<()>,
+) -> Result<ToleranceAndFindings, PlanError> {
     let Ok(grid) = JudgedLoudspeaker::aim_grid(&project.aim) else {
         let none = ToleranceError::NoBand {
             from_hz: project.aim.from.0,
@@ -207,7 +207,7 @@ fn builds(
         return Ok((Err(none), Vec::new()));
     };
     let speaker = as_written.over(project, grid)?;
-    let mut done = |done, to_do| progress(Progress::Builds { done, to_do });
+    let mut done = |done, to_do| progress(CheckProgress::Builds { done, to_do });
     let mut found = tolerance(&speaker, options, &mut done);
     let findings = match &found {
         Ok(found) => tolerance_findings(&speaker, found),

@@ -4,7 +4,7 @@ use netlist::project::{Project, Wire};
 use serde::Serialize;
 
 use super::change::{Changes, changes};
-use crate::judge::stress::Stress;
+use crate::judge::stress::{Stress, StressedKind};
 use crate::loudspeaker::Circumstances;
 use crate::wiring::wire_ohm;
 
@@ -67,7 +67,10 @@ pub(super) fn wire_cost(
     stress: &Stress,
 ) -> Option<WireCost> {
     let bare = views.without_wire.as_ref()?;
-    let wires = stress.parts.iter().filter(|part| part.kind == "wire");
+    let wires = stress
+        .parts
+        .iter()
+        .filter(|part| part.kind == StressedKind::Wire);
     let burnt_w: f64 = wires.map(|part| part.noise.power_w).sum();
     Some(WireCost {
         cable: project.wiring.cable.as_ref().map(WireFigures::of),

@@ -5,6 +5,7 @@ use netlist::quantity::Ohms;
 
 use crate::amplifier::nominal_output_ohm;
 use crate::judge::finding::Finding;
+use crate::judge::finding_code::FindingCode;
 use crate::search::Job;
 
 /// Solid-state amplifiers are below this output impedance, valve amplifiers mostly above (common
@@ -16,7 +17,7 @@ pub(crate) fn valve_amplifier(amplifier: &Amplifier, findings: &mut Vec<Finding>
     let output_ohm = nominal_output_ohm(amplifier).norm();
     if output_ohm > VALVE_OHM {
         findings.push(Finding::caution(
-            "valve-amplifier",
+            FindingCode::ValveAmplifier,
             format!(
                 "never run this amplifier without a load: {:.3} of output impedance are those of valves, whose output transformer can break then; switch it off before you change the network; hundreds of volts stay inside when it is off: leave them to a licensed person",
                 Ohms(output_ohm)
@@ -28,7 +29,7 @@ pub(crate) fn valve_amplifier(amplifier: &Amplifier, findings: &mut Vec<Finding>
 /// A network whose lowest way has a low pass, without its driver.
 pub(super) fn low_pass_without_driver(job: &Job, findings: &mut Vec<Finding>) {
     findings.push(Finding::caution(
-        "low-pass-without-driver",
+        FindingCode::LowPassWithoutDriver,
         format!(
             "a low-pass filter without its driver is a series resonance across the amplifier, nearly a short circuit at one frequency: play nothing while {} is not connected",
             job.ways[0].name

@@ -1,6 +1,7 @@
 //! What the depth between acoustic centres costs, and its cure.
 
 use crate::judge::finding::Finding;
+use crate::judge::finding_code::FindingCode;
 use crate::search::{Depth, Job};
 
 /// An angle between the ways from depth alone that is worth a word, degrees.
@@ -51,7 +52,7 @@ pub(super) fn of_depth(job: &Job, c: usize, depth: &Depth) -> Option<Finding> {
             ""
         };
         Finding::caution(
-            "depth-costs",
+            FindingCode::DepthCosts,
             format!(
                 "{says}: even with ideal slopes the sum is off by up to {:.1} dB within an octave, against {:.1} dB in one plane; {cure}{slopes}",
                 depth.deviation_db, depth.deviation_aligned_db
@@ -59,7 +60,7 @@ pub(super) fn of_depth(job: &Job, c: usize, depth: &Depth) -> Option<Finding> {
         )
     } else {
         Finding::note(
-            "depth-costs-little",
+            FindingCode::DepthCostsLittle,
             format!(
                 "{says}; the slopes in use bear it, with {:.1} dB off at most within an octave when they are ideal, against {:.1} dB in one plane; to be rid of it {cure}",
                 depth.deviation_db, depth.deviation_aligned_db

@@ -4,6 +4,7 @@ use netlist::quantity::{Hertz, Ohms};
 
 use crate::goal::LoadFigures;
 use crate::judge::finding::{Finding, beyond};
+use crate::judge::finding_code::FindingCode;
 use crate::search::Job;
 
 /// Below this share of the least load it is a danger: 60 % of the rated load, where the least load is
@@ -62,14 +63,14 @@ fn too_low(
     );
     Some(if load.least_ohm < DANGEROUS_SHARE * limit_ohm {
         Finding::danger(
-            "load-dangerously-low",
+            FindingCode::LoadDangerouslyLow,
             format!(
                 "{message}; do not connect it to an amplifier that is made for {:.3} or more",
                 Ohms(limit_ohm)
             ),
         )
     } else {
-        Finding::caution("load-too-low", message)
+        Finding::caution(FindingCode::LoadTooLow, message)
     })
 }
 

@@ -9,7 +9,7 @@ mod tests;
 
 pub(super) use cautions::{VALVE_OHM, valve_amplifier};
 pub(super) use load::{DANGEROUS_SHARE, USUAL_LEAST_OHM, load_alone};
-pub(super) use sum::{FLATNESS_MAX_DB, FLATNESS_RMS_DB, MATCH_DB, PHASE_MATCH_DEG, PHASES_APART};
+pub(super) use sum::{FLATNESS_MAX_DB, FLATNESS_RMS_DB, MATCH_DB, PHASE_MATCH_DEG};
 
 use netlist::project::Project;
 

@@ -5,6 +5,7 @@ use netlist::quantity::Hertz;
 use super::depth::{DEPTH_DEG, set_back};
 use crate::goal::Figures;
 use crate::judge::finding::{Finding, beyond, listed};
+use crate::judge::finding_code::FindingCode;
 use crate::search::{Depth, Job};
 
 /// Largest rms deviation of the sum, dB.
@@ -15,15 +16,13 @@ pub(in crate::judge) const FLATNESS_MAX_DB: f64 = 1.8;
 pub(in crate::judge) const MATCH_DB: f64 = 1.2;
 /// Largest phase match at a crossover, degrees.
 pub(in crate::judge) const PHASE_MATCH_DEG: f64 = 30.0;
-/// Code of the finding that two ways are apart in phase.
-pub(in crate::judge) const PHASES_APART: &str = "phases-apart";
 
 pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     let at = Hertz(figures.max_at_hz);
     let out = "choose another proposal, more values in the stock, an alignment of \"auto\", or an aim that stays in the drivers' bands";
     if figures.rms_db > FLATNESS_RMS_DB {
         findings.push(Finding::caution(
-            "sum-not-flat",
+            FindingCode::SumNotFlat,
             format!(
                 "the sum is off the aim by {} rms from {} to {}, more than {FLATNESS_RMS_DB} dB; {out}",
                 beyond(figures.rms_db, FLATNESS_RMS_DB, 2, "dB"),
@@ -34,7 +33,7 @@ pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     }
     if figures.max_db > FLATNESS_MAX_DB {
         findings.push(Finding::caution(
-            "sum-far-off-the-aim",
+            FindingCode::SumFarOffTheAim,
             format!(
                 "the sum is off the aim by {} at {at:.3}, in the band of {}, more than {FLATNESS_MAX_DB} dB; see whether the driver itself has a dip or a peak there, and otherwise {out}",
                 beyond(figures.max_db, FLATNESS_MAX_DB, 1, "dB"),
@@ -61,7 +60,7 @@ pub(super) fn ways(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     for (way, &match_db) in job.ways.iter().zip(&figures.match_db) {
         if match_db > MATCH_DB {
             findings.push(Finding::caution(
-                "way-off-its-target",
+                FindingCode::WayOffItsTarget,
                 format!(
                     "{} is off its target by {} rms, more than {MATCH_DB} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
                     way.name,
@@ -89,7 +88,7 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
                 .to_owned(),
         };
         findings.push(Finding::caution(
-            PHASES_APART,
+            FindingCode::PhasesApart,
             format!(
                 "{} and {} are {} apart in the mean over half an octave on both sides of the crossover at {}, more than {PHASE_MATCH_DEG}°; {out}",
                 job.ways[c].name,

@@ -40,7 +40,7 @@ fn found(brief: &Brief, change: impl Fn(&mut Figures, &mut LoadFigures)) -> Vec<
 fn a_good_design_has_only_the_cautions_of_its_kind() {
     let codes: Vec<&str> = found(&Brief::default(), |_, _| {})
         .iter()
-        .map(|f| f.code)
+        .map(|f| f.code.text())
         .collect();
     assert_eq!(codes, ["low-pass-without-driver"]);
 }
@@ -50,7 +50,7 @@ fn load_below_the_limit() {
     // The limit is 80 % of 8 ohm; 60 % of it is 4.8 ohm.
     let brief = Brief::default();
     let at = |ohm: f64| found(&brief, |_, load| load.least_ohm = ohm);
-    assert!(!at(6.41).iter().any(|f| f.code.starts_with("load")));
+    assert!(!at(6.41).iter().any(|f| f.code.text().starts_with("load")));
     let low = at(4.81);
     let finding = find(&low, "load-too-low");
     assert_eq!(finding.severity, Caution);
@@ -61,7 +61,7 @@ fn load_below_the_limit() {
         "{finding:?}"
     );
     let dangerous = at(4.79);
-    assert_eq!(dangerous[0].code, "load-dangerously-low");
+    assert_eq!(dangerous[0].code.text(), "load-dangerously-low");
     assert_eq!(dangerous[0].severity, Danger);
 }
 
@@ -69,7 +69,7 @@ fn load_below_the_limit() {
 fn load_without_a_limit() {
     let brief = Brief::default().with("amplifier", "");
     let at = |ohm: f64| found(&brief, |_, load| load.least_ohm = ohm);
-    assert!(!at(3.21).iter().any(|f| f.code.starts_with("load")));
+    assert!(!at(3.21).iter().any(|f| f.code.text().starts_with("load")));
     assert!(
         find(&at(3.0), "load-too-low")
             .message
@@ -115,7 +115,7 @@ fn figures_beyond_their_limits() {
         "{most}"
     );
     let off: Vec<&Finding> = (found.iter())
-        .filter(|f| f.code == "way-off-its-target")
+        .filter(|f| f.code.text() == "way-off-its-target")
         .collect();
     assert_eq!(off.len(), 1);
     assert!(
@@ -168,7 +168,7 @@ fn depth_with_its_cure() {
 fn a_little_depth_is_a_note_or_nothing() {
     // 8 mm at 800 Hz: 7°.
     let flat = found(&Brief::default().with("back_high", "8 mm"), |_, _| {});
-    assert!(!flat.iter().any(|f| f.code.starts_with("depth")));
+    assert!(!flat.iter().any(|f| f.code.text().starts_with("depth")));
     // 26 mm: 22°.
     let some = found(&Brief::default().with("back_high", "26 mm"), |_, _| {});
     assert_eq!(find(&some, "depth-costs-little").severity, Note);

@@ -3,6 +3,7 @@
 use netlist::quantity::{Hertz, Ohms, Watts};
 
 use super::super::finding::{Finding, listed};
+use super::super::finding_code::FindingCode;
 use super::{Fault, FaultKind, Faults, FilterResonance, Hazard};
 
 /// Faults of one sort that are told in full; the rest is counted.
@@ -16,13 +17,13 @@ const SAME_DIP: f64 = 0.01;
 /// among the findings: a sound design is not a dangerous one.
 #[must_use]
 pub fn fault_findings(faults: &Faults) -> Vec<Finding> {
-    let sorts: [(&'static str, Sort); 6] = [
-        ("fault-shorts-amplifier", Sort::DeadShort),
-        ("fault-no-load", Sort::NoLoad),
-        ("fault-unloaded-filter", Sort::UnloadedFilter),
-        ("fault-low-load", Sort::LowLoad),
-        ("fault-bass-in-driver", Sort::Bass),
-        ("fault-too-much-power", Sort::Power),
+    let sorts: [(FindingCode, Sort); 6] = [
+        (FindingCode::FaultShortsAmplifier, Sort::DeadShort),
+        (FindingCode::FaultNoLoad, Sort::NoLoad),
+        (FindingCode::FaultUnloadedFilter, Sort::UnloadedFilter),
+        (FindingCode::FaultLowLoad, Sort::LowLoad),
+        (FindingCode::FaultBassInDriver, Sort::Bass),
+        (FindingCode::FaultTooMuchPower, Sort::Power),
     ];
     (sorts.into_iter())
         .filter_map(|(code, sort)| {
@@ -195,7 +196,7 @@ mod tests {
         let names = ["C1", "C2", "C3", "C4", "C5"];
         let found = with(names.iter().enumerate().map(bass).collect());
         assert_eq!(found.len(), 1);
-        assert_eq!(found[0].code, "fault-bass-in-driver");
+        assert_eq!(found[0].code.text(), "fault-bass-in-driver");
         assert_eq!(found[0].severity, Severity::Caution);
         assert!(
             (found[0].message).starts_with(
@@ -229,7 +230,7 @@ mod tests {
             },
         );
         let found = with(vec![unloaded, low]);
-        let codes: Vec<&str> = found.iter().map(|f| f.code).collect();
+        let codes: Vec<&str> = found.iter().map(|f| f.code.text()).collect();
         assert_eq!(codes, ["fault-unloaded-filter", "fault-low-load"]);
         assert!(
             found[0].message.starts_with("with LOW disconnected the load falls to 0.81 Ω at 447 Hz (resonance of L1 and C1); the least load is 5.6 Ω"),

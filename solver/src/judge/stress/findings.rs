@@ -3,8 +3,9 @@
 use netlist::quantity::{Hertz, Ohms, Volts, Watts};
 
 use super::rating::{CURRENT_MARGIN, LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
-use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, Worst};
+use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, StressedKind, Worst};
 use crate::judge::finding::{Finding, beyond, listed, rounded};
+use crate::judge::finding_code::FindingCode;
 use crate::search::MOST_BELOW_RESONANCE_DB;
 
 /// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
@@ -53,7 +54,7 @@ fn core(part: &PartStress) -> Option<Finding> {
         .volts_per_hertz
         .filter(|worst| worst.most > CORE_V_PER_HZ)?;
     Some(Finding::caution(
-        "autoformer-core",
+        FindingCode::AutoformerCore,
         format!(
             "with a sine of full power {} ({}) gets {:.3} at {:.3}, where its core stands {:.3} ({CORE_V_PER_HZ} V for each hertz, assumed: 10 V at 100 Hz): it saturates, which distorts and shorts what is before it; cross higher, put it behind a steeper high pass, or ask its maker for a larger core",
             part.part,
@@ -109,7 +110,7 @@ fn steady_tone(stress: &Stress) -> Option<Finding> {
         "a steady tone at full power gives {}, {stands}: keep test tones short and far below full power, or buy for the tone",
         listed(&names)
     );
-    let code = "steady-tone-overloads-resistor";
+    let code = FindingCode::SteadyToneOverloadsResistor;
     Some(if worst > SHORT_OVERLOAD {
         Finding::caution(code, message)
     } else {
@@ -143,14 +144,14 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
             let rated_w = rounded(rated_w);
             if over {
                 findings.push(Finding::danger(
-                    "resistor-overloaded",
+                    FindingCode::ResistorOverloaded,
                     format!(
                         "{says}, more than the {rated_w} W that it {bears} rated for: it would burn out or set fire to what is near; {buy}"
                     ),
                 ));
             } else if short {
                 findings.push(Finding::caution(
-                    "resistor-without-margin",
+                    FindingCode::ResistorWithoutMargin,
                     format!(
                         "{says} and {bears} rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
                     ),
@@ -175,14 +176,14 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
             let rated_v = rounded(rated_v);
             if over {
                 findings.push(Finding::danger(
-                    "capacitor-over-voltage",
+                    FindingCode::CapacitorOverVoltage,
                     format!(
                         "{says}, more than the {rated_v} V that it {bears} rated for: it can fail as a short circuit, and what it protects with it; {buy}"
                     ),
                 ));
             } else if short {
                 findings.push(Finding::caution(
-                    "capacitor-without-margin",
+                    FindingCode::CapacitorWithoutMargin,
                     format!(
                         "{says} and {bears} rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
                     ),
@@ -204,14 +205,14 @@ fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
             );
             if over {
                 findings.push(Finding::caution(
-                    "coil-saturates",
+                    FindingCode::CoilSaturates,
                     format!(
                         "{says}, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core"
                     ),
                 ));
             } else if CURRENT_MARGIN * peak_a > rated_a {
                 findings.push(Finding::note(
-                    "coil-without-margin",
+                    FindingCode::CoilWithoutMargin,
                     format!(
                         "{says} and stands {rated_a} A before its core saturates, less than {CURRENT_MARGIN} times as much: in hours of music it will now and then; one for {buy_a} A never does"
                     ),
@@ -230,7 +231,7 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
     let (noise_w, sine) = (driver.noise.power_w, driver.sine.power_w);
     if noise_w > rated_w {
         findings.push(Finding::danger(
-            "driver-overloaded",
+            FindingCode::DriverOverloaded,
             format!(
                 "{name} gets {} from {}, more than the {rated_w} W that it is rated for; lower its level, cross it higher, or use a smaller amplifier",
                 beyond(noise_w, rated_w, 1, "W"),
@@ -239,7 +240,7 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
         ));
     } else if sine.most > rated_w {
         findings.push(Finding::caution(
-            "steady-tone-overloads-driver",
+            FindingCode::SteadyToneOverloadsDriver,
             format!(
                 "a steady tone at full power gives {name} up to {} (at {:.3}), more than the {rated_w} W that it is rated for, though music gives it {:.2} only; do not sweep or test it near full power",
                 beyond(sine.most, rated_w, 0, "W"),
@@ -299,9 +300,9 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
         }
     );
     Some(if open || found.most_db > 0.0 {
-        Finding::danger("excursion-unprotected", message)
+        Finding::danger(FindingCode::ExcursionUnprotected, message)
     } else {
-        Finding::caution("excursion-little-protected", message)
+        Finding::caution(FindingCode::ExcursionLittleProtected, message)
     })
 }
 
@@ -315,7 +316,7 @@ pub(crate) fn hot_resistors(stress: &Stress) -> Option<Finding> {
             } else {
                 HOT_SHARE * stress.noise_power_w
             };
-            part.kind == "resistor" && power_w >= limit_w
+            part.kind == StressedKind::Resistor && power_w >= limit_w
         })
         .collect();
     if hot.is_empty() {
@@ -347,7 +348,7 @@ pub(crate) fn hot_resistors(stress: &Stress) -> Option<Finding> {
         String::new()
     };
     Some(Finding::caution(
-        "hot-pad-resistors",
+        FindingCode::HotPadResistors,
         format!(
             "resistors get hot enough to burn skin{with}: {}; mount them in free air, clear of wood, cable and capacitors, rated at twice the power or more (common practice; 3 to 4 times in a closed box)",
             listed(&names)

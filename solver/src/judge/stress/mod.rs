@@ -19,7 +19,7 @@ pub(in crate::judge) mod rating;
 mod tests;
 
 pub use driver::{Begins, Below, DriverStress, Excursion};
-pub use part::{PartStress, Rating};
+pub use part::{PartStress, Rating, StressedKind};
 pub use rating::resistor_w;
 
 pub(super) use findings::{HOT_SHARE, HOT_W, findings, hot_resistors};
@@ -161,7 +161,7 @@ fn of_parts(
                 PartKind::Driver { driver, .. } => {
                     One::Driver(driver::driver_stress(project, driver, meter, first))
                 }
-                _ => One::Part(part::part_stress(project, name, part, meter, &flows)),
+                _ => One::Part(part::part_stress(project, name, part, meter, &flows)?),
             })
         })
         .collect();

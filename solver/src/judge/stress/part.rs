@@ -17,8 +17,8 @@ use crate::wiring::is_wire;
 pub struct PartStress {
     /// Name of the part, or of the wire.
     pub part: String,
-    /// What it is: `resistor`, `inductor`, `capacitor`, `autoformer` or `wire`.
-    pub kind: &'static str,
+    /// What it is.
+    pub kind: StressedKind,
     /// Its value for people.
     pub value: String,
     /// Under noise. For an autoformer the current is that of the section that has the most.
@@ -39,6 +39,36 @@ pub struct PartStress {
     /// What the part as a whole stands before the first of its pieces gets more than its rating, where
     /// the part, the catalogue or the stock states one.
     pub rated: Option<Rating>,
+}
+
+/// What a part is that is stressed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum StressedKind {
+    /// A resistor.
+    Resistor,
+    /// A coil.
+    Inductor,
+    /// A capacitor.
+    Capacitor,
+    /// A winding with taps.
+    Autoformer,
+    /// A cable or a lead inside.
+    Wire,
+}
+
+impl StressedKind {
+    /// `None` for what stands nothing as a part: drivers, and what only couples.
+    fn of(kind: &PartKind, wire: bool) -> Option<Self> {
+        Some(match kind {
+            _ if wire => StressedKind::Wire,
+            PartKind::Resistor { .. } => StressedKind::Resistor,
+            PartKind::Inductor { .. } => StressedKind::Inductor,
+            PartKind::Capacitor { .. } => StressedKind::Capacitor,
+            PartKind::Autoformer { .. } => StressedKind::Autoformer,
+            PartKind::Coupling { .. } | PartKind::Driver { .. } => return None,
+        })
+    }
 }
 
 /// A rating.
@@ -67,14 +97,14 @@ impl PartStress {
     }
 }
 
-/// Stress on a part through which these flow.
+/// Stress on a part through which these flow; `None` where it is nothing that stands stress as a part.
 pub(super) fn part_stress(
     project: &Project,
     name: &str,
     part: &Part,
     meter: &Meter<'_>,
     flows: &[&Flow],
-) -> PartStress {
+) -> Option<PartStress> {
     // The sections of a winding are in series.
     let voltage_v = Spectrum::from_fn(meter.grid.len(), |i| {
         flows.iter().map(|flow| flow.voltage_v.at(i)).sum()
@@ -85,7 +115,7 @@ pub(super) fn part_stress(
     let largest_share = pieces.iter().map(|piece| piece.share).fold(0.0, f64::max);
     let mut stress = PartStress {
         part: name.to_owned(),
-        kind: if wire { "wire" } else { part.kind.word() },
+        kind: StressedKind::of(&part.kind, wire)?,
         value: shown(&part.kind),
         noise,
         sine,
@@ -99,7 +129,7 @@ pub(super) fn part_stress(
         rated: None,
     };
     if wire {
-        return stress;
+        return Some(stress);
     }
     let stands = |stated: Option<f64>, kind: StockKind, usual: Option<f64>| {
         whole(&pieces, |value| {
@@ -136,7 +166,7 @@ pub(super) fn part_stress(
     if !meter.stated {
         stress.buy = None;
     }
-    stress
+    Some(stress)
 }
 
 /// What the whole stands when each piece stands what `rating` says of its value: the piece that is

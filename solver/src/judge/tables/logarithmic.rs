@@ -4,6 +4,7 @@ use netlist::table::Table;
 
 use super::{TRUST, inside, rms};
 use crate::judge::finding::Finding;
+use crate::judge::finding_code::FindingCode;
 use crate::load::{Curve, minimum_phase_deg};
 
 /// Least magnitudes that make one think, ohm, each with the times that to which all of an honest impedance is seldom
@@ -41,7 +42,7 @@ pub(super) fn finding(name: &str, table: &Table) -> Option<Finding> {
     let (ohm_off, db_off) = (off(&as_ohm), off(&as_db));
     (ohm_off > 6.0 && db_off < 0.4 * ohm_off).then(|| {
         Finding::danger(
-            "impedance-in-db",
+            FindingCode::ImpedanceInDb,
             format!(
                 "the impedance of {name} and its phase do not belong together (they are {ohm_off:.0}° apart), but do if the column is in dB above 1 ohm ({db_off:.0}°); write it in ohm (10^(dB/20)), or {TRUST}"
             ),
@@ -59,7 +60,7 @@ fn without_phase(name: &str, table: &Table) -> Option<Finding> {
         (HIGH_AND_FLAT.iter()).any(|(range, lift)| range.contains(&least) && most < lift * least);
     suspect.then(|| {
         Finding::caution(
-            "impedance-in-db",
+            FindingCode::ImpedanceInDb,
             format!(
                 "the impedance of {name} lies between {least:.1} and {most:.1}: as ohms high and flat for a driver, and as dB above 1 ohm {:.1} to {:.0} ohm as usual; without a phase the table cannot tell; write it in ohm (10^(dB/20)), or {TRUST}",
                 ohm(least),

@@ -14,6 +14,7 @@ use netlist::quantity::{Hertz, Metres};
 use netlist::table::Table;
 
 use super::finding::Finding;
+use super::finding_code::FindingCode;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::load::{Curve, REFERENCE_V, measured_response};
 use crate::search::Job;
@@ -91,7 +92,7 @@ fn zero_hz(name: &str, measured: &MeasuredDriver) -> Option<Finding> {
         (true, true) => "tables",
     };
     Some(Finding::note(
-        "row-of-0-hz-left-out",
+        FindingCode::RowOf0HzLeftOut,
         format!(
             "the first row of the {word} of {name} is at 0 Hz, which has no place on a logarithmic axis; it was left out"
         ),
@@ -176,7 +177,7 @@ fn exchanged(
     let all_positive = response.magnitude.iter().all(|value| *value > 0.5);
     (ohm > MOST_OHM && ohm < 140.0 && db < MOST_OHM && all_positive).then(|| {
         Finding::danger(
-            "tables-exchanged",
+            FindingCode::TablesExchanged,
             format!(
                 "the impedance table of {name} has {ohm:.0} ohm in its band and its response table {db:.0} dB: as levels and as ohms both would be usual, so that the two files are exchanged; exchange them in measured, or {TRUST}"
             ),
@@ -196,7 +197,7 @@ fn levels(
     let level_db = table_db + drive_db;
     (!LEVELS_DB.contains(&level_db)).then(|| {
         Finding::danger(
-            "levels-not-spl",
+            FindingCode::LevelsNotSpl,
             format!(
                 "the response of {name} would be {level_db:.0} dB SPL at {REFERENCE_V} V and 1 m (the table has {table_db:.0} dB in its band, at {} and {}), and drivers lie between {:.0} and {:.0}: levels relative to something else, or a wrong drive or distance; calibrate the table (add the same dB to all rows), state drive and distance as they were, or {TRUST}",
                 measured.drive, measured.distance, LEVELS_DB.start, LEVELS_DB.end
@@ -250,8 +251,8 @@ fn noise_floor(what: &str, table: &Table, used_from: Option<f64>) -> Option<Find
             most - lowest
         );
         match used {
-            true => Finding::caution("noise-floor", message),
-            false => Finding::note("noise-floor", message),
+            true => Finding::caution(FindingCode::NoiseFloor, message),
+            false => Finding::note(FindingCode::NoiseFloor, message),
         }
     })
 }
@@ -273,7 +274,7 @@ fn below_gate(job: &Job, number: usize, measured: &MeasuredDriver) -> Option<Fin
     let name = &job.ways[number].name;
     (from_hz < reliable.0).then(|| {
         Finding::caution(
-            "data-below-gate",
+            FindingCode::DataBelowGate,
             format!(
                 "the response of {name} is said to hold from {reliable} on, and is used from {:.3}: below its limit a gated measurement shows the gate and not the driver; measure with a longer gate, in the near field, or cross higher",
                 Hertz(from_hz)
@@ -310,7 +311,7 @@ fn depth_twice(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
             continue;
         }
         findings.push(Finding::caution(
-            "depth-counted-twice",
+            FindingCode::DepthCountedTwice,
             format!(
                 "the measured phases of {lower} and {upper} hold {:.2} of difference in depth already, and position.back says {:.2} once more, so that it is counted twice at {:.3}; leave back out, or take the flight time out of both phases, or if it is so, say trust = true in measured",
                 Metres(held_m.abs()),

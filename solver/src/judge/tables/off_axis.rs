@@ -6,6 +6,7 @@ use netlist::table::Table;
 use super::{TRUST, noise_floor, phase, typical};
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::judge::finding::Finding;
+use crate::judge::finding_code::FindingCode;
 use crate::load::Curve;
 use crate::sound::flight;
 
@@ -31,7 +32,7 @@ pub(super) fn findings(name: &str, measured: &MeasuredDriver, band: (f64, f64)) 
         let less_db = typical(&one.response, band) - typical(&measured.response, band);
         if less_db < LEAST_DB {
             findings.push(Finding::danger(
-                "off-axis-not-spl",
+                FindingCode::OffAxisNotSpl,
                 format!(
                     "{what} is {:.0} dB below that on the axis in its band, which no driver is: levels relative to the axis, where the table must have them as the one on the axis has; add that one's levels, or {TRUST}",
                     -less_db
@@ -47,7 +48,7 @@ pub(super) fn findings(name: &str, measured: &MeasuredDriver, band: (f64, f64)) 
         let farther_m = (off.delay_s - axis.delay_s) * SPEED_OF_SOUND_M_PER_S;
         if farther_m.abs() > APART_M {
             findings.push(Finding::caution(
-                "off-axis-time-differs",
+                FindingCode::OffAxisTimeDiffers,
                 format!(
                     "the phase of {what} holds {:.2} m {} of way than that on the axis: not one time reference for both, so that what ways do to each other off the axis is wrong; export all with the same one, or {TRUST}",
                     farther_m.abs(),
@@ -101,7 +102,7 @@ fn louder(
     }
     (((best.1 - best.0) as f64) > LOUDER_OCTAVES * PER_OCTAVE).then(|| {
         Finding::caution(
-            "louder-off-axis",
+            FindingCode::LouderOffAxis,
             format!(
                 "{what} is more than {LOUDER_DB:.0} dB louder than on the axis from {:.0} Hz to {:.0} Hz: exchanged tables, another drive or distance than that on the axis, or an axis that the driver does not face; see which table is which, or {TRUST}",
                 f_hz(best.0),

@@ -6,6 +6,7 @@ use netlist::table::Table;
 
 use super::{TRUST, inside, largest, rms};
 use crate::judge::finding::Finding;
+use crate::judge::finding_code::FindingCode;
 use crate::load::{Curve, minimum_phase_deg};
 use crate::spectrum::unwrap;
 
@@ -35,7 +36,7 @@ pub(super) fn radian(what: &str, curve: Curve, table: &Table) -> Option<Finding>
     }
     (phase > 0.0 && phase < limit && turned > least).then(|| {
         Finding::danger(
-            "phase-in-radian",
+            FindingCode::PhaseInRadian,
             format!(
                 "the phase of {what} stays within ±{phase:.2}, while its magnitude can only belong to one that turns by {turned:.0}°: the column is in radian; write it in degrees (times 57.3), or {TRUST}"
             ),
@@ -64,7 +65,7 @@ fn unwrapped(
     let (as_degrees, as_radian) = (off(&in_degrees), off(column));
     (as_degrees > OFF_DEG && as_radian < NEARER * as_degrees).then(|| {
         Finding::danger(
-            "phase-in-radian",
+            FindingCode::PhaseInRadian,
             format!(
                 "the phase of {what} is {as_degrees:.0}° off what belongs to its magnitude and a flight time, and only {as_radian:.0}° if the column is in radian; write it in degrees (times 57.3), or {TRUST}"
             ),
@@ -108,7 +109,7 @@ pub(super) fn constructed(name: &str, table: &Table) -> Option<Finding> {
     let apart = rms(folded);
     (turned > 30.0 && apart < 1.5).then(|| {
         Finding::note(
-            "phase-is-minimum",
+            FindingCode::PhaseIsMinimum,
             format!(
                 "the phase of {name} is that of its magnitude to {apart:.1}°, as worked out and not measured: it says nothing of where the acoustic centre is, so that position.back must say that in full"
             ),

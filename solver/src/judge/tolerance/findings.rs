@@ -3,6 +3,7 @@
 use netlist::quantity::Ohms;
 
 use super::super::finding::{Finding, beyond};
+use super::super::finding_code::FindingCode;
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::{Amount, Contributor, FEW_BUILDS, Tolerance};
 use crate::stock::Origin;
@@ -30,7 +31,7 @@ pub fn tolerance_findings(speaker: &JudgedLoudspeaker, tolerance: &Tolerance) ->
 fn few_builds(builds: usize) -> Option<Finding> {
     (builds < FEW_BUILDS).then(|| {
         Finding::caution(
-            "few-builds",
+            FindingCode::FewBuilds,
             format!(
                 "the tolerance is that of {builds} {} only: what 95 of 100 do is a guess below {FEW_BUILDS}; make 1000 or more",
                 if builds == 1 { "build" } else { "builds" }
@@ -91,9 +92,9 @@ fn spread(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
         }
     }
     findings.push(if within_db > WITHIN_DB {
-        Finding::caution("builds-spread-widely", message)
+        Finding::caution(FindingCode::BuildsSpreadWidely, message)
     } else {
-        Finding::note("builds-spread", message)
+        Finding::note(FindingCode::BuildsSpread, message)
     });
 }
 
@@ -107,7 +108,7 @@ fn load(speaker: &JudgedLoudspeaker, tolerance: &Tolerance, findings: &mut Vec<F
         return;
     }
     findings.push(Finding::caution(
-        "builds-below-least-load",
+        FindingCode::BuildsBelowLeastLoad,
         format!(
             "the load of {:.0} of 100 builds falls below the least load of {:.3}, the lowest to {}; leave a margin: raise the load, or measure each build before connecting it",
             100.0 * share,
@@ -128,7 +129,7 @@ fn assumed(tolerance: &Tolerance, findings: &mut Vec<Finding>) {
     }
     let many = names.len() > 4;
     findings.push(Finding::note(
-        "tolerance-assumed",
+        FindingCode::ToleranceAssumed,
         format!(
             "no tolerance is stated for {}; the usual ones are taken, 5 % and 10 % for windings on a core (common practice): write tolerance = \"...\" under [stock] or at the part",
             if many {
