@@ -53,7 +53,7 @@ pub fn slopes_for(f_hz: f64, delay_s: f64) -> AlignmentPair {
     best_pairs(f_hz, delay_s)[0]
 }
 
-/// Largest deviation of the sum of two ideal slopes from its mean within an octave, with the better
+/// Largest deviation of the sum of two ideal slopes from flat within an octave, with the better
 /// polarity, when the upper way comes `delay_s` later.
 fn deviation_db(pair: AlignmentPair, f_hz: f64, delay_s: f64) -> f64 {
     let grid = Grid::log_spaced(0.5 * f_hz, 2.0 * f_hz, 33).expect("a crossover is positive");
@@ -145,4 +145,48 @@ fn best_pairs(f_hz: f64, delay_s: f64) -> Vec<AlignmentPair> {
         pairs.push(usual);
     }
     pairs
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// A third-order Butterworth slope and a fourth-order Linkwitz–Riley one are 45° apart, so that it matters which of
+    /// the two comes later, whatever the polarity: by their polynomials.
+    #[test]
+    fn the_upper_way_comes_later() {
+        let pair = AlignmentPair {
+            lower: Alignment {
+                family: Family::Butterworth,
+                order: 3,
+            },
+            upper: Alignment {
+                family: Family::LinkwitzRiley,
+                order: 4,
+            },
+        };
+        let f_hz = 1000.0;
+        let most_db = |delay_s: f64| {
+            let with = |sign: f64| {
+                let off_db = (0..=400).map(|i| {
+                    let x = 0.5 * 4f64.powf(f64::from(i) / 400.0);
+                    let s = Complex64::new(0.0, x);
+                    let lower = ((s + 1.0) * (s * s + s + 1.0)).inv();
+                    let upper = s.powi(4) / (s * s + 2f64.sqrt() * s + 1.0).powi(2);
+                    let late =
+                        Complex64::from_polar(sign, -std::f64::consts::TAU * x * f_hz * delay_s);
+                    let sum = lower + upper * late;
+                    20.0 * sum.norm().log10().abs()
+                });
+                off_db.fold(0.0, f64::max)
+            };
+            with(1.0).min(with(-1.0))
+        };
+        for delay_s in [-0.2e-3, -0.1e-3, 0.0, 0.06e-3, 0.15e-3] {
+            let found = deviation_db(pair, f_hz, delay_s);
+            let right = most_db(delay_s);
+            assert!((found - right).abs() < 0.02, "{delay_s}: {found} {right}");
+        }
+        assert!((most_db(0.15e-3) - most_db(-0.15e-3)).abs() > 0.3);
+    }
 }

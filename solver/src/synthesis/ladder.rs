@@ -2,8 +2,6 @@
 
 use std::f64::consts::TAU;
 
-use netlist::project::{Alignment, Family};
-
 use super::error::{positive, realisable};
 use super::{Prototype, SynthesisError};
 
@@ -132,27 +130,6 @@ impl Prototype {
     }
 }
 
-/// The prototype to start from when a ladder of `electrical_order` is to give, together with the
-/// driver's own roll-off, the acoustic slope of `target`.
-///
-/// The family is kept, so that a ladder of the target's own order is the textbook one. A
-/// Linkwitz–Riley target has no filter of odd order; there Butterworth's stands in.
-///
-/// # Errors
-/// If `electrical_order` is outside 1 to 8.
-pub fn electrical_prototype(
-    target: Alignment,
-    electrical_order: u8,
-) -> Result<Prototype, SynthesisError> {
-    let order = electrical_order;
-    let family = match target.family {
-        Family::LinkwitzRiley if order % 2 == 1 => Family::Butterworth,
-        family => family,
-    };
-    let prototype = Prototype::from(Alignment { family, order });
-    prototype.denominator().map(|_| prototype)
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -200,24 +177,5 @@ mod tests {
             Ladder::new(prototype, LadderSide::LowPass, 1e-300, 1e300),
             Err(SynthesisError::NotRealisable { .. })
         ));
-    }
-
-    #[test]
-    fn a_lower_electrical_order_keeps_the_family_where_it_can() {
-        let target = |family, order| Alignment { family, order };
-        let lr4 = target(Family::LinkwitzRiley, 4);
-        assert_eq!(
-            electrical_prototype(lr4, 2),
-            Ok(Prototype::LinkwitzRiley { order: 2 })
-        );
-        assert_eq!(
-            electrical_prototype(lr4, 3),
-            Ok(Prototype::Butterworth { order: 3 })
-        );
-        assert_eq!(
-            electrical_prototype(target(Family::Bessel, 4), 1),
-            Ok(Prototype::Bessel { order: 1 })
-        );
-        assert!(electrical_prototype(lr4, 0).is_err());
     }
 }

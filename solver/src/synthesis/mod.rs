@@ -25,8 +25,8 @@ mod shape;
 
 pub use autoformer::{AutoformerWinding, whole_is_no_tap};
 pub use error::SynthesisError;
-pub use ladder::{Ladder, LadderElement, LadderKind, LadderSide, electrical_prototype};
-pub use pad::{Pad, PadKind, minimum_loss_pad};
+pub use ladder::{Ladder, LadderElement, LadderKind, LadderSide};
+pub use pad::{Pad, PadKind};
 pub use pad_on_load::{PadOnLoad, PadPower};
 pub use polynomial::{Polynomial, Prototype};
 pub use shape::{PadForm, WayShape, WayStart};

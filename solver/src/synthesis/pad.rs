@@ -116,41 +116,6 @@ impl Pad {
         })
     }
 
-    /// Checks that the values of a given pad are positive and finite (ratio above 0, at most 1).
-    ///
-    /// # Errors
-    /// If they are not.
-    pub fn validated(self) -> Result<Self, SynthesisError> {
-        match self {
-            Self::LPad {
-                series_ohm,
-                shunt_ohm,
-            }
-            | Self::ShuntSeries {
-                shunt_ohm,
-                series_ohm,
-            } => {
-                positive("series resistor in ohm", series_ohm)?;
-                positive("shunt resistor in ohm", shunt_ohm)?;
-            }
-            Self::Series { series_ohm } => {
-                positive("series resistor in ohm", series_ohm)?;
-            }
-            Self::Autoformer { ratio, shunt_ohm } => {
-                within(
-                    "turns ratio",
-                    positive("turns ratio", ratio)?,
-                    f64::MIN_POSITIVE,
-                    1.0,
-                )?;
-                if let Some(shunt_ohm) = shunt_ohm {
-                    positive("shunt resistor in ohm", shunt_ohm)?;
-                }
-            }
-        }
-        Ok(self)
-    }
-
     /// How it is built.
     #[must_use]
     pub fn kind(self) -> PadKind {
@@ -191,32 +156,6 @@ impl Pad {
             _ => None,
         }
     }
-}
-
-/// The resistive pad of least loss that matches a source of `source_ohm` to a smaller load of
-/// `load_ohm` in both directions, and its loss in dB of power: with q = √(1 − R₂/R₁), series R₁q on
-/// the source's side and R₂/q across the load; the loss is 20·lg(√(R₁/R₂) + √(R₁/R₂ − 1)).
-///
-/// # Errors
-/// If a resistance is not positive and finite, or the source is not above the load.
-pub fn minimum_loss_pad(source_ohm: f64, load_ohm: f64) -> Result<(Pad, f64), SynthesisError> {
-    let r1 = positive("source resistance in ohm", source_ohm)?;
-    let r2 = positive("load resistance in ohm", load_ohm)?;
-    if r2 >= r1 {
-        return Err(SynthesisError::OutOfRange {
-            what: "load resistance of a minimum-loss pad in ohm",
-            value: r2,
-            least: 0.0,
-            greatest: r1,
-        });
-    }
-    let q = (1.0 - r2 / r1).sqrt();
-    let pad = Pad::LPad {
-        series_ohm: realisable("pad resistor", r1 * q)?,
-        shunt_ohm: realisable("pad resistor", r2 / q)?,
-    };
-    let ratio = realisable("ratio of the resistances", r1 / r2)?;
-    Ok((pad, 20.0 * (ratio.sqrt() + (ratio - 1.0).sqrt()).log10()))
 }
 
 /// K = 10^(dB/20) of an attenuation.
@@ -264,18 +203,5 @@ mod tests {
         }
         assert!(Pad::size(PadKind::Series, 6.0, 0.0).is_err());
         assert!(Pad::l_pad_seen_as(6.0, 8.0, 16.0).is_err());
-        assert!(minimum_loss_pad(8.0, 8.0).is_err());
-        let turns = |ratio, shunt_ohm| Pad::Autoformer { ratio, shunt_ohm }.validated();
-        assert!(turns(1.1, None).is_err() && turns(0.5, Some(-1.0)).is_err());
-        assert!(turns(0.5, Some(9.0)).is_ok());
-        assert!(
-            Pad::LPad {
-                series_ohm: 1.0,
-                shunt_ohm: 0.0
-            }
-            .validated()
-            .is_err()
-        );
-        assert!(Pad::Series { series_ohm: 1.0 }.validated().is_ok());
     }
 }

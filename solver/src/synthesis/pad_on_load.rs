@@ -45,7 +45,7 @@ impl PadPower {
 
 impl Pad {
     /// What the pad does on a driver impedance, fed from an impedance `source_ohm` (0 for an ideal
-    /// amplifier). The values must be valid ([`Pad::validated`]) and the load's real part positive.
+    /// amplifier). The values must be valid and the load's real part positive.
     #[must_use]
     pub fn on(self, load_ohm: Complex64, source_ohm: Complex64) -> PadOnLoad {
         self.on_bridged(load_ohm, Complex64::ZERO, source_ohm)
