@@ -20,3 +20,4 @@ pub mod random_network;
 pub mod snapping;
 pub mod source_text;
 pub mod tab;
+pub mod verdict;

@@ -11,8 +11,9 @@ use solver::grid::Grid;
 use solver::load::{Conditions, driver_load};
 use solver::loudspeaker::Loudspeaker;
 use tests::dense_oracle;
-use tests::planted::{Dice, Planted, Verdict, is_it, mistakes, sweep, wrong_boxes};
+use tests::planted::{Dice, Planted, mistakes, sweep, wrong_boxes};
 use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
+use tests::verdict::{Verdict, is_it};
 
 /// The demo's network with its tables.
 fn demo() -> Project {
