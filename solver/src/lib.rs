@@ -12,7 +12,7 @@
 //!
 //! # Folders, in the order in which data flows
 //!
-//! `grid`, `coil`, `synthesis` → `radiation`, `nodal` → `load` → `sound` → `goal` → `loudspeaker` → `directions` →
+//! `grid`, `coil`, `synthesis` → `radiation`, `nodal` → `load` → `sound` → `goal` → `stock`, `loudspeaker` → `directions` →
 //! `search` → `judge` → `compare`, `pad`, `built`. None needs one further on; a test holds it.
 
 pub mod air;
@@ -35,5 +35,6 @@ pub mod radiation;
 pub mod search;
 pub mod sound;
 pub mod spectrum;
+pub mod stock;
 pub mod synthesis;
 pub mod wiring;

@@ -8,10 +8,8 @@ use netlist::project::{Project, load, load_from};
 use netlist::quantity::{Farads, Henries, Ohms};
 use solver::goal::{Objective, Setting};
 use solver::judge::check::{Assessment, assess};
-use solver::search::{
-    Choice, JOINED_PART, JOINT_WEIGHTS, LOAD_MARGIN, PartChoices, SnapGoal, SnapSettings, Snapped,
-    snap_network,
-};
+use solver::search::{JOINT_WEIGHTS, LOAD_MARGIN, SnapGoal, SnapSettings, Snapped, snap_network};
+use solver::stock::{Choice, JOINED_PART, PartChoices};
 
 /// A file of the demo.
 #[must_use]

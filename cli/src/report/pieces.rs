@@ -1,7 +1,7 @@
 //! Names of the pieces that a part is made of, as they are soldered and labelled.
 
 use netlist::network::{Joined, Part, PartKind};
-use solver::search::stock_kind;
+use solver::stock::stock_kind;
 
 /// A piece that is bought: `R1`, or `C3a` of a part that is made of several.
 #[derive(Debug, Clone, PartialEq)]

@@ -5,7 +5,7 @@ use netlist::project::{CatalogueItem, Stock, StockKind};
 use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
 use serde_json::{Value, json};
 use solver::judge::{PartStress, Rating};
-use solver::search::stock_kind;
+use solver::stock::stock_kind;
 
 use super::pieces::letter;
 use crate::words::tap_words;

@@ -9,8 +9,9 @@ use super::driver::DriverModel;
 use super::hypothesis::{BuiltChange, TUNING_FACTORS, all_single};
 use super::measurement::{Sweep, roughness};
 use crate::grid::Grid;
-use crate::judge::tolerance::{Distribution, part_tolerance};
+use crate::judge::tolerance::Distribution;
 use crate::nodal::{Plan, PlanError, Values};
+use crate::stock::tolerance as part_tolerance;
 use crate::wiring::lead_ohm;
 
 /// Something that may differ a little from build to build, or from one measurement to the next.

@@ -7,6 +7,7 @@ use netlist::series::Series;
 
 use super::bench::Bench;
 use super::hypothesis::{BuiltChange, LEAST_DCR_OHM};
+use crate::stock::stock_kind;
 
 /// Steps of the series that are taken for a neighbour.
 const STEPS: i64 = 3;
@@ -100,11 +101,7 @@ pub(super) fn ln_density(
 
 /// The series that a part's values come from.
 pub(super) fn series_of(kind: &PartKind, stock: Option<&Stock>) -> Series {
-    let kind = match kind {
-        PartKind::Resistor { .. } => StockKind::Resistor,
-        PartKind::Capacitor { .. } => StockKind::Capacitor,
-        _ => StockKind::Inductor,
-    };
+    let kind = stock_kind(kind).unwrap_or(StockKind::Inductor);
     match stock {
         Some(stock) => stock.range(kind).series,
         None => kind.default_range().series,
@@ -129,11 +126,7 @@ pub(super) fn words(
     (drawn, tolerance): (f64, f64),
     found: f64,
 ) -> String {
-    let stock_kind = match kind {
-        PartKind::Resistor { .. } => StockKind::Resistor,
-        PartKind::Capacitor { .. } => StockKind::Capacitor,
-        _ => StockKind::Inductor,
-    };
+    let kind = stock_kind(kind).unwrap_or(StockKind::Inductor);
     let off = (found / drawn).ln();
     if off.abs() < tolerance {
         return "of a value that this measurement hardly sees".to_owned();
@@ -141,10 +134,10 @@ pub(super) fn words(
     let near = |times: f64| (off - times.ln()).abs() < BEARS_NAME;
     let about = format!(
         "about {} where the drawing has {}",
-        stock_kind.show_beside(found, drawn),
-        stock_kind.show(drawn)
+        kind.show_beside(found, drawn),
+        kind.show(drawn)
     );
-    let hint = match stock_kind {
+    let hint = match kind {
         _ if near(10.0) || near(0.1) => {
             "a factor of ten: look at the marking and its decimal point"
         }
@@ -157,13 +150,13 @@ pub(super) fn words(
         }
         _ if near(100.0) || near(0.01) => "a factor of a hundred: look at the marking",
         _ => {
-            let series = series_of(kind, Some(stock));
+            let series = stock.range(kind).series;
             let close = neighbours(series, drawn)
                 .into_iter()
                 .find(|(_, value)| (found / value).ln().abs() < IS_NEIGHBOUR);
             return match close {
                 Some((_, value)) => {
-                    format!("{about}: {} of the series {series}", stock_kind.show(value))
+                    format!("{about}: {} of the series {series}", kind.show(value))
                 }
                 None => about,
             };

@@ -7,7 +7,8 @@ use netlist::project::StockKind;
 use super::figure::Contender;
 use super::ways::way_rows;
 use crate::judge::check::{Assessment, in_order_of_ways};
-use crate::search::{Lies, Purpose, purposes, stock_kind};
+use crate::search::{Lies, Purpose, purposes};
+use crate::stock::stock_kind;
 
 /// Values within this of each other are the same.
 const SAME: f64 = 0.005;

@@ -65,7 +65,7 @@ pub struct Directions {
     /// How even the listening window is.
     pub listening_window: Evenness,
     /// Of ±10° vertically, the most that the level differs from that on the axis.
-    pub vertical_change: Change,
+    pub vertical_change: MostChange,
     /// Where the two ways of each crossover point, lowest first.
     pub lobes: Vec<Lobe>,
     /// What is known of each driver's directions, in the order of the parts.
@@ -88,7 +88,7 @@ pub struct Evenness {
 
 /// The most that something changes.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
-pub struct Change {
+pub struct MostChange {
     /// How much, with its sign, dB.
     pub most_db: f64,
     /// Where, Hz.
@@ -186,9 +186,9 @@ fn evenness(project: &Project, f_hz: &[f64], power: &[f64]) -> Evenness {
     }
 }
 
-fn vertical_change(project: &Project, sources: &Sources, axis: &[f64]) -> Change {
+fn vertical_change(project: &Project, sources: &Sources, axis: &[f64]) -> MostChange {
     let f_hz = sources.grid().f_hz();
-    let mut found = Change {
+    let mut found = MostChange {
         most_db: 0.0,
         at_hz: f_hz[0],
         angle_deg: 0.0,
@@ -198,7 +198,7 @@ fn vertical_change(project: &Project, sources: &Sources, axis: &[f64]) -> Change
         for i in in_band(project, f_hz) {
             let change_db = power_level_db(power[i]) - power_level_db(axis[i]);
             if change_db.abs() > found.most_db.abs() {
-                found = Change {
+                found = MostChange {
                     most_db: change_db,
                     at_hz: f_hz[i],
                     angle_deg: f64::from(angle),

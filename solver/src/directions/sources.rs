@@ -18,11 +18,11 @@ pub struct Sources {
     /// Towards the reference axis.
     ear: Ear,
     pivot: [f64; 3],
-    ways: Vec<Way>,
+    ways: Vec<RadiatingWay>,
 }
 
 #[derive(Debug, Clone)]
-struct Way {
+struct RadiatingWay {
     driver: String,
     position: Position,
     directivity: Directivity,
@@ -41,7 +41,7 @@ impl Sources {
         };
         let ways = system.radiated()?.into_iter().map(|(name, sound)| {
             let driver = &project.drivers[name.as_str()];
-            Way {
+            RadiatingWay {
                 position: driver.position,
                 directivity: Directivity::of(driver, &grid),
                 driver: name,

@@ -33,6 +33,7 @@ mod fixture;
 mod judged_loudspeaker;
 mod levels;
 mod limits;
+mod margin_side;
 mod margins;
 mod near_field;
 mod notes;

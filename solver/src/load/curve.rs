@@ -10,7 +10,8 @@
 use std::f64::consts::{LN_2, TAU};
 
 use super::minimum_phase::LogLogCurve;
-use super::tail::{CurveKind, End, Tail, held, likely, others};
+use super::table_end::{CurveKind, TableEnd};
+use super::tail::{Tail, held, likely, others};
 use crate::spectrum::unwrap;
 
 /// Rows closer than this are averaged before the phase is reconstructed, in octaves.
@@ -34,7 +35,7 @@ pub(super) struct MeasuredCurve {
     y: Vec<f64>,
     /// Unwrapped, in radian.
     phase: Option<Vec<f64>>,
-    ends: [End; 2],
+    ends: [TableEnd; 2],
     tails: [Tail; 2],
     minimum: LogLogCurve,
     /// Minimum phase at the ends, in radian.
@@ -68,7 +69,7 @@ impl MeasuredCurve {
             let edge = if upper { last } else { 0 };
             let middle = x[rows.clone()].iter().sum::<f64>() / rows.len() as f64;
             let slope = fitted_slope(&x[rows.clone()], &y[rows.clone()]);
-            End {
+            TableEnd {
                 kind,
                 upper,
                 y: y[edge],

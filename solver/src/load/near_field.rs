@@ -102,7 +102,7 @@ pub(super) fn whole<'a>(
         true => &at_distance(&joined.response, joined.drive.0, free.as_ref()),
         false => &lower,
     };
-    let join = Joining::new(compared, &measured.response, joined);
+    let join = FieldJoin::new(compared, &measured.response, joined);
     let table = join.table(&lower, &measured.response);
     (Cow::Owned(table), Some(join.found))
 }
@@ -152,14 +152,14 @@ fn far_away(
 }
 
 /// How two tables are joined.
-struct Joining {
+struct FieldJoin {
     f_hz: Vec<f64>,
     found: Join,
     /// Whether there is a phase.
     phase: bool,
 }
 
-impl Joining {
+impl FieldJoin {
     fn new(near: &Table, far: &Table, joined: &NearJoin) -> Self {
         let at_hz = joined.at.0;
         let last = |table: &Table| table.f_hz[table.f_hz.len() - 1];

@@ -6,7 +6,7 @@ use netlist::table::Table;
 
 use super::Curve;
 use super::curve::MeasuredCurve;
-use super::tail::CurveKind;
+use super::table_end::CurveKind;
 
 /// Least impedance that a table can hold, in ohm: keeps the logarithm finite.
 const LEAST_OHM: f64 = 1e-6;

@@ -17,45 +17,8 @@
 
 use std::f64::consts::LN_2;
 
-/// What is known of the kind of curve.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum CurveKind {
-    /// An impedance: passive, without delay.
-    Impedance,
-    /// A response.
-    Response,
-}
-
-impl CurveKind {
-    /// Largest slope that is held beyond an end: d ln magnitude / d ln f, unsigned.
-    pub(super) fn steepest(self) -> f64 {
-        match self {
-            CurveKind::Impedance => 1.0,
-            CurveKind::Response => 8.0,
-        }
-    }
-}
-
-/// What is known of an end of a table.
-#[derive(Debug, Clone)]
-pub(super) struct End {
-    pub(super) kind: CurveKind,
-    /// Whether it is the upper end.
-    pub(super) upper: bool,
-    /// ln magnitude of the last row.
-    pub(super) y: f64,
-    /// Fitted slope at the end, d ln magnitude / d ln f.
-    pub(super) slope: f64,
-    /// How far inside the end the middle of the fitted rows is, in ln f.
-    pub(super) inside: f64,
-    /// The rows of the last half octave up to where the magnitude turns, of an impedance where another resonance begins:
-    /// how far inside the end, in ln f, and ln magnitude.
-    pub(super) near: Vec<(f64, f64)>,
-    /// Slope away from the table, and what it gains by the ln f, half an octave inside the end.
-    pub(super) bend: [f64; 2],
-    /// The least ln magnitude that there can be: of an impedance that of the table.
-    pub(super) floor: f64,
-}
+use super::flank::{Flank, fitted};
+use super::table_end::{CurveKind, TableEnd};
 
 /// A magnitude beyond an end.
 #[derive(Debug, Clone, PartialEq)]
@@ -78,28 +41,14 @@ const RISING: f64 = LN_2 / 3.0;
 const USUAL_ORDER: f64 = 2.0;
 /// The steepest that a response settles to, 24 dB per octave, unless it is steeper already.
 const STEEPEST_ORDER: f64 = 4.0;
-/// Height of an impedance peak over the resistance: 1 to 3 on a horn, Qms/Qes of 5 to 10 in a box.
-const HEIGHT: f64 = 5.0;
-/// And its Q.
-const QUALITY: f64 = 3.0;
-/// Both are often this many times as much or as little.
-const UNUSUAL: f64 = 3.0;
-/// What other resonances and the coil often lift the resistance by.
-const BASE: f64 = 1.6;
 /// How soon that is gone below the table, in ln f.
 const OTHERS_FADE: f64 = LN_2 / 2.0;
-/// What a row of a measured impedance, or the model of a single resonance, is off by.
-const ROW_ERROR: f64 = 0.01;
-/// The rows of half an octave say as much as so many independent ones.
-const INDEPENDENT_ROWS: f64 = 6.0;
-/// Resonances whose cost is more than the least by less than this are as likely: two standard deviations.
-const AS_LIKELY: f64 = 4.0;
 /// An impedance this near to its least value is on no flank.
 const ON_FLOOR: f64 = 1.03;
 
 impl Tail {
     /// ln magnitude at a distance beyond an end where it is `y`.
-    pub(super) fn at(&self, end: &End, distance: f64) -> f64 {
+    pub(super) fn at(&self, end: &TableEnd, distance: f64) -> f64 {
         let sign = if end.upper { 1.0 } else { -1.0 };
         let next = self.corners.partition_point(|corner| corner.0 < distance);
         let (from, y) = match next.checked_sub(1) {
@@ -114,7 +63,7 @@ impl Tail {
 }
 
 /// The fitted slope for ever, or until the magnitude comes down to its floor.
-pub(super) fn held(end: &End) -> Tail {
+pub(super) fn held(end: &TableEnd) -> Tail {
     let outward = if end.upper { end.slope } else { -end.slope };
     if outward < 0.0 && end.floor.is_finite() {
         let distance = (end.floor - end.y) / outward;
@@ -134,7 +83,7 @@ pub(super) fn held(end: &End) -> Tail {
 }
 
 /// The best guess.
-pub(super) fn likely(end: &End) -> Tail {
+pub(super) fn likely(end: &TableEnd) -> Tail {
     match end.kind {
         CurveKind::Impedance if end.upper => held(end),
         CurveKind::Impedance if on_floor(end) => coil(end, 1.0),
@@ -144,9 +93,9 @@ pub(super) fn likely(end: &End) -> Tail {
 }
 
 /// What else there may be.
-pub(super) fn others(end: &End) -> Vec<Tail> {
+pub(super) fn others(end: &TableEnd) -> Vec<Tail> {
     let straight = |slope: f64| {
-        held(&End {
+        held(&TableEnd {
             slope,
             ..end.clone()
         })
@@ -183,13 +132,13 @@ pub(super) fn others(end: &End) -> Vec<Tail> {
 }
 
 /// Slope with which the magnitude falls away from the table; below 0 where it rises.
-fn falling(end: &End) -> f64 {
+fn falling(end: &TableEnd) -> f64 {
     if end.upper { -end.slope } else { end.slope }
 }
 
 /// Order of the filter in whose knee a response ends by its slope and curvature, and whether the slope has
 /// settled.
-fn order(end: &End) -> (f64, bool) {
+fn order(end: &TableEnd) -> (f64, bool) {
     let slope = falling(end);
     if slope < LEVEL {
         return (USUAL_ORDER, false);
@@ -206,7 +155,7 @@ fn order(end: &End) -> (f64, bool) {
 }
 
 /// A Butterworth knee of slope `order`, of which the end is a part.
-fn knee(end: &End, order: f64) -> Tail {
+fn knee(end: &TableEnd, order: f64) -> Tail {
     let slope = falling(end);
     if slope < LEVEL {
         let rise = (-slope).clamp(0.0, 1.0) * RISING;
@@ -238,13 +187,13 @@ fn knee(end: &End, order: f64) -> Tail {
 }
 
 /// Whether an impedance is about the least of its table at its end.
-fn on_floor(end: &End) -> bool {
+fn on_floor(end: &TableEnd) -> bool {
     (end.y - end.floor).exp() < ON_FLOOR
 }
 
 /// The lower end of an impedance on the rise of the coil's inductance, with a rise that bends `times` as
 /// gently.
-fn coil(end: &End, times: f64) -> Tail {
+fn coil(end: &TableEnd, times: f64) -> Tail {
     if end.slope < LEVEL {
         return held(end);
     }
@@ -267,7 +216,7 @@ fn spaced(far: f64) -> impl Iterator<Item = f64> {
 }
 
 /// The lower end of an impedance on the flank of a resonance.
-fn resonance(end: &End, flank: Flank) -> Tail {
+fn resonance(end: &TableEnd, flank: Flank) -> Tail {
     // Down to where the peak is some octaves above.
     let far = (flank.x / 0.05).ln().clamp(LN_2 / CORNERS, FARTHEST);
     let y = |d: f64| end.floor + flank.base.ln() * (-d / OTHERS_FADE).exp() + flank.ln_over(-d);
@@ -277,105 +226,12 @@ fn resonance(end: &End, flank: Flank) -> Tail {
     }
 }
 
-/// A place on the flank of a resonance: |Z| = b·Re·|1 + h/(1 + jt)|, t = Q(x − 1/x), whose square over b·Re is
-/// (top + t²)/(1 + t²) with top = (1 + h)². What other resonances and the coil add is in b.
-#[derive(Debug, Clone, Copy)]
-struct Flank {
-    /// f/f₀ of the end.
-    x: f64,
-    q: f64,
-    base: f64,
-    top: f64,
-}
-
-impl Flank {
-    /// The resonance that is `over` times the resistance at the end.
-    fn through(over: f64, [x, q, base]: [f64; 3]) -> Self {
-        let t = q * (x - 1.0 / x);
-        let base = base.clamp(1.0, over);
-        Self {
-            x,
-            q,
-            base,
-            top: 1.0 + ((over / base).powi(2) - 1.0) * (1.0 + t * t),
-        }
-    }
-
-    /// ln |Z|/(b·Re) at a distance inside the table.
-    fn ln_over(&self, inside: f64) -> f64 {
-        let x = self.x * inside.exp();
-        let t = self.q * (x - 1.0 / x);
-        let square = t * t;
-        0.5 * ((self.top + square) / (1.0 + square)).ln()
-    }
-
-    /// How far it is from the rows and from what is usual, in squares of what either is uncertain by.
-    fn cost(&self, end: &End) -> f64 {
-        let floor = end.floor + self.base.ln();
-        let square = |(inside, y): &(f64, f64)| (y - floor - self.ln_over(*inside)).powi(2);
-        let mean = end.near.iter().map(square).sum::<f64>() / end.near.len().max(1) as f64;
-        let height = (self.top.sqrt() - 1.0).max(1e-6);
-        let unusual = |value: f64, usual: f64| ((value / usual).ln() / UNUSUAL.ln()).powi(2);
-        INDEPENDENT_ROWS * mean / (ROW_ERROR * ROW_ERROR)
-            + unusual(height, HEIGHT)
-            + unusual(self.q, QUALITY)
-            + (self.base.ln() / BASE.ln()).powi(2)
-    }
-}
-
-/// The resonance on whose flank an impedance begins, and others that it may be as well.
-fn fitted(end: &End) -> (Flank, Vec<Flank>) {
-    let over = (end.y - end.floor).exp();
-    let steps = |from: f64, to: f64, count: u32| {
-        (0..=count).map(move |i| from * (to / from).powf(f64::from(i) / f64::from(count)))
-    };
-    let bases = [1.0, 1.25, 1.6, 2.0, 2.5];
-    let mut all: Vec<(f64, [f64; 3])> = steps(0.4, 4.0, 60)
-        .flat_map(|x| steps(0.5, 16.0, 15).map(move |q| (x, q)))
-        .flat_map(|(x, q)| bases.map(|base| [x, q, base]))
-        .filter(|at| at[2] <= over)
-        .map(|at| (Flank::through(over, at).cost(end), at))
-        .collect();
-    all.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let (mut cost, mut best) = all[0];
-    // Between the steps.
-    let mut step = 0.04;
-    while step > 1e-3 {
-        let moved = (0..6).map(|way| {
-            let mut at = best;
-            let factor: f64 = 1.0 + step;
-            at[way / 2] *= if way % 2 == 0 { factor } else { factor.recip() };
-            (Flank::through(over, at).cost(end), at)
-        });
-        match moved.min_by(|a, b| a.0.total_cmp(&b.0)) {
-            Some(found) if found.0 < cost => (cost, best) = found,
-            _ => step *= 0.5,
-        }
-    }
-    all.retain(|(one, _)| *one < 1.5 * cost + AS_LIKELY);
-    let extremes = |value: &dyn Fn(&Flank) -> f64| {
-        let flanks = || all.iter().map(|(_, at)| Flank::through(over, *at));
-        let order = |a: &Flank, b: &Flank| value(a).total_cmp(&value(b));
-        [flanks().min_by(order), flanks().max_by(order)]
-    };
-    let others = [
-        extremes(&|flank| flank.x),
-        extremes(&|flank| flank.q),
-        extremes(&|flank| flank.top),
-        extremes(&|flank| flank.base),
-    ];
-    (
-        Flank::through(over, best),
-        others.into_iter().flatten().flatten().collect(),
-    )
-}
-
 #[cfg(test)]
 mod tests {
     use super::*;
 
-    fn end(kind: CurveKind, upper: bool, y: f64, slope: f64, floor: f64) -> End {
-        End {
+    fn end(kind: CurveKind, upper: bool, y: f64, slope: f64, floor: f64) -> TableEnd {
+        TableEnd {
             kind,
             upper,
             y,

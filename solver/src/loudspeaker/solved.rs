@@ -11,9 +11,8 @@ use super::{Circumstances, LoudspeakerDriver};
 use crate::amplifier::{nominal_output_ohm, open_circuit_v, source_impedance};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
-use crate::load::Note;
-use crate::load::REFERENCE_V;
-use crate::nodal::{Closer, Drive, Flow, Plan, PlanError, RunReport, Solution, Values, Workspace};
+use crate::load::{Conditions, Note, REFERENCE_V};
+use crate::nodal::{Closer, Drive, Flow, Plan, PlanError, RunReport, Solution, Values};
 use crate::sound::{sum, way_pressure};
 use crate::spectrum::Spectrum;
 use crate::wiring::wired;
@@ -35,6 +34,8 @@ pub struct Loudspeaker {
     pub grid: Grid,
     /// The drivers that the network feeds, in the order of its parts.
     pub drivers: Arc<[LoudspeakerDriver]>,
+    /// Voice coils and air under which they were computed.
+    pub conditions: Conditions,
     /// Power for which the amplifier is rated, W.
     pub rated_power_w: Option<f64>,
     /// Load for which the amplifier is rated, ohm.
@@ -62,21 +63,9 @@ impl Loudspeaker {
     /// # Errors
     /// If the network cannot be solved.
     pub fn new(project: &Project, grid: Grid) -> Result<Option<Self>, PlanError> {
-        Self::under(project, grid, &Circumstances::default())
-    }
-
-    /// The same under given circumstances.
-    ///
-    /// # Errors
-    /// If the network cannot be solved.
-    pub fn under(
-        project: &Project,
-        grid: Grid,
-        circumstances: &Circumstances,
-    ) -> Result<Option<Self>, PlanError> {
-        let network = own_network(project, circumstances);
-        network
-            .map(|network| Self::of(project, network, grid, circumstances))
+        let as_written = Circumstances::default();
+        own_network(project, &as_written)
+            .map(|network| Self::of(project, network, grid, &as_written))
             .transpose()
     }
 
@@ -109,7 +98,7 @@ impl Loudspeaker {
         Self::with_drivers(project, network, grid, circumstances, drivers)
     }
 
-    /// A project's own network under other circumstances, voice coils and air apart: the drivers stay as they are.
+    /// A project's own network under other circumstances; the drivers are computed anew only where these touch them.
     ///
     /// # Errors
     /// If the network cannot be solved.
@@ -121,8 +110,12 @@ impl Loudspeaker {
         let Some(network) = own_network(project, circumstances) else {
             return Ok(None);
         };
+        let grid = self.grid.clone();
+        if circumstances.conditions != self.conditions {
+            return Self::of(project, network, grid, circumstances).map(Some);
+        }
         let drivers = Arc::clone(&self.drivers);
-        Self::with_drivers(project, network, self.grid.clone(), circumstances, drivers).map(Some)
+        Self::with_drivers(project, network, grid, circumstances, drivers).map(Some)
     }
 
     fn with_drivers(
@@ -151,6 +144,7 @@ impl Loudspeaker {
             nominal_output_ohm,
             grid,
             drivers,
+            conditions: circumstances.conditions,
             rated_power_w: amplifier.rated_power.map(Quantity::si),
             rated_load_ohm: amplifier.rated_load.map(Quantity::si),
         })
@@ -179,17 +173,22 @@ impl Loudspeaker {
         self.drivers.iter().map(|driver| &driver.z_ohm).collect()
     }
 
+    fn closer<'a>(&'a self, loads: &'a [&'a Spectrum]) -> Closer<'a> {
+        Closer {
+            plan: &self.plan,
+            values: &self.values,
+            drive: &self.drive,
+            grid: &self.grid,
+            loads,
+        }
+    }
+
     /// Solves the network.
     ///
     /// # Errors
     /// If a load does not fit the network, which [`Loudspeaker::of`] rules out.
     pub fn solve(&self) -> Result<(Solution, RunReport), PlanError> {
-        let mut workspace = Workspace::new(&self.plan, &self.grid, &self.loads_z_ohm())?;
-        let mut solution = Solution::new(&self.plan, &workspace);
-        let report = self
-            .plan
-            .run(&self.values, &self.drive, &mut workspace, &mut solution);
-        Ok((solution, report))
+        self.closer(&self.loads_z_ohm()).run()
     }
 
     /// Figures of the load, looked for between the frequencies of the grid too; `None` where no current flows.
@@ -197,14 +196,7 @@ impl Loudspeaker {
     /// # Errors
     /// If a load does not fit the network, which [`Loudspeaker::of`] rules out.
     pub fn load_figures(&self) -> Result<Option<LoadFigures>, PlanError> {
-        let closer = Closer {
-            plan: &self.plan,
-            values: &self.values,
-            drive: &self.drive,
-            grid: &self.grid,
-            loads: &self.loads_z_ohm(),
-        };
-        LoadFigures::of(&closer, 0.0)
+        LoadFigures::of(&self.closer(&self.loads_z_ohm()), 0.0)
     }
 
     /// What flows in every part, at [`REFERENCE_V`] open circuit.

@@ -1,6 +1,6 @@
 //! A closer look at a network between the frequencies of its grid, where a sharp resonance may lie.
 
-use super::{Drive, Plan, PlanError, Solution, Values, Workspace};
+use super::{Drive, Plan, PlanError, RunReport, Solution, Values, Workspace};
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 
@@ -41,10 +41,18 @@ impl Closer<'_> {
     /// # Errors
     /// If the network cannot be solved.
     pub fn on_grid(&self) -> Result<Solution, PlanError> {
+        self.run().map(|(solution, _)| solution)
+    }
+
+    /// The same, and how the run went.
+    ///
+    /// # Errors
+    /// If the network cannot be solved.
+    pub fn run(&self) -> Result<(Solution, RunReport), PlanError> {
         let mut workspace = Workspace::new(self.plan, self.grid, self.loads)?;
         let mut solution = Solution::new(self.plan, &workspace);
-        (self.plan).run(self.values, self.drive, &mut workspace, &mut solution);
-        Ok(solution)
+        let report = (self.plan).run(self.values, self.drive, &mut workspace, &mut solution);
+        Ok((solution, report))
     }
 
     /// Looks closer and closer for the most of something near position `at` of the grid, between its two

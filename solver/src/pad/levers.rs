@@ -6,8 +6,9 @@ use netlist::quantity::Ohms;
 use rayon::prelude::*;
 
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
-use crate::search::{Job, choose_alignments, part_choices, set_value, stock_kind};
+use crate::search::{Job, choose_alignments, set_value};
 use crate::spectrum::Spectrum;
+use crate::stock::{part_choices, stock_kind};
 
 /// What one part does.
 #[derive(Debug, Clone, PartialEq)]
@@ -224,7 +225,7 @@ pub(super) fn candidates(
         };
         let mut choices: Vec<(f64, f64)> = Vec::new();
         for about in about {
-            let found = part_choices(job, index, kind, about, loss_ohm, VALUES);
+            let found = part_choices(&job.stock, index, kind, about, loss_ohm, VALUES);
             let singles = found.map_or_else(Vec::new, |found| found.singles().choices);
             choices.extend(singles.iter().map(|one| (one.value_si, one.loss_ohm)));
         }

@@ -2,7 +2,8 @@
 
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::Quantity;
+
+use crate::stock::{SingleValue, adds_up, joined_value, singles};
 
 /// Values outside these ends serve in no pad; they bound a stock that states no range.
 const USEFUL_OHM: [f64; 2] = [0.1, 1000.0];
@@ -43,26 +44,10 @@ impl StockResistor {
     }
 }
 
-#[derive(Debug, Clone, Copy, PartialEq)]
-struct Single {
-    ohm: f64,
-    rating_w: Option<f64>,
-    price: Option<f64>,
-    /// How many there are, where that is known.
-    count: Option<u32>,
-}
-
-impl Single {
-    /// Whether there are so many of it.
-    fn lasts_for(&self, many: usize) -> bool {
-        self.count.is_none_or(|count| many <= count as usize)
-    }
-}
-
 /// All resistors of a stock.
 #[derive(Debug, Clone)]
 pub struct Resistors {
-    singles: Vec<Single>,
+    singles: Vec<SingleValue>,
     together: u8,
 }
 
@@ -71,46 +56,24 @@ impl Resistors {
     #[must_use]
     pub fn new(stock: &Stock) -> Self {
         let range = stock.range(StockKind::Resistor);
-        let power = range.power.map(Quantity::si);
-        let mut singles: Vec<Single> = (stock.items(StockKind::Resistor))
-            .filter(|item| item.count != Some(0))
-            .map(|item| Single {
-                ohm: item.value_si,
-                rating_w: item.rating.or(power),
-                price: item.price,
-                count: item.count,
-            })
-            .collect();
-        if singles.is_empty() {
-            let ends = [
-                range.from_si.max(USEFUL_OHM[0]),
-                range.to_si.min(USEFUL_OHM[1]),
-            ];
-            singles = (range.series.within(ends[0], ends[1]).into_iter())
-                .map(|ohm| Single {
-                    ohm,
-                    rating_w: power,
-                    price: None,
-                    count: None,
-                })
-                .collect();
-        }
+        // A range that nobody stated does not end where pads do.
+        let serves = |single: &SingleValue| {
+            single.line.is_some() || (USEFUL_OHM[0]..=USEFUL_OHM[1]).contains(&single.value_si)
+        };
+        let mut singles = singles(stock, StockKind::Resistor, 0.0);
+        singles.retain(serves);
         // Of one value the strongest is kept, of equals the cheapest.
         singles.sort_by(|a, b| {
-            let by_rating = || {
-                b.rating_w
-                    .unwrap_or(0.0)
-                    .total_cmp(&a.rating_w.unwrap_or(0.0))
-            };
+            let by_rating = || b.rating.unwrap_or(0.0).total_cmp(&a.rating.unwrap_or(0.0));
             let by_price = || {
-                let price = |s: &Single| s.price.unwrap_or(f64::INFINITY);
+                let price = |s: &SingleValue| s.price.unwrap_or(f64::INFINITY);
                 price(a).total_cmp(&price(b))
             };
-            (a.ohm.total_cmp(&b.ohm))
+            (a.value_si.total_cmp(&b.value_si))
                 .then_with(by_rating)
                 .then_with(by_price)
         });
-        singles.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-12));
+        singles.dedup_by(|later, kept| later.value_si <= kept.value_si * (1.0 + 1e-12));
         Self {
             singles,
             together: range.together.clamp(1, MOST_TOGETHER),
@@ -122,7 +85,10 @@ impl Resistors {
     pub fn enough(&self, both: [Option<&StockResistor>; 2]) -> bool {
         let values = || both.into_iter().flatten().flat_map(StockResistor::values);
         values().all(|ohm| {
-            let single = self.singles.iter().find(|s| s.ohm.total_cmp(&ohm).is_eq());
+            let single = self
+                .singles
+                .iter()
+                .find(|s| s.value_si.total_cmp(&ohm).is_eq());
             let many = values()
                 .filter(|other| other.total_cmp(&ohm).is_eq())
                 .count();
@@ -145,7 +111,7 @@ impl Resistors {
     /// several make in series or in parallel, where the stock allows that.
     #[must_use]
     pub fn near(&self, wanted_ohm: f64) -> Vec<StockResistor> {
-        let at = self.singles.partition_point(|s| s.ohm < wanted_ohm);
+        let at = self.singles.partition_point(|s| s.value_si < wanted_ohm);
         let window = at.saturating_sub(NEIGHBOURS)..(at + NEIGHBOURS).min(self.singles.len());
         let mut found: Vec<StockResistor> = self.singles[window].iter().copied().map(one).collect();
         for count in 2..=self.together {
@@ -172,7 +138,7 @@ impl Resistors {
             (Joined::Parallel, wanted_ohm * parts),
         ];
         let nearest = |ohm: f64| {
-            let off = |s: &&Single| (s.ohm / ohm).ln().abs();
+            let off = |s: &&SingleValue| (s.value_si / ohm).ln().abs();
             let enough = self.singles.iter().filter(|s| s.lasts_for(count));
             enough.min_by(|a, b| off(a).total_cmp(&off(b)))
         };
@@ -187,14 +153,14 @@ impl Resistors {
         wanted_ohm: f64,
         how: Joined,
         count: u8,
-        chosen: &mut Vec<Single>,
+        chosen: &mut Vec<SingleValue>,
         from: usize,
         found: &mut Vec<StockResistor>,
     ) {
-        let left = |chosen: &[Single], single: &Single| {
+        let left = |chosen: &[SingleValue], single: &SingleValue| {
             let used = chosen
                 .iter()
-                .filter(|s| s.ohm.total_cmp(&single.ohm).is_eq());
+                .filter(|s| s.value_si.total_cmp(&single.value_si).is_eq());
             single.lasts_for(used.count() + 1)
         };
         if count > 1 {
@@ -209,15 +175,15 @@ impl Resistors {
             return;
         }
         let missing = match how {
-            Joined::Series => wanted_ohm - chosen.iter().map(|s| s.ohm).sum::<f64>(),
+            Joined::Series => wanted_ohm - chosen.iter().map(|s| s.value_si).sum::<f64>(),
             Joined::Parallel => {
-                1.0 / (1.0 / wanted_ohm - chosen.iter().map(|s| 1.0 / s.ohm).sum::<f64>())
+                1.0 / (1.0 / wanted_ohm - chosen.iter().map(|s| 1.0 / s.value_si).sum::<f64>())
             }
         };
         if !(missing > 0.0 && missing.is_finite()) {
             return;
         }
-        let at = self.singles.partition_point(|s| s.ohm < missing);
+        let at = self.singles.partition_point(|s| s.value_si < missing);
         for i in at.saturating_sub(1)..(at + 1).min(self.singles.len()) {
             if i >= from && left(chosen, &self.singles[i]) {
                 chosen.push(self.singles[i]);
@@ -228,34 +194,33 @@ impl Resistors {
     }
 }
 
-fn one(single: Single) -> StockResistor {
+fn one(single: SingleValue) -> StockResistor {
     StockResistor {
-        ohm: single.ohm,
+        ohm: single.value_si,
         made_of: None,
-        rating_w: single.rating_w,
+        rating_w: single.rating,
         price: single.price,
     }
 }
 
 /// Resistors joined. Each carries its share of the power: in series as its resistance is to the whole, in
 /// parallel as the whole is to its resistance; the one nearest to its rating decides.
-fn several(singles: &[Single], how: Joined) -> StockResistor {
-    let ohm = match how {
-        Joined::Series => singles.iter().map(|s| s.ohm).sum::<f64>(),
-        Joined::Parallel => 1.0 / singles.iter().map(|s| 1.0 / s.ohm).sum::<f64>(),
-    };
+fn several(singles: &[SingleValue], how: Joined) -> StockResistor {
+    let adds = adds_up(StockKind::Resistor, how);
+    let ohm = joined_value(adds, singles.iter().map(|s| s.value_si));
     let mut whole = singles.iter().map(|s| {
-        let share = match how {
-            Joined::Series => s.ohm / ohm,
-            Joined::Parallel => ohm / s.ohm,
+        let share = if adds {
+            s.value_si / ohm
+        } else {
+            ohm / s.value_si
         };
-        s.rating_w.map(|rating| rating / share)
+        s.rating.map(|rating| rating / share)
     });
     StockResistor {
         ohm,
         made_of: Some(MadeOf {
             joined: how,
-            values: singles.iter().map(|s| s.ohm).collect(),
+            values: singles.iter().map(|s| s.value_si).collect(),
         }),
         rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
         price: singles.iter().map(|s| s.price).sum(),
@@ -264,7 +229,7 @@ fn several(singles: &[Single], how: Joined) -> StockResistor {
 
 #[cfg(test)]
 mod tests {
-    use netlist::project::SeriesRange;
+    use netlist::project::{CatalogueItem, SeriesRange};
     use netlist::quantity::Watts;
     use netlist::series::Series;
 
@@ -283,6 +248,38 @@ mod tests {
             resistors: Some(range),
             ..Stock::default()
         })
+    }
+
+    fn single(value_si: f64, count: Option<u32>) -> SingleValue {
+        SingleValue {
+            value_si,
+            loss_ohm: 0.0,
+            line: None,
+            price: None,
+            tolerance: None,
+            rating: None,
+            count,
+        }
+    }
+
+    /// A drawer whose resistors are all gone has none: no series takes their place.
+    #[test]
+    fn an_empty_drawer_is_empty() {
+        let gone = CatalogueItem {
+            kind: StockKind::Resistor,
+            value_si: 10.0,
+            name: "R-10".to_owned(),
+            loss: None,
+            rating: None,
+            tolerance: None,
+            price: None,
+            count: Some(0),
+        };
+        let drawer = Stock {
+            catalogue: vec![gone],
+            ..Stock::default()
+        };
+        assert!(Resistors::new(&drawer).is_empty());
     }
 
     #[test]
@@ -315,11 +312,9 @@ mod tests {
         }
         // Two alike share alike.
         let two = several(
-            &[Single {
-                ohm: 10.0,
-                rating_w: Some(10.0),
-                price: None,
-                count: None,
+            &[SingleValue {
+                rating: Some(10.0),
+                ..single(10.0, None)
             }; 2],
             Joined::Parallel,
         );
@@ -329,12 +324,7 @@ mod tests {
     /// What the drawer holds once is used once.
     #[test]
     fn no_more_than_there_are() {
-        let single = |ohm: f64, count: u32| Single {
-            ohm,
-            rating_w: None,
-            price: None,
-            count: Some(count),
-        };
+        let single = |ohm: f64, count: u32| single(ohm, Some(count));
         let drawer = Resistors {
             singles: vec![single(6.8, 1), single(10.0, 2), single(15.0, 1)],
             together: 3,

@@ -16,7 +16,6 @@ use super::job::Job;
 use super::open::{Variant, decide};
 use super::protection::leaves_unprotected;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
-use super::stated;
 use super::variant::{FULL, QUICK, SearchProgress, Thoroughness, grow_variant};
 use crate::goal::{Figures, LoadFigures, Targets};
 
@@ -309,7 +308,7 @@ fn propose(
     settings: SnapSettings,
 ) -> Option<Proposal> {
     ideal.network = in_reading_order(&ideal.network);
-    stated::round_parts(&mut ideal.network);
+    super::values::round_parts(&mut ideal.network);
     let selection = snap_quickly(whole.job, targets, &ideal.network, ideal.level_db, settings)?;
     let (ideal_figures, load) = judge(whole.job, &ideal.network, targets, audio)?;
     let bare = Proposal {

@@ -113,7 +113,7 @@ fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, Lies)> {
     }
     let mut groups: Vec<(Vec<usize>, [NodeId; 2])> = Vec::new();
     for (index, part) in network.parts().values().enumerate() {
-        let two_ended = super::values::stock_kind(&part.kind).is_some();
+        let two_ended = crate::stock::stock_kind(&part.kind).is_some();
         if let (true, true, Some(ends)) = (inside[index], two_ended, part.kind.between()) {
             groups.push((vec![index], ends));
         }

@@ -10,8 +10,8 @@ use super::grow::{
 };
 use super::job::Job;
 use super::snap::{SnapGoal, SnapSettings, snap_well};
-use super::values::stock_kind;
 use crate::goal::{Figures, LoadFigures, Targets};
+use crate::stock::stock_kind;
 
 /// What was changed.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

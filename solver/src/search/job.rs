@@ -8,7 +8,6 @@ use super::heat::Heat;
 use super::least_load::{self, LeastLoadFrom, rated_share_ohm};
 use super::way::{Reach, Way};
 use crate::amplifier::source_impedance;
-use crate::coil::air_coil_dcr_ohm;
 use crate::directions::judged_over;
 use crate::goal::{POINTS, Targets, ValueLaw};
 use crate::grid::{Grid, GridError};
@@ -17,6 +16,7 @@ use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::Drive;
 use crate::sound::{Coherence, Ear, aim_at_listener, flight_of, level_db, spreading_db, way_to};
 use crate::spectrum::Spectrum;
+use crate::stock::{loss_law, value_bounds};
 use crate::wiring::cable_ohm;
 
 /// A second-order Butterworth high pass an octave above the resonance, the least that common practice
@@ -33,10 +33,6 @@ const BAND_MARGIN: f64 = 1.2;
 
 /// Most ways of a loudspeaker.
 const MOST_WAYS: usize = 5;
-
-/// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
-/// practice for loudspeakers).
-const USUAL_WIRE_M: f64 = 1.25e-3;
 
 /// The aim's band, and the rest of the audio band more thinly.
 pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
@@ -278,9 +274,9 @@ impl Job {
     /// any low pass takes, as the stock has it.
     fn least_coil_ohm(&self, z_ohm: f64, crossover_hz: f64) -> f64 {
         let kind = StockKind::Inductor;
-        let (least, most) = self.bounds(kind);
+        let (least, most) = value_bounds(&self.stock, kind);
         let inductance_h = (z_ohm / (std::f64::consts::TAU * crossover_hz)).clamp(least, most);
-        match self.law(kind) {
+        match loss_law(&self.stock, kind) {
             ValueLaw::Power { scale, exponent } => scale * inductance_h.powf(exponent),
             ValueLaw::FixedLoss => 0.0,
         }
@@ -373,50 +369,6 @@ impl Job {
         match &self.window {
             Some(window) => targets.over_window(window.clone()),
             None => targets,
-        }
-    }
-
-    /// Bounds within which a kind of part can be bought, in SI.
-    #[must_use]
-    pub fn bounds(&self, kind: StockKind) -> (f64, f64) {
-        let range = self.stock.range(kind);
-        let listed = self.stock.items(kind).map(|item| item.value_si);
-        let (least, most) = listed.fold((f64::INFINITY, 0.0f64), |(a, b), v| (a.min(v), b.max(v)));
-        if most > 0.0 {
-            return (least, most);
-        }
-        // A range nobody stated is wider than what is ever wound or sold for a loudspeaker.
-        let usual = match kind {
-            StockKind::Capacitor => (0.1e-6, 470e-6),
-            StockKind::Inductor => (30e-6, 20e-3),
-            StockKind::Resistor => (0.3, 150.0),
-        };
-        (range.from_si.max(usual.0), range.to_si.min(usual.1))
-    }
-
-    /// What the loss of a kind of part does when its value moves, and the loss of capacitors.
-    #[must_use]
-    pub fn law(&self, kind: StockKind) -> ValueLaw {
-        let range = self.stock.range(kind);
-        match kind {
-            StockKind::Inductor => match (range.wire, range.dcr_at_1_mh) {
-                (Some(wire), _) => ValueLaw::Power {
-                    scale: air_coil_dcr_ohm(1.0, wire.si()),
-                    exponent: 0.6,
-                },
-                (None, Some(dcr)) => ValueLaw::Power {
-                    scale: dcr.si() / 1e-3f64.sqrt(),
-                    exponent: 0.5,
-                },
-                // A stock that states its coils and no loss means coils without; where nothing is
-                // said at all, no coil is that good.
-                (None, None) if self.stock.inductors.is_some() => ValueLaw::FixedLoss,
-                (None, None) => ValueLaw::Power {
-                    scale: air_coil_dcr_ohm(1.0, USUAL_WIRE_M),
-                    exponent: 0.6,
-                },
-            },
-            StockKind::Capacitor | StockKind::Resistor => ValueLaw::FixedLoss,
         }
     }
 }

@@ -14,7 +14,6 @@ mod least_load;
 mod open;
 mod protection;
 mod snap;
-mod stated;
 mod values;
 mod variant;
 mod way;
@@ -35,10 +34,9 @@ pub(crate) use least_load::least_in_band;
 pub use open::Variant;
 pub use protection::{BelowResonance, below_resonance};
 pub use snap::{
-    Choice, JOINED_PART, Known, PartChoices, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped,
-    SoundChange, part_choices, snap_network, snap_quickly, snap_well,
+    Known, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, snap_network,
+    snap_quickly, snap_well,
 };
-pub use values::stock_kind;
 pub(crate) use values::{put_values, set_value};
 pub use variant::SearchProgress;
 pub use way::{Reach, Way};

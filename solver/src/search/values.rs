@@ -7,17 +7,7 @@ use netlist::quantity::{Farads, Henries, Ohms};
 use super::job::Job;
 use crate::goal::Variable;
 use crate::nodal::Values;
-
-/// Kind of stock that a part is bought from; `None` for drivers, couplings and autoformers.
-#[must_use]
-pub fn stock_kind(kind: &PartKind) -> Option<StockKind> {
-    match kind {
-        PartKind::Resistor { .. } => Some(StockKind::Resistor),
-        PartKind::Inductor { .. } => Some(StockKind::Inductor),
-        PartKind::Capacitor { .. } => Some(StockKind::Capacitor),
-        _ => None,
-    }
-}
+use crate::stock::{loss_law, stated, stock_kind, value_bounds};
 
 /// The variables of a network, with bounds of their logarithms.
 pub(crate) fn variables(job: &Job, network: &Network) -> (Vec<Variable>, Vec<f64>, Vec<f64>) {
@@ -30,10 +20,10 @@ pub(crate) fn variables(job: &Job, network: &Network) -> (Vec<Variable>, Vec<f64
         if part.fixed {
             continue;
         }
-        let (least, most) = job.bounds(kind);
+        let (least, most) = value_bounds(&job.stock, kind);
         variables.push(Variable {
             part: index,
-            law: job.law(kind),
+            law: loss_law(&job.stock, kind),
         });
         lower.push(least.ln());
         upper.push(most.ln());
@@ -48,7 +38,7 @@ pub(crate) fn set_losses(job: &Job, network: &mut Network) {
         .range(StockKind::Capacitor)
         .esr
         .unwrap_or(Ohms(0.0));
-    let law = job.law(StockKind::Inductor);
+    let law = loss_law(&job.stock, StockKind::Inductor);
     for part in network.parts_mut().values_mut() {
         match &mut part.kind {
             PartKind::Capacitor { esr: own, .. } => *own = esr,
@@ -85,5 +75,19 @@ pub(crate) fn put_values(network: &mut Network, values: &Values) {
     let parts = network.parts_mut().values_mut();
     for (part, (&value, &loss)) in parts.zip(values.value.iter().zip(&values.loss)) {
         set_value(&mut part.kind, value, loss);
+    }
+}
+
+/// Rounds the values and losses of all parts that a search has moved.
+pub(crate) fn round_parts(network: &mut Network) {
+    for part in network.parts_mut().values_mut().filter(|part| !part.fixed) {
+        if let Some(value_si) = part.value_si() {
+            let loss_ohm = part.loss_ohm().unwrap_or(0.0);
+            set_value(
+                &mut part.kind,
+                stated::value(value_si),
+                stated::loss(loss_ohm),
+            );
+        }
     }
 }

@@ -10,7 +10,7 @@ use crate::radiation::Direction;
 const LEAST_DISTANCE_M: f64 = 1e-3;
 
 /// A place to the right, above and in front of the origin of the drivers' positions, m.
-type Place = [f64; 3];
+type PlaceSeen = [f64; 3];
 
 /// Where somebody listens.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,7 +20,7 @@ pub enum Ear {
     /// At a place.
     At {
         /// The place.
-        place: Place,
+        place: PlaceSeen,
         /// Distance whose delay is left out, as all drivers share it, m.
         shared_m: f64,
     },
@@ -41,8 +41,8 @@ impl Ear {
 
     /// The same ear carried about `pivot` by an angle in a plane, degrees; to the right or upwards above 0.
     #[must_use]
-    pub fn turned(&self, plane: Plane, angle_deg: f64, pivot: Place) -> Self {
-        let turn = |[right, up, front]: Place| {
+    pub fn turned(&self, plane: Plane, angle_deg: f64, pivot: PlaceSeen) -> Self {
+        let turn = |[right, up, front]: PlaceSeen| {
             let length = right.hypot(up).hypot(front);
             let (mut azimuth, mut elevation) = (right.atan2(front), (up / length).asin());
             match plane {
@@ -104,7 +104,7 @@ impl Ear {
 /// The place about which a loudspeaker is turned: the middle of the drivers of its crossovers, or of all where there
 /// is none; in the plane of the origin.
 #[must_use]
-pub fn pivot(project: &Project) -> Place {
+pub fn pivot(project: &Project) -> PlaceSeen {
     let places: Vec<&Position> = (project.drivers.iter())
         .filter(|(name, _)| plays(project, name))
         .map(|(_, driver)| &driver.position)

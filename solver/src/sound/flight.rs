@@ -123,7 +123,7 @@ fn first_look(omega: &[f64], excess: &[f64]) -> f64 {
     best(coarse - 2.0 * step_s, 0.1 * step_s, 41, &all)
 }
 
-struct Fitted {
+struct FlightFit {
     /// Slope of the phase that is left, rad per rad/s.
     slope_s: f64,
     sigma_s: f64,
@@ -131,7 +131,7 @@ struct Fitted {
 }
 
 /// Least squares of a slope and of the tails, these with what is likely of them.
-fn fit(table: &Table, omega: &[f64], left: &[f64]) -> Option<Fitted> {
+fn fit(table: &Table, omega: &[f64], left: &[f64]) -> Option<FlightFit> {
     let ends = [table.f_hz[0].ln(), table.f_hz[table.f_hz.len() - 1].ln()];
     let lower = |x: f64| LogLogCurve::new(&[x], &[0.0], 1.0, 0.0);
     let upper = |x: f64| LogLogCurve::new(&[x], &[0.0], 0.0, 1.0);
@@ -161,7 +161,7 @@ fn fit(table: &Table, omega: &[f64], left: &[f64]) -> Option<Fitted> {
         let off = &values - &matrix * &x;
         let rms_rad = (off.norm_squared() / omega.len() as f64).sqrt();
         sigma_rad = rms_rad.max(LEAST_RAD);
-        found = Some(Fitted {
+        found = Some(FlightFit {
             slope_s: x[0] / highest,
             sigma_s: inverse[(0, 0)].sqrt() / highest,
             rms_rad,

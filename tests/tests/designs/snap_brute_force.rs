@@ -5,7 +5,8 @@ use netlist::quantity::Decibels;
 use netlist::series::Series;
 use rayon::prelude::*;
 use solver::judge::check::Assessment;
-use solver::search::{Choice, Known, PartChoices, SnapSettings, Snapped};
+use solver::search::{Known, SnapSettings, Snapped};
+use solver::stock::{Choice, PartChoices};
 use tests::snapping::{AS_PRINTED, plain, plain_cost, snapped, two_way};
 
 const ROUNDING: f64 = 1e-7;

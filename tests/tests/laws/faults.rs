@@ -10,7 +10,7 @@ use proptest::prelude::*;
 use solver::grid::Grid;
 use solver::judge::faults::{Fault, FaultKind, Faults, Hazard, fault_findings, faults};
 use solver::judge::{JudgedLoudspeaker, Severity};
-use solver::load::REFERENCE_V;
+use solver::load::{Conditions, REFERENCE_V};
 use solver::loudspeaker::{Loudspeaker, LoudspeakerDriver};
 use solver::nodal::{Drive, Plan, Values};
 use solver::spectrum::Spectrum;
@@ -49,6 +49,7 @@ fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> JudgedLoudspea
             network,
             grid,
             drivers,
+            conditions: Conditions::default(),
             drive: Drive {
                 open_circuit_v: REFERENCE_V,
                 output_impedance_ohm: 0.0.into(),

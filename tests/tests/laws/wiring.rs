@@ -7,6 +7,7 @@ use solver::goal::figures;
 use solver::grid::Grid;
 use solver::judge::check::{Check, assess, check};
 use solver::judge::tolerance::ToleranceOptions;
+use solver::load::Conditions;
 use solver::loudspeaker::{Circumstances, Loudspeaker};
 use tests::command::handover;
 
@@ -79,12 +80,35 @@ fn no_wire_and_wire_without_resistance_are_the_same() {
         ..Circumstances::default()
     };
     let bare = Loudspeaker::new(&demo(""), grid.clone()).unwrap().unwrap();
-    let wired = Loudspeaker::under(&demo(WIRE), grid, &without)
-        .unwrap()
-        .unwrap();
+    let wired = Loudspeaker::new(&demo(WIRE), grid).unwrap().unwrap();
+    let wired = wired.changed(&demo(WIRE), &without).unwrap().unwrap();
     let (bare, wired) = (bare.curves().unwrap(), wired.curves().unwrap());
     assert_eq!(bare.system, wired.system);
     assert_eq!(bare.load, wired.load);
+}
+
+#[test]
+fn hot_voice_coils_change_the_drivers_of_a_loudspeaker() {
+    let grid = Grid::log_spaced(20.0, 20_000.0, 40).unwrap();
+    let hot = Circumstances {
+        conditions: Conditions {
+            coil_rise_k: 100.0,
+            ..Conditions::default()
+        },
+        ..Circumstances::default()
+    };
+    let project = demo("");
+    let cold = Loudspeaker::new(&project, grid.clone()).unwrap().unwrap();
+    let changed = cold.changed(&project, &hot).unwrap().unwrap();
+    let anew = Loudspeaker::of(&project, cold.network.clone(), grid, &hot).unwrap();
+    for (changed, anew) in changed.drivers.iter().zip(anew.drivers.iter()) {
+        assert_eq!(changed.z_ohm, anew.z_ohm, "{}", anew.name);
+    }
+    // Copper, 100 K warmer, has about 1.39 times its resistance.
+    for (hot, cold) in changed.drivers.iter().zip(cold.drivers.iter()) {
+        let ratio = hot.re_ohm / cold.re_ohm;
+        assert!((ratio - 1.39).abs() < 0.01, "{}: {ratio}", hot.name);
+    }
 }
 
 #[test]

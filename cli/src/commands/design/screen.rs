@@ -5,7 +5,8 @@ use std::io::{Result, Write};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::{Hertz, Quantity};
 use solver::judge::{Finding, Severity};
-use solver::search::{Outcome, Proposal, purposes, stock_kind};
+use solver::search::{Outcome, Proposal, purposes};
+use solver::stock::stock_kind;
 
 use super::{Designed, trade_off};
 use crate::{centres, figures, findings, purpose, wishes, words};

@@ -6,7 +6,8 @@ use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use solver::goal::{Figures, LoadFigures};
 use solver::judge::check::Assessment;
-use solver::search::{ChangeKind, Improved, Improvement, stock_kind};
+use solver::search::{ChangeKind, Improved, Improvement};
+use solver::stock::stock_kind;
 
 use crate::{figures, words};
 

@@ -2,7 +2,8 @@
 
 use serde::Serialize;
 use solver::judge::Finding;
-use solver::search::{Choice, Known, PartChoices, SnapGoal, SnapMerit, SoundChange};
+use solver::search::{Known, SnapGoal, SnapMerit, SoundChange};
+use solver::stock::{Choice, PartChoices};
 
 use super::compared::{ChoiceComparison, FigureChange};
 use super::screen::{catalogue_names, known, taken};

@@ -3,7 +3,8 @@
 use std::io::{Result, Write};
 
 use netlist::quantity::Hertz;
-use solver::search::{Choice, Known, SnapGoal, SnapMerit, Snapped};
+use solver::search::{Known, SnapGoal, SnapMerit, Snapped};
+use solver::stock::Choice;
 
 use super::compared::ChoiceComparison;
 use super::{JudgedNetwork, Shown};

@@ -1,10 +1,10 @@
 //! The values that can be stepped through: what the stock holds, each with the loss that belongs to it.
 
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::{Ohms, Quantity};
+use netlist::quantity::Quantity;
 use serde_json::{Value, json};
 use solver::goal::ValueLaw;
-use solver::search::{Job, part_choices, stock_kind};
+use solver::stock::{SingleValue, loss_law, singles, stock_kind};
 
 use crate::report::Report;
 
@@ -24,22 +24,20 @@ pub(super) fn stock(report: &Report<'_>) -> Value {
             .filter(|part| stock_kind(&part.kind) == Some(kind))
             .filter_map(|part| part.value_si())
             .collect();
-        let Some(&first) = present.first() else {
+        if present.is_empty() {
             continue;
-        };
+        }
         let least = present.iter().copied().fold(f64::INFINITY, f64::min) / FARTHEST;
         let most = present.iter().copied().fold(0.0, f64::max) * FARTHEST;
-        let (pieces, law) = match &report.facts.check.assessment {
-            Ok(reached) => of_job(&reached.job, kind, first),
-            // Too little is said to make a job of it.
-            Err(_) => (plain(&report.project.stock, kind), Value::Null),
+        let stock = &report.project.stock;
+        let law = match loss_law(stock, kind) {
+            ValueLaw::Power { scale, exponent } => json!([scale, exponent]),
+            ValueLaw::FixedLoss => Value::Null,
         };
-        let near = |piece: &Value| {
-            piece[0]
-                .as_f64()
-                .is_some_and(|v| (least..=most).contains(&v))
-        };
-        let pieces: Vec<Value> = pieces.into_iter().filter(near).collect();
+        let pieces: Vec<Value> = (singles(stock, kind, f64::NAN).iter())
+            .filter(|single| (least..=most).contains(&single.value_si))
+            .map(|single| piece(stock, single))
+            .collect();
         kinds.insert(
             kind.word().to_owned(),
             json!({
@@ -53,54 +51,14 @@ pub(super) fn stock(report: &Report<'_>) -> Value {
     Value::Object(kinds)
 }
 
-/// The pieces that snapping would choose from, and its law.
-fn of_job(job: &Job, kind: StockKind, first: f64) -> (Vec<Value>, Value) {
-    let law = match job.law(kind) {
-        ValueLaw::Power { scale, exponent } => json!([scale, exponent]),
-        ValueLaw::FixedLoss => Value::Null,
-    };
-    let choices = part_choices(job, 0, kind, first, f64::NAN, usize::from(u16::MAX));
-    let singles = choices.map(|choices| choices.singles().choices);
-    let pieces = singles.into_iter().flatten().map(|choice| {
-        let item = (choice.items.first()).map(|&(item, _)| &job.stock.catalogue[item]);
-        let loss = choice.loss_ohm.is_finite().then_some(choice.loss_ohm);
-        let rating = item.and_then(|item| item.rating);
-        json!([
-            choice.value_si,
-            loss,
-            choice.price,
-            rating,
-            item.map(|item| &item.name)
-        ])
-    });
-    (pieces.collect(), law)
-}
-
-/// The list of the stock, or its series where it lists none of the kind.
-fn plain(stock: &Stock, kind: StockKind) -> Vec<Value> {
-    let range = stock.range(kind);
-    let loss = |stated: Option<Ohms>| match kind {
-        StockKind::Resistor => Some(0.0),
-        StockKind::Capacitor => stated.or(range.esr).map(|ohm| ohm.0),
-        StockKind::Inductor => stated.map(|ohm| ohm.0),
-    };
-    let mut pieces: Vec<(f64, Value)> = (stock.items(kind))
-        .map(|item| {
-            let piece = json!([
-                item.value_si,
-                loss(item.loss),
-                item.price,
-                item.rating,
-                item.name
-            ]);
-            (item.value_si, piece)
-        })
-        .collect();
-    if pieces.is_empty() {
-        pieces = (range.series.within(range.from_si, range.to_si).into_iter())
-            .map(|value| (value, json!([value, loss(None), null, null, null])))
-            .collect();
-    }
-    pieces.sort_by(|a, b| a.0.total_cmp(&b.0));
-    pieces.into_iter().map(|(_, piece)| piece).collect()
+fn piece(stock: &Stock, single: &SingleValue) -> Value {
+    let item = single.line.map(|line| &stock.catalogue[line]);
+    let loss = single.loss_ohm.is_finite().then_some(single.loss_ohm);
+    json!([
+        single.value_si,
+        loss,
+        single.price,
+        item.and_then(|item| item.rating),
+        item.map(|item| &item.name)
+    ])
 }

@@ -93,7 +93,7 @@ impl<'a> Views<'a> {
             changed.map(|changed| changed.curves()).transpose()
         };
         let grid = &as_written.grid;
-        let Some(hot) = Loudspeaker::under(project, grid.clone(), &hot_coil::hot())? else {
+        let Some(hot) = changed(&hot_coil::hot())? else {
             return Ok(None);
         };
         let stiff = match !project.amplifier.output_impedance.is_none() {
@@ -108,7 +108,7 @@ impl<'a> Views<'a> {
             grid,
             normal: as_written.curves()?,
             stiff,
-            hot: hot.curves()?,
+            hot,
             without_wire,
         }))
     }

@@ -1,6 +1,6 @@
 //! A network with something opened or shorted: exactly, by taking parts out and joining nodes.
 
-use netlist::network::{Groups, Network, NodeId, Part, PartKind, Tap};
+use netlist::network::{Groups, Network, NodeId, Part, PartKind, Tap, primed_name};
 use netlist::quantity::{Henries, Ohms};
 
 const GND: usize = NodeId::GND.0;
@@ -8,7 +8,7 @@ const IN: usize = NodeId::IN.0;
 
 /// What is done to a network.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Change {
+pub(super) enum NetworkFault {
     /// A part carries no current.
     Open {
         /// Its position.
@@ -37,7 +37,7 @@ pub(super) enum Change {
 
 /// What is left of a network.
 #[derive(Debug, Clone, PartialEq)]
-pub(super) enum Changed {
+pub(super) enum FaultyNetwork {
     /// A network that can be solved. A part that cannot carry current any more is taken out.
     Network(Network),
     /// The amplifier's terminals are joined.
@@ -65,7 +65,7 @@ pub(super) fn sections(kind: &PartKind) -> Vec<([NodeId; 2], f64)> {
 }
 
 /// The network after a change.
-pub(super) fn changed(network: &Network, change: Change) -> Changed {
+pub(super) fn changed(network: &Network, change: NetworkFault) -> FaultyNetwork {
     let mut sketch = Sketch {
         parts: (network.parts().iter())
             .map(|(name, part)| (name.clone(), part.clone()))
@@ -75,29 +75,29 @@ pub(super) fn changed(network: &Network, change: Change) -> Changed {
     };
     let kind = |part: usize| network.parts()[part].kind.clone();
     match change {
-        Change::Open { part } => sketch.take_out(part),
-        Change::Short { part } => {
+        NetworkFault::Open { part } => sketch.take_out(part),
+        NetworkFault::Short { part } => {
             if let Some(ends) = kind(part).between() {
                 sketch.join(ends.map(|node| node.0));
             }
         }
-        Change::SectionOpen { part, section } => sketch.open_section(part, section),
-        Change::SectionShort { part, section } => {
+        NetworkFault::SectionOpen { part, section } => sketch.open_section(part, section),
+        NetworkFault::SectionShort { part, section } => {
             if let Some((ends, _)) = sections(&kind(part)).get(section) {
                 sketch.join(ends.map(|node| node.0));
             }
         }
     }
     if sketch.dead_short {
-        return Changed::DeadShort;
+        return FaultyNetwork::DeadShort;
     }
     sketch.drop_idle();
     let connected = sketch.connected();
     if connected[IN] != connected[GND] {
-        return Changed::NoLoad;
+        return FaultyNetwork::NoLoad;
     }
     sketch.ground_floating(&connected);
-    Changed::Network(sketch.network(network))
+    FaultyNetwork::Network(sketch.network(network))
 }
 
 /// A network being changed; its nodes keep their numbers until the end.
@@ -157,7 +157,9 @@ impl Sketch {
             if number == open {
                 continue;
             }
-            let coil = self.free_name(&format!("{name} section {}", number + 1));
+            let coil = primed_name(&format!("{name} section {}", number + 1), |name| {
+                self.taken(name)
+            });
             let kind = PartKind::Inductor {
                 inductance: Henries(per_turn_square * turns * turns),
                 dcr: Ohms(dcr.0 * turns),
@@ -169,7 +171,7 @@ impl Sketch {
                     inductors: [other.clone(), coil.clone()],
                     factor: coupling,
                 };
-                let link = self.free_name(&format!("{other} to {coil}"));
+                let link = primed_name(&format!("{other} to {coil}"), |name| self.taken(name));
                 made.push((link, Part::new(kind)));
             }
             coils.push(coil);
@@ -177,12 +179,8 @@ impl Sketch {
         self.parts.splice(part..part, made);
     }
 
-    fn free_name(&self, wanted: &str) -> String {
-        let mut name = wanted.to_owned();
-        while self.parts.iter().any(|(taken, _)| *taken == name) {
-            name.push('\'');
-        }
-        name
+    fn taken(&self, wanted: &str) -> bool {
+        self.parts.iter().any(|(name, _)| name == wanted)
     }
 
     fn coupled(&self, name: &str) -> bool {

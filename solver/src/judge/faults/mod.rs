@@ -35,8 +35,8 @@ use netlist::network::{Network, PartKind};
 use rayon::prelude::*;
 use serde::Serialize;
 
-use self::change::{Change, Changed, changed};
-use self::state::{Bench, State};
+use self::change::{FaultyNetwork, NetworkFault, changed};
+use self::state::{FaultBench, State};
 use super::Severity;
 use super::judged_loudspeaker::JudgedLoudspeaker;
 use crate::load::LeastImpedance;
@@ -169,7 +169,7 @@ pub fn faults(
     speaker: &JudgedLoudspeaker,
     progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
 ) -> Result<Faults, PlanError> {
-    let bench = Bench::new(speaker);
+    let bench = FaultBench::new(speaker);
     let sound = bench.state(&speaker.loudspeaker.network)?;
     let limit_ohm = hazard::limit_ohm(speaker);
     let changes = changes(speaker);
@@ -210,7 +210,7 @@ pub fn hazards_of(
     speaker: &JudgedLoudspeaker,
     network: &Network,
 ) -> Result<(Vec<Hazard>, f64), PlanError> {
-    let bench = Bench::new(speaker);
+    let bench = FaultBench::new(speaker);
     let (sound, state) = (
         bench.state(&speaker.loudspeaker.network)?,
         bench.state(network)?,
@@ -229,11 +229,11 @@ pub fn hazards_of(
 }
 
 /// Everything that can go wrong, part by part.
-fn changes(speaker: &JudgedLoudspeaker) -> Vec<(Change, FaultKind)> {
+fn changes(speaker: &JudgedLoudspeaker) -> Vec<(NetworkFault, FaultKind)> {
     let mut changes = Vec::new();
     for (part, found) in speaker.loudspeaker.network.parts().values().enumerate() {
-        let open = Change::Open { part };
-        let short = Change::Short { part };
+        let open = NetworkFault::Open { part };
+        let short = NetworkFault::Short { part };
         match &found.kind {
             PartKind::Coupling { .. } => {}
             PartKind::Driver { .. } => changes.extend([
@@ -245,11 +245,11 @@ fn changes(speaker: &JudgedLoudspeaker) -> Vec<(Change, FaultKind)> {
                 for section in 0..change::sections(&found.kind).len() {
                     changes.extend([
                         (
-                            Change::SectionOpen { part, section },
+                            NetworkFault::SectionOpen { part, section },
                             FaultKind::SectionOpen,
                         ),
                         (
-                            Change::SectionShort { part, section },
+                            NetworkFault::SectionShort { part, section },
                             FaultKind::SectionShorted,
                         ),
                     ]);
@@ -265,9 +265,9 @@ fn changes(speaker: &JudgedLoudspeaker) -> Vec<(Change, FaultKind)> {
 }
 
 fn fault(
-    bench: &Bench<'_>,
+    bench: &FaultBench<'_>,
     sound: &State,
-    change: Change,
+    change: NetworkFault,
     kind: FaultKind,
     limit_ohm: f64,
 ) -> Result<Fault, PlanError> {
@@ -275,9 +275,9 @@ fn fault(
     let network = &speaker.loudspeaker.network;
     let grid = &speaker.loudspeaker.grid;
     let state = match changed(network, change) {
-        Changed::Network(network) => bench.state(&network)?,
-        Changed::NoLoad => bench.silent(None),
-        Changed::DeadShort => bench.silent(Some(LeastImpedance {
+        FaultyNetwork::Network(network) => bench.state(&network)?,
+        FaultyNetwork::NoLoad => bench.silent(None),
+        FaultyNetwork::DeadShort => bench.silent(Some(LeastImpedance {
             f_hz: grid.f_hz()[0],
             magnitude_ohm: 0.0,
             phase_deg: 0.0,
@@ -301,20 +301,20 @@ fn fault(
         lower.as_ref(),
         &drivers,
     );
-    let (Change::Open { part }
-    | Change::Short { part }
-    | Change::SectionOpen { part, .. }
-    | Change::SectionShort { part, .. }) = change;
+    let (NetworkFault::Open { part }
+    | NetworkFault::Short { part }
+    | NetworkFault::SectionOpen { part, .. }
+    | NetworkFault::SectionShort { part, .. }) = change;
     let (name, found) = network
         .parts()
         .get_index(part)
         .expect("a part of the network");
     let section = match change {
-        Change::SectionOpen { section, .. } | Change::SectionShort { section, .. } => {
+        NetworkFault::SectionOpen { section, .. } | NetworkFault::SectionShort { section, .. } => {
             let (ends, _) = change::sections(&found.kind)[section];
             Some(ends.map(|node| network.node_name(node).to_owned()))
         }
-        Change::Open { .. } | Change::Short { .. } => None,
+        NetworkFault::Open { .. } | NetworkFault::Short { .. } => None,
     };
     let severities = hazards.iter().map(|hazard| hazard.severity(limit_ohm));
     Ok(Fault {
@@ -334,7 +334,7 @@ fn fault(
     })
 }
 
-fn sum_change(bench: &Bench<'_>, state: &State, sound: &State) -> SumChange {
+fn sum_change(bench: &FaultBench<'_>, state: &State, sound: &State) -> SumChange {
     let f_hz = bench.speaker.loudspeaker.grid.f_hz();
     let mut change = SumChange {
         rise_db: 0.0,
@@ -361,7 +361,7 @@ fn sum_change(bench: &Bench<'_>, state: &State, sound: &State) -> SumChange {
 }
 
 /// The drivers of a network, at the amplifier's rated power, against the sound one.
-fn drivers(bench: &Bench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFault> {
+fn drivers(bench: &FaultBench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFault> {
     let rated =
         (bench.speaker.loudspeaker.rated_drive()).map(|drive| drive.open_circuit_v / REFERENCE_V);
     let change =

@@ -16,7 +16,7 @@ use crate::spectrum::Spectrum;
 
 /// What does not change from fault to fault.
 #[derive(Debug)]
-pub(super) struct Bench<'a> {
+pub(super) struct FaultBench<'a> {
     pub(super) speaker: &'a JudgedLoudspeaker,
     /// Share of the programme's power that each frequency stands for.
     weights: Vec<f64>,
@@ -63,7 +63,7 @@ impl DriverState {
     }
 }
 
-impl<'a> Bench<'a> {
+impl<'a> FaultBench<'a> {
     pub(super) fn new(speaker: &'a JudgedLoudspeaker) -> Self {
         let f_hz = speaker.loudspeaker.grid.f_hz();
         let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());

@@ -9,6 +9,7 @@ use super::pieces::{StressedPiece, pieces};
 use super::{Meter, NoiseStress, SineStress, Worst, rating};
 use crate::nodal::Flow;
 use crate::spectrum::Spectrum;
+use crate::stock::listed_rating;
 use crate::wiring::is_wire;
 
 /// Stress on one part.
@@ -132,7 +133,9 @@ pub(super) fn part_stress(
     }
     let stands = |stated: Option<f64>, kind: StockKind, usual: Option<f64>| {
         whole(&pieces, |value| {
-            stated.or_else(|| listed(project, kind, value)).or(usual)
+            stated
+                .or_else(|| listed_rating(&project.stock, kind, value))
+                .or(usual)
         })
     };
     match part.kind {
@@ -173,14 +176,6 @@ fn whole(pieces: &[StressedPiece], rating: impl Fn(f64) -> Option<f64>) -> Optio
         .iter()
         .map(|piece| Some(rating(piece.value)? / piece.share));
     stands.reduce(|a, b| Some(a?.min(b?))).flatten()
-}
-
-/// The least rating of the catalogue's parts of this value, which may be the one that is used; SI.
-fn listed(project: &Project, kind: StockKind, value_si: f64) -> Option<f64> {
-    (project.stock.catalogue.iter())
-        .filter(|item| item.kind == kind && (item.value_si / value_si - 1.0).abs() < 1e-6)
-        .filter_map(|item| item.rating)
-        .min_by(f64::total_cmp)
 }
 
 fn shown(kind: &PartKind) -> String {

@@ -6,7 +6,8 @@ use serde::Serialize;
 use super::LIMITS_DB;
 use super::builds::{Build, Builds, ToleranceBench};
 use super::first_order::FirstOrder;
-use super::spread::{Amount, Origin};
+use super::spread::Amount;
+use crate::stock::Origin;
 
 /// Share of builds that a band leaves out at each side.
 const TAIL: f64 = 0.025;

@@ -5,7 +5,8 @@ use netlist::quantity::Ohms;
 use super::super::finding::{Finding, beyond};
 use super::super::finding_code::FindingCode;
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
-use super::{Amount, Contributor, FEW_BUILDS, Origin, Tolerance};
+use super::{Amount, Contributor, FEW_BUILDS, Tolerance};
+use crate::stock::Origin;
 
 /// Deviation from the design within which 95 of 100 builds should stay, dB: about what is heard over a
 /// wide band (common practice).

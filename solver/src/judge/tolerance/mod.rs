@@ -53,8 +53,8 @@ use crate::nodal::PlanError;
 pub use draws::Distribution;
 pub use figures::{Contributor, LoadSpread, Share, Yield};
 pub use findings::tolerance_findings;
-pub use spread::{Amount, Origin};
-pub(crate) use spread::{COIL_EXPONENT, Varying, What, tolerance as part_tolerance, varying};
+pub use spread::Amount;
+pub(crate) use spread::{COIL_EXPONENT, Varying, What, varying};
 
 /// Builds below which the band that 95 of 100 stay in is a guess: of so many only one in twenty, five, are
 /// outside it.

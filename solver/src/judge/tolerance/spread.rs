@@ -1,23 +1,13 @@
 //! What varies from build to build, and by how much.
 
-use netlist::network::{Joined, Part, PartKind};
-use netlist::project::{Stock, StockKind};
-use netlist::quantity::Quantity;
+use netlist::network::{Joined, PartKind};
 use serde::Serialize;
 
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
+use crate::stock::{Origin, tolerance};
 
-/// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
-/// resistors are mostly sold with this (common practice).
-const USUAL: f64 = 0.05;
-/// The same for a winding on an iron or ferrite core (common practice).
-const USUAL_WITH_CORE: f64 = 0.10;
-/// Greatest tolerance that is followed: a part with more could have no value at all.
-const GREATEST: f64 = 0.9;
 /// How the resistance of a coil of given wire follows its inductance: `r ∝ L^0.6`.
 pub(crate) const COIL_EXPONENT: f64 = 0.6;
-/// Relative difference of two values that are the same when written down.
-const SAME_VALUE: f64 = 1e-6;
 
 /// How much something varies.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -27,22 +17,6 @@ pub enum Amount {
     Share(f64),
     /// A driver's level, by ± this many dB.
     LevelDb(f64),
-}
-
-/// Where the figure comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "snake_case")]
-pub enum Origin {
-    /// The part itself.
-    Part,
-    /// The catalogue's line for its value.
-    Catalogue,
-    /// The stock's series for its kind.
-    Stock,
-    /// Nothing is said; common practice.
-    Usual,
-    /// [`ToleranceOptions::driver_level_db`](super::ToleranceOptions::driver_level_db).
-    Setting,
 }
 
 /// One thing that varies, independently of the others.
@@ -173,35 +147,4 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
         }],
     }));
     list
-}
-
-/// Tolerance of one bought piece of a part, and where the figure comes from.
-pub(crate) fn tolerance(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
-    let (found, origin) = stated(part, value_si, stock);
-    (found.clamp(0.0, GREATEST), origin)
-}
-
-fn stated(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
-    if let Some(tolerance) = part.tolerance {
-        return (tolerance.si(), Origin::Part);
-    }
-    let (kind, range) = match part.kind {
-        PartKind::Capacitor { .. } => (StockKind::Capacitor, &stock.capacitors),
-        PartKind::Inductor { .. } => (StockKind::Inductor, &stock.inductors),
-        PartKind::Resistor { .. } => (StockKind::Resistor, &stock.resistors),
-        PartKind::Autoformer { .. } => return (USUAL_WITH_CORE, Origin::Usual),
-        PartKind::Coupling { .. } | PartKind::Driver { .. } => return (0.0, Origin::Usual),
-    };
-    let listed = (stock.items(kind))
-        .filter(|item| (item.value_si / value_si - 1.0).abs() < SAME_VALUE)
-        .filter_map(|item| item.tolerance)
-        .map(Quantity::si)
-        .max_by(f64::total_cmp);
-    if let Some(tolerance) = listed {
-        return (tolerance, Origin::Catalogue);
-    }
-    match range.as_ref().and_then(|range| range.tolerance) {
-        Some(tolerance) => (tolerance.si(), Origin::Stock),
-        None => (USUAL, Origin::Usual),
-    }
 }

@@ -31,7 +31,7 @@ pub use naming::in_reading_order;
 pub use pace::{Effort, Pace};
 pub use place::{Move, Place, block_of, moved, places, signature};
 pub use population::{EARNS, Member, Population};
-pub use problem::{Fitted, Free, JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH, Problem, USUAL_TOLERANCE};
+pub use problem::{Fitted, Free, JOINT_WEIGHTS, LOAD_MARGIN, PART_WORTH, Problem};
 pub use scan::{Promise, Scan};
 pub use section::{Catalogue, Joining, Losses, Section};
 pub use start::{in_best_polarity, join, ladders, sets, way_start};

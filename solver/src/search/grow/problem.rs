@@ -1,6 +1,6 @@
 //! What is asked of a network: all ways together, or one way alone.
 
-use netlist::network::{Network, Part};
+use netlist::network::Network;
 
 use crate::goal::{Objective, Setting, Targets, Variable, Weights};
 use crate::least_squares::{Residuals, Settings, minimise};
@@ -9,6 +9,7 @@ use crate::search::job::Job;
 use crate::search::values::{put_values, variables};
 pub use crate::search::worth::PART_WORTH;
 use crate::sound::DB_PER_NEPER;
+use crate::stock::tolerance_near;
 
 /// What is just acceptable when the ways are judged together.
 pub const JOINT_WEIGHTS: Weights = Weights {
@@ -25,9 +26,6 @@ pub const LOAD_MARGIN: f64 = 1.03;
 
 /// A value at an end of what can be bought is not the value that is wanted: so much worse, as two parts more.
 const AT_BOUND: f64 = 0.6;
-
-/// Tolerance of a part whose stock states none (common practice).
-pub const USUAL_TOLERANCE: f64 = 0.05;
 
 /// A goal for networks that feed the drivers of some ways of a job.
 #[derive(Debug, Clone)]
@@ -275,7 +273,8 @@ impl<'a> Problem<'a> {
         let mut sum = 0.0;
         for (k, variable) in free.variables.iter().enumerate() {
             let at = x[k];
-            let away = 0.6f64.sqrt() * self.tolerance(&network.parts()[variable.part]);
+            let away =
+                0.6f64.sqrt() * tolerance_near(&network.parts()[variable.part], &self.job.stock);
             let mut moved = |by: f64| {
                 x[k] = at + by;
                 free.objective.cost(x, residuals)
@@ -286,18 +285,11 @@ impl<'a> Problem<'a> {
         sum
     }
 
-    /// Tolerance of a part, its stock's where it states none.
-    fn tolerance(&self, part: &Part) -> f64 {
-        let kind = crate::search::values::stock_kind(&part.kind);
-        let usual = kind.and_then(|kind| self.job.stock.range(kind).tolerance);
-        part.tolerance.or(usual).map_or(USUAL_TOLERANCE, |t| t.0)
-    }
-
     /// `Σ (∂r/∂ln x)² σ²`: the mean that the parts' tolerance adds, a tolerance taken as the half width
     /// of an even spread, σ² = t²/3.
     fn spread(&self, network: &Network, free: &Free, curvature: &[f64]) -> f64 {
         let of = free.variables.iter().zip(curvature).map(|(v, curvature)| {
-            let tolerance = self.tolerance(&network.parts()[v.part]);
+            let tolerance = tolerance_near(&network.parts()[v.part], &self.job.stock);
             curvature * tolerance * tolerance / 3.0
         });
         of.sum()

@@ -223,7 +223,7 @@ impl<'a> Scan<'a> {
         let mut promises = Vec::new();
         for (index, branch) in self.transfers.branches().iter().enumerate() {
             let part = &self.network.parts()[branch.part];
-            let Some(own) = crate::search::values::stock_kind(&part.kind) else {
+            let Some(own) = crate::stock::stock_kind(&part.kind) else {
                 continue;
             };
             if !block.inside[branch.part] || part.fixed {

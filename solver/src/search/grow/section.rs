@@ -10,6 +10,7 @@ use num_complex::Complex64;
 use crate::grid::Grid;
 use crate::search::job::Job;
 use crate::spectrum::Spectrum;
+use crate::stock::{loss_law, value_bounds};
 
 /// How the parts of a section are joined.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,7 +101,7 @@ impl Losses {
     #[must_use]
     pub fn of(job: &Job) -> Self {
         Self {
-            law: job.law(StockKind::Inductor),
+            law: loss_law(&job.stock, StockKind::Inductor),
             esr_ohm: job
                 .stock
                 .range(StockKind::Capacitor)
@@ -146,7 +147,7 @@ impl Catalogue {
             StockKind::Capacitor,
         );
         let steps = |kind: StockKind, each: f64| {
-            let (least, most) = job.bounds(kind);
+            let (least, most) = value_bounds(&job.stock, kind);
             geometric(least, most, each)
         };
         let none = Section {
@@ -174,8 +175,8 @@ impl Catalogue {
                 sections.push(Section { r_ohm, c_f, ..none });
             }
         }
-        let (least_l, most_l) = job.bounds(l);
-        let (least_c, most_c) = job.bounds(c);
+        let (least_l, most_l) = value_bounds(&job.stock, l);
+        let (least_c, most_c) = value_bounds(&job.stock, c);
         for f_hz in geometric(RESONANCES_HZ.0, RESONANCES_HZ.1, RESONANCE_STEPS) {
             for z_ohm in RESONANT_OHM {
                 let (l_h, c_f) = (z_ohm / (TAU * f_hz), 1.0 / (TAU * f_hz * z_ohm));

@@ -5,7 +5,8 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
 use crate::search::job::Job;
-use crate::search::values::{set_losses, set_value, stock_kind};
+use crate::search::values::{set_losses, set_value};
+use crate::stock::{stock_kind, value_bounds};
 use crate::synthesis::{PadForm, WayShape, WayStart};
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
@@ -74,7 +75,7 @@ pub fn ladders(job: &Job, way: usize, level_db: f64, starts: usize, seed: u64) -
             let mut network = networks[number].clone();
             for part in network.parts_mut().values_mut() {
                 if let Some(kind) = stock_kind(&part.kind) {
-                    let (least, most) = job.bounds(kind);
+                    let (least, most) = value_bounds(&job.stock, kind);
                     let spread = f64::exp(rng.random_range(-SPREAD..SPREAD));
                     let value = part.value_si().unwrap_or(1.0) * spread;
                     let loss = part.loss_ohm().unwrap_or(0.0);

@@ -6,12 +6,12 @@
 
 use netlist::network::{Groups, Network, PartKind};
 
-use super::choices::PartChoices;
 use super::goal::GoalTables;
 use super::response::BlockResponse;
 use crate::nodal::lanes::Lanes;
 use crate::nodal::{Cascade, Output, Plan, PlanError, Values};
 use crate::search::job::Job;
+use crate::stock::PartChoices;
 
 /// One block with the parts of it that may be moved.
 #[derive(Debug, Clone)]

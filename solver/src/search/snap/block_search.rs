@@ -3,12 +3,11 @@
 use rayon::prelude::*;
 
 use super::block::Block;
-use super::choices::PartChoices;
 use super::goal::{GoalTables, WAYS, power};
-use super::limits::StockLimits;
 use super::response::BlockResponse;
 use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, Real};
+use crate::stock::{PartChoices, StockLimits};
 
 /// Pieces of work that a search is split into at least: enough for any number of threads, and each short
 /// enough that one who wants to stop does not wait.

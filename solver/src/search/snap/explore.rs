@@ -7,8 +7,9 @@ use std::collections::BTreeMap;
 use rayon::prelude::*;
 
 use super::block_search::SearchEnd;
+use super::effort::SnapEffort;
 use super::model::{Model, Picks, random_numbers};
-use super::point::Point;
+use super::point::SnapPoint;
 use super::response::BlockResponse;
 use super::search::{Costed, Search};
 
@@ -27,95 +28,6 @@ pub enum Known {
     Stopped,
     /// Every value is on the stock already, and nothing is to change.
     Unchanged,
-}
-
-/// How much to do.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct SnapEffort {
-    /// Models, one after the other.
-    rounds: usize,
-    /// Rounds without gain after which it ends.
-    patience: usize,
-    /// Annealings of each model, and steps of each.
-    starts: usize,
-    steps: usize,
-    /// Picks of each model that are worked out exactly.
-    exact: usize,
-    /// Annealings on the goal itself after that, and steps of each for every choice that there is.
-    baths: usize,
-    bath_steps: usize,
-    /// Of the best, how many are ranked by their expected goal.
-    ranked: usize,
-    /// Whether every combination is looked at where there are few enough.
-    all_together: bool,
-    /// Combinations of a block that are run through.
-    combinations: f64,
-    /// Whether every exchange of two parts is tried in the end.
-    exchanges: bool,
-    /// Whether several threads may work on it.
-    threads: bool,
-}
-
-/// For the hundredth of a second: a search of shapes asks for it again and again.
-pub(super) const QUICK: SnapEffort = SnapEffort {
-    rounds: 4,
-    patience: 1,
-    starts: 3,
-    steps: 8_000,
-    exact: 16,
-    baths: 0,
-    bath_steps: 0,
-    ranked: 6,
-    all_together: false,
-    combinations: 0.0,
-    exchanges: false,
-    threads: false,
-};
-
-/// For a network that was just designed: nobody asked what is proven of its values.
-pub(super) const GOOD: SnapEffort = SnapEffort {
-    rounds: 6,
-    patience: 2,
-    starts: 6,
-    steps: 16_000,
-    exact: 32,
-    baths: 4,
-    bath_steps: 8,
-    ranked: 16,
-    all_together: false,
-    combinations: 0.0,
-    exchanges: true,
-    threads: true,
-};
-
-/// For what is shown.
-pub(super) const THOROUGH: SnapEffort = SnapEffort {
-    rounds: 12,
-    patience: 4,
-    starts: 8,
-    steps: 30_000,
-    exact: 40,
-    baths: 5,
-    bath_steps: 12,
-    ranked: 24,
-    all_together: true,
-    combinations: 4e5,
-    exchanges: true,
-    threads: true,
-};
-
-impl SnapEffort {
-    /// The same without what only serves to know more of the outcome.
-    pub(super) fn shorter(self) -> Self {
-        Self {
-            rounds: QUICK.rounds,
-            patience: QUICK.patience,
-            baths: 0,
-            all_together: false,
-            exchanges: false,
-            ..self
-        }
-    }
 }
 
 /// Of what is found, how many are kept.
@@ -281,14 +193,14 @@ impl Exploration<'_> {
                 return;
             }
             let point = if round == 0 {
-                Point::before(self.search)
+                SnapPoint::before(self.search)
             } else {
                 // In turn near those before, and away from them.
                 let apart = if round % 2 == 1 { 1 } else { APART };
                 let Some(next) = self.next_base(&bases, apart) else {
                     return;
                 };
-                let point = Point::at(self.search, &next);
+                let point = SnapPoint::at(self.search, &next);
                 bases.push(next);
                 point
             };
@@ -378,7 +290,7 @@ impl Exploration<'_> {
     fn exchange(&mut self) {
         for _ in 0..EXCHANGES {
             let (cost, chosen) = self.best();
-            let point = Point::at(self.search, &chosen);
+            let point = SnapPoint::at(self.search, &chosen);
             let numbers: Vec<usize> = (0..chosen.len()).collect();
             let found: Vec<(Costed, u64)> = (numbers.par_iter())
                 .map(|&number| self.exchanges_with(&point, number, &chosen, cost))
@@ -398,7 +310,7 @@ impl Exploration<'_> {
     /// Exchanges of one part, alone and together with each of those after it, that are better than `cost`.
     fn exchanges_with(
         &self,
-        point: &Point<'_>,
+        point: &SnapPoint<'_>,
         one: usize,
         chosen: &[usize],
         cost: f64,
@@ -512,6 +424,6 @@ impl Search<'_> {
         let tolerances: Vec<f64> = (0..chosen.len())
             .map(|number| self.choice(number, chosen).tolerance())
             .collect();
-        Point::at(self, chosen).rises(&tolerances).iter().sum()
+        SnapPoint::at(self, chosen).rises(&tolerances).iter().sum()
     }
 }

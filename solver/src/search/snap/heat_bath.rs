@@ -8,7 +8,7 @@ use rand_chacha::ChaCha8Rng;
 
 use super::block_search::SearchEnd;
 use super::model::Picks;
-use super::point::Point;
+use super::point::SnapPoint;
 use super::search::Search;
 
 /// Limits of the first temperature, and how much colder it ends.
@@ -33,7 +33,7 @@ impl Search<'_> {
     ) -> Picks {
         let mut best = Picks::new(4);
         let mut chosen = start.to_vec();
-        let mut point = Point::at(self, &chosen);
+        let mut point = SnapPoint::at(self, &chosen);
         let mut cost = point.cost().0 + self.extra(&chosen) + self.shortage(&chosen);
         let first = (share * cost).clamp(HEAT.0, HEAT.1);
         let free: Vec<usize> = (0..chosen.len())
@@ -44,7 +44,7 @@ impl Search<'_> {
                 break;
             }
             if step % ANEW == ANEW - 1 {
-                point = Point::at(self, &chosen);
+                point = SnapPoint::at(self, &chosen);
             }
             let heat = first * COLDER.powf(step as f64 / steps as f64);
             let part = free[rng.random_range(0..free.len())];
@@ -76,7 +76,7 @@ impl Search<'_> {
     /// Goals with each choice of a part, infinite where they reach `limit`.
     fn costs(
         &self,
-        point: &Point<'_>,
+        point: &SnapPoint<'_>,
         allowed: &[Vec<usize>],
         chosen: &[usize],
         part: usize,

@@ -4,12 +4,13 @@
 mod block;
 mod block_search;
 mod change;
-mod choices;
+mod effort;
 mod explore;
 mod goal;
+mod goal_tables;
 mod heat_bath;
-mod limits;
 mod model;
+mod movable;
 mod network;
 mod offers;
 mod point;
@@ -22,7 +23,6 @@ mod together;
 mod weigh;
 
 pub use change::SoundChange;
-pub use choices::{Choice, JOINED_PART, PartChoices, part_choices};
 pub use explore::Known;
 pub use network::{
     Selection, SnapMerit, SnapSettings, Snapped, snap_network, snap_quickly, snap_well,

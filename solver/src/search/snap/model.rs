@@ -15,7 +15,7 @@
 use rand::{RngExt, SeedableRng};
 use rand_chacha::ChaCha8Rng;
 
-use super::point::Point;
+use super::point::SnapPoint;
 use super::search::{Costed, Search};
 use crate::least_squares::dots;
 
@@ -92,7 +92,7 @@ impl Picks {
 impl<'s> Model<'s> {
     pub(super) fn new(
         search: &'s Search<'s>,
-        point: &Point<'_>,
+        point: &SnapPoint<'_>,
         allowed: &'s [Vec<usize>],
     ) -> Self {
         let mut first = Vec::new();

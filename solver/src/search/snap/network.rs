@@ -1,20 +1,19 @@
 //! A whole network moved onto the stock: the nearest values, the best choice, and what is known of it.
 
-use netlist::network::{Network, PartKind};
-use netlist::project::StockKind;
-use netlist::quantity::{Amperes, Volts, Watts};
+use netlist::network::Network;
 use rayon::prelude::*;
 
 use super::block_search::SearchEnd;
-use super::choices::{Choice, PartChoices, part_choices};
-use super::explore::{Explored, GOOD, Known, QUICK, Ranked, SnapEffort, THOROUGH};
+use super::effort::{GOOD, QUICK, SnapEffort, THOROUGH};
+use super::explore::{Explored, Known, Ranked};
+use super::movable::{movable, put};
 use super::reference::{Reference, SnapGoal};
 use super::search::Search;
 use super::weigh::weighed;
 use crate::goal::Targets;
-use crate::nodal::{PlanError, Values};
+use crate::nodal::PlanError;
 use crate::search::job::Job;
-use crate::search::values::{set_value, stock_kind};
+use crate::stock::{Choice, PartChoices, lacks, stock_kind};
 
 /// How to snap.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -139,18 +138,12 @@ impl<'j> Task<'j> {
         level_db: f64,
         settings: SnapSettings,
     ) -> Result<Self, PlanError> {
-        let (parts, kept, moved) = movable(job, network, settings);
+        let (parts, kept, moved) = movable(job, network, settings.window, settings.joined);
         let needed = |&part: &usize| {
             let (_, part) = network.parts().get_index(part).expect("a part of it");
             stock_kind(&part.kind).filter(|_| !part.fixed)
         };
-        let missing = kept.iter().filter_map(needed).any(|kind| {
-            let range = job.stock.range(kind);
-            let series = range.series.within(range.from_si, range.to_si);
-            job.stock.items(kind).next().is_none() && series.is_empty()
-                || job.stock.items(kind).next().is_some()
-                    && job.stock.items(kind).all(|item| item.count == Some(0))
-        });
+        let missing = (kept.iter().filter_map(needed)).any(|kind| lacks(&job.stock, kind));
         Ok(Self {
             job,
             settings,
@@ -299,65 +292,6 @@ impl Explorations {
     }
 }
 
-/// Parts that can be moved, those that keep their values, and the network with coils that are coupled
-/// on their nearest values: coupled coils are not exchanged one by one.
-fn movable(
-    job: &Job,
-    network: &Network,
-    settings: SnapSettings,
-) -> (Vec<PartChoices>, Vec<usize>, Network) {
-    let values = Values::of(network);
-    let coupled: Vec<&String> = (network.parts().values())
-        .filter_map(|part| match &part.kind {
-            PartKind::Coupling { inductors, .. } => Some(inductors),
-            _ => None,
-        })
-        .flatten()
-        .collect();
-    let mut moved = network.clone();
-    let (mut parts, mut kept) = (Vec::new(), Vec::new());
-    for (index, (name, part)) in network.parts().iter().enumerate() {
-        let Some(kind) = stock_kind(&part.kind) else {
-            continue;
-        };
-        let (value, loss) = (values.value[index], values.loss[index]);
-        let choices = (!part.fixed)
-            .then(|| part_choices(job, index, kind, value, loss, settings.window))
-            .flatten();
-        let choices = choices.map(|all| if settings.joined { all } else { all.singles() });
-        match choices {
-            None => kept.push(index),
-            Some(choices) if coupled.contains(&name) => {
-                put(job, &mut moved, index, &choices.choices[choices.nearest]);
-                kept.push(index);
-            }
-            Some(choices) => parts.push(choices),
-        }
-    }
-    (parts, kept, moved)
-}
-
-/// Puts a choice into a network.
-fn put(job: &Job, network: &mut Network, part: usize, choice: &Choice) {
-    let part = &mut network.parts_mut()[part];
-    set_value(&mut part.kind, choice.value_si, choice.loss_ohm);
-    part.made_of.clone_from(&choice.made_of);
-    // What a line of the catalogue says goes with its part; a series speaks for itself in the stock.
-    let [(line, _)] = choice.items[..] else {
-        (part.tolerance, part.power, part.voltage, part.current) = (None, None, None, None);
-        return;
-    };
-    let item = &job.stock.catalogue[line];
-    let single = choice.made_of.is_none();
-    part.tolerance = item.tolerance.filter(|_| single);
-    let rating = item.rating.filter(|_| single);
-    match item.kind {
-        StockKind::Resistor => part.power = rating.map(Watts),
-        StockKind::Capacitor => part.voltage = rating.map(Volts),
-        StockKind::Inductor => part.current = rating.map(Amperes),
-    }
-}
-
 /// Moves the parts of `network`, whose drivers are those of the ways of `job`, onto its stock.
 ///
 /// `level_db` is about the level of the aim; deviations from it are counted from there, and it moves where the
@@ -376,7 +310,7 @@ pub fn snap_network(
 ) -> Result<Snapped, PlanError> {
     let task = Task::new(job, targets, network, level_db, settings)?;
     let search = task.search(settings.budget)?;
-    let before = super::point::Point::before(&search);
+    let before = super::point::SnapPoint::before(&search);
     let usual: Vec<f64> = (task.parts.iter())
         .map(|part| part.choices[part.nearest].tolerance())
         .collect();

@@ -1,7 +1,7 @@
 //! Other choices that are worth a look.
 
 use super::block_search::SearchEnd;
-use super::explore::THOROUGH;
+use super::effort::THOROUGH;
 use super::network::{Explorations, Selection, SnapMerit, Task};
 use super::search::Search;
 use crate::nodal::PlanError;

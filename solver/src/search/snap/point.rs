@@ -13,7 +13,7 @@ const NODE: f64 = 0.774_596_669_241_483_4;
 const END_WEIGHT: f64 = 5.0 / 18.0;
 
 /// A loudspeaker at chosen values.
-pub(super) struct Point<'s> {
+pub(super) struct SnapPoint<'s> {
     search: &'s Search<'s>,
     pub(super) values: Vec<(f64, f64)>,
     standings: Vec<Standing<'s>>,
@@ -22,7 +22,7 @@ pub(super) struct Point<'s> {
 
 /// One part at a point, ready to take any value.
 pub(super) struct FreeValue<'p> {
-    point: &'p Point<'p>,
+    point: &'p SnapPoint<'p>,
     /// Block of the part, and its place there.
     block: usize,
     step: usize,
@@ -30,7 +30,7 @@ pub(super) struct FreeValue<'p> {
     leaves: Vec<Lanes>,
 }
 
-impl<'s> Point<'s> {
+impl<'s> SnapPoint<'s> {
     /// At the values before they are moved.
     pub(super) fn before(search: &'s Search<'s>) -> Self {
         let standings: Vec<Standing<'s>> = (search.blocks.iter())

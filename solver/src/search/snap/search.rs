@@ -4,13 +4,12 @@ use netlist::network::{Network, PartKind};
 
 use super::block::{Block, blocks};
 use super::block_search::{BlockSearch, Others, SearchEnd};
-use super::choices::{Choice, PartChoices};
 use super::goal::GoalTables;
-use super::limits::StockLimits;
 use super::reference::Reference;
 use super::response::BlockResponse;
 use crate::nodal::{PlanError, Values};
 use crate::search::job::Job;
+use crate::stock::{Choice, PartChoices, StockLimits};
 use netlist::project::Stock;
 
 /// Choices of all parts with their goals.

@@ -15,6 +15,7 @@ use super::*;
 use crate::goal::Targets;
 use crate::judge::check::assess;
 use crate::search::job::Job;
+use crate::stock::Choice;
 
 /// An invented three-way with 21 parts, none of a value that a series has.
 const THREE_WAY: &str = r#"
@@ -283,7 +284,7 @@ fn one_part_and_two_are_what_the_whole_is() {
         let task = ready.task(SnapSettings { goal, ..NOMINAL });
         let search = task.search(None).unwrap();
         let nearest = search.nearest();
-        let point = super::point::Point::at(&search, &nearest);
+        let point = super::point::SnapPoint::at(&search, &nearest);
         let everything = search.everything();
         let model = super::model::Model::new(&search, &point, &everything);
         assert!((model.cost(&nearest) - search.cost(&nearest).0).abs() < 1e-8);
@@ -309,7 +310,7 @@ fn one_part_and_two_are_what_the_whole_is() {
             assert!((both + search.extra(&chosen) - cost).abs() < 1e-8 * cost.max(1.0));
         }
         // Moved there step by step.
-        let mut moved = super::point::Point::before(&search);
+        let mut moved = super::point::SnapPoint::before(&search);
         for number in 0..nearest.len() {
             moved.put(number, search.value(number, &nearest));
         }
@@ -405,7 +406,7 @@ fn nothing_is_joined_for_less_than_a_tolerance() {
     assert!(joined_ones > 0);
     // What a second part must gain is what the part's own tolerance spoils at its ends.
     let search = task.search(None).unwrap();
-    let before = super::point::Point::before(&search);
+    let before = super::point::SnapPoint::before(&search);
     let limits: Vec<f64> = (task.parts.iter())
         .map(|part| part.choices[part.nearest].tolerance())
         .collect();

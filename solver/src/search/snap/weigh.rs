@@ -1,8 +1,8 @@
 //! What each choice adds to the goal by itself: parts beyond the first, and tolerance.
 
-use super::choices::Choice;
-use super::point::Point;
+use super::point::SnapPoint;
 use super::search::Search;
+use crate::stock::Choice;
 
 /// A part's rise of the goal from its own tolerance, spread evenly, against that at the ends of the tolerance:
 /// the variance of an even spread is a third of the square of its limit.
@@ -13,7 +13,7 @@ pub(super) fn weighed(mut search: Search<'_>, robust: bool) -> Search<'_> {
     let usual: Vec<f64> = (search.movable.iter())
         .map(|part| part.choices[part.nearest].tolerance())
         .collect();
-    let rises = Point::before(&search).rises(&usual);
+    let rises = SnapPoint::before(&search).rises(&usual);
     let rises = (search.movable.iter().zip(&usual)).zip(&rises);
     let spreads = rises.clone().map(|((part, usual), rise)| {
         let spread = |choice: &Choice| match robust && *usual > 0.0 {

@@ -3,10 +3,6 @@
 //! They are rounded where they come about, before figures are worked out, so that what is shown of a design
 //! is what its file gives.
 
-use netlist::network::Network;
-
-use super::values::set_value;
-
 /// Figures of a value that was computed: a millionth is beyond any meter.
 const VALUE_FIGURES: usize = 6;
 
@@ -14,23 +10,13 @@ const VALUE_FIGURES: usize = 6;
 const LOSS_FIGURES: usize = 4;
 
 /// A computed value of a part.
-pub(super) fn value(value_si: f64) -> f64 {
+pub(crate) fn value(value_si: f64) -> f64 {
     to_figures(value_si, VALUE_FIGURES)
 }
 
 /// A computed coil resistance or equivalent series resistance.
-pub(super) fn loss(loss_ohm: f64) -> f64 {
+pub(crate) fn loss(loss_ohm: f64) -> f64 {
     to_figures(loss_ohm, LOSS_FIGURES)
-}
-
-/// Rounds the values and losses of all parts that a search has moved.
-pub(super) fn round_parts(network: &mut Network) {
-    for part in network.parts_mut().values_mut().filter(|part| !part.fixed) {
-        if let Some(value_si) = part.value_si() {
-            let loss_ohm = part.loss_ohm().unwrap_or(0.0);
-            set_value(&mut part.kind, value(value_si), loss(loss_ohm));
-        }
-    }
 }
 
 /// By way of its decimal digits, so that what is written is as short as it looks.

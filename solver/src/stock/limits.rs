@@ -1,14 +1,16 @@
 //! What the stock and the purse allow.
 
-use super::choices::Choice;
-use netlist::project::Stock;
+use netlist::project::{Stock, StockKind};
+
+use super::choice::Choice;
+use super::single::singles;
 
 /// What one part that is not there costs in the goal: more than any loudspeaker.
 const SHORT: f64 = 1e6;
 
 /// How much of the stock may be taken.
 #[derive(Debug, Clone)]
-pub(super) struct StockLimits {
+pub(crate) struct StockLimits {
     /// For each line of the catalogue how many are left; `None` without limit.
     left: Vec<Option<u32>>,
     /// What may still be spent.
@@ -16,7 +18,7 @@ pub(super) struct StockLimits {
 }
 
 impl StockLimits {
-    pub(super) fn new(stock: &Stock, budget: Option<f64>) -> Self {
+    pub(crate) fn new(stock: &Stock, budget: Option<f64>) -> Self {
         let left: Vec<Option<u32>> = stock.catalogue.iter().map(|item| item.count).collect();
         Self {
             left: if left.iter().all(Option::is_none) {
@@ -28,12 +30,12 @@ impl StockLimits {
         }
     }
 
-    pub(super) fn are_none(&self) -> bool {
+    pub(crate) fn are_none(&self) -> bool {
         self.left.is_empty() && self.budget.is_none()
     }
 
     /// What is left when others take theirs.
-    pub(super) fn less<'a>(&self, taken: impl Iterator<Item = &'a Choice>) -> Self {
+    pub(crate) fn less<'a>(&self, taken: impl Iterator<Item = &'a Choice>) -> Self {
         let mut rest = self.clone();
         for choice in taken {
             for &(item, count) in &choice.items {
@@ -49,7 +51,7 @@ impl StockLimits {
     }
 
     /// 0 where the choices keep to the limits, and much where they do not.
-    pub(super) fn shortage<'a>(&self, choices: impl Iterator<Item = &'a Choice>) -> f64 {
+    pub(crate) fn shortage<'a>(&self, choices: impl Iterator<Item = &'a Choice>) -> f64 {
         let mut taken = vec![0u32; self.left.len()];
         let mut price = 0.0;
         for choice in choices {
@@ -70,4 +72,9 @@ impl StockLimits {
         });
         SHORT * (f64::from(missing) + over)
     }
+}
+
+/// Whether a stock has nothing of a kind.
+pub(crate) fn lacks(stock: &Stock, kind: StockKind) -> bool {
+    singles(stock, kind, 0.0).is_empty()
 }

@@ -1,0 +1,241 @@
+//! Several parts bought together as one value.
+
+use netlist::network::{Joined, MadeOf};
+use netlist::project::{Stock, StockKind};
+
+use super::choice::{Choice, off};
+use super::line::USUAL;
+use super::single::SingleValue;
+use super::stated;
+
+/// Joined values of each number of parts that are looked at on each side of the ideal one.
+const JOINED_EACH_SIDE: usize = 2;
+
+/// How far from the ideal value a joined one may lie, as a ratio less 1; farther away single parts are as near.
+const JOINED_WITHIN: f64 = 0.06;
+
+/// Whether the values of joined parts add up, and not their inverses.
+pub(crate) fn adds_up(kind: StockKind, joined: Joined) -> bool {
+    joined.adds_up(kind == StockKind::Capacitor)
+}
+
+/// The value of several as one: their sum, or the inverse of the sum of their inverses.
+pub(crate) fn joined_value(adds_up: bool, values: impl Iterator<Item = f64>) -> f64 {
+    match adds_up {
+        true => values.sum(),
+        false => values.map(f64::recip).sum::<f64>().recip(),
+    }
+}
+
+/// The joined values nearest to the ideal one, as few parts as will do.
+pub(super) fn joined_choices(
+    stock: &Stock,
+    kind: StockKind,
+    singles: &[SingleValue],
+    ideal_si: f64,
+) -> Vec<Choice> {
+    let together = usize::from(stock.range(kind).together);
+    if together < 2 {
+        return Vec::new();
+    }
+    // What adds up when joined: capacitance side by side, resistance one after the other; and what
+    // adds its inverse the other way round.
+    let ways: &[(Joined, bool)] = match kind {
+        StockKind::Capacitor => &[(Joined::Parallel, false), (Joined::Series, true)],
+        _ => &[(Joined::Series, false), (Joined::Parallel, true)],
+    };
+    let mut found: Vec<Choice> = Vec::new();
+    for &(joined, inverse) in ways {
+        let adds = |value: f64| if inverse { value.recip() } else { value };
+        let mut values: Vec<(f64, usize)> = (singles.iter().enumerate())
+            .map(|(i, single)| (adds(single.value_si), i))
+            .collect();
+        values.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let goal = adds(ideal_si);
+        let mut picked = Vec::new();
+        collect(
+            &values,
+            goal,
+            together,
+            0,
+            &mut picked,
+            &mut |picked: &[usize]| {
+                let parts: Vec<&SingleValue> =
+                    picked.iter().map(|&at| &singles[values[at].1]).collect();
+                found.extend(join(stock, kind, joined, &parts, ideal_si));
+            },
+        );
+    }
+    // What a single part gives within its own tolerance needs no second one.
+    let single_gives = |choice: &Choice| {
+        singles.iter().any(|single| {
+            off(single.value_si, choice.value_si) <= single.tolerance.unwrap_or(USUAL)
+        })
+    };
+    found.retain(|choice| !single_gives(choice));
+    // The usual difference between two builds of a part is 1 %: nearer is no nearer. Capacitors in series and
+    // resistors side by side take far more than they give.
+    let rank = |c: &Choice| {
+        let wasteful = c.made_of.as_ref().is_some_and(|m| !adds_up(kind, m.joined));
+        let pieces = f64::from(c.count()) * if wasteful { 2.0 } else { 1.0 };
+        off(c.value_si, ideal_si).max(0.01) * pieces
+    };
+    found.sort_by(|a, b| {
+        (rank(a).total_cmp(&rank(b)))
+            .then(off(a.value_si, ideal_si).total_cmp(&off(b.value_si, ideal_si)))
+    });
+    let mut kept: Vec<Choice> = Vec::new();
+    for below in [true, false] {
+        let mut best = f64::INFINITY;
+        for count in 2..=together as u32 {
+            // A part more must bring the value nearer.
+            let side = (found.iter()).filter(|choice| {
+                choice.count() == count
+                    && (choice.value_si < ideal_si) == below
+                    && rank(choice) < best
+            });
+            let side: Vec<Choice> = side.take(JOINED_EACH_SIDE).cloned().collect();
+            best = side.first().map_or(best, &rank);
+            kept.extend(side);
+        }
+    }
+    kept
+}
+
+/// Calls `found` with all sets of two to `left` values (greatest first, by place) that add up to
+/// about `goal`.
+fn collect(
+    values: &[(f64, usize)],
+    goal: f64,
+    left: usize,
+    from: usize,
+    picked: &mut Vec<usize>,
+    found: &mut dyn FnMut(&[usize]),
+) {
+    let sum: f64 = picked.iter().map(|&at| values[at].0).sum();
+    let (least, most) = (goal / (1.0 + JOINED_WITHIN), goal * (1.0 + JOINED_WITHIN));
+    if left == 0 {
+        return;
+    }
+    // Greatest first: the rest can add no more than `left` times the next one.
+    let start = from + values[from..].partition_point(|(value, _)| sum + value > most);
+    for at in start..values.len() {
+        let value = values[at].0;
+        if sum + value * left as f64 <= least {
+            break;
+        }
+        picked.push(at);
+        if picked.len() >= 2 && sum + value >= least {
+            found(picked);
+        }
+        collect(values, goal, left - 1, at, picked, found);
+        picked.pop();
+    }
+}
+
+/// Several parts as one; `None` when there are not that many on hand.
+fn join(
+    stock: &Stock,
+    kind: StockKind,
+    joined: Joined,
+    parts: &[&SingleValue],
+    ideal_si: f64,
+) -> Option<Choice> {
+    let mut items: Vec<(usize, u32)> = Vec::new();
+    for item in parts.iter().filter_map(|part| part.line) {
+        match items.iter_mut().find(|(known, _)| *known == item) {
+            Some((_, count)) => *count += 1,
+            None => items.push((item, 1)),
+        }
+    }
+    let on_hand = |&(item, count): &(usize, u32)| {
+        stock.catalogue[item]
+            .count
+            .is_none_or(|there| there >= count)
+    };
+    if !items.iter().all(on_hand) {
+        return None;
+    }
+    let adds = adds_up(kind, joined);
+    let value_si = stated::value(joined_value(adds, parts.iter().map(|part| part.value_si)));
+    if off(value_si, ideal_si) > JOINED_WITHIN {
+        return None;
+    }
+    // Of capacitors side by side the loss of each counts by the square of its share of the current.
+    let loss_ohm = match (kind, joined) {
+        (StockKind::Capacitor, Joined::Parallel) => {
+            let share = |part: &&SingleValue| (part.value_si / value_si).powi(2) * part.loss_ohm;
+            parts.iter().map(share).sum()
+        }
+        (StockKind::Capacitor, Joined::Series) => parts.iter().map(|part| part.loss_ohm).sum(),
+        _ => 0.0,
+    };
+    let tolerance: Option<f64> = (parts.iter())
+        .map(|part| {
+            let share = if adds {
+                part.value_si / value_si
+            } else {
+                value_si / part.value_si
+            };
+            part.tolerance.map(|tolerance| (share * tolerance).powi(2))
+        })
+        .sum::<Option<f64>>()
+        .map(f64::sqrt);
+    Some(Choice {
+        value_si,
+        loss_ohm: stated::loss(loss_ohm),
+        made_of: Some(MadeOf {
+            joined,
+            values: parts.iter().map(|part| part.value_si).collect(),
+        }),
+        items,
+        price: parts.iter().map(|part| part.price).sum(),
+        tolerance,
+        steps: 0,
+    })
+}
+
+#[cfg(test)]
+mod tests {
+    use num_complex::Complex64;
+
+    use super::*;
+
+    /// Capacitors side by side: the real part of the impedance of both branches together, well below the
+    /// frequency at which the losses decide, by complex arithmetic and nothing else.
+    #[test]
+    fn the_loss_of_capacitors_side_by_side_is_that_of_the_circuit() {
+        let single = |value_si: f64, loss_ohm: f64| SingleValue {
+            value_si,
+            loss_ohm,
+            line: None,
+            price: None,
+            tolerance: None,
+            rating: None,
+            count: None,
+        };
+        let omega = 2.0 * std::f64::consts::PI * 1000.0;
+        for pair in [
+            [single(10e-6, 0.02), single(10e-6, 0.02)],
+            [single(10e-6, 0.02), single(22e-6, 0.05)],
+            [single(1e-6, 0.3), single(4.7e-6, 0.01)],
+        ] {
+            let branch =
+                |one: &SingleValue| Complex64::new(one.loss_ohm, -1.0 / (omega * one.value_si));
+            let [a, b] = [&pair[0], &pair[1]];
+            let beside = (branch(a).inv() + branch(b).inv()).inv();
+            let after = branch(a) + branch(b);
+            for (joined, whole) in [(Joined::Parallel, beside), (Joined::Series, after)] {
+                let value_si = -1.0 / (omega * whole.im);
+                let kind = StockKind::Capacitor;
+                let found =
+                    join(&Stock::default(), kind, joined, &[a, b], value_si).expect("in reach");
+                assert!((found.value_si / value_si - 1.0).abs() < 1e-3);
+                assert!(
+                    (found.loss_ohm / whole.re - 1.0).abs() < 2e-3,
+                    "{joined:?} {found:?} {whole}"
+                );
+            }
+        }
+    }
+}

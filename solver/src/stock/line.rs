@@ -1,0 +1,149 @@
+//! The line of a stock that a part of a network was bought from: its tolerance and its rating.
+
+use netlist::network::{Part, PartKind};
+use netlist::project::{CatalogueItem, Stock, StockKind};
+use netlist::quantity::Quantity;
+use serde::Serialize;
+
+use super::kind::stock_kind;
+
+/// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
+/// resistors are mostly sold with this (common practice).
+pub(super) const USUAL: f64 = 0.05;
+/// The same for a winding on an iron or ferrite core (common practice).
+const USUAL_WITH_CORE: f64 = 0.10;
+/// Greatest tolerance that is followed: a part with more could have no value at all.
+const GREATEST: f64 = 0.9;
+/// Relative difference of two values that are the same when written down.
+const SAME_VALUE: f64 = 1e-6;
+
+/// Where the figure comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "snake_case")]
+pub enum Origin {
+    /// The part itself.
+    Part,
+    /// The catalogue's line for its value.
+    Catalogue,
+    /// The stock's series for its kind.
+    Stock,
+    /// Nothing is said; common practice.
+    Usual,
+    /// [`ToleranceOptions::driver_level_db`](crate::judge::tolerance::ToleranceOptions::driver_level_db).
+    Setting,
+}
+
+/// The lines of a kind that have this value, any of which may be the one that was bought.
+fn lines(stock: &Stock, kind: StockKind, value_si: f64) -> impl Iterator<Item = &CatalogueItem> {
+    (stock.items(kind)).filter(move |item| (item.value_si / value_si - 1.0).abs() < SAME_VALUE)
+}
+
+/// The least rating of the lines of this value, SI.
+pub(crate) fn listed_rating(stock: &Stock, kind: StockKind, value_si: f64) -> Option<f64> {
+    lines(stock, kind, value_si)
+        .filter_map(|item| item.rating)
+        .min_by(f64::total_cmp)
+}
+
+/// Tolerance of one bought piece of a part, and where the figure comes from.
+#[must_use]
+pub fn tolerance(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
+    let (found, origin) = stated(part, value_si, stock);
+    (found.clamp(0.0, GREATEST), origin)
+}
+
+fn stated(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
+    if let Some(tolerance) = part.tolerance {
+        return (tolerance.si(), Origin::Part);
+    }
+    let Some(kind) = stock_kind(&part.kind) else {
+        let usual = match part.kind {
+            PartKind::Autoformer { .. } => USUAL_WITH_CORE,
+            _ => 0.0,
+        };
+        return (usual, Origin::Usual);
+    };
+    let listed = lines(stock, kind, value_si)
+        .filter_map(|item| item.tolerance)
+        .map(Quantity::si)
+        .max_by(f64::total_cmp);
+    if let Some(tolerance) = listed {
+        return (tolerance, Origin::Catalogue);
+    }
+    match stock.range(kind).tolerance {
+        Some(tolerance) => (tolerance.si(), Origin::Stock),
+        None => (USUAL, Origin::Usual),
+    }
+}
+
+/// Tolerance of a part before it is bought: its own, or that of the line nearest to its value, or its kind's.
+pub(crate) fn tolerance_near(part: &Part, stock: &Stock) -> f64 {
+    if let Some(tolerance) = part.tolerance {
+        return tolerance.si();
+    }
+    let (Some(kind), Some(value_si)) = (stock_kind(&part.kind), part.value_si()) else {
+        return 0.0;
+    };
+    let off = |item: &&CatalogueItem| (item.value_si / value_si).ln().abs();
+    let nearest = (stock.items(kind)).min_by(|a, b| off(a).total_cmp(&off(b)));
+    nearest
+        .and_then(|item| item.tolerance)
+        .or(stock.range(kind).tolerance)
+        .map_or(USUAL, Quantity::si)
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::NodeId;
+    use netlist::quantity::{Farads, Fraction, Ohms};
+
+    use super::*;
+
+    /// What a search takes for granted before it has bought a part is what the part it then buys has.
+    #[test]
+    fn a_part_is_as_exact_as_the_line_nearest_to_it() {
+        let line = |value_si: f64, tolerance: Option<f64>| CatalogueItem {
+            kind: StockKind::Capacitor,
+            value_si,
+            tolerance: tolerance.map(Fraction),
+            loss: None,
+            rating: None,
+            price: None,
+            name: String::new(),
+            count: None,
+        };
+        let stock = Stock {
+            catalogue: vec![
+                line(1e-6, Some(0.1)),
+                line(10e-6, Some(0.02)),
+                line(47e-6, None),
+            ],
+            ..Stock::default()
+        };
+        let capacitor = |value_si: f64| {
+            Part::new(PartKind::Capacitor {
+                capacitance: Farads(value_si),
+                esr: Ohms(0.0),
+                between: [NodeId(1), NodeId(0)],
+            })
+        };
+        let near = [0.8e-6, 3e-6, 4e-6, 12e-6, 40e-6]
+            .map(|value_si| tolerance_near(&capacitor(value_si), &stock));
+        assert_eq!(
+            near.map(f64::to_bits),
+            [0.1, 0.1, 0.02, 0.02, USUAL].map(f64::to_bits)
+        );
+        for (value_si, found) in [
+            (1e-6, (0.1, Origin::Catalogue)),
+            (47e-6, (USUAL, Origin::Usual)),
+        ] {
+            assert_eq!(tolerance(&capacitor(value_si), value_si, &stock), found);
+        }
+        let own = Part {
+            tolerance: Some(Fraction(0.01)),
+            ..capacitor(10e-6)
+        };
+        assert!((tolerance_near(&own, &stock) - 0.01).abs() < 1e-12);
+        assert_eq!(tolerance(&own, 10e-6, &stock).1, Origin::Part);
+    }
+}
