@@ -2,6 +2,7 @@
 //! hold the fast one against, whole commands, and readers of what they write.
 
 pub mod browser;
+pub mod by_hand;
 pub mod check;
 pub mod command;
 pub mod compared;

@@ -388,3 +388,12 @@ fn set_value(part: &mut Part, value: f64) {
         _ => {}
     }
 }
+
+/// Sets the DCR of a coil or the ESR of a capacitor, in ohm.
+pub fn set_loss(part: &mut Part, loss_ohm: f64) {
+    match &mut part.kind {
+        PartKind::Capacitor { esr, .. } => *esr = Ohms(loss_ohm),
+        PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. } => *dcr = Ohms(loss_ohm),
+        _ => {}
+    }
+}
