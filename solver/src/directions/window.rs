@@ -165,6 +165,33 @@ mod tests {
         }
     }
 
+    /// Floor, ceiling, front wall, side walls and rear wall of ANSI/CTA-2034-A, each a fifth (from memory).
+    #[test]
+    fn early_reflections_come_from_five_walls() {
+        let (v, h) = (Plane::Vertical, Plane::Horizontal);
+        let both = |angles: &[i32]| -> Vec<Ray> {
+            angles.iter().flat_map(|&a| [(h, a), (h, -a)]).collect()
+        };
+        let mut rear = both(&[90, 100, 110, 120, 130, 140, 150, 160, 170]);
+        rear.push((h, 180));
+        let walls = [
+            vec![(v, -20), (v, -30), (v, -40)],
+            vec![(v, 40), (v, 50), (v, 60)],
+            [vec![AXIS], both(&[10, 20, 30])].concat(),
+            both(&[40, 50, 60, 70, 80]),
+            rear,
+        ];
+        let window = Window::early_reflections();
+        assert_eq!(window.rays.len(), walls.concat().len());
+        for wall in walls {
+            for ray in &wall {
+                let found = window.rays.iter().find(|(found, _)| found == ray);
+                let weight = found.unwrap_or_else(|| panic!("{ray:?} is missing")).1;
+                assert!((weight - 0.2 / wall.len() as f64).abs() < 1e-12, "{ray:?}");
+            }
+        }
+    }
+
     /// A source whose power goes as (1 + cos θ)²/4 has the mean 1/3 over the sphere, and so has a dipole's cos²θ. What
     /// two orbits can know of the sphere by the weights of the standard is 0.4 dB from it.
     #[test]

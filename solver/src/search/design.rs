@@ -329,6 +329,11 @@ const KEPT_SHARE: f64 = 0.98;
 /// What a tenth of the least load less than that adds to the goal.
 const A_TENTH_SHORT: f64 = 5.0;
 
+/// What a load of this share of the least one adds to the goal.
+fn short_load(share: f64) -> f64 {
+    A_TENTH_SHORT * 10.0 * (KEPT_SHARE - share).max(0.0)
+}
+
 /// The same with other values of the stock.
 fn with_values(
     whole: &Problem<'_>,
@@ -339,12 +344,11 @@ fn with_values(
 ) -> Option<Proposal> {
     let snapped = whole.rate(&selection.network, selection.level_db)?;
     let (figures, load) = judge(whole.job, &snapped.network, targets, audio)?;
-    let share = load.least_ohm / whole.job.least_load_ohm;
     Some(Proposal {
         snapped,
         figures,
         load,
-        short_load: A_TENTH_SHORT * 10.0 * (KEPT_SHARE - share).max(0.0),
+        short_load: short_load(load.least_ohm / whole.job.least_load_ohm),
         price: selection.price,
         ..proposal.clone()
     })
@@ -432,4 +436,16 @@ fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
     let nearest =
         (0..proposals.len()).min_by(|&a, &b| least(&proposals[a]).total_cmp(&least(&proposals[b])));
     (nearest.unwrap_or(0), Reason::OutOfReach)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_load_that_falls_short_counts_by_the_tenth() {
+        for (share, adds) in [(1.2, 0.0), (0.98, 0.0), (0.88, 5.0)] {
+            assert!((short_load(share) - adds).abs() < 1e-9, "{share}");
+        }
+    }
 }

@@ -1,6 +1,7 @@
 //! What varies from build to build, and by how much.
 
-use netlist::network::{Joined, PartKind};
+use netlist::network::{Part, PartKind};
+use netlist::project::Stock;
 use serde::Serialize;
 
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
@@ -100,38 +101,24 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
             _ => false,
         })
     };
+    let stock = &speaker.stock;
     let mut list: Vec<Varying> = (parts.iter().enumerate())
         .filter_map(|(index, (name, part))| {
-            let value = part.value_si()?;
-            let coil = matches!(part.kind, PartKind::Inductor { .. });
-            let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
-            let made_of = part.made_of.as_ref().filter(|m| !m.values.is_empty());
-            let harmonic = made_of.is_some_and(|m| (m.joined == Joined::Parallel) != capacitor);
-            let values = made_of.map_or(vec![value], |m| m.values.clone());
-            let weight = |value: f64| if harmonic { 1.0 / value } else { value };
-            let sum: f64 = values.iter().map(|&value| weight(value)).sum();
-            let found: Vec<(f64, Origin)> = (values.iter())
-                .map(|&value| tolerance(part, value, &speaker.stock))
-                .collect();
-            let pieces = (values.iter().zip(&found))
-                .map(|(&value, &(tolerance, _))| VaryingPiece {
-                    share: weight(value) / sum,
-                    tolerance,
-                })
-                .collect();
-            let (most, origin) = (found.into_iter())
-                .max_by(|a, b| a.0.total_cmp(&b.0))
-                .expect("a part is made of one value at least");
+            let loss_follows = matches!(part.kind, PartKind::Inductor { .. }) && !coupled(name);
+            let (pieces, harmonic) = pieces(part, stock)?;
+            let (amount, origin) = (pieces.iter().copied())
+                .map(|(piece, origin)| (piece.tolerance, origin))
+                .max_by(|a, b| a.0.total_cmp(&b.0))?;
             Some(Varying {
                 name: name.clone(),
-                amount: Amount::Share(most),
+                amount: Amount::Share(amount),
                 origin,
                 what: What::Part {
                     part: index,
-                    loss_follows: coil && !coupled(name),
+                    loss_follows,
                     harmonic,
                 },
-                pieces,
+                pieces: pieces.into_iter().map(|(piece, _)| piece).collect(),
             })
         })
         .collect();
@@ -147,4 +134,100 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
         }],
     }));
     list
+}
+
+/// The pieces that a part is bought as, each with where its tolerance is from, and whether their inverses add up;
+/// `None` of what has no value.
+fn pieces(part: &Part, stock: &Stock) -> Option<(Vec<(VaryingPiece, Origin)>, bool)> {
+    let value = part.value_si()?;
+    let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
+    let made_of = part.made_of.as_ref().filter(|m| !m.values.is_empty());
+    let harmonic = made_of.is_some_and(|m| !m.joined.adds_up(capacitor));
+    let values = made_of.map_or(vec![value], |m| m.values.clone());
+    let weight = |value: f64| if harmonic { 1.0 / value } else { value };
+    let sum: f64 = values.iter().map(|&value| weight(value)).sum();
+    let piece = |value: f64| {
+        let (tolerance, origin) = tolerance(part, value, stock);
+        let share = weight(value) / sum;
+        (VaryingPiece { share, tolerance }, origin)
+    };
+    Some((values.into_iter().map(piece).collect(), harmonic))
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::{Joined, MadeOf, NodeId};
+    use netlist::project::{CatalogueItem, StockKind};
+    use netlist::quantity::{Farads, Fraction, Ohms};
+
+    use super::*;
+
+    /// Joined pieces of unlike tolerance, against the value of the circuit with each piece at its own.
+    #[test]
+    fn joined_pieces_vary_as_their_circuit_does() {
+        let between = [NodeId(1), NodeId(0)];
+        let capacitor = PartKind::Capacitor {
+            capacitance: Farads(0.0),
+            esr: Ohms(0.0),
+            between,
+        };
+        let resistor = PartKind::Resistor {
+            resistance: Ohms(0.0),
+            between,
+        };
+        for (kind, stocked, joined, adds) in [
+            (&capacitor, StockKind::Capacitor, Joined::Parallel, true),
+            (&capacitor, StockKind::Capacitor, Joined::Series, false),
+            (&resistor, StockKind::Resistor, Joined::Series, true),
+            (&resistor, StockKind::Resistor, Joined::Parallel, false),
+        ] {
+            let (values, tolerances) = ([9e-6, 1e-6], [0.1, 0.01]);
+            let whole = |values: [f64; 2]| match adds {
+                true => values[0] + values[1],
+                false => values[0] * values[1] / (values[0] + values[1]),
+            };
+            let line = |i: usize| CatalogueItem {
+                kind: stocked,
+                value_si: values[i],
+                tolerance: Some(Fraction(tolerances[i])),
+                loss: None,
+                rating: None,
+                price: None,
+                name: String::new(),
+                count: None,
+            };
+            let stock = Stock {
+                catalogue: vec![line(0), line(1)],
+                ..Stock::default()
+            };
+            let part = Part {
+                made_of: Some(MadeOf {
+                    joined,
+                    values: values.to_vec(),
+                }),
+                ..Part::new(kind.clone())
+            };
+            let (pieces, harmonic) = pieces(&part, &stock).unwrap();
+            let varying = Varying {
+                name: String::new(),
+                amount: Amount::Share(0.1),
+                origin: Origin::Catalogue,
+                what: What::Part {
+                    part: 0,
+                    loss_follows: false,
+                    harmonic,
+                },
+                pieces: pieces.into_iter().map(|(piece, _)| piece).collect(),
+            };
+            for units in [[1.0, 0.0], [0.0, -1.0], [0.7, 0.4]] {
+                let moved = [0, 1].map(|i| values[i] * (1.0 + tolerances[i] * units[i]));
+                let deviation = whole(moved) / whole(values) - 1.0;
+                let found = varying.deviation(&units, 1.0);
+                assert!(
+                    (found - deviation).abs() < 1e-12,
+                    "{joined:?} {units:?}: {found} {deviation}"
+                );
+            }
+        }
+    }
 }
