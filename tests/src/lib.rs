@@ -2,6 +2,7 @@
 //! hold the fast one against, whole commands, and readers of what they write.
 
 pub mod browser;
+pub mod by_hand;
 pub mod check;
 pub mod command;
 pub mod compared;
@@ -20,3 +21,4 @@ pub mod random_network;
 pub mod snapping;
 pub mod source_text;
 pub mod tab;
+pub mod verdict;

@@ -14,8 +14,9 @@ use netlist::project::Project;
 use rayon::prelude::*;
 use solver::built::{Built, BuiltOptions, MistakeKind, Sweep, built};
 use solver::search::{DesignSettings, design};
-use tests::planted::{Dice, Planted, Verdict, mistakes, sweep, wrong_boxes};
+use tests::planted::{Dice, Planted, mistakes, sweep, wrong_boxes};
 use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
+use tests::verdict::Verdict;
 
 const POINTS: usize = 500;
 /// Sound builds of each loudspeaker.

@@ -12,6 +12,7 @@
 //! swapped.
 
 mod branch;
+mod clear;
 mod fragment;
 mod geometry;
 mod ladder;

@@ -82,26 +82,6 @@ impl Network {
         Ok(())
     }
 
-    /// Sets DCR or ESR of a part, in ohm.
-    ///
-    /// # Errors
-    /// When there is no such part, it has no such resistance, or the value is negative or not
-    /// finite; the network is then unchanged.
-    pub fn set_loss(&mut self, name: &str, loss_ohm: f64) -> Result<(), SetValueError> {
-        let part = self.part_mut(name)?;
-        if !(loss_ohm >= 0.0 && loss_ohm.is_finite()) {
-            return Err(SetValueError::OutOfRange(name.to_owned(), loss_ohm));
-        }
-        match &mut part.kind {
-            PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. } => {
-                *dcr = Ohms(loss_ohm)
-            }
-            PartKind::Capacitor { esr, .. } => *esr = Ohms(loss_ohm),
-            kind => return Err(SetValueError::NoValue(name.to_owned(), kind.word())),
-        }
-        Ok(())
-    }
-
     fn part_mut(&mut self, name: &str) -> Result<&mut Part, SetValueError> {
         self.parts_mut()
             .get_mut(name)

@@ -8,13 +8,25 @@ use super::tree::{Node, NodeValue, TreeEntry};
 use crate::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
 use crate::quantity::{Farads, Henries, Ohms, Quantity};
 
-const KINDS: [&str; 6] = [
-    "resistor",
-    "inductor",
-    "capacitor",
-    "autoformer",
-    "coupling",
-    "driver",
+/// What a part can be, by the field that gives its value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum PartField {
+    Resistor,
+    Inductor,
+    Capacitor,
+    Autoformer,
+    Coupling,
+    Driver,
+}
+
+/// Names of the fields.
+const KINDS: [(&str, PartField); 6] = [
+    ("resistor", PartField::Resistor),
+    ("inductor", PartField::Inductor),
+    ("capacitor", PartField::Capacitor),
+    ("autoformer", PartField::Autoformer),
+    ("coupling", PartField::Coupling),
+    ("driver", PartField::Driver),
 ];
 
 const EXAMPLE: &str = "C1 = { capacitor = \"24 uF\", between = [\"in\", \"m1\"] }";
@@ -82,35 +94,37 @@ fn place_of<'n>(
 
 fn part(context: &mut Context<'_>, entry: &TreeEntry, network: &mut Network) -> Option<Part> {
     let mut fields = context.fields(&format!("part '{}'", entry.key), &entry.node, EXAMPLE)?;
-    let kind_name = kind_name(context, &fields)?;
-    let kind = match kind_name {
-        "resistor" => resistor(context, &mut fields, network),
-        "inductor" => inductor(context, &mut fields, network),
-        "capacitor" => capacitor(context, &mut fields, network),
-        "autoformer" => autoformer(context, &mut fields, network),
-        "coupling" => coupling(context, &mut fields),
-        _ => driver(context, &mut fields, network),
+    let field = part_field(context, &fields)?;
+    let kind = match field {
+        PartField::Resistor => resistor(context, &mut fields, network),
+        PartField::Inductor => inductor(context, &mut fields, network),
+        PartField::Capacitor => capacitor(context, &mut fields, network),
+        PartField::Autoformer => autoformer(context, &mut fields, network),
+        PartField::Coupling => coupling(context, &mut fields),
+        PartField::Driver => driver(context, &mut fields, network),
     };
     let fixed = fields
         .take("fixed")
         .and_then(|node| context.switch("fixed", node));
     let tolerance = tolerance(context, &mut fields);
-    let power = match kind_name {
-        "resistor" => fields.quantity(context, "power", Limit::Positive),
+    let power = match field {
+        PartField::Resistor => fields.quantity(context, "power", Limit::Positive),
         _ => None,
     };
-    let voltage = match kind_name {
-        "capacitor" => fields.quantity(context, "voltage", Limit::Positive),
+    let voltage = match field {
+        PartField::Capacitor => fields.quantity(context, "voltage", Limit::Positive),
         _ => None,
     };
-    let current = match kind_name {
-        "inductor" | "autoformer" => fields.quantity(context, "current", Limit::Positive),
+    let current = match field {
+        PartField::Inductor | PartField::Autoformer => {
+            fields.quantity(context, "current", Limit::Positive)
+        }
         _ => None,
     };
-    let made_of = match kind_name {
-        "resistor" => made_of::<Ohms>(context, &mut fields),
-        "inductor" => made_of::<Henries>(context, &mut fields),
-        "capacitor" => made_of::<Farads>(context, &mut fields),
+    let made_of = match field {
+        PartField::Resistor => made_of::<Ohms>(context, &mut fields),
+        PartField::Inductor => made_of::<Henries>(context, &mut fields),
+        PartField::Capacitor => made_of::<Farads>(context, &mut fields),
         _ => None,
     };
     fields.finish(context);
@@ -126,20 +140,22 @@ fn part(context: &mut Context<'_>, entry: &TreeEntry, network: &mut Network) -> 
 }
 
 /// Which one of [`KINDS`] a part is. An autoformer has a coupling factor of its own.
-fn kind_name(context: &mut Context<'_>, fields: &Fields<'_>) -> Option<&'static str> {
-    let found: Vec<&'static str> = KINDS
+fn part_field(context: &mut Context<'_>, fields: &Fields<'_>) -> Option<PartField> {
+    let own = |field: PartField| field == PartField::Coupling && fields.has("autoformer");
+    let found: Vec<(&str, PartField)> = KINDS
         .into_iter()
-        .filter(|kind| fields.has(kind) && !(*kind == "coupling" && fields.has("autoformer")))
+        .filter(|(name, field)| fields.has(name) && !own(*field))
         .collect();
+    let names = KINDS.map(|(name, _)| name);
     match found.as_slice() {
-        [one] => Some(one),
+        [(_, one)] => Some(*one),
         [] => {
             let meant = fields
                 .names()
-                .find_map(|name| suggestion(name, KINDS.into_iter()));
+                .find_map(|name| suggestion(name, names.into_iter()));
             let help = match meant {
                 Some(kind) => format!("did you mean '{kind}'?"),
-                None => format!("a part is one of {}, as in {EXAMPLE}", KINDS.join(", ")),
+                None => format!("a part is one of {}, as in {EXAMPLE}", names.join(", ")),
             };
             context.problem(
                 &fields.span,
@@ -148,7 +164,7 @@ fn kind_name(context: &mut Context<'_>, fields: &Fields<'_>) -> Option<&'static 
             );
             None
         }
-        [first, second, ..] => {
+        [(first, _), (second, _), ..] => {
             let message = format!("{} is both {first} and {second}", fields.name);
             context.problem(&fields.span, message, "make two parts of it".to_owned());
             None

@@ -2,10 +2,12 @@
 
 mod broken_input;
 mod built;
+mod built_response;
 mod check;
 mod check_depth;
 mod check_findings;
 mod compare;
+mod compare_varied;
 mod demo;
 mod design;
 mod files;
@@ -13,6 +15,7 @@ mod help;
 mod improve;
 mod mistakes;
 mod near_field;
+mod option_mistakes;
 mod pad;
 mod pad_findings;
 mod pad_mistakes;
@@ -27,3 +30,4 @@ mod report_shown;
 mod snap;
 mod sweep;
 mod sweep_cases;
+mod sweep_output;

@@ -1,8 +1,7 @@
 //! `built`: curves of hypotheses against the dense solution, and planted mistakes found.
 
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::PartKind;
 use netlist::project::Project;
-use netlist::quantity::Ohms;
 use num_complex::Complex64;
 use solver::built::{
     BuiltChange, BuiltOptions, MistakeKind, Response, Sweep, built, expect, heard, hypothesis_curve,
@@ -10,9 +9,11 @@ use solver::built::{
 use solver::grid::Grid;
 use solver::load::{Conditions, driver_load};
 use solver::loudspeaker::Loudspeaker;
+use tests::by_hand::by_hand;
 use tests::dense_oracle;
-use tests::planted::{Dice, Planted, Verdict, is_it, mistakes, sweep, wrong_boxes};
+use tests::planted::{Dice, Planted, mistakes, sweep, wrong_boxes};
 use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
+use tests::verdict::{Verdict, is_it};
 
 /// The demo's network with its tables.
 fn demo() -> Project {
@@ -20,77 +21,6 @@ fn demo() -> Project {
     netlist::project::load(&folder.join("network.toml"))
         .unwrap()
         .project
-}
-
-/// What `changes` make of a network and its loads, by hand.
-fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[BuiltChange]) {
-    for change in changes {
-        let driver = |network: &Network, part: usize| {
-            let parts = network.parts().values().take(part + 1);
-            let drivers = parts
-                .filter(|p| matches!(p.kind, PartKind::Driver { .. }))
-                .count();
-            matches!(network.parts()[part].kind, PartKind::Driver { .. }).then(|| drivers - 1)
-        };
-        let names: Vec<String> = network.parts().keys().cloned().collect();
-        match *change {
-            BuiltChange::Open(part) => match driver(network, part) {
-                Some(driver) => loads[driver].fill(Complex64::new(1e9, 0.0)),
-                None if network.parts()[part].loss_ohm().is_some() => {
-                    network.set_loss(&names[part], 1e9).unwrap();
-                }
-                None => {
-                    let between = network.parts()[part].kind.between().unwrap();
-                    network.parts_mut()[part].kind = PartKind::Resistor {
-                        resistance: Ohms(1e9),
-                        between,
-                    };
-                }
-            },
-            BuiltChange::Short(part) => {
-                let between = network.parts()[part].kind.between().unwrap();
-                let resistance = Ohms(5e-3);
-                network.insert(
-                    "wire",
-                    Part::new(PartKind::Resistor {
-                        resistance,
-                        between,
-                    }),
-                );
-            }
-            BuiltChange::Value(part, value) => network.set_value(&names[part], value).unwrap(),
-            BuiltChange::Loss(part, ohm) => network.set_loss(&names[part], ohm).unwrap(),
-            BuiltChange::Impedance(part, factor) => {
-                let driver = driver(network, part).unwrap();
-                loads[driver].iter_mut().for_each(|z| *z *= factor);
-            }
-            BuiltChange::Tuning(..) => unreachable!("not of the network"),
-            BuiltChange::Exchange(one, other) => {
-                match (driver(network, one), driver(network, other)) {
-                    (Some(one), Some(other)) => loads.swap(one, other),
-                    _ => {
-                        let numbers = [one, other].map(|p| {
-                            let part = &network.parts()[p];
-                            (part.value_si().unwrap(), part.loss_ohm())
-                        });
-                        for (part, (value, loss)) in [(one, numbers[1]), (other, numbers[0])] {
-                            network.set_value(&names[part], value).unwrap();
-                            if let Some(loss) = loss {
-                                network.set_loss(&names[part], loss).unwrap();
-                            }
-                        }
-                    }
-                }
-            }
-            BuiltChange::Move(part, to) => match &mut network.parts_mut()[part].kind {
-                PartKind::Resistor { between, .. }
-                | PartKind::Inductor { between, .. }
-                | PartKind::Capacitor { between, .. }
-                | PartKind::Driver { between, .. } => *between = to.map(NodeId),
-                _ => unreachable!("not moved here"),
-            },
-        }
-    }
 }
 
 fn agrees(project: &Project, changes: &[BuiltChange], allowed: f64) {

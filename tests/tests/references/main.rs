@@ -4,6 +4,7 @@ mod cabinet;
 mod coil;
 mod figures;
 mod ladder;
+mod ladder_pairs;
 mod load;
 mod load_alignments;
 mod load_laws;
