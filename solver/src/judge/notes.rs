@@ -19,10 +19,6 @@ pub(super) fn word(curve: Curve) -> &'static str {
 /// What a note of a driver's load means to the builder; nothing where no result depends on it.
 pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> {
     let name = &job.ways[number].name;
-    let (low, high) = job.band_hz(number);
-    let aim = (job.aim.from.si(), job.aim.to.si());
-    let f_hz = job.grid.f_hz();
-    let asked = (f_hz[0], f_hz[f_hz.len() - 1]);
     Some(match *note {
         Note::PhaseReconstructed {
             curve: Curve::Impedance,
@@ -45,52 +41,7 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
             table_from_hz,
             table_to_hz,
             ..
-        } => {
-            let word = word(curve);
-            // The sound is judged over the aim, the load over all that was worked out.
-            let (from, to, what) = match curve {
-                Curve::Response => (aim.0, aim.1, "the aim,"),
-                Curve::Impedance => (asked.0, asked.1, "the band in which the load is judged,"),
-            };
-            let missing = [
-                (
-                    from < table_from_hz,
-                    "begins",
-                    table_from_hz,
-                    table_from_hz > low,
-                ),
-                (to > table_to_hz, "ends", table_to_hz, table_to_hz < high),
-            ];
-            let ends = |inside: bool| -> String {
-                let ends: Vec<String> = (missing.iter())
-                    .filter(|end| end.0 && end.3 == inside)
-                    .map(|end| format!("{} at {:.3}", end.1, Hertz(end.2)))
-                    .collect();
-                listed(&ends)
-            };
-            let (inside, outside) = (ends(true), ends(false));
-            if !inside.is_empty() {
-                Finding::caution(
-                    FindingCode::TableEndsInsideBand,
-                    format!(
-                        "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, it is continued from the slope of its end, so that results there are a guess; measure further or narrow the aim",
-                        Hertz(low),
-                        Hertz(high)
-                    ),
-                )
-            } else if !outside.is_empty() {
-                Finding::note(
-                    FindingCode::TableEndsBeyondBand,
-                    format!(
-                        "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, it is continued from the slope of its end",
-                        Hertz(from),
-                        Hertz(to)
-                    ),
-                )
-            } else {
-                return None;
-            }
-        }
+        } => return outside_table(job, number, curve, [table_from_hz, table_to_hz]),
         Note::PhaseLimited {
             from_hz,
             to_hz,
@@ -120,4 +71,52 @@ pub(super) fn of_note(job: &Job, number: usize, note: &Note) -> Option<Finding> 
             ),
         ),
     })
+}
+
+/// What a table that ends before what is judged means to the builder.
+fn outside_table(job: &Job, number: usize, curve: Curve, table_hz: [f64; 2]) -> Option<Finding> {
+    let name = &job.ways[number].name;
+    let (low, high) = job.band_hz(number);
+    let aim = (job.aim.from.si(), job.aim.to.si());
+    let f_hz = job.grid.f_hz();
+    let asked = (f_hz[0], f_hz[f_hz.len() - 1]);
+    let word = word(curve);
+    // The sound is judged over the aim, the load over all that was worked out.
+    let (from, to, what) = match curve {
+        Curve::Response => (aim.0, aim.1, "the aim,"),
+        Curve::Impedance => (asked.0, asked.1, "the band in which the load is judged,"),
+    };
+    let missing = [
+        (from < table_hz[0], "begins", table_hz[0], table_hz[0] > low),
+        (to > table_hz[1], "ends", table_hz[1], table_hz[1] < high),
+    ];
+    let ends = |inside: bool| -> String {
+        let ends: Vec<String> = (missing.iter())
+            .filter(|end| end.0 && end.3 == inside)
+            .map(|end| format!("{} at {:.3}", end.1, Hertz(end.2)))
+            .collect();
+        listed(&ends)
+    };
+    let (inside, outside) = (ends(true), ends(false));
+    if !inside.is_empty() {
+        Some(Finding::caution(
+            FindingCode::TableEndsInsideBand,
+            format!(
+                "the {word} table of {name} {inside}, inside its band of {:.3} to {:.3}; beyond, it is continued from the slope of its end, so that results there are a guess; measure further or narrow the aim",
+                Hertz(low),
+                Hertz(high)
+            ),
+        ))
+    } else if !outside.is_empty() {
+        Some(Finding::note(
+            FindingCode::TableEndsBeyondBand,
+            format!(
+                "the {word} table of {name} {outside}, outside its own band but inside {what} {:.3} to {:.3}; beyond, it is continued from the slope of its end",
+                Hertz(from),
+                Hertz(to)
+            ),
+        ))
+    } else {
+        None
+    }
 }

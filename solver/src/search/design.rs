@@ -17,6 +17,7 @@ use super::open::{Variant, decide};
 use super::protection::leaves_unprotected;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
 use super::variant::{FULL, QUICK, SearchProgress, Thoroughness, grow_variant};
+use super::worth::short_load;
 use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
@@ -125,6 +126,14 @@ pub struct Outcome {
     pub interrupted: bool,
 }
 
+/// Says of each proposal how much flatter it is than the one before it.
+fn say_what_was_bought(proposals: &mut [Proposal]) {
+    for i in 1..proposals.len() {
+        let gained = proposals[i - 1].figures.rms_db - proposals[i].figures.rms_db;
+        proposals[i].bought_db = Some(gained);
+    }
+}
+
 /// Designs networks for a brief. `stop` is asked at least ten times a second; when it says yes the best so far is
 /// returned.
 ///
@@ -201,10 +210,7 @@ pub fn design(
         proposals = front_of(proposals);
     }
     let (chosen, reason) = choose(&proposals, settings);
-    for i in 1..proposals.len() {
-        let gained = proposals[i - 1].figures.rms_db - proposals[i].figures.rms_db;
-        proposals[i].bought_db = Some(gained);
-    }
+    say_what_was_bought(&mut proposals);
     Ok(Outcome {
         project: decided.project,
         variants: decided.variants,
@@ -324,16 +330,6 @@ fn propose(
     with_values(whole, targets, audio, &bare, selection)
 }
 
-/// A least load of this share is as good as kept.
-const KEPT_SHARE: f64 = 0.98;
-/// What a tenth of the least load less than that adds to the goal.
-const A_TENTH_SHORT: f64 = 5.0;
-
-/// What a load of this share of the least one adds to the goal.
-fn short_load(share: f64) -> f64 {
-    A_TENTH_SHORT * 10.0 * (KEPT_SHARE - share).max(0.0)
-}
-
 /// The same with other values of the stock.
 fn with_values(
     whole: &Problem<'_>,
@@ -436,16 +432,4 @@ fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
     let nearest =
         (0..proposals.len()).min_by(|&a, &b| least(&proposals[a]).total_cmp(&least(&proposals[b])));
     (nearest.unwrap_or(0), Reason::OutOfReach)
-}
-
-#[cfg(test)]
-mod tests {
-    use super::*;
-
-    #[test]
-    fn a_load_that_falls_short_counts_by_the_tenth() {
-        for (share, adds) in [(1.2, 0.0), (0.98, 0.0), (0.88, 5.0)] {
-            assert!((short_load(share) - adds).abs() < 1e-9, "{share}");
-        }
-    }
 }

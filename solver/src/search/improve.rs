@@ -83,6 +83,29 @@ const PACE: Pace = Pace {
 /// A gain of the goal that is worth a word.
 const WORTH_SAYING: f64 = 0.02;
 
+/// Lets networks grow, or only lose parts.
+fn reshape(
+    whole: &Problem<'_>,
+    population: &mut Population,
+    grow: bool,
+    stop: &(dyn Fn() -> bool + Sync),
+) -> Effort {
+    let catalogue = Catalogue::new(whole.job);
+    if grow {
+        evolve(whole, &catalogue, population, PACE, stop, &mut |_, _| {})
+    } else {
+        pass(
+            whole,
+            &catalogue,
+            population,
+            PACE,
+            GrowthDirection::Down,
+            stop,
+            &mut |_, _| {},
+        )
+    }
+}
+
 /// Improves `network`, whose drivers are those of the ways of `job`, in order.
 ///
 /// `None` where it cannot be solved.
@@ -131,29 +154,9 @@ pub fn improve(
     {
         take(&mut improved, &mut now, next, ChangeKind::Values);
     }
-    let catalogue = Catalogue::new(job);
     let mut population = Population::new(PACE.breadth);
     population.offer(now.clone());
-    improved.effort += if grow {
-        evolve(
-            &whole,
-            &catalogue,
-            &mut population,
-            PACE,
-            stop,
-            &mut |_, _| {},
-        )
-    } else {
-        pass(
-            &whole,
-            &catalogue,
-            &mut population,
-            PACE,
-            GrowthDirection::Down,
-            stop,
-            &mut |_, _| {},
-        )
-    };
+    improved.effort += reshape(&whole, &mut population, grow, stop);
     if let Some(best) = population.best().cloned() {
         let lighter = best.part_count() < now.part_count();
         // A part that is taken out may cost a little: less than it is worth.

@@ -106,68 +106,27 @@ pub(super) fn decide(
     for (c, list) in frequencies.iter().enumerate() {
         first.frequencies_hz[c] = list[list.len() / 2];
     }
-    let mut tried: Vec<Variant> = Vec::new();
-    rate(project, vec![first], &mut tried, stop, effort, progress);
+    let mut trials = VariantTrials {
+        project,
+        tried: Vec::new(),
+        stop,
+        effort,
+        progress,
+    };
+    trials.rate(vec![first]);
     for round in 0..ROUNDS {
-        // The second round looks between the steps of the first.
-        let shift = 0.5f64.powi(round as i32 + 1);
-        for c in 0..frequencies.len() {
-            let best = tried[0].clone();
-            let list = match round {
-                0 => frequencies[c].clone(),
-                _ => between(&frequencies[c], best.frequencies_hz[c], shift),
-            };
-            let variants = list.into_iter().map(|f_hz| {
-                let mut variant = best.clone();
-                variant.frequencies_hz[c] = f_hz;
-                variant
-            });
-            rate(
-                project,
-                variants.collect(),
-                &mut tried,
-                stop,
-                effort,
-                progress,
-            );
-        }
-        let best = tried[0].clone();
+        trials.along_frequencies(&frequencies, round);
         let slopes = match round {
             0 => choices.clone(),
-            _ => alignment_choices(
-                &Job::new(&with_slopes_open(project, &best)).unwrap_or(job.clone()),
-            ),
+            _ => {
+                let best = with_slopes_open(project, trials.best());
+                alignment_choices(&Job::new(&best).unwrap_or(job.clone()))
+            }
         };
-        let variants = slopes.into_iter().map(|alignments| Variant {
-            alignments,
-            ..best.clone()
-        });
-        rate(
-            project,
-            variants.collect(),
-            &mut tried,
-            stop,
-            effort,
-            progress,
-        );
-        for b in 0..backs.len() {
-            let best = tried[0].clone();
-            let variants = backs[b].1.iter().map(|&back_m| {
-                let mut variant = best.clone();
-                variant.backs_m[b].1 = back_m;
-                variant
-            });
-            rate(
-                project,
-                variants.collect(),
-                &mut tried,
-                stop,
-                effort,
-                progress,
-            );
-        }
+        trials.along_slopes(slopes);
+        trials.along_backs(&backs);
     }
-    let best = tried[0].clone();
+    let best = trials.best();
     if !best.rank.is_finite() {
         // Says what stands against it.
         Job::new(&best.settled(project))?;
@@ -176,11 +135,110 @@ pub(super) fn decide(
     Ok(Decided {
         project: best.settled(project),
         alignments: best.alignments.clone(),
-        variants: tried
-            .into_iter()
+        variants: (trials.tried.into_iter())
             .filter(|variant| variant.rank.is_finite())
             .collect(),
     })
+}
+
+/// What was tried, the best first, and with what more is.
+struct VariantTrials<'a> {
+    project: &'a Project,
+    tried: Vec<Variant>,
+    stop: &'a (dyn Fn() -> bool + Sync),
+    effort: &'a mut Effort,
+    progress: &'a mut dyn FnMut(SearchProgress),
+}
+
+impl VariantTrials<'_> {
+    fn best(&self) -> &Variant {
+        &self.tried[0]
+    }
+
+    /// One crossover at a time along its frequencies; from the second round on between the steps of the first.
+    fn along_frequencies(&mut self, frequencies: &[Vec<f64>], round: usize) {
+        let shift = 0.5f64.powi(round as i32 + 1);
+        for (c, all) in frequencies.iter().enumerate() {
+            let best = self.best().clone();
+            let list = match round {
+                0 => all.clone(),
+                _ => between(all, best.frequencies_hz[c], shift),
+            };
+            let variants = list.into_iter().map(|f_hz| {
+                let mut variant = best.clone();
+                variant.frequencies_hz[c] = f_hz;
+                variant
+            });
+            self.rate(variants.collect());
+        }
+    }
+
+    fn along_slopes(&mut self, slopes: Vec<Vec<AlignmentPair>>) {
+        let best = self.best().clone();
+        let variants = slopes.into_iter().map(|alignments| Variant {
+            alignments,
+            ..best.clone()
+        });
+        self.rate(variants.collect());
+    }
+
+    /// One driver at a time along its set-backs.
+    fn along_backs(&mut self, backs: &[(String, Vec<f64>)]) {
+        for (b, (_, list)) in backs.iter().enumerate() {
+            let best = self.best().clone();
+            let variants = list.iter().map(|&back_m| {
+                let mut variant = best.clone();
+                variant.backs_m[b].1 = back_m;
+                variant
+            });
+            self.rate(variants.collect());
+        }
+    }
+
+    /// Rates those variants that are new, and keeps the list with the best first.
+    fn rate(&mut self, variants: Vec<Variant>) {
+        let mut fresh: Vec<Variant> = Vec::new();
+        for variant in variants {
+            if !self
+                .tried
+                .iter()
+                .chain(&fresh)
+                .any(|known| known.same(&variant))
+            {
+                fresh.push(variant);
+            }
+        }
+        let (project, stop) = (self.project, self.stop);
+        let must = self.tried.is_empty();
+        let rated: Vec<Option<(f64, Effort)>> = fresh
+            .par_iter()
+            .map(|variant| {
+                if !must && stop() {
+                    return None;
+                }
+                let Ok(job) = Job::new(&variant.settled(project)) else {
+                    return Some((f64::INFINITY, Effort::default()));
+                };
+                let (population, spent) =
+                    grow_variant(&job, &variant.alignments, QUICK, stop, &mut |_| {});
+                Some((population.best().map_or(f64::INFINITY, Fitted::rank), spent))
+            })
+            .collect();
+        for (mut variant, rated) in fresh.into_iter().zip(rated) {
+            let Some((rank, spent)) = rated else { continue };
+            *self.effort += spent;
+            variant.rank = rank;
+            if rank.is_finite() {
+                (self.progress)(SearchProgress::Variant {
+                    frequencies_hz: variant.frequencies_hz.clone(),
+                    alignments: variant.alignments.clone(),
+                    rank,
+                });
+            }
+            self.tried.push(variant);
+        }
+        self.tried.sort_by(|a, b| a.rank.total_cmp(&b.rank));
+    }
 }
 
 /// The project at a variant's frequencies and set-backs, with slopes that are open still open.
@@ -190,52 +248,6 @@ fn with_slopes_open(project: &Project, variant: &Variant) -> Project {
         crossover.alignment = asked.alignment;
     }
     settled
-}
-
-/// Rates those variants that are new, and keeps the list with the best first.
-fn rate(
-    project: &Project,
-    variants: Vec<Variant>,
-    tried: &mut Vec<Variant>,
-    stop: &(dyn Fn() -> bool + Sync),
-    effort: &mut Effort,
-    progress: &mut dyn FnMut(SearchProgress),
-) {
-    let mut fresh: Vec<Variant> = Vec::new();
-    for variant in variants {
-        if !tried.iter().chain(&fresh).any(|known| known.same(&variant)) {
-            fresh.push(variant);
-        }
-    }
-    let must = tried.is_empty();
-    let rated: Vec<Option<(f64, Effort)>> = fresh
-        .par_iter()
-        .map(|variant| {
-            if !must && stop() {
-                return None;
-            }
-            let Ok(job) = Job::new(&variant.settled(project)) else {
-                return Some((f64::INFINITY, Effort::default()));
-            };
-            let (population, spent) =
-                grow_variant(&job, &variant.alignments, QUICK, stop, &mut |_| {});
-            Some((population.best().map_or(f64::INFINITY, Fitted::rank), spent))
-        })
-        .collect();
-    for (mut variant, rated) in fresh.into_iter().zip(rated) {
-        let Some((rank, spent)) = rated else { continue };
-        *effort += spent;
-        variant.rank = rank;
-        if rank.is_finite() {
-            progress(SearchProgress::Variant {
-                frequencies_hz: variant.frequencies_hz.clone(),
-                alignments: variant.alignments.clone(),
-                rank,
-            });
-        }
-        tried.push(variant);
-    }
-    tried.sort_by(|a, b| a.rank.total_cmp(&b.rank));
 }
 
 /// Frequencies worth trying at each crossover; one where it is given.

@@ -1,4 +1,26 @@
-//! What a part is worth.
+//! What a part is worth, and what a load that falls short costs.
 
 /// A part more must gain this much of the goal to be chosen.
 pub const PART_WORTH: f64 = 0.27;
+
+/// A least load of this share is as good as kept.
+const KEPT_SHARE: f64 = 0.98;
+/// What a tenth of the least load less than that adds to the goal.
+const A_TENTH_SHORT: f64 = 5.0;
+
+/// What a load of this share of the least one adds to the goal.
+pub(super) fn short_load(share: f64) -> f64 {
+    A_TENTH_SHORT * 10.0 * (KEPT_SHARE - share).max(0.0)
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_load_that_falls_short_counts_by_the_tenth() {
+        for (share, adds) in [(1.2, 0.0), (0.98, 0.0), (0.88, 5.0)] {
+            assert!((short_load(share) - adds).abs() < 1e-9, "{share}");
+        }
+    }
+}

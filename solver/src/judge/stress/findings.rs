@@ -119,108 +119,131 @@ fn steady_tone(stress: &Stress) -> Option<Finding> {
 }
 
 fn rated(stress: &Stress, part: &PartStress, findings: &mut Vec<Finding>) {
-    let name = &part.part;
-    let bears = match part.pieces {
-        0 | 1 => "is".to_owned(),
-        pieces => format!("with its {pieces} pieces together is"),
-    };
     match (part.rated, part.buy) {
         (Some(Rating::PowerW(rated_w)), Some(Rating::PowerW(buy_w))) => {
-            let burnt_w = part.noise.power_w;
-            let over = burnt_w > rated_w;
-            let short = POWER_MARGIN * burnt_w > rated_w;
-            let limit_w = if over {
-                rated_w
-            } else {
-                rated_w / POWER_MARGIN
-            };
-            let says = format!(
-                "{name} ({}) turns {} to heat with {}",
-                part.value,
-                beyond(burnt_w, limit_w, 1, "W"),
-                signal(stress)
-            );
-            let buy = buy(part, &format!("{buy_w} W"));
-            let rated_w = rounded(rated_w);
-            if over {
-                findings.push(Finding::danger(
-                    FindingCode::ResistorOverloaded,
-                    format!(
-                        "{says}, more than the {rated_w} W that it {bears} rated for: it would burn out or set fire to what is near; {buy}"
-                    ),
-                ));
-            } else if short {
-                findings.push(Finding::caution(
-                    FindingCode::ResistorWithoutMargin,
-                    format!(
-                        "{says} and {bears} rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
-                    ),
-                ));
-            }
+            findings.extend(resistor_rated(stress, part, rated_w, buy_w));
         }
         (Some(Rating::VoltageV(rated_v)), Some(Rating::VoltageV(buy_v))) => {
-            let peak_v = part.peak_v();
-            let over = peak_v > rated_v;
-            let short = LEAST_VOLTAGE_MARGIN * peak_v > rated_v;
-            let limit_v = if over {
-                rated_v
-            } else {
-                rated_v / LEAST_VOLTAGE_MARGIN
-            };
-            let says = format!(
-                "{name} ({}) gets peaks of {} at full power",
-                part.value,
-                beyond(peak_v, limit_v, 0, "V")
-            );
-            let buy = buy(part, &format!("{buy_v} V"));
-            let rated_v = rounded(rated_v);
-            if over {
-                findings.push(Finding::danger(
-                    FindingCode::CapacitorOverVoltage,
-                    format!(
-                        "{says}, more than the {rated_v} V that it {bears} rated for: it can fail as a short circuit, and what it protects with it; {buy}"
-                    ),
-                ));
-            } else if short {
-                findings.push(Finding::caution(
-                    FindingCode::CapacitorWithoutMargin,
-                    format!(
-                        "{says} and {bears} rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
-                    ),
-                ));
-            }
+            findings.extend(capacitor_rated(part, rated_v, buy_v));
         }
         (Some(Rating::CurrentA(rated_a)), Some(Rating::CurrentA(buy_a))) => {
-            let peak_a = part.peak_a();
-            let over = peak_a > rated_a;
-            let limit_a = if over {
-                rated_a
-            } else {
-                rated_a / CURRENT_MARGIN
-            };
-            let says = format!(
-                "{name} ({}) gets peaks of {} at full power",
-                part.value,
-                beyond(peak_a, limit_a, 1, "A")
-            );
-            if over {
-                findings.push(Finding::caution(
-                    FindingCode::CoilSaturates,
-                    format!(
-                        "{says}, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core"
-                    ),
-                ));
-            } else if CURRENT_MARGIN * peak_a > rated_a {
-                findings.push(Finding::note(
-                    FindingCode::CoilWithoutMargin,
-                    format!(
-                        "{says} and stands {rated_a} A before its core saturates, less than {CURRENT_MARGIN} times as much: in hours of music it will now and then; one for {buy_a} A never does"
-                    ),
-                ));
-            }
+            findings.extend(coil_rated(part, rated_a, buy_a));
         }
         _ => {}
     }
+}
+
+/// What stands before the rating of a part.
+fn bears(part: &PartStress) -> String {
+    match part.pieces {
+        0 | 1 => "is".to_owned(),
+        pieces => format!("with its {pieces} pieces together is"),
+    }
+}
+
+fn resistor_rated(stress: &Stress, part: &PartStress, rated_w: f64, buy_w: f64) -> Option<Finding> {
+    let name = &part.part;
+    let bears = bears(part);
+    let burnt_w = part.noise.power_w;
+    let over = burnt_w > rated_w;
+    let short = POWER_MARGIN * burnt_w > rated_w;
+    let limit_w = if over {
+        rated_w
+    } else {
+        rated_w / POWER_MARGIN
+    };
+    let says = format!(
+        "{name} ({}) turns {} to heat with {}",
+        part.value,
+        beyond(burnt_w, limit_w, 1, "W"),
+        signal(stress)
+    );
+    let buy = buy(part, &format!("{buy_w} W"));
+    let rated_w = rounded(rated_w);
+    if over {
+        return Some(Finding::danger(
+            FindingCode::ResistorOverloaded,
+            format!(
+                "{says}, more than the {rated_w} W that it {bears} rated for: it would burn out or set fire to what is near; {buy}"
+            ),
+        ));
+    } else if short {
+        return Some(Finding::caution(
+            FindingCode::ResistorWithoutMargin,
+            format!(
+                "{says} and {bears} rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
+            ),
+        ));
+    }
+    None
+}
+
+fn capacitor_rated(part: &PartStress, rated_v: f64, buy_v: f64) -> Option<Finding> {
+    let name = &part.part;
+    let bears = bears(part);
+    let peak_v = part.peak_v();
+    let over = peak_v > rated_v;
+    let short = LEAST_VOLTAGE_MARGIN * peak_v > rated_v;
+    let limit_v = if over {
+        rated_v
+    } else {
+        rated_v / LEAST_VOLTAGE_MARGIN
+    };
+    let says = format!(
+        "{name} ({}) gets peaks of {} at full power",
+        part.value,
+        beyond(peak_v, limit_v, 0, "V")
+    );
+    let buy = buy(part, &format!("{buy_v} V"));
+    let rated_v = rounded(rated_v);
+    if over {
+        return Some(Finding::danger(
+            FindingCode::CapacitorOverVoltage,
+            format!(
+                "{says}, more than the {rated_v} V that it {bears} rated for: it can fail as a short circuit, and what it protects with it; {buy}"
+            ),
+        ));
+    } else if short {
+        return Some(Finding::caution(
+            FindingCode::CapacitorWithoutMargin,
+            format!(
+                "{says} and {bears} rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
+            ),
+        ));
+    }
+    None
+}
+
+fn coil_rated(part: &PartStress, rated_a: f64, buy_a: f64) -> Option<Finding> {
+    let name = &part.part;
+    let peak_a = part.peak_a();
+    let over = peak_a > rated_a;
+    let limit_a = if over {
+        rated_a
+    } else {
+        rated_a / CURRENT_MARGIN
+    };
+    let says = format!(
+        "{name} ({}) gets peaks of {} at full power",
+        part.value,
+        beyond(peak_a, limit_a, 1, "A")
+    );
+    if over {
+        return Some(Finding::caution(
+            FindingCode::CoilSaturates,
+            format!(
+                "{says}, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core"
+            ),
+        ));
+    } else if CURRENT_MARGIN * peak_a > rated_a {
+        return Some(Finding::note(
+            FindingCode::CoilWithoutMargin,
+            format!(
+                "{says} and stands {rated_a} A before its core saturates, less than {CURRENT_MARGIN} times as much: in hours of music it will now and then; one for {buy_a} A never does"
+            ),
+        ));
+    }
+    None
 }
 
 fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding>) {
