@@ -3,10 +3,9 @@
 //! Both curves are taken relative to their own mean over the driver's band, so that a change of level is
 //! told apart from a change of shape.
 
-use num_complex::Complex64;
-
 use super::drive_source::PadSource;
 use super::load::PadLoad;
+use super::open::PadBranches;
 use super::study::Extent;
 use crate::sound::{FLOOR_DB, Side};
 use crate::synthesis::Pad;
@@ -58,15 +57,10 @@ impl PadDrive {
     #[must_use]
     pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Self {
         let level = |i: usize| {
-            let ahead = feed.ahead_ohm.at(i);
-            let (seen, transfer) = match pad {
-                Some(pad) => {
-                    let on = load.on(pad, i, ahead);
-                    (on.seen_ohm, on.transfer)
-                }
-                None => (load.behind_ohm(i), Complex64::ONE),
-            };
-            let driver_v = feed.emf.at(i) * seen / (seen + ahead) * transfer * load.onward(i);
+            let branches = pad.map_or(PadBranches::WIRE, |pad| load.branches(pad, i));
+            let (admittance, transfer, _) = load.open_at(i).put(&branches);
+            let input_v = feed.emf.at(i) / (1.0 + feed.ahead_ohm.at(i) * admittance);
+            let driver_v = input_v * transfer * load.onward(i);
             decibels(driver_v.norm())
         };
         Self {

@@ -83,7 +83,7 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
     }
     let (departure_db, at_hz) = case.study.departure_from(mean_db);
     // A bridged pad is uneven on purpose.
-    if departure_db.abs() > UNEVEN_DB && case.load.bridge_siemens.is_none() {
+    if departure_db.abs() > UNEVEN_DB && !case.load.bridged {
         let (word, way_out) = match case.study.pad.kind() {
             PadKind::LPad => (
                 "more",
@@ -135,7 +135,7 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
     };
     let kind = case.study.pad.kind();
     let keep = match kind {
-        _ if case.load.chain.is_some() => {
+        _ if case.load.ahead_of_filter => {
             "take a pair that drives the filter from the same impedance"
         }
         PadKind::LPad => "take the pair that keeps the filter's load",

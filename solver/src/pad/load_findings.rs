@@ -43,7 +43,7 @@ fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ),
         ));
     }
-    if case.load.chain.is_some() && case.study.pad.kind() == PadKind::Autoformer {
+    if case.load.ahead_of_filter && case.study.pad.kind() == PadKind::Autoformer {
         findings.push(Finding::caution(
             "direct-current-path",
             "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter".to_owned(),
@@ -72,7 +72,7 @@ fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
         format!("{share:.0} times")
     };
     let limit = format!("limit ±{:.0} %, common practice", 100.0 * FAR_LOAD);
-    let message = if case.load.chain.is_some() {
+    let message = if case.load.ahead_of_filter {
         format!(
             "the filter is driven from {:.3}, {times} {:.3}, {made_for} ({limit}): its corners move; take a pair with that source impedance, or design the filter for it",
             Ohms(is_ohm),

@@ -20,7 +20,7 @@
 //! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
 //! | `return_lead` | network, driver | the same with the return lead before the driver; drivers in series |
 //! | `in_network` | network, its pad | the network with another one |
-//! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
+//! | `open` | network, its pad | the network with the pad taken out, solved; what any pad put in does |
 //! | `loudspeaker` | project, network | figures of the whole loudspeaker |
 //! | `levers` | network, driver | what may be changed to move its level, and what that does |
 //! | `inside` | network without such a pad | parts of the way that move its level, in steps |
@@ -28,7 +28,6 @@
 //!
 //! All levels are means in decibels over log-frequency.
 
-mod beside;
 mod candidate;
 mod case;
 mod drafts;
@@ -42,6 +41,7 @@ mod inside;
 mod levers;
 mod load;
 mod load_findings;
+mod open;
 mod power;
 mod power_findings;
 mod return_lead;
@@ -55,7 +55,6 @@ mod target;
 mod trials;
 mod walk;
 
-pub use beside::ChainMatrix;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use case::Case;
 pub use drive::{DriveChange, PadCrossoverShift, PadDrive};

@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use super::study::insertion;
+use super::open::{OpenPoint, PadBranches};
 use super::target::{Counted, PadTarget};
 use crate::synthesis::{Pad, PadOnLoad};
 
@@ -22,7 +22,9 @@ const LEAST_SOURCE_OHM: f64 = 1e-3;
 #[derive(Debug, Clone, Copy)]
 pub(super) struct SamplePoint {
     place: usize,
-    behind_ohm: Complex64,
+    open: OpenPoint,
+    /// What the driver gets of the feed's voltage straight on it, dB.
+    straight_db: f64,
     tail_db: f64,
     ahead_ohm: Complex64,
 }
@@ -54,11 +56,15 @@ impl<'a> Samples<'a> {
             let missed = !(last - places.start).is_multiple_of(stride);
             places.step_by(stride).chain(missed.then_some(last))
         };
-        let point = |i: usize| SamplePoint {
-            place: i,
-            behind_ohm: load.behind_ohm(i),
-            tail_db: load.tail_db(i),
-            ahead_ohm: feed.ahead_ohm.at(i),
+        let point = |i: usize| {
+            let (open, ahead_ohm) = (load.open_at(i), feed.ahead_ohm.at(i));
+            SamplePoint {
+                place: i,
+                open,
+                straight_db: open.level_db(&PadBranches::WIRE, ahead_ohm),
+                tail_db: load.tail_db(i),
+                ahead_ohm,
+            }
         };
         Self {
             load,
@@ -72,27 +78,30 @@ impl<'a> Samples<'a> {
         }
     }
 
-    fn on(&self, pad: Pad, at: &SamplePoint) -> PadOnLoad {
-        let source_ohm = at.ahead_ohm;
-        self.load.on_load(pad, at.place, at.behind_ohm, source_ohm)
-    }
-
     /// What is to be kept, of a pad that was put on the load; ohm.
     fn kept_ohm(&self, on: &PadOnLoad) -> f64 {
-        match self.load.chain {
-            Some(_) => on.behind_ohm.norm().max(LEAST_SOURCE_OHM),
-            None => on.seen_ohm.norm(),
+        match self.load.ahead_of_filter {
+            true => on.behind_ohm.norm().max(LEAST_SOURCE_OHM),
+            false => on.seen_ohm.norm(),
         }
+    }
+
+    fn on(&self, pad: Pad, at: &SamplePoint) -> PadOnLoad {
+        (at.open).with(&self.load.branches(pad, at.place), at.ahead_ohm)
     }
 
     /// Mean over the driver's band, in dB, counted as it is asked.
     pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
         let sum: f64 = (self.band.iter())
             .map(|at| {
-                let on = self.on(pad, at);
+                let branches = self.load.branches(pad, at.place);
                 match self.counted {
-                    Counted::Attenuation => on.attenuation_db() + at.tail_db,
-                    Counted::Insertion => insertion(&on, at.behind_ohm, at.ahead_ohm),
+                    Counted::Attenuation => {
+                        at.tail_db - at.open.level_db(&branches, Complex64::ZERO)
+                    }
+                    Counted::Insertion => {
+                        at.straight_db - at.open.level_db(&branches, at.ahead_ohm)
+                    }
                 }
             })
             .sum();

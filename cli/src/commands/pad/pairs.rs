@@ -51,10 +51,10 @@ pub(super) fn pad_words(pad: Pad) -> String {
 
 /// What another pad in this place should keep, in a heading of the table.
 fn kept(work: &Work<'_>) -> String {
-    match (&work.load.chain, work.feed.kind) {
-        (Some(_), _) => "source off".to_owned(),
-        (None, PadSourceKind::Network) => "off load now".to_owned(),
-        (None, _) => format!("off {}", ohm(work.load.rated_ohm)),
+    match (work.load.ahead_of_filter, work.feed.kind) {
+        (true, _) => "source off".to_owned(),
+        (false, PadSourceKind::Network) => "off load now".to_owned(),
+        (false, _) => format!("off {}", ohm(work.load.rated_ohm)),
     }
 }
 
@@ -152,7 +152,7 @@ fn why_first(work: &Work<'_>) -> String {
         None => "as good".to_owned(),
     };
     let word = |criterion: Option<Criterion>| match criterion {
-        Some(Criterion::Load) if work.load.chain.is_some() => "change of source",
+        Some(Criterion::Load) if work.load.ahead_of_filter => "change of source",
         Some(Criterion::Load) => "change of load",
         Some(Criterion::LeastLoad) => "least load",
         Some(Criterion::Resistors) => "number of parts",

@@ -170,10 +170,7 @@ fn wanted_db(request: &Request, fed: &Fed<'_>, pad: Pad) -> f64 {
         Goal::Size { attenuation_db, .. } => attenuation_db,
         // What bridges the series resistor is for the horn; the textbook knows only the resistors.
         _ => {
-            let plain = PadLoad {
-                bridge_siemens: None,
-                ..fed.load.clone()
-            };
+            let plain = fed.load.clone().without_bridge();
             Study::new(pad, &plain, fed.feed).mean_db
         }
     }
