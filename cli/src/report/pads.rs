@@ -4,13 +4,10 @@ use maud::{Markup, html};
 use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::amplifier::{nominal_output_ohm, open_circuit_v};
 use solver::pad::{
-    Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
-    StockResistor, Study, find_pad, return_lead_first, shared_with, steps,
+    Candidate, PadBench, PadHeat, Step, StockResistor, Study, find_pad, return_lead_first,
 };
 use solver::programme::Loudness;
-use solver::search::least_load_ohm;
 use solver::synthesis::Pad;
 
 use super::page::section;
@@ -35,61 +32,26 @@ pub(super) struct Adjustment {
 pub(super) fn adjustments(project: &Project, network: &Network) -> Vec<Adjustment> {
     let drivers = network.driver_names();
     drivers
-        .filter_map(|driver| adjustment(project, network, driver))
+        .filter_map(|driver| adjustment(project, driver))
         .collect()
 }
 
-fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adjustment> {
-    let forward = return_lead_first(network, driver);
-    let network = forward.as_ref().map_or(network, |(network, _)| network);
-    let place = find_pad(network, driver)?;
-    if shared_with(network, &place).is_some() {
-        return None;
-    }
+fn adjustment(project: &Project, driver: &str) -> Option<Adjustment> {
+    let bench = PadBench::new(Some((project, driver)), None, None).ok()?;
+    let place = bench.place.as_ref()?;
     let pad = place.pad?;
     // Steps before the filter move more than a level.
     if place.ahead_of_filter() {
         return None;
     }
-    let load = PadLoad::driver(project, driver, None, 0.0)?
-        .beside(network, &place)
-        .with_drivers_of(project, network, &place);
-    let feed = PadSource::network(project, network, &place, &load).ok()?;
-    let loudness = Loudness::of(&project.amplifier);
-    let volts = open_circuit_v(
-        loudness.power_w,
-        loudness.load_ohm,
-        nominal_output_ohm(&project.amplifier),
-    );
-    let design = Study::new(pad, &load, &feed);
-    let target = PadTarget {
-        kind: pad.kind(),
-        attenuation_db: design.mean_db,
-        kept_ohm: design.kept_ohm(&load),
-        least_ohm: least_load_ohm(project).unwrap_or(0.0),
-        taps: taps(project, &place),
-    };
-    let resistors = Resistors::new(&project.stock);
+    let design = bench.study(pad);
+    let target = bench.target(pad.kind(), design.mean_db, &[]);
     Some(Adjustment {
         driver: driver.to_owned(),
         parts: place.parts.clone(),
-        heat: PadHeat::new(pad, &load, &feed, volts),
-        steps: steps(&design, &load, &feed, &target, &resistors, volts, RANGE_DB),
+        heat: bench.heat(pad),
+        steps: bench.steps(&design, &target, RANGE_DB),
         design,
-    })
-}
-
-/// Taps that a step may take: those of the winding where it says which it has, as it is built; otherwise those of the
-/// stock, as for a winding that is yet to be bought.
-fn taps(project: &Project, place: &PadInNetwork) -> Vec<f64> {
-    let Some(ratio) = place.pad.and_then(Pad::ratio) else {
-        return Vec::new();
-    };
-    if !place.winding.taps.is_empty() {
-        return place.winding.taps.iter().copied().chain([ratio]).collect();
-    }
-    project.stock.autoformers.map_or_else(Vec::new, |range| {
-        (1..=range.taps()).map(|steps| range.ratio(steps)).collect()
     })
 }
 

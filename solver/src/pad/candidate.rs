@@ -2,6 +2,8 @@
 
 use std::cmp::Ordering;
 
+use serde::Serialize;
+
 use super::power::PadHeat;
 use super::stock::StockResistor;
 use super::study::Study;
@@ -15,7 +17,7 @@ const PRICE_DB: f64 = 0.1;
 const SAME_DB: f64 = 1e-9;
 
 /// What speaks against a pad, in dB that are added up: the least is best.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Cost {
     /// Departure of the attenuation, [`TOLERANCE_DB`] at most.
     pub attenuation_db: f64,
@@ -38,7 +40,8 @@ impl Cost {
 }
 
 /// What put one pad before another.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Criterion {
     /// Its attenuation is nearer to what was asked for.
     Attenuation,

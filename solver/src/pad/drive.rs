@@ -3,6 +3,8 @@
 //! Both curves are taken relative to their own mean over the driver's band, so that a change of level is
 //! told apart from a change of shape.
 
+use serde::Serialize;
+
 use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::open::PadBranches;
@@ -22,7 +24,7 @@ pub struct PadDrive {
 }
 
 /// One crossover before and after.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PadCrossoverShift {
     /// The crossover, in hertz.
     pub frequency_hz: f64,

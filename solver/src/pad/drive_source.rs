@@ -7,6 +7,7 @@
 use netlist::network::Network;
 use netlist::project::Project;
 use num_complex::Complex64;
+use serde::Serialize;
 
 use super::in_network::PadInNetwork;
 use super::load::PadLoad;
@@ -18,11 +19,13 @@ use crate::spectrum::Spectrum;
 use crate::wiring::cable_ohm;
 
 /// Where a feed comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum PadSourceKind {
     /// The amplifier alone.
     Amplifier,
     /// Textbook filters of second order (Butterworth) at the driver's crossovers.
+    #[serde(rename = "textbook filter")]
     Textbook,
     /// The network of the project.
     Network,

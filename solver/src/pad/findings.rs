@@ -2,10 +2,9 @@
 
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
+use super::answer::{LevelOff, PadAnswer};
 use super::candidate::TOLERANCE_DB;
-use super::case::Case;
 use super::drive_source::PadSourceKind;
-use super::load::PadLoad;
 use super::load_findings::load_findings;
 use super::power_findings::power_findings;
 use crate::judge::{Finding, Severity};
@@ -23,26 +22,25 @@ const LEVEL_DB: f64 = 1.0;
 const BELOW_BAND_DB: f64 = -6.0;
 
 /// All findings on a pad, in no order of severity.
-#[must_use]
-pub fn pad_findings(case: &Case<'_>) -> Vec<Finding> {
+pub(super) fn pad_findings(answer: &PadAnswer<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    level(case, &mut findings);
-    power_findings(case, &mut findings);
-    crossover(case, &mut findings);
-    band(case, &mut findings);
-    load_findings(case, &mut findings);
+    level(answer, &mut findings);
+    power_findings(answer, &mut findings);
+    crossover(answer, &mut findings);
+    band(answer, &mut findings);
+    load_findings(answer, &mut findings);
     findings
 }
 
-fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let name = case.name;
-    let mean_db = case.study.mean_db;
+fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let name = answer.name();
+    let mean_db = answer.chosen.study.mean_db;
     let attenuate =
         |right_db: f64| format!("attenuate by about {right_db:.1} dB in place of {mean_db:.1} dB");
-    if let Some(wanted_db) = case.wanted_db
+    if let Some(wanted_db) = answer.wanted_db()
         && (mean_db - wanted_db).abs() > TOLERANCE_DB
     {
-        let way_out = match case.study.pad.kind() {
+        let way_out = match answer.chosen.study.pad.kind() {
             PadKind::Autoformer => "name other taps (--taps), or take another --kind",
             _ => "widen the resistors in [stock], allow several together, or take another --kind",
         };
@@ -53,20 +51,20 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ),
         ));
     }
-    if let Some(off_db) = case.level_off_db {
+    if let Some(LevelOff { off_db, right_db }) = answer.level {
         if off_db > LEVEL_DB {
             findings.push(Finding::caution(
                 "attenuation-too-small",
                 format!(
                     "{name} would still play {off_db:.1} dB above the level of the loudspeaker (more than {LEVEL_DB} dB); {}",
-                    match case.right_db {
+                    match right_db {
                         Some(right_db) => attenuate(right_db),
                         None => "attenuate more".to_owned(),
                     }
                 ),
             ));
         } else if off_db < -LEVEL_DB {
-            let way_out = match case.right_db {
+            let way_out = match right_db {
                 Some(right_db) => attenuate(right_db),
                 None => {
                     format!("{name} needs no pad, and its filter costs more than it has to spare")
@@ -81,10 +79,10 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ));
         }
     }
-    let (departure_db, at_hz) = case.study.departure_from(mean_db);
+    let (departure_db, at_hz) = answer.chosen.study.departure_from(mean_db);
     // A bridged pad is uneven on purpose.
-    if departure_db.abs() > UNEVEN_DB && !case.load.bridged {
-        let (word, way_out) = match case.study.pad.kind() {
+    if departure_db.abs() > UNEVEN_DB && !answer.bench.load.bridged {
+        let (word, way_out) = match answer.chosen.study.pad.kind() {
             PadKind::LPad => (
                 "more",
                 "a smaller shunt with a smaller series resistor evens it out",
@@ -95,31 +93,40 @@ fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ),
         };
         let word = if departure_db < 0.0 { "less" } else { word };
+        let place = answer.bench.load.places([at_hz, at_hz]).start;
+        // Three figures are what a measurement is good for.
+        let ohms = Ohms((answer.bench.load.z_ohm.at(place).norm() * 100.0).round() / 100.0);
         findings.push(Finding::note(
             "attenuation-uneven",
             format!(
                 "the pad takes {:.1} dB {word} at {:.3} than in the mean ({mean_db:.1} dB), as {name} has {} there: its response changes by that; {way_out}",
                 departure_db.abs(),
                 Hertz(at_hz),
-                ohms(case.load, at_hz),
+                ohms,
             ),
         ));
     }
-    if !case.beside.is_empty() {
+    let beside = (answer.bench.place.as_ref()).map_or(&[][..], |place| &place.beside);
+    if !beside.is_empty() {
         findings.push(Finding::note(
             "pad-not-alone",
             format!(
                 "{} also {} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them",
-                case.beside.join(", "),
-                if case.beside.len() == 1 { "hangs" } else { "hang" }
+                beside.join(", "),
+                if beside.len() == 1 { "hangs" } else { "hang" }
             ),
         ));
     }
 }
 
-fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let Some((change, against)) = case.change else {
+fn crossover(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let Some(change) = &answer.chosen.change else {
         return;
+    };
+    let against = match answer.bench.feed.kind {
+        PadSourceKind::Network if answer.built.is_some() => "against the pad in the file",
+        PadSourceKind::Network => "against the file, which has no pad",
+        _ => "against a textbook filter on a resistor",
     };
     let worst =
         (change.crossovers.iter()).max_by(|a, b| a.change_db.abs().total_cmp(&b.change_db.abs()));
@@ -133,9 +140,9 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         ),
         None => String::new(),
     };
-    let kind = case.study.pad.kind();
+    let kind = answer.chosen.study.pad.kind();
     let keep = match kind {
-        _ if case.load.ahead_of_filter => {
+        _ if answer.bench.load.ahead_of_filter => {
             "take a pair that drives the filter from the same impedance"
         }
         PadKind::LPad => "take the pair that keeps the filter's load",
@@ -143,13 +150,13 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         PadKind::ShuntSeries => "take a shunt that keeps the filter's load",
         PadKind::Autoformer => "put a resistor across the winding (--shunt)",
     };
-    let way_out = match (case.feed, kind) {
+    let way_out = match (answer.bench.feed.kind, kind) {
         (PadSourceKind::Network, _) => format!("{keep}, or design the filter again"),
         (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
         _ => "design the filter for this pad on this driver".to_owned(),
     };
     // Where nothing is built yet, an L-pad is what a filter can be designed for.
-    let severity = match (case.feed, kind) {
+    let severity = match (answer.bench.feed.kind, kind) {
         (PadSourceKind::Network, _) | (_, PadKind::Series) => Severity::Caution,
         _ => Severity::Note,
     };
@@ -159,29 +166,31 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         format!(
             "at {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}; {way_out}",
             Hertz(worst.frequency_hz),
-            case.name,
+            answer.name(),
             worst.change_db,
         ),
     ));
 }
 
 /// The driver against its usable band and its resonance.
-fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let name = case.name;
-    let usable = case.driver.and_then(|driver| driver.usable);
-    let change = case.change.map(|(change, _)| change);
+fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let name = answer.name();
+    let driver =
+        (answer.project().zip(answer.driver())).map(|(project, name)| &project.drivers[name]);
+    let usable = driver.and_then(|driver| driver.usable);
+    let change = answer.chosen.change.as_ref();
     let flank_hz = |side: Side| {
         let shifts = change.into_iter().flat_map(|change| &change.crossovers);
         let moved = shifts
             .filter(|c| c.side == side)
             .find_map(|c| Some(c.frequency_hz + c.shift_hz?));
-        let asked = (case.load.crossovers.iter())
+        let asked = (answer.bench.load.crossovers.iter())
             .find(|(_, of)| *of == side)
             .map(|(f_hz, _)| *f_hz);
         moved.or(asked)
     };
     let low_hz = flank_hz(Side::Rising);
-    if let (Some(low_hz), Some(resonance_hz)) = (low_hz, case.load.resonance_hz)
+    if let (Some(low_hz), Some(resonance_hz)) = (low_hz, answer.bench.load.resonance_hz)
         && low_hz < resonance_hz
     {
         findings.push(Finding::danger(
@@ -205,8 +214,8 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
                     Hertz(low_hz)
                 ),
             ));
-        } else if case.feed == PadSourceKind::Network
-            && let Some((level_db, at_hz)) = loudest_below(case, from.si())
+        } else if answer.bench.feed.kind == PadSourceKind::Network
+            && let Some((level_db, at_hz)) = loudest_below(answer, from.si())
             && level_db > BELOW_BAND_DB
         {
             findings.push(Finding::caution(
@@ -232,18 +241,15 @@ fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// Largest voltage at the driver below a frequency, against the mean over its band; dB and hertz.
-fn loudest_below(case: &Case<'_>, from_hz: f64) -> Option<(f64, f64)> {
-    let f_hz = case.load.grid.f_hz();
-    let levels = case.drive.level_db();
-    let mean = case.load.mean_over(case.load.band(), |i| levels[i]);
+fn loudest_below(answer: &PadAnswer<'_>, from_hz: f64) -> Option<(f64, f64)> {
+    let f_hz = answer.bench.load.grid.f_hz();
+    let levels = answer.chosen.drive.level_db();
+    let mean = answer
+        .bench
+        .load
+        .mean_over(answer.bench.load.band(), |i| levels[i]);
     (0..f_hz.len())
         .filter(|&i| f_hz[i] < from_hz)
         .map(|i| (levels[i] - mean, f_hz[i]))
         .max_by(|a, b| a.0.total_cmp(&b.0))
-}
-
-fn ohms(load: &PadLoad, at_hz: f64) -> Ohms {
-    let place = load.places([at_hz, at_hz]).start;
-    // Three figures are what a measurement is good for.
-    Ohms((load.z_ohm.at(place).norm() * 100.0).round() / 100.0)
 }

@@ -4,35 +4,48 @@ use netlist::network::{Network, NodeId, Part, PartKind, numbered_name};
 use netlist::project::StockKind;
 use netlist::quantity::Ohms;
 use rayon::prelude::*;
+use serde::{Serialize, Serializer};
 
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, part_choices, set_value, stock_kind};
 use crate::spectrum::Spectrum;
 
 /// What one part does.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Lever {
     /// Its name.
     pub part: String,
     /// Its kind.
+    #[serde(serialize_with = "kind_word")]
     pub kind: StockKind,
     /// Its value, SI.
     pub value_si: f64,
     /// Change of the driver's level in its band with a tenth more of it, dB.
+    #[serde(rename = "tenth_more_db")]
     pub tenth_db: f64,
     /// Rms of that change about its mean over the band, dB.
     pub uneven_db: f64,
 }
 
 /// Where a part to change is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Where {
     /// It is in the network.
+    #[serde(rename = "network")]
     InPlace,
     /// A new one in the lead right before the driver.
     BeforeDriver,
     /// A new one from terminal to terminal of the driver.
     AcrossDriver,
+}
+
+/// A kind by its word.
+pub(super) fn kind_word<S: Serializer>(
+    kind: &StockKind,
+    serializer: S,
+) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(kind.word())
 }
 
 /// Values of the stock on either side of the one in the network that are tried.

@@ -202,6 +202,12 @@ impl PadLoad {
         self
     }
 
+    /// The same with the data of a winding, for an autoformer.
+    #[must_use]
+    pub fn wound(self, winding: Option<AutoformerWinding>) -> Self {
+        Self { winding, ..self }
+    }
+
     /// The same without what bridges the series resistor.
     #[must_use]
     pub fn without_bridge(mut self) -> Self {

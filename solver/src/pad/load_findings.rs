@@ -2,7 +2,7 @@
 
 use netlist::quantity::{Hertz, Ohms};
 
-use super::case::Case;
+use super::answer::PadAnswer;
 use crate::judge::Finding;
 use crate::synthesis::{Pad, PadKind};
 
@@ -13,37 +13,39 @@ const FAR_LOAD: f64 = 0.25;
 const LEAST_SHUNT_OHM: f64 = 0.1;
 
 /// On a load that is too low, and on one that is far from what the filter is made for.
-pub(super) fn load_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let seen = case.study.seen;
-    if seen.least < case.least_ohm {
+pub(super) fn load_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let seen = answer.chosen.study.seen;
+    if seen.least < answer.target.least_ohm {
         findings.push(Finding::caution(
             "pad-load-low",
             format!(
                 "the pad shows {:.3} at {:.3}, below {:.3}, the least load for this amplifier; take a larger series resistor with a larger shunt",
                 Ohms(seen.least),
                 Hertz(seen.least_at_hz),
-                Ohms(case.least_ohm)
+                Ohms(answer.target.least_ohm)
             ),
         ));
     }
-    speaker_load(case, findings);
-    far_load(case, findings);
+    speaker_load(answer, findings);
+    far_load(answer, findings);
 }
 
 /// What the pad does to the load of the whole loudspeaker.
-fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    if let Some(load) = (case.speaker_load).filter(|load| load.least_ohm < case.least_ohm) {
+fn speaker_load(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let speaker = answer.chosen.speaker.as_ref();
+    let load = speaker.and_then(|speaker| speaker.load);
+    if let Some(load) = load.filter(|load| load.least_ohm < answer.target.least_ohm) {
         findings.push(Finding::caution(
             "loudspeaker-load-low",
             format!(
                 "with this pad the loudspeaker's load falls to {:.3} at {:.3}, below {:.3}, the least load for this amplifier; see `check` for what draws it",
                 Ohms(load.least_ohm),
                 Hertz(load.at_hz),
-                Ohms(case.least_ohm)
+                Ohms(answer.target.least_ohm)
             ),
         ));
     }
-    if case.load.ahead_of_filter && case.study.pad.kind() == PadKind::Autoformer {
+    if answer.bench.load.ahead_of_filter && answer.chosen.study.pad.kind() == PadKind::Autoformer {
         findings.push(Finding::caution(
             "direct-current-path",
             "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter".to_owned(),
@@ -52,12 +54,14 @@ fn speaker_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
 }
 
 /// The filter's load, or its source, far from what it was made for.
-fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let (asked, made_for) = case.kept_ohm;
-    let kept = case.study.kept_ohm(case.load);
+fn far_load(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let (asked, made_for) = (&answer.target.kept_ohm, answer.made_for());
+    let kept = answer.chosen.study.kept_ohm(&answer.bench.load);
     let mean = |ohm: &[f64]| {
-        let band = case.load.filter_band();
-        case.load
+        let band = answer.bench.load.filter_band();
+        answer
+            .bench
+            .load
             .mean_over(band, |i| ohm[i].max(f64::MIN_POSITIVE).ln())
             .exp()
     };
@@ -72,7 +76,7 @@ fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
         format!("{share:.0} times")
     };
     let limit = format!("limit ±{:.0} %, common practice", 100.0 * FAR_LOAD);
-    let message = if case.load.ahead_of_filter {
+    let message = if answer.bench.load.ahead_of_filter {
         format!(
             "the filter is driven from {:.3}, {times} {:.3}, {made_for} ({limit}): its corners move; take a pair with that source impedance, or design the filter for it",
             Ohms(is_ohm),
@@ -81,21 +85,22 @@ fn far_load(case: &Case<'_>, findings: &mut Vec<Finding>) {
     } else {
         format!(
             "{} sees {:.3} in the mean, {times} {:.3}, {made_for} ({limit}); {}",
-            case.seen_by,
+            answer.seen_by(),
             Ohms(is_ohm),
             Ohms(asked_ohm),
-            way_back(case, asked_ohm)
+            way_back(answer, asked_ohm)
         )
     };
     findings.push(Finding::caution("pad-load-far", message));
 }
 
 /// How a filter gets its load back.
-fn way_back(case: &Case<'_>, asked_ohm: f64) -> String {
-    let mean_db = case.study.mean_db;
-    let behind_ohm = case.load.reference_ohm;
-    let kind = case.study.pad.kind();
-    let seen_ohm = case
+fn way_back(answer: &PadAnswer<'_>, asked_ohm: f64) -> String {
+    let mean_db = answer.chosen.study.mean_db;
+    let behind_ohm = answer.bench.load.reference_ohm;
+    let kind = answer.chosen.study.pad.kind();
+    let seen_ohm = answer
+        .chosen
         .study
         .pad
         .ratio()

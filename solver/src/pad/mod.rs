@@ -28,8 +28,9 @@
 //!
 //! All levels are means in decibels over log-frequency.
 
+mod answer;
+mod bench;
 mod candidate;
-mod case;
 mod drafts;
 mod drive;
 mod drive_source;
@@ -44,10 +45,12 @@ mod load_findings;
 mod open;
 mod power;
 mod power_findings;
+mod question;
 mod return_lead;
 mod row;
 mod samples;
 mod size;
+mod solve;
 mod steps;
 mod stock;
 mod study;
@@ -55,12 +58,12 @@ mod target;
 mod trials;
 mod walk;
 
+pub use answer::{HotCoil, LevelOff, PadAnswer, PadColumn, PadOrigin, WindingOrigin};
+pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
-pub use case::Case;
 pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
 pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
-pub use findings::pad_findings;
 pub use ideal::{ideal, ideal_at_driver};
 pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
@@ -68,8 +71,10 @@ pub use levers::{Lever, Where};
 pub use load::{PadLoad, rated_ohm};
 pub use power::{PadHeat, PartHeat, shares};
 pub use power_findings::to_buy;
+pub use question::{PadError, PadGoal, PadQuestion};
 pub use return_lead::{return_lead_first, shared_with};
 pub use size::sized;
+pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
 pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};

@@ -131,6 +131,10 @@ impl OpenPoint {
         let per_ohm = (pad.series_ohm + ohm).inv();
         let across = pad.turns - volts;
         admittance += pad.input_siemens + across * across * per_ohm;
+        if pad.series_ohm == Complex64::ZERO {
+            // Held without any rounding, so that what is even shows as even.
+            return (admittance, pad.turns, Complex64::ZERO);
+        }
         volts = (volts * pad.series_ohm + pad.turns * ohm) * per_ohm;
         (admittance, volts, ohm * pad.series_ohm * per_ohm)
     }

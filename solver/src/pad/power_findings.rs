@@ -1,29 +1,29 @@
 //! What the builder must know of a pad's heat, and of the core of its autoformer.
 
-use netlist::project::Driver;
-use netlist::quantity::{Hertz, Quantity, Volts, Watts};
+use netlist::quantity::{Hertz, Volts, Watts};
 
-use super::case::Case;
+use super::answer::PadAnswer;
 use super::power::PartHeat;
 use crate::judge::Finding;
 use crate::synthesis::PadKind;
 
 /// On the resistors' ratings, on the driver's, and on the core of an autoformer.
-pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
+pub(super) fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let [series_w, shunt_w] = answer.ratings_w();
     let resistors = [
-        ("series", case.heat.series, case.series_rating_w),
-        ("shunt", case.heat.shunt, case.shunt_rating_w),
+        ("series", answer.chosen.heat.series, series_w),
+        ("shunt", answer.chosen.heat.shunt, shunt_w),
     ];
-    for ((word, heat, rating_w), shares) in resistors.into_iter().zip(case.shares) {
+    for ((word, heat, rating_w), shares) in resistors.into_iter().zip(answer.shares()) {
         let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
             continue;
         };
         let programme_w = heat.programme_w;
-        let buy = match shares {
+        let buy = match shares.as_slice() {
             [] | [_] => format!("one of {:.3}", Watts(heat.to_buy_w())),
             several => to_buy(&heat, several),
         };
-        let rated = match shares {
+        let rated = match shares.as_slice() {
             [first, others @ ..] if !others.is_empty() && shares_alike(*first, others) => {
                 format!("{} × {:.3}", shares.len(), Watts(first * rating_w))
             }
@@ -59,13 +59,14 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
             ));
         }
     }
-    core(case, findings);
-    let Some(rated) = case.driver.and_then(Driver::rated_power) else {
+    core(answer, findings);
+    let Some(rated_w) = answer.driver_rated_w() else {
         return;
     };
-    let heat = case.heat.driver;
-    let name = case.name;
-    if heat.programme_w > rated.si() {
+    let rated = Watts(rated_w);
+    let heat = answer.chosen.heat.driver;
+    let name = answer.name();
+    if heat.programme_w > rated_w {
         findings.push(Finding::danger(
             "driver-overpowered",
             format!(
@@ -73,7 +74,7 @@ pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
                 Watts(heat.programme_w)
             ),
         ));
-    } else if heat.sine_w > rated.si() {
+    } else if heat.sine_w > rated_w {
         findings.push(Finding::caution(
             "driver-sine-above-rating",
             format!(
@@ -108,20 +109,20 @@ fn shares_alike(first: f64, others: &[f64]) -> bool {
         .all(|share| (share / first - 1.0).abs() < 1e-9)
 }
 
-fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    if case.study.pad.kind() != PadKind::Autoformer {
+fn core(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    if answer.chosen.study.pad.kind() != PadKind::Autoformer {
         return;
     }
-    let (v_per_hz, at_hz) = case.heat.volts_per_hertz;
-    if v_per_hz > case.core_v_per_hz {
+    let (v_per_hz, at_hz) = answer.chosen.heat.volts_per_hertz;
+    if v_per_hz > answer.question.core_v_per_hz {
         findings.push(Finding::caution(
             "autoformer-core",
             format!(
                 "a sine of full power puts {:.3} on the winding at {:.3}, its core stands {:.3} ({} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)",
                 Volts(v_per_hz * at_hz),
                 Hertz(at_hz),
-                Volts(case.core_v_per_hz * at_hz),
-                case.core_v_per_hz
+                Volts(answer.question.core_v_per_hz * at_hz),
+                answer.question.core_v_per_hz
             ),
         ));
     }

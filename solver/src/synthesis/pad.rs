@@ -3,6 +3,8 @@
 //! All pads sit between the filter (or the amplifier) and the driver. Sizes hold for a resistor as
 //! load; [`Pad::on`], in `pad_on_load`, gives what a pad does on any impedance.
 
+use serde::Serialize;
+
 use super::SynthesisError;
 use super::error::{positive, realisable, within};
 
@@ -10,7 +12,8 @@ use super::error::{positive, realisable, within};
 const GREATEST_DB: f64 = 80.0;
 
 /// How a pad is built.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum PadKind {
     /// Series resistor, then a shunt resistor across the driver.
     LPad,

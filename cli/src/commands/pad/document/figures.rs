@@ -3,13 +3,12 @@
 use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
-    Candidate, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadHeat, PartHeat,
-    StockResistor, Study, shares,
+    Candidate, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer, PadColumn,
+    PadHeat, PartHeat, StockResistor, Study, WindingOrigin, shares,
 };
 use solver::sound::Side;
 use solver::synthesis::PadKind;
 
-use super::super::work::{PadColumn, Work};
 use crate::document::{Flatness, LeastLoad};
 
 /// What the documents call a kind of pad.
@@ -189,30 +188,35 @@ struct WindingData {
 }
 
 impl PadColumnFields {
-    pub(super) fn new(work: &Work<'_>, column: &PadColumn) -> Self {
+    pub(super) fn new(answer: &PadAnswer<'_>, column: &PadColumn) -> Self {
         let is_autoformer = column.study.pad.kind() == PadKind::Autoformer;
         let speaker = column.speaker.as_ref();
         Self {
             figures: PadFigures::new(&column.study, &column.heat),
             crossover: column.change.as_ref().map(ChangeOfDrive::from),
             loudspeaker: speaker.map(|found| SpeakerFigures::new(found, column.speaker_change)),
-            autoformer: is_autoformer.then(|| AutoformerFigures::new(work, &column.heat)),
+            autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.heat)),
         }
     }
 }
 
 impl AutoformerFigures {
-    fn new(work: &Work<'_>, heat: &PadHeat) -> Self {
+    fn new(answer: &PadAnswer<'_>, heat: &PadHeat) -> Self {
         let (volts_per_hertz, at_hz) = heat.volts_per_hertz;
-        let winding = work.load.winding.as_ref();
+        let winding = answer.bench.load.winding.as_ref();
         Self {
             core: Core {
                 volts_per_hertz,
                 at_hz,
-                limit_volts_per_hertz: work.request.core_v_per_hz,
+                limit_volts_per_hertz: answer.question.core_v_per_hz,
             },
             winding: WindingData {
-                from: work.winding_from().0,
+                from: match answer.winding_from() {
+                    WindingOrigin::Ideal => "ideal",
+                    WindingOrigin::File => "file",
+                    WindingOrigin::Stock => "stock",
+                    WindingOrigin::Assumed => "assumed",
+                },
                 inductance_h: winding.map(|winding| winding.inductance_h),
                 dcr_ohm: winding.map(|winding| winding.dcr_ohm),
                 coupling: winding.map(|winding| winding.coupling),
