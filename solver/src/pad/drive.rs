@@ -60,9 +60,9 @@ impl PadDrive {
     pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Self {
         let level = |i: usize| {
             let branches = pad.map_or(PadBranches::WIRE, |pad| load.branches(pad, i));
-            let (admittance, transfer, _) = load.open_at(i).put(&branches);
-            let input_v = feed.emf.at(i) / (1.0 + feed.ahead_ohm.at(i) * admittance);
-            let driver_v = input_v * transfer * load.onward(i);
+            let put = load.open_at(i).put(&branches);
+            let input_v = feed.emf.at(i) / (1.0 + feed.ahead_ohm.at(i) * put.input_siemens);
+            let driver_v = input_v * put.transfer * load.onward(i);
             decibels(driver_v.norm())
         };
         Self {

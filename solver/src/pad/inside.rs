@@ -9,7 +9,8 @@ use netlist::project::{Project, StockKind};
 use serde::Serialize;
 
 use super::levers::{
-    Lever, LeverChoices, Trial, Tried, Where, candidates, changed, kind_word, tried, with_new_resistors,
+    Lever, LeverChoices, Trial, Tried, Where, candidates, changed, kind_word, tried,
+    with_new_resistors,
 };
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};

@@ -41,10 +41,7 @@ pub enum Where {
 }
 
 /// A kind by its word.
-pub(super) fn kind_word<S: Serializer>(
-    kind: &StockKind,
-    serializer: S,
-) -> Result<S::Ok, S::Error> {
+pub(super) fn kind_word<S: Serializer>(kind: &StockKind, serializer: S) -> Result<S::Ok, S::Error> {
     serializer.serialize_str(kind.word())
 }
 

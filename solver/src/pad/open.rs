@@ -97,46 +97,63 @@ impl OpenPoint {
 
     /// With a pad put in, fed from `source_ohm`.
     pub(super) fn with(&self, pad: &PadBranches, source_ohm: Complex64) -> PadOnLoad {
-        let (admittance, transfer, output_ohm) = self.put(pad);
-        let output_ohm = if source_ohm == Complex64::ZERO {
-            output_ohm
-        } else {
-            output_ohm + transfer * transfer * source_ohm / (1.0 + source_ohm * admittance)
-        };
+        let put = self.put(pad);
+        let output_ohm = put.output_ohm + put.transfer * put.transfer * put.behind(source_ohm);
         PadOnLoad {
-            transfer,
-            seen_ohm: admittance.inv(),
+            transfer: put.transfer,
+            seen_ohm: put.input_siemens.inv(),
             behind_ohm: output_ohm / (1.0 - output_ohm * self.behind_siemens),
         }
     }
 
-    /// Level at the output with a pad, in dB of the open-circuit voltage of a source of `source_ohm`.
-    pub(super) fn level_db(&self, pad: &PadBranches, source_ohm: Complex64) -> f64 {
-        let (admittance, transfer, _) = self.put(pad);
-        20.0 * (transfer / (1.0 + source_ohm * admittance)).norm().log10()
+    /// With a pad put in: two branches at once by the law of [`crate::nodal`], solved for all. With the pad as volts r
+    /// behind z₀ and y across its output, and V, z and D of the place without it,
+    /// `M = z₀ (1 + y z) + z`, `V' = (V z₀ + r z) / M`, `z' = z₀ z / M`,
+    /// `D' = D + ((r − V)² + y (z₀ V² + z r²)) / M`.
+    #[inline]
+    pub(super) fn put(&self, pad: &PadBranches) -> PadPut {
+        let (volts, ohm) = (self.output_v, self.output_ohm);
+        let (turns, series_ohm, y) = (pad.turns, pad.series_ohm, pad.output_siemens);
+        let per_ohm = (series_ohm * (1.0 + y * ohm) + ohm).inv();
+        let across = turns - volts;
+        let shunted = y * (series_ohm * volts * volts + ohm * turns * turns);
+        let held = series_ohm == Complex64::ZERO;
+        PadPut {
+            input_siemens: self.input_siemens
+                + pad.input_siemens
+                + (across * across + shunted) * per_ohm,
+            // Held without any rounding, so that what is even shows as even.
+            transfer: match held {
+                true => turns,
+                false => (volts * series_ohm + turns * ohm) * per_ohm,
+            },
+            output_ohm: ohm * series_ohm * per_ohm,
+        }
+    }
+}
+
+/// A place with a pad put in, for one volt at the pad's input.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct PadPut {
+    /// Admittance at the input, siemens.
+    pub(super) input_siemens: Complex64,
+    /// Voltage at the output.
+    pub(super) transfer: Complex64,
+    /// Impedance at the output with the input held at 0 V, ohm.
+    output_ohm: Complex64,
+}
+
+impl PadPut {
+    /// Level at the output, in dB of the open-circuit voltage of a source of `source_ohm`.
+    #[inline]
+    pub(super) fn level_db(&self, source_ohm: Complex64) -> f64 {
+        let share = 1.0 + source_ohm * self.input_siemens;
+        10.0 * (self.transfer.norm_sqr() / share.norm_sqr()).log10()
     }
 
-    /// Admittance at the input, voltage at the output for one volt there, and impedance at the output with a pad.
-    pub(super) fn put(&self, pad: &PadBranches) -> (Complex64, Complex64, Complex64) {
-        let (mut admittance, mut volts) = (self.input_siemens, self.output_v);
-        let mut ohm = self.output_ohm;
-        // Y = y: V' = V / (1 + y z), z' = z / (1 + y z), D' = D + y V V'.
-        if pad.output_siemens > 0.0 {
-            let less = (1.0 + pad.output_siemens * ohm).inv();
-            admittance += pad.output_siemens * volts * volts * less;
-            volts *= less;
-            ohm *= less;
-        }
-        // From a source of r behind z₀: i = (r − V) / (z₀ + z), V' = V + z i, D' = D + (r − V) i.
-        let per_ohm = (pad.series_ohm + ohm).inv();
-        let across = pad.turns - volts;
-        admittance += pad.input_siemens + across * across * per_ohm;
-        if pad.series_ohm == Complex64::ZERO {
-            // Held without any rounding, so that what is even shows as even.
-            return (admittance, pad.turns, Complex64::ZERO);
-        }
-        volts = (volts * pad.series_ohm + pad.turns * ohm) * per_ohm;
-        (admittance, volts, ohm * pad.series_ohm * per_ohm)
+    /// What a source of so many ohm is at the input, ohm.
+    fn behind(&self, source_ohm: Complex64) -> Complex64 {
+        source_ohm / (1.0 + source_ohm * self.input_siemens)
     }
 }
 

@@ -5,7 +5,7 @@ use super::drafts::{Draft, drafts, more_drafts};
 use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::power::PadHeat;
-use super::samples::{Samples, decibels};
+use super::samples::Samples;
 use super::stock::{Resistors, StockResistor};
 use super::study::Study;
 use super::target::{Counted, PadTarget};
@@ -92,7 +92,7 @@ pub(super) fn sized_as(
                 series: draft.series,
                 shunt: draft.shunt,
             };
-            candidate.cost.power_db = decibels((2.0 * candidate.worked()).max(1.0));
+            candidate.cost.power_db = 20.0 * (2.0 * candidate.worked()).max(1.0).log10();
             candidate
         })
         .collect();

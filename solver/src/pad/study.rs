@@ -105,8 +105,8 @@ impl Study {
             let ahead = feed.ahead_ohm.at(i);
             let (open, branches) = (load.open_at(i), load.branches(pad, i));
             let on = open.with(&branches, ahead);
-            let straight_db = open.level_db(&PadBranches::WIRE, ahead);
-            insertion_db.push(straight_db - open.level_db(&branches, ahead));
+            let straight_db = open.put(&PadBranches::WIRE).level_db(ahead);
+            insertion_db.push(straight_db - open.put(&branches).level_db(ahead));
             (curves.attenuation_db).push(on.attenuation_db() + load.tail_db(i));
             curves.seen_ohm.set(i, on.seen_ohm);
             curves.output_ohm.set(i, on.behind_ohm);

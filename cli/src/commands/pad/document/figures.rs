@@ -3,28 +3,17 @@
 use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
-    Candidate, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer, PadColumn,
-    PadHeat, PartHeat, StockResistor, Study, WindingOrigin, shares,
+    Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
+    PadColumn, PadCrossoverShift, PadHeat, PartHeat, StockResistor, Study, WindingOrigin, shares,
 };
-use solver::sound::Side;
 use solver::synthesis::PadKind;
 
 use crate::document::{Flatness, LeastLoad};
 
-/// What the documents call a kind of pad.
-fn kind_code(kind: PadKind) -> &'static str {
-    match kind {
-        PadKind::LPad => "l-pad",
-        PadKind::Series => "series",
-        PadKind::ShuntSeries => "shunt-series",
-        PadKind::Autoformer => "autoformer",
-    }
-}
-
 /// A pad on its load.
 #[derive(Serialize)]
 pub(super) struct PadFigures {
-    kind: &'static str,
+    kind: PadKind,
     series_ohm: Option<f64>,
     shunt_ohm: Option<f64>,
     ratio: Option<f64>,
@@ -97,7 +86,7 @@ impl PadFigures {
         let programme = |part: Option<PartHeat>| part.map(|part| part.programme_w);
         let buy = |part: Option<PartHeat>| part.map(|part| part.to_buy_w());
         Self {
-            kind: kind_code(pad.kind()),
+            kind: pad.kind(),
             series_ohm: pad.series_ohm(),
             shunt_ohm: pad.shunt_ohm(),
             ratio: pad.ratio(),
@@ -181,7 +170,7 @@ struct Core {
 
 #[derive(Serialize)]
 struct WindingData {
-    from: &'static str,
+    from: WindingOrigin,
     inductance_h: Option<f64>,
     dcr_ohm: Option<f64>,
     coupling: Option<f64>,
@@ -211,12 +200,7 @@ impl AutoformerFigures {
                 limit_volts_per_hertz: answer.question.core_v_per_hz,
             },
             winding: WindingData {
-                from: match answer.winding_from() {
-                    WindingOrigin::Ideal => "ideal",
-                    WindingOrigin::File => "file",
-                    WindingOrigin::Stock => "stock",
-                    WindingOrigin::Assumed => "assumed",
-                },
+                from: answer.winding_from(),
                 inductance_h: winding.map(|winding| winding.inductance_h),
                 dcr_ohm: winding.map(|winding| winding.dcr_ohm),
                 coupling: winding.map(|winding| winding.coupling),
@@ -229,7 +213,7 @@ impl AutoformerFigures {
 #[derive(Serialize)]
 struct ChangeOfDrive {
     level_db: f64,
-    crossovers: Vec<ChangeAtCrossover>,
+    crossovers: Vec<PadCrossoverShift>,
     peak_before_db: f64,
     peak_db: f64,
     peak_at_hz: f64,
@@ -237,28 +221,11 @@ struct ChangeOfDrive {
     largest_at_hz: f64,
 }
 
-#[derive(Serialize)]
-struct ChangeAtCrossover {
-    frequency_hz: f64,
-    side: &'static str,
-    change_db: f64,
-    shift_hz: Option<f64>,
-}
-
 impl From<&DriveChange> for ChangeOfDrive {
     fn from(change: &DriveChange) -> Self {
-        let crossovers = change.crossovers.iter().map(|crossover| ChangeAtCrossover {
-            frequency_hz: crossover.frequency_hz,
-            side: match crossover.side {
-                Side::Rising => "rising",
-                Side::Falling => "falling",
-            },
-            change_db: crossover.change_db,
-            shift_hz: crossover.shift_hz,
-        });
         Self {
             level_db: change.level_db,
-            crossovers: crossovers.collect(),
+            crossovers: change.crossovers.clone(),
             peak_before_db: change.peak_before.0,
             peak_db: change.peak_after.0,
             peak_at_hz: change.peak_after.1,
@@ -274,14 +241,7 @@ pub(super) struct SpeakerFigures {
     level_db: f64,
     flatness: Flatness,
     load: Option<LeastLoad>,
-    change: Option<ChangeOfSpeaker>,
-}
-
-#[derive(Serialize)]
-struct ChangeOfSpeaker {
-    rms_db: f64,
-    largest_db: f64,
-    largest_at_hz: f64,
+    change: Option<LoudspeakerChange>,
 }
 
 impl SpeakerFigures {
@@ -290,11 +250,7 @@ impl SpeakerFigures {
             level_db: speaker.figures.level_db,
             flatness: (&speaker.figures).into(),
             load: speaker.load.as_ref().map(LeastLoad::from),
-            change: change.map(|change| ChangeOfSpeaker {
-                rms_db: change.rms_db,
-                largest_db: change.largest_db,
-                largest_at_hz: change.largest_at_hz,
-            }),
+            change,
         }
     }
 }
@@ -311,7 +267,7 @@ pub(super) struct StockPad {
     load_off_db: f64,
     price: Option<f64>,
     cost_db: f64,
-    cost: StockPadCost,
+    cost: Cost,
 }
 
 /// What a resistor is made of, when it is not one.
@@ -322,18 +278,9 @@ struct ResistorsOfOne {
     rating_w: Option<Vec<f64>>,
 }
 
-#[derive(Serialize)]
-struct StockPadCost {
-    attenuation_db: f64,
-    load_db: f64,
-    too_low_db: f64,
-    resistors_db: f64,
-    power_db: f64,
-}
-
 impl From<&Candidate> for StockPad {
     fn from(candidate: &Candidate) -> Self {
-        let (cost, heat) = (&candidate.cost, &candidate.heat);
+        let heat = &candidate.heat;
         Self {
             figures: PadFigures::new(&candidate.study, heat),
             series_made_of: ResistorsOfOne::of(candidate.series.as_ref(), heat.series),
@@ -342,14 +289,8 @@ impl From<&Candidate> for StockPad {
             worked: candidate.worked(),
             load_off_db: candidate.load_off_db,
             price: candidate.price(),
-            cost_db: cost.total_db(),
-            cost: StockPadCost {
-                attenuation_db: cost.attenuation_db,
-                load_db: cost.load_db,
-                too_low_db: cost.too_low_db,
-                resistors_db: cost.resistors_db,
-                power_db: cost.power_db,
-            },
+            cost_db: candidate.cost.total_db(),
+            cost: candidate.cost,
         }
     }
 }

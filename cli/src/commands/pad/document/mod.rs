@@ -19,13 +19,13 @@ pub(super) use inside::InsideDocument;
 pub(super) struct PadDocument<'a> {
     #[serde(flatten)]
     chosen: PadColumnFields,
-    origin: &'static str,
+    origin: PadOrigin,
     driver: Option<&'a str>,
     rated_ohm: f64,
     reference_ohm: f64,
     band_hz: [f64; 2],
     filter_band_hz: [f64; 2],
-    feed: &'static str,
+    feed: PadSourceKind,
     amplifier: AmplifierOfPad,
     #[serde(skip_serializing_if = "Option::is_none")]
     curves: Option<CurvesOfPad<'a>>,
@@ -38,7 +38,7 @@ pub(super) struct PadDocument<'a> {
     steps: Vec<PadStepDocument>,
     built: Option<PadColumnFields>,
     textbook: Option<PadColumnFields>,
-    hot: Option<HotPad>,
+    hot: Option<HotCoil>,
     findings: &'a [Finding],
 }
 
@@ -48,15 +48,6 @@ struct AmplifierOfPad {
     load_ohm: f64,
     output_impedance_ohm: f64,
     assumed: bool,
-}
-
-/// With a hot voice coil.
-#[derive(Serialize)]
-struct HotPad {
-    rise_k: f64,
-    mean_attenuation_db: f64,
-    level_db: f64,
-    level_without_pad_db: f64,
 }
 
 /// What is about the pad in its network.
@@ -99,7 +90,7 @@ struct CurvesOfPad<'a> {
 struct RankedPad {
     #[serde(flatten)]
     pad: StockPad,
-    first_by: Option<&'static str>,
+    first_by: Option<Criterion>,
 }
 
 /// A step by ear.
@@ -141,21 +132,13 @@ impl<'a> PadDocument<'a> {
         };
         Self {
             chosen: column(&answer.chosen),
-            origin: match answer.origin {
-                PadOrigin::Stock => "stock",
-                PadOrigin::Given => "given",
-                PadOrigin::AsBuilt => "design",
-            },
+            origin: answer.origin,
             driver: answer.driver(),
             rated_ohm: load.rated_ohm,
             reference_ohm: load.reference_ohm,
             band_hz: load.band_hz,
             filter_band_hz: load.filter_band_hz,
-            feed: match answer.bench.feed.kind {
-                PadSourceKind::Amplifier => "amplifier",
-                PadSourceKind::Textbook => "textbook filter",
-                PadSourceKind::Network => "network",
-            },
+            feed: answer.bench.feed.kind,
             amplifier: (&answer.bench).into(),
             curves,
             parts: place.filter(|_| as_built).map(|place| &*place.parts),
@@ -167,7 +150,7 @@ impl<'a> PadDocument<'a> {
                 .collect(),
             built: answer.built.as_ref().map(column),
             textbook: answer.textbook.as_ref().map(column),
-            hot: answer.hot.map(HotPad::from),
+            hot: answer.hot,
             findings: &answer.findings,
         }
     }
@@ -181,17 +164,6 @@ impl From<&PadBench<'_>> for AmplifierOfPad {
             load_ohm: loudness.load_ohm,
             output_impedance_ohm: bench.output_ohm.norm(),
             assumed: !loudness.stated,
-        }
-    }
-}
-
-impl From<HotCoil> for HotPad {
-    fn from(hot: HotCoil) -> Self {
-        Self {
-            rise_k: hot.rise_k,
-            mean_attenuation_db: hot.mean_db,
-            level_db: hot.level_db,
-            level_without_pad_db: hot.level_without_pad_db,
         }
     }
 }
@@ -251,23 +223,10 @@ fn ranked(answer: &PadAnswer<'_>) -> Vec<RankedPad> {
             let decided = (first.before(candidate, answer.target.attenuation_db)).filter(|_| i > 0);
             RankedPad {
                 pad: candidate.into(),
-                first_by: decided.map(criterion_code),
+                first_by: decided,
             }
         })
         .collect()
-}
-
-/// What the document calls that which put the first pad in front of another one.
-fn criterion_code(criterion: Criterion) -> &'static str {
-    match criterion {
-        Criterion::Attenuation => "attenuation",
-        Criterion::Load => "load",
-        Criterion::LeastLoad => "least-load",
-        Criterion::Resistors => "resistors",
-        Criterion::Power => "power",
-        Criterion::Price => "price",
-        Criterion::Heat => "heat",
-    }
 }
 
 impl PadStepDocument {
