@@ -296,7 +296,12 @@ impl PadInNetwork {
 
 #[cfg(test)]
 mod tests {
+    use netlist::network::Part;
+    use netlist::quantity::{Farads, Henries, Ohms};
+
     use super::*;
+    use crate::nodal::{STIFF, Solution};
+    use crate::pad::{PadLoad, find_pad};
     use crate::synthesis::PadKind;
 
     /// The textbook's closed forms, at any load and source.
@@ -371,5 +376,66 @@ mod tests {
             (on.seen_ohm / (on.seen_ohm + source) * on.transfer).norm()
         };
         assert!(at(40.0) < 0.7 * at(1000.0));
+    }
+
+    /// What bridges the series resistor of a pad stays there, whatever takes the pad's place.
+    #[test]
+    fn a_bridged_pad_of_any_kind_is_what_the_network_with_it_says() {
+        let mut network = Network::new();
+        let [top, hot] = ["top", "hot"].map(|name| network.node(name));
+        let capacitor = |farad: f64, between| PartKind::Capacitor {
+            capacitance: Farads(farad),
+            esr: Ohms(0.02),
+            between,
+        };
+        let resistor = |ohm: f64, between| PartKind::Resistor {
+            resistance: Ohms(ohm),
+            between,
+        };
+        let coil = PartKind::Inductor {
+            inductance: Henries(1e-3),
+            dcr: Ohms(0.3),
+            between: [hot, NodeId::GND],
+        };
+        let driver = PartKind::Driver {
+            driver: "mid".to_owned(),
+            between: [hot, NodeId::GND],
+            inverted: false,
+        };
+        for (name, kind) in [
+            ("C1", capacitor(1e-5, [NodeId::IN, top])),
+            ("R1", resistor(9.1, [top, hot])),
+            ("C2", capacitor(2.2e-6, [top, hot])),
+            ("L1", coil),
+            ("MID", driver),
+        ] {
+            network.insert(name, Part::new(kind));
+        }
+        let place = find_pad(&network, "mid").unwrap();
+        assert_eq!(place.bridge, ["C2"]);
+        let mut load = PadLoad::resistor(8.0);
+        let omega = load.grid.omega().to_vec();
+        load.z_ohm = Spectrum::from_fn(omega.len(), |i| Complex64::new(6.0, 1e-4 * omega[i]));
+        let load = load.beside(&network, &place);
+        let tap = Pad::Autoformer {
+            ratio: 0.4,
+            shunt_ohm: Some(18.0),
+        };
+        let sized = [PadKind::LPad, PadKind::Series, PadKind::ShuntSeries]
+            .map(|kind| Pad::size(kind, 9.0, 8.0).unwrap());
+        for pad in sized.into_iter().chain([tap]) {
+            let with = place.with_pad(&network, Some(pad));
+            let plan = Plan::compile(&with).unwrap();
+            let mut workspace = Workspace::new(&plan, &load.grid, &[&load.z_ohm]).unwrap();
+            let mut solution = Solution::new(&plan, &workspace);
+            plan.run(&Values::of(&with), &STIFF, &mut workspace, &mut solution);
+            let [top, hot] = ["top", "hot"].map(|name| with.find_node(name).unwrap());
+            for i in 0..load.grid.len() {
+                let wanted = solution.node_at(hot, i) / solution.node_at(top, i);
+                let found = load.on(pad, i, Complex64::ZERO).transfer;
+                let off = (found - wanted).norm() / wanted.norm();
+                assert!(off < 1e-9, "{pad:?} at {i}: {off:e}");
+            }
+        }
     }
 }
