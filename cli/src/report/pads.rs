@@ -4,9 +4,7 @@ use maud::{Markup, html};
 use netlist::network::{Joined, Network, PartKind};
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::pad::{
-    Candidate, PadBench, PadHeat, Step, StockResistor, Study, find_pad, return_lead_first,
-};
+use solver::pad::{Candidate, PadBench, PadHeat, Step, StockResistor, Study};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
@@ -19,8 +17,10 @@ const RANGE_DB: u8 = 3;
 
 /// A pad in the network, and the steps about it.
 #[derive(Debug)]
-pub(super) struct Adjustment {
-    pub(super) driver: String,
+pub(super) struct Adjustment<'a> {
+    pub(super) driver: &'a str,
+    /// The pad's surroundings.
+    bench: PadBench<'a>,
     /// Names of the pad's parts, from the filter to the driver.
     parts: Vec<String>,
     design: Study,
@@ -29,29 +29,27 @@ pub(super) struct Adjustment {
 }
 
 /// Every pad of the network that stands in front of a driver.
-pub(super) fn adjustments(project: &Project, network: &Network) -> Vec<Adjustment> {
+pub(super) fn adjustments<'a>(project: &'a Project, network: &'a Network) -> Vec<Adjustment<'a>> {
     let drivers = network.driver_names();
     drivers
         .filter_map(|driver| adjustment(project, driver))
         .collect()
 }
 
-fn adjustment(project: &Project, driver: &str) -> Option<Adjustment> {
+fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a>> {
     let bench = PadBench::new(Some((project, driver)), None, None).ok()?;
-    let place = bench.place.as_ref()?;
-    let pad = place.pad?;
     // Steps before the filter move more than a level.
-    if place.ahead_of_filter() {
-        return None;
-    }
+    let place = (bench.place.as_ref()).filter(|place| !place.ahead_of_filter())?;
+    let (pad, parts) = (place.pad?, place.parts.clone());
     let design = bench.study(pad);
     let target = bench.target(pad.kind(), design.mean_db, &[]);
     Some(Adjustment {
-        driver: driver.to_owned(),
-        parts: place.parts.clone(),
+        driver,
+        parts,
         heat: bench.heat(pad),
         steps: bench.steps(&design, &target, RANGE_DB),
         design,
+        bench,
     })
 }
 
@@ -59,11 +57,9 @@ fn adjustment(project: &Project, driver: &str) -> Option<Adjustment> {
 /// share of the turns for an autoformer. Steps that take other parts than the network has are in the table only.
 pub(super) fn changes(report: &Report<'_>) -> Value {
     let pads = report.adjustments.iter().map(|adjustment| {
-        let forward = return_lead_first(report.network, &adjustment.driver);
-        let network = forward.as_ref().map_or(report.network, |(network, _)| network);
         let steps = adjustment.steps.iter().filter_map(|step| {
             let pad = step.candidate.as_ref()?.study.pad;
-            let place = find_pad(network, &adjustment.driver)?;
+            let (network, place) = adjustment.bench.in_network()?;
             let with = place.with_pad(network, Some(pad));
             let same = with.parts().len() == network.parts().len()
                 && with.parts().keys().all(|name| network.parts().contains_key(name));
@@ -93,7 +89,7 @@ pub(super) fn has_steps(report: &Report<'_>) -> bool {
     !(report.adjustments.is_empty() && report.levels.is_empty())
 }
 
-pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
+pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment<'_>]) -> Markup {
     let loudness = Loudness::of(&report.project.amplifier);
     section(
         NAME.0,
@@ -116,7 +112,7 @@ pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
     )
 }
 
-fn table(adjustment: &Adjustment) -> Markup {
+fn table(adjustment: &Adjustment<'_>) -> Markup {
     let has = |what: fn(Pad) -> Option<f64>| what(adjustment.design.pad).is_some();
     let columns = Columns {
         tap: has(Pad::ratio),
@@ -155,7 +151,7 @@ struct Columns {
     shunt: bool,
 }
 
-fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
+fn row(adjustment: &Adjustment<'_>, step: &Step, columns: Columns) -> Markup {
     let Columns { tap, series, shunt } = columns;
     let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
     let really = match (step.change_db, step.design) {

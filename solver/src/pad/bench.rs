@@ -118,7 +118,8 @@ impl<'a> PadBench<'a> {
     }
 
     /// The network and the pad's place in it, where there is one.
-    pub(super) fn in_network(&self) -> Option<(&Network, &PadInNetwork)> {
+    #[must_use]
+    pub fn in_network(&self) -> Option<(&Network, &PadInNetwork)> {
         self.network.as_deref().zip(self.place.as_ref())
     }
 

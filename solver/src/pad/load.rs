@@ -120,21 +120,14 @@ impl PadLoad {
         let mut this = Self {
             grid,
             z_ohm: load.z_ohm,
-            across_siemens: None,
-            bridged: false,
-            ahead_of_filter: false,
-            tail: false,
-            open: None,
-            winding: None,
             pressure_pa_per_v: Some(load.pressure_pa_per_v),
             band_hz,
             filter_band_hz,
             crossovers,
             lead_ohm,
-            rated_ohm,
-            reference_ohm: 0.0,
             resonance_hz: resonance.map(Quantity::si),
             notes: load.notes,
+            ..Self::resistor(rated_ohm)
         };
         this.reference_ohm = this.mean_behind_ohm();
         Some(this)

@@ -193,10 +193,7 @@ impl<'a> Samples<'a> {
 
     /// The L-pad of the asked attenuation with a given shunt.
     pub(super) fn series_for(&self, shunt_ohm: f64) -> Option<f64> {
-        self.value(true, |series_ohm| Pad::LPad {
-            series_ohm,
-            shunt_ohm,
-        })
+        self.value(true, |series_ohm| Pad::l_pad(series_ohm, shunt_ohm))
     }
 }
 

@@ -1,6 +1,6 @@
 //! Walks through a network: which parts hang together, and which resistors act as one.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind};
 
 /// What can be reached from a node.
 #[derive(Debug, Clone, Default)]
@@ -48,6 +48,15 @@ impl JoinedResistors {
             shares: shares.collect(),
         }
     }
+}
+
+/// A part with its nodes taken to others.
+pub(super) fn rewired(part: &Part, mut to: impl FnMut(NodeId) -> NodeId) -> Part {
+    let mut part = part.clone();
+    for node in part.kind.nodes_mut() {
+        *node = to(*node);
+    }
+    part
 }
 
 pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {

@@ -57,6 +57,24 @@ pub enum Pad {
 }
 
 impl Pad {
+    /// A series resistor, then a shunt across the driver; ohm.
+    #[must_use]
+    pub fn l_pad(series_ohm: f64, shunt_ohm: f64) -> Self {
+        Self::LPad {
+            series_ohm,
+            shunt_ohm,
+        }
+    }
+
+    /// A shunt across the filter's output, then a series resistor; ohm.
+    #[must_use]
+    pub fn shunt_series(shunt_ohm: f64, series_ohm: f64) -> Self {
+        Self::ShuntSeries {
+            shunt_ohm,
+            series_ohm,
+        }
+    }
+
     /// The pad of a kind that takes `attenuation_db` off a resistor `r_ohm`. With K = 10^(dB/20):
     ///
     /// - L-pad, seen as `r_ohm` (constant impedance): series R(1 − 1/K), shunt R/(K − 1);

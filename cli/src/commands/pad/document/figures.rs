@@ -61,15 +61,9 @@ struct PadPowerFields {
 /// Heat with a steady sine at the worst frequency.
 #[derive(Serialize)]
 struct PadSine {
-    series: Option<SinePower>,
-    shunt: Option<SinePower>,
-    driver: SinePower,
-}
-
-#[derive(Serialize)]
-struct SinePower {
-    power_w: f64,
-    at_hz: f64,
+    series: Option<PartHeat>,
+    shunt: Option<PartHeat>,
+    driver: PartHeat,
 }
 
 /// What to buy.
@@ -110,9 +104,9 @@ impl PadFigures {
                 input: heat.input.programme_w,
             },
             sine_w: PadSine {
-                series: heat.series.map(SinePower::from),
-                shunt: heat.shunt.map(SinePower::from),
-                driver: heat.driver.into(),
+                series: heat.series,
+                shunt: heat.shunt,
+                driver: heat.driver,
             },
             rating_w: PadRating {
                 series: buy(heat.series),
@@ -130,15 +124,6 @@ impl From<Extent> for ImpedanceRange {
             most_ohm: extent.most,
             most_at_hz: extent.most_at_hz,
             swing: extent.ratio(),
-        }
-    }
-}
-
-impl From<PartHeat> for SinePower {
-    fn from(heat: PartHeat) -> Self {
-        Self {
-            power_w: heat.sine_w,
-            at_hz: heat.sine_at_hz,
         }
     }
 }
