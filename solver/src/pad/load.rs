@@ -135,8 +135,10 @@ impl PadLoad {
 
     /// Geometric mean of what is behind the pad over the driver's band; ohm.
     fn mean_behind_ohm(&self) -> f64 {
-        let ln_ohm = self.mean_over(self.band(), |i| self.open_at(i).behind_ohm().norm().ln());
-        ln_ohm.exp()
+        let across = |i: usize| self.across_siemens.as_ref().map(|across| across.at(i));
+        let behind = |i: usize| self.z_ohm.at(i).inv() + across(i).unwrap_or_default();
+        let ln_ohm = |i: usize| -behind(i).norm().ln();
+        self.mean_over(self.band(), ln_ohm).exp()
     }
 
     /// The same load on other frequencies, cold; bands and reference stay. `driver` is the project and the
@@ -182,7 +184,7 @@ impl PadLoad {
     ) -> Self {
         self.open = place.open(network, &self.grid, &self.z_ohm, z_ohm_of);
         self.across_siemens = self.open.as_ref().map(|open| {
-            let of = |i: usize| open.at(i).behind_ohm().inv() - self.z_ohm.at(i).inv();
+            let of = |i: usize| open.at(i).behind_siemens - self.z_ohm.at(i).inv();
             Spectrum::from_fn(self.grid.len(), of)
         });
         self.bridged = !place.bridge.is_empty();

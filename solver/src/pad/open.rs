@@ -33,7 +33,7 @@ pub(super) struct OpenPoint {
     /// Impedance at the output, the input held at 0 V; ohm.
     output_ohm: Complex64,
     /// Admittance of all that is behind the output, siemens.
-    behind_siemens: Complex64,
+    pub(super) behind_siemens: Complex64,
 }
 
 /// A pad at one frequency, as it lies between its two terminals.
@@ -89,11 +89,6 @@ impl OpenPoint {
             output_ohm: behind_ohm,
             behind_siemens: behind_ohm.inv(),
         }
-    }
-
-    /// Impedance of all that is behind the output, ohm.
-    pub(super) fn behind_ohm(&self) -> Complex64 {
-        self.behind_siemens.inv()
     }
 
     /// With a pad put in, fed from `source_ohm`.
@@ -185,7 +180,7 @@ impl OpenPlace {
     /// The same without what bridges the series resistor.
     pub(super) fn without_bridge(mut self) -> Self {
         for point in &mut self.points {
-            *point = OpenPoint::plain(point.behind_ohm());
+            *point = OpenPoint::plain(point.behind_siemens.inv());
         }
         self
     }
