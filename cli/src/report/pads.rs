@@ -1,16 +1,16 @@
 //! Steps of the pads, to adjust by ear and to return.
 
 use maud::{Markup, html};
-use netlist::network::{Joined, Network, PartKind};
+use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::pad::{Candidate, PadBench, PadHeat, Step, StockResistor, Study};
+use solver::pad::{Candidate, PadBench, PadHeat, Step, Study};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
 use super::page::section;
 use super::{Report, levels};
-use crate::words::{aligned, tap_words};
+use crate::words::{aligned, bought, tap_words};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -177,8 +177,8 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: Columns) -> Markup {
             @match (&step.candidate, step.design) {
                 (Some(Candidate { series: a, shunt: b, study, heat, .. }), _) => {
                     @if tap { td.number { (turns(study.pad)) } }
-                    @if series { td.number { (a.as_ref().map(bought).unwrap_or_else(|| "none".into())) } }
-                    @if shunt { td.number { (b.as_ref().map(bought).unwrap_or_else(|| "none".into())) } }
+                    @if series { td.number { (a.as_ref().map_or_else(|| "none".to_owned(), |a| bought(a, ohm))) } }
+                    @if shunt { td.number { (b.as_ref().map_or_else(|| "none".to_owned(), |b| bought(b, ohm))) } }
                     (figures(study, heat))
                 }
                 (None, true) => {
@@ -201,17 +201,4 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: Columns) -> Markup {
 
 fn ohm(ohm: f64) -> String {
     aligned((ohm * 100.0).round() / 100.0, 2)
-}
-
-/// A resistor of the stock, with what it is made of.
-fn bought(resistor: &StockResistor) -> String {
-    let Some(made_of) = &resistor.made_of else {
-        return ohm(resistor.ohm);
-    };
-    let sign = match made_of.joined {
-        Joined::Parallel => " ∥ ",
-        Joined::Series => " + ",
-    };
-    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
-    format!("{} ({})", ohm(resistor.ohm), values.join(sign))
 }

@@ -119,7 +119,7 @@ pub fn inside(
     let candidates = candidates(job, &mut trial, &block, new);
     let loudspeaker = PadTrials::new(project, job);
     let speaker = loudspeaker.figures(network).ok()?;
-    let tried = tried(&candidates, || Trial::new(&coarse, &with_new, way))?;
+    let tried = tried(&candidates, &trial);
     let range = i32::from(range_db);
     let design = StepMet {
         change_db: 0.0,

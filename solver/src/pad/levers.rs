@@ -86,6 +86,7 @@ impl Tried {
 }
 
 /// A driver's level in its band, in a network some of whose parts have other values.
+#[derive(Clone)]
 pub(super) struct Trial<'a> {
     network: Network,
     drive: &'a Drive,
@@ -267,10 +268,7 @@ pub(super) fn candidates(
 
 /// Every candidate in its other values, and every two together. Each is worked out by itself, so that it is the same
 /// on any number of threads.
-pub(super) fn tried<'a>(
-    candidates: &[LeverChoices],
-    trial: impl Fn() -> Option<Trial<'a>> + Sync,
-) -> Option<Vec<Tried>> {
+pub(super) fn tried(candidates: &[LeverChoices], trial: &Trial<'_>) -> Vec<Tried> {
     let choices = |c: usize| 0..candidates[c].choices.len();
     let mut sets: Vec<Vec<(usize, usize)>> = Vec::new();
     for a in 0..candidates.len() {
@@ -280,20 +278,23 @@ pub(super) fn tried<'a>(
         }
     }
     (sets.into_par_iter())
-        .map_init(&trial, |trial, picks| {
-            let values: Vec<(usize, (f64, f64))> = (picks.iter())
-                .map(|&(c, i)| (candidates[c].index, candidates[c].choices[i]))
-                .collect();
-            let (change_db, uneven_db) = trial.as_mut()?.change(&values);
-            let new = |(c, _): &&(usize, usize)| candidates[*c].place != Where::InPlace;
-            let new = picks.iter().filter(new).count();
-            Some(Tried {
-                change_db,
-                uneven_db,
-                trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
-                picks,
-            })
-        })
+        .map_init(
+            || trial.clone(),
+            |trial, picks| {
+                let values: Vec<(usize, (f64, f64))> = (picks.iter())
+                    .map(|&(c, i)| (candidates[c].index, candidates[c].choices[i]))
+                    .collect();
+                let (change_db, uneven_db) = trial.change(&values);
+                let new = |(c, _): &&(usize, usize)| candidates[*c].place != Where::InPlace;
+                let new = picks.iter().filter(new).count();
+                Tried {
+                    change_db,
+                    uneven_db,
+                    trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
+                    picks,
+                }
+            },
+        )
         .collect()
 }
 

@@ -31,7 +31,7 @@ pub enum PadFound<'a> {
     /// By a pad.
     Pad(Box<PadAnswer<'a>>),
     /// By parts of its filter.
-    Inside(Inside),
+    Inside(Box<Inside>),
 }
 
 /// Answers a question about a pad before a driver of a project, or on a resistor. Where the network's own pad is asked for
@@ -59,7 +59,7 @@ pub fn answer<'a>(
         && let Some(network) = &project.network
         && let Some(inside) = inside(project, job, network, name, question.steps_db)
     {
-        return Ok(PadFound::Inside(inside));
+        return Ok(PadFound::Inside(Box::new(inside)));
     }
     let trials = (driver.zip(job.as_ref())).map(|((project, _), job)| PadTrials::new(project, job));
     let pad = of_pad(question, bench, trials.as_ref())?;

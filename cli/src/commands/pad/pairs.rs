@@ -2,14 +2,11 @@
 
 use std::io::Write;
 
-use netlist::network::Joined;
-use solver::pad::{
-    Candidate, Criterion, PadAnswer, PadSourceKind, StockResistor, Study, TOLERANCE_DB,
-};
+use solver::pad::{Candidate, Criterion, PadAnswer, PadSourceKind, Study, TOLERANCE_DB};
 use solver::synthesis::Pad;
 
 use super::text::{Written, folded, impedance, ohm, signed};
-use crate::words::watts;
+use crate::words::{bought, watts};
 
 /// Pads from stock that are shown.
 pub(super) const SHOWN: usize = 3;
@@ -18,23 +15,10 @@ const STEP_WIDTH: usize = 8;
 /// Width of a pad's words.
 const PAD_WIDTH: usize = 38;
 
-/// `5.6 Ω` or `6 Ω (3 + 3)`.
-fn bought(resistor: &StockResistor) -> String {
-    let Some(made_of) = &resistor.made_of else {
-        return ohm(resistor.ohm);
-    };
-    let sign = match made_of.joined {
-        Joined::Parallel => " ∥ ",
-        Joined::Series => " + ",
-    };
-    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
-    format!("{} ({})", ohm(resistor.ohm), values.join(sign))
-}
-
 fn candidate_words(candidate: &Candidate) -> String {
     let tap = (candidate.study.pad.ratio()).map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
-    let series = candidate.series.iter().map(bought);
-    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt)));
+    let series = candidate.series.iter().map(|series| bought(series, ohm));
+    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt, ohm)));
     let words: Vec<String> = tap.into_iter().chain(series).chain(shunt).collect();
     words.join(", ")
 }
