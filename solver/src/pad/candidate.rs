@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use serde::Serialize;
 
-use super::power::PadHeat;
+use super::power::{PadHeat, PartHeat};
 use super::stock::StockResistor;
 use super::study::Study;
 
@@ -99,12 +99,9 @@ impl Candidate {
                 its.attenuation_db - own.attenuation_db,
             ),
         ];
-        let most = (gains.iter()).fold(
-            gains[0],
-            |most, gain| {
-                if gain.1 > most.1 { *gain } else { most }
-            },
-        );
+        type Gain = (Criterion, f64);
+        let larger = |most: Gain, gain: Gain| if most.1 < gain.1 { gain } else { most };
+        let most = gains.into_iter().reduce(larger).unwrap_or(gains[0]);
         let same = cost_step(self) == cost_step(other);
         if same && by_known_price(self, other).is_lt() {
             return Some(Criterion::Price);
@@ -127,26 +124,20 @@ impl Candidate {
     /// Resistors to buy.
     #[must_use]
     pub fn count(&self) -> usize {
-        let of = |r: &Option<StockResistor>| r.as_ref().map_or(0, StockResistor::count);
-        of(&self.series) + of(&self.shunt)
+        let resistors = self.series.iter().chain(&self.shunt);
+        resistors.map(StockResistor::count).sum()
     }
 
     /// Power with programme over the rating, for the resistor nearest to its limit; 0 where the stock states
     /// no ratings. Up to a half is common practice.
     #[must_use]
     pub fn worked(&self) -> f64 {
-        let pairs = [
-            (&self.series, self.heat.series),
-            (&self.shunt, self.heat.shunt),
-        ];
-        let ratios = pairs.map(|(resistor, heat)| {
-            let rating = resistor.as_ref().and_then(|r| r.rating_w);
-            match (rating, heat) {
-                (Some(rating), Some(heat)) => heat.programme_w / rating,
-                _ => 0.0,
-            }
-        });
-        ratios[0].max(ratios[1])
+        let worked = |resistor: &Option<StockResistor>, heat: Option<PartHeat>| {
+            let rating_w = resistor.as_ref()?.rating_w?;
+            Some(heat?.programme_w / rating_w)
+        };
+        let series = worked(&self.series, self.heat.series).unwrap_or(0.0);
+        series.max(worked(&self.shunt, self.heat.shunt).unwrap_or(0.0))
     }
 }
 

@@ -109,12 +109,6 @@ impl PadDrive {
             (extent.most, extent.most_at_hz)
         };
         let change: Vec<f64> = after.iter().zip(&before).map(|(a, b)| a - b).collect();
-        let extent = Extent::of(f_hz, load.filter_band(), |i| change[i]);
-        let largest = if -extent.least > extent.most {
-            (extent.least, extent.least_at_hz)
-        } else {
-            (extent.most, extent.most_at_hz)
-        };
         let crossovers = (load.crossovers.iter())
             .map(|&(frequency_hz, side)| PadCrossoverShift {
                 frequency_hz,
@@ -134,7 +128,7 @@ impl PadDrive {
             crossovers,
             peak_before: peak(&before),
             peak_after: peak(&after),
-            largest,
+            largest: Extent::of(f_hz, load.filter_band(), |i| change[i]).farthest_from(0.0),
         }
     }
 }

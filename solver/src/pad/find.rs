@@ -15,23 +15,16 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, reach, touches,
+    JoinedResistors, conducts, drivers, groups_at, is_driver, is_plain, joined_resistors, reach,
+    touches,
 };
 use crate::synthesis::{AutoformerWinding, Pad};
 
 /// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
 #[must_use]
 pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
-    let parts = network.parts().iter();
-    let drivers = parts.filter_map(|(name, part)| match &part.kind {
-        PartKind::Driver {
-            driver, between, ..
-        } => Some((name, driver, *between)),
-        _ => None,
-    });
-    let (driver_number, (driver_part, _, [a, b])) = drivers
-        .enumerate()
-        .find(|(_, (_, name, _))| *name == driver)?;
+    let (driver_number, (driver_part, _, [a, b])) =
+        (drivers(network).enumerate()).find(|(_, (_, name, _))| *name == driver)?;
     let (driver_hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
     let way = PadWay {
         network,

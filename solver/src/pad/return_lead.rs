@@ -1,9 +1,9 @@
 //! What lies in a driver's return lead, and drivers that no pad serves alone.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId};
 
 use super::in_network::PadInNetwork;
-use super::walk::{groups_at, is_driver, is_plain, rewired, touches};
+use super::walk::{drivers, groups_at, is_driver, is_plain, rewired, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
@@ -114,13 +114,4 @@ fn in_series(network: &Network, driver_part: &String) -> Option<String> {
         }
     }
     None
-}
-
-fn drivers(network: &Network) -> impl Iterator<Item = (&String, &String, [NodeId; 2])> {
-    (network.parts().iter()).filter_map(|(name, part)| match &part.kind {
-        PartKind::Driver {
-            driver, between, ..
-        } => Some((name, driver, *between)),
-        _ => None,
-    })
 }

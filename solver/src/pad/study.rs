@@ -45,6 +45,15 @@ impl Extent {
         extent
     }
 
+    /// The extreme that is farther from a value, against it with its sign, and where.
+    pub(super) fn farthest_from(&self, value: f64) -> (f64, f64) {
+        if value - self.least > self.most - value {
+            (self.least - value, self.least_at_hz)
+        } else {
+            (self.most - value, self.most_at_hz)
+        }
+    }
+
     /// Greatest over least.
     #[must_use]
     pub fn ratio(&self) -> f64 {
@@ -147,16 +156,6 @@ impl Study {
     /// and where.
     #[must_use]
     pub fn departure_from(&self, nominal_db: f64) -> (f64, f64) {
-        let Extent {
-            least,
-            least_at_hz,
-            most,
-            most_at_hz,
-        } = self.attenuation;
-        if nominal_db - least > most - nominal_db {
-            (least - nominal_db, least_at_hz)
-        } else {
-            (most - nominal_db, most_at_hz)
-        }
+        self.attenuation.farthest_from(nominal_db)
     }
 }

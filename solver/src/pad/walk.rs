@@ -50,6 +50,16 @@ impl JoinedResistors {
     }
 }
 
+/// The drivers of a network: name of the part, of the driver, and the terminals.
+pub(super) fn drivers(network: &Network) -> impl Iterator<Item = (&String, &String, [NodeId; 2])> {
+    (network.parts().iter()).filter_map(|(name, part)| match &part.kind {
+        PartKind::Driver {
+            driver, between, ..
+        } => Some((name, driver, *between)),
+        _ => None,
+    })
+}
+
 /// A part with its nodes taken to others.
 pub(super) fn rewired(part: &Part, mut to: impl FnMut(NodeId) -> NodeId) -> Part {
     let mut part = part.clone();
