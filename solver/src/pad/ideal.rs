@@ -31,8 +31,7 @@ pub fn ideal(load: &PadLoad, feed: &PadSource, target: &PadTarget) -> Result<Pad
 
 /// The ideal pad with which the driver gets `insertion_db` less than straight on the feed, in the mean over its
 /// band; kind and load as asked. `None` where no pad does that.
-#[must_use]
-pub fn ideal_at_driver(
+pub(super) fn ideal_at_driver(
     load: &PadLoad,
     feed: &PadSource,
     target: &PadTarget,

@@ -71,7 +71,7 @@ pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
 pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
-pub use ideal::{ideal, ideal_at_driver};
+pub use ideal::ideal;
 pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
 pub use levers::{Lever, Where};
