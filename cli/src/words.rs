@@ -8,7 +8,7 @@ use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::Rating;
 use solver::load::{Curve, Note};
-use solver::pad::{LevelStep, PartChange, Where};
+use solver::pad::{LevelStep, PartChange, StockResistor, Where};
 
 /// A note about a driver's data as one line.
 pub(crate) fn note(driver: &str, note: &Note) -> String {
@@ -144,6 +144,20 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
         }
         Joined::Series => format!("{shown}: {}", values.join(" in series with ")),
     }
+}
+
+/// A resistor of the stock, with what it is made of: `5.6 Ω`, or `6 Ω (3 + 3)`.
+pub(crate) fn bought(resistor: &StockResistor, ohm: fn(f64) -> String) -> String {
+    let shown = ohm(resistor.ohm);
+    let Some(made_of) = &resistor.made_of else {
+        return shown;
+    };
+    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
+    let sign = match made_of.joined {
+        Joined::Parallel => " ∥ ",
+        Joined::Series => " + ",
+    };
+    format!("{shown} ({})", values.join(sign))
 }
 
 /// A number for a column in which points stand under each other: what is missing of `places` decimals is left blank, as

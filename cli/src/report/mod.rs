@@ -86,7 +86,7 @@ pub(crate) struct Report<'a> {
     made: Made,
     facts: Facts,
     charts: Vec<Chart>,
-    adjustments: Vec<pads::Adjustment>,
+    adjustments: Vec<pads::Adjustment<'a>>,
     levels: Vec<levels::Level>,
 }
 
@@ -107,7 +107,7 @@ impl<'a> Report<'a> {
             made.costs = wishes::costs(project, network, &facts.check);
         }
         let adjustments = pads::adjustments(project, network);
-        let with_pad: Vec<&str> = adjustments.iter().map(|pad| pad.driver.as_str()).collect();
+        let with_pad: Vec<&str> = adjustments.iter().map(|pad| pad.driver).collect();
         Ok(Some(Self {
             levels: levels::levels(project, network, &with_pad),
             adjustments,

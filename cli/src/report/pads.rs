@@ -1,29 +1,26 @@
 //! Steps of the pads, to adjust by ear and to return.
 
 use maud::{Markup, html};
-use netlist::network::{Joined, Network, PartKind};
+use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::amplifier::{nominal_output_ohm, open_circuit_v};
-use solver::pad::{
-    Candidate, PadHeat, PadInNetwork, PadLoad, PadSource, PadTarget, Resistors, Step,
-    StockResistor, Study, find_pad, return_lead_first, shared_with, steps,
-};
+use solver::pad::{Candidate, PadBench, PadHeat, Step, Study};
 use solver::programme::Loudness;
-use solver::search::least_load_ohm;
 use solver::synthesis::Pad;
 
 use super::{Report, levels};
 use crate::page::section;
-use crate::words::{aligned, tap_words};
+use crate::words::{aligned, bought, tap_words};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
 
 /// A pad in the network, and the steps about it.
 #[derive(Debug)]
-pub(super) struct Adjustment {
-    pub(super) driver: String,
+pub(super) struct Adjustment<'a> {
+    pub(super) driver: &'a str,
+    /// The pad's surroundings.
+    bench: PadBench<'a>,
     /// Names of the pad's parts, from the filter to the driver.
     parts: Vec<String>,
     design: Study,
@@ -32,64 +29,27 @@ pub(super) struct Adjustment {
 }
 
 /// Every pad of the network that stands in front of a driver.
-pub(super) fn adjustments(project: &Project, network: &Network) -> Vec<Adjustment> {
+pub(super) fn adjustments<'a>(project: &'a Project, network: &'a Network) -> Vec<Adjustment<'a>> {
     let drivers = network.driver_names();
     drivers
-        .filter_map(|driver| adjustment(project, network, driver))
+        .filter_map(|driver| adjustment(project, driver))
         .collect()
 }
 
-fn adjustment(project: &Project, network: &Network, driver: &str) -> Option<Adjustment> {
-    let forward = return_lead_first(network, driver);
-    let network = forward.as_ref().map_or(network, |(network, _)| network);
-    let place = find_pad(network, driver)?;
-    if shared_with(network, &place).is_some() {
-        return None;
-    }
-    let pad = place.pad?;
+fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a>> {
+    let bench = PadBench::new(Some((project, driver)), None, None).ok()?;
     // Steps before the filter move more than a level.
-    if place.ahead_of_filter() {
-        return None;
-    }
-    let load = PadLoad::driver(project, driver, None, 0.0)?
-        .beside(network, &place)
-        .with_drivers_of(project, network, &place);
-    let feed = PadSource::network(project, network, &place, &load).ok()?;
-    let loudness = Loudness::of(&project.amplifier);
-    let volts = open_circuit_v(
-        loudness.power_w,
-        loudness.load_ohm,
-        nominal_output_ohm(&project.amplifier),
-    );
-    let design = Study::new(pad, &load, &feed);
-    let target = PadTarget {
-        kind: pad.kind(),
-        attenuation_db: design.mean_db,
-        kept_ohm: design.kept_ohm(&load),
-        least_ohm: least_load_ohm(project).unwrap_or(0.0),
-        taps: taps(project, &place),
-    };
-    let resistors = Resistors::new(&project.stock);
+    let place = (bench.place.as_ref()).filter(|place| !place.ahead_of_filter())?;
+    let (pad, parts) = (place.pad?, place.parts.clone());
+    let design = bench.study(pad);
+    let target = bench.target(pad.kind(), design.mean_db, &[]);
     Some(Adjustment {
-        driver: driver.to_owned(),
-        parts: place.parts.clone(),
-        heat: PadHeat::new(pad, &load, &feed, volts),
-        steps: steps(&design, &load, &feed, &target, &resistors, volts, RANGE_DB),
+        driver,
+        parts,
+        heat: bench.heat(pad),
+        steps: bench.steps(&design, &target, RANGE_DB),
         design,
-    })
-}
-
-/// Taps that a step may take: those of the winding where it says which it has, as it is built; otherwise those of the
-/// stock, as for a winding that is yet to be bought.
-fn taps(project: &Project, place: &PadInNetwork) -> Vec<f64> {
-    let Some(ratio) = place.pad.and_then(Pad::ratio) else {
-        return Vec::new();
-    };
-    if !place.winding.taps.is_empty() {
-        return place.winding.taps.iter().copied().chain([ratio]).collect();
-    }
-    project.stock.autoformers.map_or_else(Vec::new, |range| {
-        (1..=range.taps()).map(|steps| range.ratio(steps)).collect()
+        bench,
     })
 }
 
@@ -97,11 +57,9 @@ fn taps(project: &Project, place: &PadInNetwork) -> Vec<f64> {
 /// share of the turns for an autoformer. Steps that take other parts than the network has are in the table only.
 pub(super) fn changes(report: &Report<'_>) -> Value {
     let pads = report.adjustments.iter().map(|adjustment| {
-        let forward = return_lead_first(report.network, &adjustment.driver);
-        let network = forward.as_ref().map_or(report.network, |(network, _)| network);
         let steps = adjustment.steps.iter().filter_map(|step| {
             let pad = step.candidate.as_ref()?.study.pad;
-            let place = find_pad(network, &adjustment.driver)?;
+            let (network, place) = adjustment.bench.in_network()?;
             let with = place.with_pad(network, Some(pad));
             let same = with.parts().len() == network.parts().len()
                 && with.parts().keys().all(|name| network.parts().contains_key(name));
@@ -131,7 +89,7 @@ pub(super) fn has_steps(report: &Report<'_>) -> bool {
     !(report.adjustments.is_empty() && report.levels.is_empty())
 }
 
-pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
+pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment<'_>]) -> Markup {
     let loudness = Loudness::of(&report.project.amplifier);
     section(
         NAME.0,
@@ -154,7 +112,7 @@ pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment]) -> Markup {
     )
 }
 
-fn table(adjustment: &Adjustment) -> Markup {
+fn table(adjustment: &Adjustment<'_>) -> Markup {
     let has = |what: fn(Pad) -> Option<f64>| what(adjustment.design.pad).is_some();
     let columns = Columns {
         tap: has(Pad::ratio),
@@ -193,7 +151,7 @@ struct Columns {
     shunt: bool,
 }
 
-fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
+fn row(adjustment: &Adjustment<'_>, step: &Step, columns: Columns) -> Markup {
     let Columns { tap, series, shunt } = columns;
     let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
     let really = match (step.change_db, step.design) {
@@ -219,8 +177,8 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
             @match (&step.candidate, step.design) {
                 (Some(Candidate { series: a, shunt: b, study, heat, .. }), _) => {
                     @if tap { td.number { (turns(study.pad)) } }
-                    @if series { td.number { (a.as_ref().map(bought).unwrap_or_else(|| "none".into())) } }
-                    @if shunt { td.number { (b.as_ref().map(bought).unwrap_or_else(|| "none".into())) } }
+                    @if series { td.number { (a.as_ref().map_or_else(|| "none".to_owned(), |a| bought(a, ohm))) } }
+                    @if shunt { td.number { (b.as_ref().map_or_else(|| "none".to_owned(), |b| bought(b, ohm))) } }
                     (figures(study, heat))
                 }
                 (None, true) => {
@@ -243,17 +201,4 @@ fn row(adjustment: &Adjustment, step: &Step, columns: Columns) -> Markup {
 
 fn ohm(ohm: f64) -> String {
     aligned((ohm * 100.0).round() / 100.0, 2)
-}
-
-/// A resistor of the stock, with what it is made of.
-fn bought(resistor: &StockResistor) -> String {
-    let Some(made_of) = &resistor.made_of else {
-        return ohm(resistor.ohm);
-    };
-    let sign = match made_of.joined {
-        Joined::Parallel => " ∥ ",
-        Joined::Series => " + ",
-    };
-    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
-    format!("{} ({})", ohm(resistor.ohm), values.join(sign))
 }

@@ -2,7 +2,9 @@
 
 use std::cmp::Ordering;
 
-use super::power::PadHeat;
+use serde::Serialize;
+
+use super::power::{PadHeat, PartHeat};
 use super::stock::StockResistor;
 use super::study::Study;
 
@@ -15,7 +17,7 @@ const PRICE_DB: f64 = 0.1;
 const SAME_DB: f64 = 1e-9;
 
 /// What speaks against a pad, in dB that are added up: the least is best.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct Cost {
     /// Departure of the attenuation, [`TOLERANCE_DB`] at most.
     pub attenuation_db: f64,
@@ -38,7 +40,8 @@ impl Cost {
 }
 
 /// What put one pad before another.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Criterion {
     /// Its attenuation is nearer to what was asked for.
     Attenuation,
@@ -96,12 +99,9 @@ impl Candidate {
                 its.attenuation_db - own.attenuation_db,
             ),
         ];
-        let most = (gains.iter()).fold(
-            gains[0],
-            |most, gain| {
-                if gain.1 > most.1 { *gain } else { most }
-            },
-        );
+        type Gain = (Criterion, f64);
+        let larger = |most: Gain, gain: Gain| if most.1 < gain.1 { gain } else { most };
+        let most = gains.into_iter().reduce(larger).unwrap_or(gains[0]);
         let same = cost_step(self) == cost_step(other);
         if same && by_known_price(self, other).is_lt() {
             return Some(Criterion::Price);
@@ -124,26 +124,20 @@ impl Candidate {
     /// Resistors to buy.
     #[must_use]
     pub fn count(&self) -> usize {
-        let of = |r: &Option<StockResistor>| r.as_ref().map_or(0, StockResistor::count);
-        of(&self.series) + of(&self.shunt)
+        let resistors = self.series.iter().chain(&self.shunt);
+        resistors.map(StockResistor::count).sum()
     }
 
     /// Power with programme over the rating, for the resistor nearest to its limit; 0 where the stock states
     /// no ratings. Up to a half is common practice.
     #[must_use]
     pub fn worked(&self) -> f64 {
-        let pairs = [
-            (&self.series, self.heat.series),
-            (&self.shunt, self.heat.shunt),
-        ];
-        let ratios = pairs.map(|(resistor, heat)| {
-            let rating = resistor.as_ref().and_then(|r| r.rating_w);
-            match (rating, heat) {
-                (Some(rating), Some(heat)) => heat.programme_w / rating,
-                _ => 0.0,
-            }
-        });
-        ratios[0].max(ratios[1])
+        let worked = |resistor: &Option<StockResistor>, heat: Option<PartHeat>| {
+            let rating_w = resistor.as_ref()?.rating_w?;
+            Some(heat?.programme_w / rating_w)
+        };
+        let series = worked(&self.series, self.heat.series).unwrap_or(0.0);
+        series.max(worked(&self.shunt, self.heat.shunt).unwrap_or(0.0))
     }
 }
 

@@ -28,13 +28,21 @@ pub(super) fn drafts(
         PadKind::LPad => l_pads(samples, resistors, &singles),
         PadKind::Series => {
             let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
-            (resistors.near(wanted).into_iter()).map(series).collect()
+            let near = resistors.near(wanted).into_iter().map(|series| Draft {
+                pad: Pad::Series {
+                    series_ohm: series.ohm,
+                },
+                series: Some(series),
+                shunt: None,
+            });
+            near.collect()
         }
         PadKind::ShuntSeries => {
             // What goes with a series resistor of the right attenuation is often made of several.
             let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
             let near = resistors.near(wanted).into_iter().flat_map(|series| {
-                let wanted = samples.crossing(|ohm| samples.load_db(before(series.ohm, ohm)));
+                let wanted =
+                    samples.crossing(|ohm| samples.load_db(Pad::shunt_series(ohm, series.ohm)));
                 wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm))
             });
             let shunts: Vec<StockResistor> = near.chain(singles).collect();
@@ -71,53 +79,24 @@ pub(super) fn more_drafts(
     }
 }
 
-fn behind(series_ohm: f64, shunt_ohm: f64) -> Pad {
-    Pad::LPad {
-        series_ohm,
-        shunt_ohm,
-    }
-}
-
-fn before(series_ohm: f64, shunt_ohm: f64) -> Pad {
-    Pad::ShuntSeries {
-        shunt_ohm,
-        series_ohm,
-    }
-}
-
-fn series(series: StockResistor) -> Draft {
-    Draft {
-        pad: Pad::Series {
-            series_ohm: series.ohm,
-        },
-        series: Some(series),
-        shunt: None,
-    }
-}
-
 /// Each of some resistors as the shunt and as the series resistor, with what goes with it.
 fn l_pads(samples: &Samples<'_>, resistors: &Resistors, some: &[StockResistor]) -> Vec<Draft> {
-    let mut drafts = Vec::new();
-    let mut add = |series: &StockResistor, shunt: &StockResistor| {
-        drafts.push(Draft {
-            pad: behind(series.ohm, shunt.ohm),
-            series: Some(series.clone()),
-            shunt: Some(shunt.clone()),
-        });
+    let draft = |series: &StockResistor, shunt: &StockResistor| Draft {
+        pad: Pad::l_pad(series.ohm, shunt.ohm),
+        series: Some(series.clone()),
+        shunt: Some(shunt.clone()),
     };
-    for shunt in some {
-        let wanted = samples.nearest(true, |series_ohm| behind(series_ohm, shunt.ohm));
-        for series in resistors.near(wanted) {
-            add(&series, shunt);
-        }
-    }
-    for series in some {
-        let wanted = samples.nearest(false, |shunt_ohm| behind(series.ohm, shunt_ohm));
-        for shunt in resistors.near(wanted) {
-            add(series, &shunt);
-        }
-    }
-    drafts
+    let as_shunt = some.iter().flat_map(|shunt| {
+        let wanted = samples.nearest(true, |series_ohm| Pad::l_pad(series_ohm, shunt.ohm));
+        let near = resistors.near(wanted).into_iter();
+        near.map(move |series| draft(&series, shunt))
+    });
+    let as_series = some.iter().flat_map(|series| {
+        let wanted = samples.nearest(false, |shunt_ohm| Pad::l_pad(series.ohm, shunt_ohm));
+        let near = resistors.near(wanted).into_iter();
+        near.map(move |shunt| draft(series, &shunt))
+    });
+    as_shunt.chain(as_series).collect()
 }
 
 fn shunt_series(
@@ -125,16 +104,16 @@ fn shunt_series(
     resistors: &Resistors,
     shunts: &[StockResistor],
 ) -> Vec<Draft> {
-    let mut drafts = Vec::new();
-    for shunt in shunts {
-        let wanted = samples.nearest(true, |series_ohm| before(series_ohm, shunt.ohm));
-        drafts.extend(resistors.near(wanted).into_iter().map(|series| Draft {
-            pad: before(series.ohm, shunt.ohm),
+    let of = |shunt: &StockResistor| {
+        let wanted = samples.nearest(true, |series_ohm| Pad::shunt_series(shunt.ohm, series_ohm));
+        let near = resistors.near(wanted).into_iter().map(|series| Draft {
+            pad: Pad::shunt_series(shunt.ohm, series.ohm),
             series: Some(series),
             shunt: Some(shunt.clone()),
-        }));
-    }
-    drafts
+        });
+        near.collect::<Vec<_>>()
+    };
+    shunts.iter().flat_map(of).collect()
 }
 
 fn autoformers(samples: &Samples<'_>, target: &PadTarget, resistors: &Resistors) -> Vec<Draft> {

@@ -3,10 +3,11 @@
 //! Both curves are taken relative to their own mean over the driver's band, so that a change of level is
 //! told apart from a change of shape.
 
-use num_complex::Complex64;
+use serde::Serialize;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
+use super::open::PadBranches;
 use super::study::Extent;
 use crate::sound::{FLOOR_DB, Side};
 use crate::synthesis::Pad;
@@ -23,7 +24,7 @@ pub struct PadDrive {
 }
 
 /// One crossover before and after.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct PadCrossoverShift {
     /// The crossover, in hertz.
     pub frequency_hz: f64,
@@ -58,15 +59,10 @@ impl PadDrive {
     #[must_use]
     pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Self {
         let level = |i: usize| {
-            let ahead = feed.ahead_ohm.at(i);
-            let (seen, transfer) = match pad {
-                Some(pad) => {
-                    let on = load.on(pad, i, ahead);
-                    (on.seen_ohm, on.transfer)
-                }
-                None => (load.behind_ohm(i), Complex64::ONE),
-            };
-            let driver_v = feed.emf.at(i) * seen / (seen + ahead) * transfer * load.onward(i);
+            let branches = pad.map_or(PadBranches::WIRE, |pad| load.branches(pad, i));
+            let put = load.open_at(i).put(&branches);
+            let input_v = feed.emf.at(i) / (1.0 + feed.ahead_ohm.at(i) * put.input_siemens);
+            let driver_v = input_v * put.transfer * load.onward(i);
             decibels(driver_v.norm())
         };
         Self {
@@ -113,12 +109,6 @@ impl PadDrive {
             (extent.most, extent.most_at_hz)
         };
         let change: Vec<f64> = after.iter().zip(&before).map(|(a, b)| a - b).collect();
-        let extent = Extent::of(f_hz, load.filter_band(), |i| change[i]);
-        let largest = if -extent.least > extent.most {
-            (extent.least, extent.least_at_hz)
-        } else {
-            (extent.most, extent.most_at_hz)
-        };
         let crossovers = (load.crossovers.iter())
             .map(|&(frequency_hz, side)| PadCrossoverShift {
                 frequency_hz,
@@ -138,7 +128,7 @@ impl PadDrive {
             crossovers,
             peak_before: peak(&before),
             peak_after: peak(&after),
-            largest,
+            largest: Extent::of(f_hz, load.filter_band(), |i| change[i]).farthest_from(0.0),
         }
     }
 }

@@ -1,31 +1,31 @@
 //! What drives a pad: a voltage behind an impedance, over frequency.
 //!
-//! Any network in front of a pad is to it no more than an open-circuit voltage behind an impedance
-//! (Thévenin). Found once, it serves every pad that is tried: with z seen at the pad's input the pad gets
-//! `emf · z/(z + ahead)`.
+//! Any network in front of a pad is to it no more than an open-circuit voltage behind an impedance: what the nodal
+//! solution gives at these two nodes. Found once, it serves every pad that is tried: with z seen at the pad's input the
+//! pad gets `emf · z/(z + ahead)`.
 
 use netlist::network::Network;
 use netlist::project::Project;
 use num_complex::Complex64;
+use serde::Serialize;
 
 use super::in_network::PadInNetwork;
 use super::load::PadLoad;
 use crate::amplifier::source_impedance;
 use crate::loudspeaker::driver_behind_lead;
-use crate::nodal::{Drive, Plan, PlanError, Solution, SourceImpedance, Values, Workspace};
+use crate::nodal::{Plan, PlanError, SourceImpedance, Values, Workspace};
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
 use crate::wiring::cable_ohm;
 
-/// Two resistors, in ohm, on which the filter's output is tried to find what is behind it.
-const TRIAL_OHM: [f64; 2] = [6.0, 24.0];
-
 /// Where a feed comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum PadSourceKind {
     /// The amplifier alone.
     Amplifier,
     /// Textbook filters of second order (Butterworth) at the driver's crossovers.
+    #[serde(rename = "textbook filter")]
     Textbook,
     /// The network of the project.
     Network,
@@ -107,42 +107,35 @@ impl PadSource {
         let Some((output, _)) = plan.driver_outputs().nth(number) else {
             unreachable!("the place was found in this network");
         };
-        let drive = Drive {
-            open_circuit_v: 1.0,
-            output_impedance_ohm: source_impedance(&project.amplifier, &load.grid)
-                .plus(cable_ohm(project)),
-        };
+        let source = source_impedance(&project.amplifier, &load.grid).plus(cable_ohm(project));
         let loads: Vec<Spectrum> = (plan.drivers().iter())
             .map(|name| driver_behind_lead(project, name, &load.grid).z_ohm)
             .collect();
-        let mut volts = Vec::new();
-        for ohm in TRIAL_OHM {
-            let trial = Spectrum::from_fn(load.grid.len(), |_| ohm.into());
-            let loads: Vec<&Spectrum> = (loads.iter().enumerate())
-                .map(|(i, z)| if i == number { &trial } else { z })
-                .collect();
-            let mut workspace = Workspace::new(&plan, &load.grid, &loads)?;
-            let mut solution = Solution::new(&plan, &workspace);
-            plan.run(&Values::of(&bare), &drive, &mut workspace, &mut solution);
-            volts.push(solution.output(output));
-        }
-        let [a, b] = TRIAL_OHM;
+        let mut workspace = Workspace::new(&plan, &load.grid, &loads.iter().collect::<Vec<_>>())?;
+        let ports = plan.ports(&Values::of(&bare), &mut workspace);
+        let [plus, minus] = [output.positive, output.negative].map(|node| node.0);
         let mut feed = Self {
             kind: PadSourceKind::Network,
             emf: Spectrum::zeros(load.grid.len()),
             ahead_ohm: Spectrum::zeros(load.grid.len()),
         };
         for i in 0..load.grid.len() {
-            let (va, vb) = (volts[0].at(i), volts[1].at(i));
-            let ahead = (vb - va) / (va / a - vb / b);
+            let volts = ports.transfer(i)[plus] - ports.transfer(i)[minus];
+            let amplifier_ohm = source.at(i);
+            let less = (1.0 + amplifier_ohm * ports.admittance(i)).inv();
+            // With the driver there; without it an impedance more is seen, and no current flows in that.
+            let own_ohm = loads[number].at(i);
+            let seen_ohm = ports.between(i, [plus, minus], [plus, minus])
+                + amplifier_ohm * volts * volts * less;
+            let ahead_ohm = seen_ohm / (1.0 - seen_ohm / own_ohm);
             // A filter that lets nothing at all through has no impedance to speak of.
-            let ahead = if ahead.is_finite() {
-                ahead
+            let ahead_ohm = if ahead_ohm.is_finite() {
+                ahead_ohm
             } else {
                 Complex64::ZERO
             };
-            feed.emf.set(i, va * (1.0 + ahead / a));
-            feed.ahead_ohm.set(i, ahead);
+            (feed.emf).set(i, volts * less * (1.0 + ahead_ohm / own_ohm));
+            feed.ahead_ohm.set(i, ahead_ohm);
         }
         Ok(feed)
     }

@@ -15,104 +15,39 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, groups_at, is_driver, is_plain, joined_resistors, reach, touches,
+    JoinedResistors, conducts, drivers, groups_at, is_driver, is_plain, joined_resistors, reach,
+    touches,
 };
 use crate::synthesis::{AutoformerWinding, Pad};
-
-/// A pad that was recognised.
-#[derive(Debug, Clone)]
-pub(super) struct Found {
-    pub(super) pad: Pad,
-    pub(super) series: Option<JoinedResistors>,
-    pub(super) shunt: Option<JoinedResistors>,
-    pub(super) winding: Option<(String, AutoformerWinding)>,
-    pub(super) bridge: Vec<String>,
-    pub(super) behind: Vec<String>,
-    pub(super) tail: bool,
-    pub(super) top: NodeId,
-    pub(super) hot: NodeId,
-}
-
-impl Found {
-    fn parts(&self) -> Vec<String> {
-        let names = |of: &Option<JoinedResistors>| -> Vec<String> {
-            of.iter().flat_map(|r| r.names().cloned()).collect()
-        };
-        let (series, shunt) = (names(&self.series), names(&self.shunt));
-        let winding = self.winding.iter().map(|(name, _)| name.clone());
-        let in_order = match self.pad {
-            Pad::ShuntSeries { .. } => [shunt, series],
-            _ => [series, shunt],
-        };
-        winding.chain(in_order.into_iter().flatten()).collect()
-    }
-}
 
 /// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
 #[must_use]
 pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
-    let parts = network.parts().iter();
-    let drivers = parts.filter_map(|(name, part)| match &part.kind {
-        PartKind::Driver {
-            driver, between, ..
-        } => Some((name, driver, *between)),
-        _ => None,
-    });
-    let (driver_number, (driver_part, _, [a, b])) = drivers
-        .enumerate()
-        .find(|(_, (_, name, _))| *name == driver)?;
+    let (driver_number, (driver_part, _, [a, b])) =
+        (drivers(network).enumerate()).find(|(_, (_, name, _))| *name == driver)?;
     let (driver_hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
     let way = PadWay {
         network,
         driver_part,
+        driver_number,
         driver_hot,
         back,
         joined: joined_resistors(network, &[driver_hot, back, NodeId::GND, NodeId::IN]),
     };
     // What the terminal and the amplifier share is no pad.
-    let found = (driver_hot != NodeId::IN)
-        .then(|| {
-            let found = (way.at_driver())
-                .or_else(|| way.tap_at_driver())
-                .or_else(|| way.elsewhere())?;
-            way.whole(found)
-        })
-        .flatten();
-    let shares = |of: Option<&JoinedResistors>| of.map_or_else(Vec::new, |r| r.shares.clone());
-    let mut place = PadInNetwork {
-        driver_part: driver_part.clone(),
-        driver_number,
-        pad: found.as_ref().map(|found| found.pad),
-        parts: found.as_ref().map_or_else(Vec::new, Found::parts),
-        series: shares(found.as_ref().and_then(|found| found.series.as_ref())),
-        shunt: shares(found.as_ref().and_then(|found| found.shunt.as_ref())),
-        winding: (found.as_ref())
-            .and_then(|found| Some(found.winding.as_ref()?.1.clone()))
-            .unwrap_or_else(AutoformerWinding::usual),
-        across: Vec::new(),
-        across_drivers: Vec::new(),
-        bridge: Vec::new(),
-        beside: Vec::new(),
-        behind: Vec::new(),
-        stays: Vec::new(),
-        tail: false,
-        top: driver_hot,
-        hot: driver_hot,
-        back,
-        driver_hot,
-    };
-    if let Some(found) = found {
-        (place.top, place.hot) = (found.top, found.hot);
-        (place.bridge, place.behind) = (found.bridge, found.behind);
-        place.tail = found.tail;
-        // Straight on the filter, the filter's own parts are at the terminal.
-        if place.hot == driver_hot {
-            way.neighbours(&mut place);
-        }
+    if driver_hot == NodeId::IN {
+        return Some(way.place(driver_hot, driver_hot));
     }
-    if driver_hot != NodeId::IN {
-        place.stays = way.others(&place);
+    let found = (way.at_driver())
+        .or_else(|| way.tap_at_driver())
+        .or_else(|| way.elsewhere());
+    let found = found.and_then(|found| way.whole(found));
+    let mut place = found.unwrap_or_else(|| way.place(driver_hot, driver_hot));
+    // Straight on the filter, the filter's own parts are at the terminal.
+    if place.pad.is_some() && place.hot == driver_hot {
+        way.neighbours(&mut place);
     }
+    place.stays = way.others(&place);
     Some(place)
 }
 
@@ -120,6 +55,7 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
 pub(super) struct PadWay<'a> {
     pub(super) network: &'a Network,
     pub(super) driver_part: &'a String,
+    driver_number: usize,
     pub(super) driver_hot: NodeId,
     pub(super) back: NodeId,
     pub(super) joined: Vec<JoinedResistors>,
@@ -129,6 +65,61 @@ impl PadWay<'_> {
     /// Where walks end.
     fn ends(&self) -> [NodeId; 3] {
         [NodeId::GND, NodeId::IN, self.back]
+    }
+
+    /// A place between two nodes where no pad is recognised yet.
+    fn place(&self, top: NodeId, hot: NodeId) -> PadInNetwork {
+        PadInNetwork {
+            driver_part: self.driver_part.clone(),
+            driver_number: self.driver_number,
+            pad: None,
+            parts: Vec::new(),
+            series: Vec::new(),
+            shunt: Vec::new(),
+            winding: AutoformerWinding::usual(),
+            across: Vec::new(),
+            across_drivers: Vec::new(),
+            bridge: Vec::new(),
+            beside: Vec::new(),
+            behind: Vec::new(),
+            stays: Vec::new(),
+            tail: false,
+            top,
+            hot,
+            back: self.back,
+            driver_hot: self.driver_hot,
+        }
+    }
+
+    /// A pad of resistors between two nodes: with a shunt at its output, or one at its input, or none.
+    fn of_resistors(
+        &self,
+        [top, hot]: [NodeId; 2],
+        series: &JoinedResistors,
+        at_output: Option<&JoinedResistors>,
+        at_input: Option<&JoinedResistors>,
+        bridge: Vec<String>,
+    ) -> PadInNetwork {
+        let series_ohm = series.ohm;
+        let pad = match (at_output, at_input) {
+            (Some(shunt), _) => Pad::l_pad(series_ohm, shunt.ohm),
+            (None, Some(shunt)) => Pad::shunt_series(shunt.ohm, series_ohm),
+            (None, None) => Pad::Series { series_ohm },
+        };
+        let shunt = at_output.or(at_input);
+        let shunt_names = || shunt.into_iter().flat_map(JoinedResistors::names);
+        let parts = match at_output {
+            None => shunt_names().chain(series.names()).cloned().collect(),
+            Some(_) => series.names().chain(shunt_names()).cloned().collect(),
+        };
+        PadInNetwork {
+            pad: Some(pad),
+            parts,
+            series: series.shares.clone(),
+            shunt: shunt.map_or_else(Vec::new, |shunt| shunt.shares.clone()),
+            bridge,
+            ..self.place(top, hot)
+        }
     }
 
     fn own(&self) -> Vec<String> {
@@ -179,7 +170,7 @@ impl PadWay<'_> {
     }
 
     /// A pad of resistors right before the driver.
-    fn at_driver(&self) -> Option<Found> {
+    fn at_driver(&self) -> Option<PadInNetwork> {
         let (hot, back) = (self.driver_hot, self.back);
         let across: Vec<String> = self
             .between(hot, back, &self.own())
@@ -198,35 +189,17 @@ impl PadWay<'_> {
         let bridge = self.bridge(series)?;
         let mut without: Vec<String> = series.names().cloned().collect();
         without.extend_from_slice(&bridge);
-        let series_ohm = series.ohm;
-        let (pad, shunt) = match self.joined_between(hot, back) {
-            Some(shunt) => {
-                let shunt_ohm = shunt.ohm;
-                let pad = Pad::LPad {
-                    series_ohm,
-                    shunt_ohm,
-                };
-                (pad, Some(shunt))
-            }
-            // A lone resistor that something else goes round is a part of the filter.
-            None if !self.cuts(&without, top) => return None,
-            None => before(series_ohm, self.joined_between(top, back)),
-        };
-        Some(Found {
-            pad,
-            series: Some(series.clone()),
-            shunt: shunt.cloned(),
-            winding: None,
-            bridge,
-            behind: Vec::new(),
-            tail: false,
-            top,
-            hot,
-        })
+        let shunt = self.joined_between(hot, back);
+        // A lone resistor that something else goes round is a part of the filter.
+        if shunt.is_none() && !self.cuts(&without, top) {
+            return None;
+        }
+        let before = self.joined_between(top, back);
+        Some(self.of_resistors([top, hot], series, shunt, before, bridge))
     }
 
     /// The tap of an autoformer on which the driver hangs.
-    fn tap_at_driver(&self) -> Option<Found> {
+    fn tap_at_driver(&self) -> Option<PadInNetwork> {
         let parts = self.network.parts().keys();
         parts
             .filter_map(|name| self.tap(name))
@@ -234,7 +207,7 @@ impl PadWay<'_> {
     }
 
     /// An autoformer as a pad; its bottom is the driver's other terminal, and only one tap is in use.
-    fn tap(&self, name: &String) -> Option<Found> {
+    fn tap(&self, name: &String) -> Option<PadInNetwork> {
         let PartKind::Autoformer {
             inductance,
             dcr,
@@ -256,36 +229,32 @@ impl PadWay<'_> {
         if *bottom != self.back {
             return None;
         }
-        let shunt = self.joined_between(*top, self.back);
-        Some(Found {
-            pad: Pad::Autoformer {
+        // The amplifier's terminal is all ways': before the filter a resistor there is no part of this pad.
+        let own = *top != NodeId::IN || tap.node == self.driver_hot;
+        let shunt = self.joined_between(*top, self.back).filter(|_| own);
+        let names = shunt.into_iter().flat_map(JoinedResistors::names);
+        Some(PadInNetwork {
+            pad: Some(Pad::Autoformer {
                 ratio: tap.ratio,
-                shunt_ohm: shunt.map(|r| r.ohm),
+                shunt_ohm: shunt.map(|shunt| shunt.ohm),
+            }),
+            parts: std::iter::once(name).chain(names).cloned().collect(),
+            shunt: shunt.map_or_else(Vec::new, |shunt| shunt.shares.clone()),
+            winding: AutoformerWinding {
+                inductance_h: inductance.0,
+                dcr_ohm: dcr.0,
+                coupling: *coupling,
+                taps: (taps.iter())
+                    .filter(|other| other.node != tap.node)
+                    .map(|tap| tap.ratio)
+                    .collect(),
             },
-            series: None,
-            shunt: shunt.cloned(),
-            winding: Some((
-                name.clone(),
-                AutoformerWinding {
-                    inductance_h: inductance.0,
-                    dcr_ohm: dcr.0,
-                    coupling: *coupling,
-                    taps: (taps.iter())
-                        .filter(|other| other.node != tap.node)
-                        .map(|tap| tap.ratio)
-                        .collect(),
-                },
-            )),
-            bridge: Vec::new(),
-            behind: Vec::new(),
-            tail: false,
-            top: *top,
-            hot: tap.node,
+            ..self.place(*top, tap.node)
         })
     }
 
     /// The pad that stands before the filter, or before a part of it, where there is one only.
-    fn elsewhere(&self) -> Option<Found> {
+    fn elsewhere(&self) -> Option<PadInNetwork> {
         if self.back != NodeId::GND {
             return None;
         }
@@ -297,20 +266,13 @@ impl PadWay<'_> {
             resistors.filter_map(|(series, top, hot)| self.before_filter(series, top, hot));
         let taps = (self.network.parts().keys()).filter_map(|name| {
             let mut found = self.tap(name)?;
-            // The amplifier's terminal is all ways': a resistor there is no part of this pad.
-            if found.top == NodeId::IN {
-                found.shunt = None;
-                if let Pad::Autoformer { shunt_ohm, .. } = &mut found.pad {
-                    *shunt_ohm = None;
-                }
-            }
             found.behind = self.behind(std::slice::from_ref(name), found.top, found.hot)?;
             Some(found)
         });
-        let mut found: Vec<Found> = resistors.chain(taps).collect();
+        let mut found: Vec<PadInNetwork> = resistors.chain(taps).collect();
         // Of several only an L-pad is surely one.
         if found.len() > 1 {
-            found.retain(|found| matches!(found.pad, Pad::LPad { .. }));
+            found.retain(|found| matches!(found.pad, Some(Pad::LPad { .. })));
         }
         match found.len() {
             1 => found.pop(),
@@ -323,7 +285,7 @@ impl PadWay<'_> {
         series: &JoinedResistors,
         top: NodeId,
         hot: NodeId,
-    ) -> Option<Found> {
+    ) -> Option<PadInNetwork> {
         let ends = [NodeId::GND, self.driver_hot];
         if hot == NodeId::IN || ends.contains(&hot) || ends.contains(&top) {
             return None;
@@ -332,34 +294,12 @@ impl PadWay<'_> {
         let mut without: Vec<String> = series.names().cloned().collect();
         without.extend_from_slice(&bridge);
         let behind = self.behind(&without, top, hot)?;
-        let series_ohm = series.ohm;
-        let (pad, shunt) = match self.joined_between(hot, self.back) {
-            Some(shunt) => {
-                let shunt_ohm = shunt.ohm;
-                let pad = Pad::LPad {
-                    series_ohm,
-                    shunt_ohm,
-                };
-                (pad, Some(shunt))
-            }
-            None if top == NodeId::IN => before(series_ohm, None),
-            None => before(series_ohm, self.joined_between(top, self.back)),
-        };
-        let behind = behind
-            .into_iter()
-            .filter(|name| !shunt.is_some_and(|r| r.names().any(|own| own == name)))
-            .collect();
-        Some(Found {
-            pad,
-            series: Some(series.clone()),
-            shunt: shunt.cloned(),
-            winding: None,
-            bridge,
-            behind,
-            tail: false,
-            top,
-            hot,
-        })
+        let shunt = self.joined_between(hot, self.back);
+        let before = (self.joined_between(top, self.back)).filter(|_| top != NodeId::IN);
+        let mut found = self.of_resistors([top, hot], series, shunt, before, bridge);
+        found.behind = behind;
+        found.behind.retain(|name| !found.parts.contains(name));
+        Some(found)
     }
 
     /// The parts behind a pad at `hot` when these of its parts are taken out: `None` when something else
@@ -428,20 +368,5 @@ impl PadWay<'_> {
             attenuates && reached.contains(name) && !counted.iter().any(|of| of.contains(name))
         });
         others.map(|(name, _)| name.clone()).collect()
-    }
-}
-
-/// A series resistor, with what shunts its input.
-fn before(series_ohm: f64, shunt: Option<&JoinedResistors>) -> (Pad, Option<&JoinedResistors>) {
-    match shunt {
-        Some(shunt) => {
-            let shunt_ohm = shunt.ohm;
-            let pad = Pad::ShuntSeries {
-                shunt_ohm,
-                series_ohm,
-            };
-            (pad, Some(shunt))
-        }
-        None => (Pad::Series { series_ohm }, None),
     }
 }

@@ -2,10 +2,9 @@
 
 use netlist::quantity::{Hertz, Ohms, Quantity};
 
+use super::answer::{LevelOff, PadAnswer};
 use super::candidate::TOLERANCE_DB;
-use super::case::Case;
 use super::drive_source::PadSourceKind;
-use super::load::PadLoad;
 use super::load_findings::load_findings;
 use super::power_findings::power_findings;
 use crate::judge::{Finding, FindingCode, Severity};
@@ -23,119 +22,104 @@ const LEVEL_DB: f64 = 1.0;
 const BELOW_BAND_DB: f64 = -6.0;
 
 /// All findings on a pad, in no order of severity.
-#[must_use]
-pub fn pad_findings(case: &Case<'_>) -> Vec<Finding> {
+pub(super) fn pad_findings(answer: &PadAnswer<'_>) -> Vec<Finding> {
     let mut findings = Vec::new();
-    level(case, &mut findings);
-    power_findings(case, &mut findings);
-    crossover(case, &mut findings);
-    band(case, &mut findings);
-    load_findings(case, &mut findings);
+    level(answer, &mut findings);
+    power_findings(answer, &mut findings);
+    crossover(answer, &mut findings);
+    band(answer, &mut findings);
+    load_findings(answer, &mut findings);
     findings
 }
 
-fn level(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let name = case.name;
-    let mean_db = case.study.mean_db;
-    let attenuate =
-        |right_db: f64| format!("attenuate by about {right_db:.1} dB in place of {mean_db:.1} dB");
-    if let Some(wanted_db) = case.wanted_db
-        && (mean_db - wanted_db).abs() > TOLERANCE_DB
-    {
-        let way_out = match case.study.pad.kind() {
+fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let (name, study, load) = (answer.name(), &answer.chosen.study, &answer.bench.load);
+    let (mean_db, kind) = (study.mean_db, study.pad.kind());
+    let out_of_reach = |wanted_db: &f64| (mean_db - wanted_db).abs() > TOLERANCE_DB;
+    if let Some(wanted_db) = answer.wanted_db().filter(out_of_reach) {
+        let way_out = match kind {
             PadKind::Autoformer => "name other taps (--taps), or take another --kind",
             _ => "widen the resistors in [stock], allow several together, or take another --kind",
         };
+        let message = format!(
+            "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
+        );
         findings.push(Finding::caution(
             FindingCode::AttenuationOutOfReach,
-            format!(
-                "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
-            ),
+            message,
         ));
     }
-    if let Some(off_db) = case.level_off_db {
-        if off_db > LEVEL_DB {
-            findings.push(Finding::caution(
+    if let Some(LevelOff { off_db, right_db }) = answer.level.filter(|l| l.off_db.abs() > LEVEL_DB)
+    {
+        let loud = off_db > 0.0;
+        let (code, would, where_to) = match loud {
+            true => (
                 FindingCode::AttenuationTooSmall,
-                format!(
-                    "{name} would still play {off_db:.1} dB above the level of the loudspeaker (more than {LEVEL_DB} dB); {}",
-                    match case.right_db {
-                        Some(right_db) => attenuate(right_db),
-                        None => "attenuate more".to_owned(),
-                    }
-                ),
-            ));
-        } else if off_db < -LEVEL_DB {
-            let way_out = match case.right_db {
-                Some(right_db) => attenuate(right_db),
-                None => {
-                    format!("{name} needs no pad, and its filter costs more than it has to spare")
-                }
-            };
-            findings.push(Finding::caution(
-                FindingCode::AttenuationTooLarge,
-                format!(
-                    "{name} would play {:.1} dB below the level of the loudspeaker (more than {LEVEL_DB} dB); {way_out}",
-                    -off_db
-                ),
-            ));
-        }
-    }
-    let (departure_db, at_hz) = case.study.departure_from(mean_db);
-    // A bridged pad is uneven on purpose.
-    if departure_db.abs() > UNEVEN_DB && case.load.bridge_siemens.is_none() {
-        let (word, way_out) = match case.study.pad.kind() {
-            PadKind::LPad => (
-                "more",
-                "a smaller shunt with a smaller series resistor evens it out",
+                "would still play",
+                "above",
             ),
-            _ => (
-                "more",
-                "an L-pad, with its shunt across the driver, evens it out",
-            ),
+            false => (FindingCode::AttenuationTooLarge, "would play", "below"),
         };
-        let word = if departure_db < 0.0 { "less" } else { word };
-        findings.push(Finding::note(
-            FindingCode::AttenuationUneven,
-            format!(
-                "the pad takes {:.1} dB {word} at {:.3} than in the mean ({mean_db:.1} dB), as {name} has {} there: its response changes by that; {way_out}",
-                departure_db.abs(),
-                Hertz(at_hz),
-                ohms(case.load, at_hz),
-            ),
-        ));
+        let way_out = match right_db {
+            Some(right_db) => {
+                format!("attenuate by about {right_db:.1} dB in place of {mean_db:.1} dB")
+            }
+            None if loud => "attenuate more".to_owned(),
+            None => format!("{name} needs no pad, and its filter costs more than it has to spare"),
+        };
+        let off_db = off_db.abs();
+        let message = format!(
+            "{name} {would} {off_db:.1} dB {where_to} the level of the loudspeaker (more than {LEVEL_DB} dB); {way_out}"
+        );
+        findings.push(Finding::caution(code, message));
     }
-    if !case.beside.is_empty() {
-        findings.push(Finding::note(
-            FindingCode::PadNotAlone,
-            format!(
-                "{} also {} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them",
-                case.beside.join(", "),
-                if case.beside.len() == 1 { "hangs" } else { "hang" }
-            ),
-        ));
+    let (departure_db, at_hz) = study.departure_from(mean_db);
+    // A bridged pad is uneven on purpose.
+    if departure_db.abs() > UNEVEN_DB && !load.bridged {
+        let way_out = match kind {
+            PadKind::LPad => "a smaller shunt with a smaller series resistor evens it out",
+            _ => "an L-pad, with its shunt across the driver, evens it out",
+        };
+        let word = if departure_db < 0.0 { "less" } else { "more" };
+        let z_ohm = load.z_ohm.at(load.places([at_hz, at_hz]).start);
+        // Three figures are what a measurement is good for.
+        let ohms = Ohms((z_ohm.norm() * 100.0).round() / 100.0);
+        let (off_db, at) = (departure_db.abs(), Hertz(at_hz));
+        let message = format!(
+            "the pad takes {off_db:.1} dB {word} at {at:.3} than in the mean ({mean_db:.1} dB), as {name} has {ohms} there: its response changes by that; {way_out}"
+        );
+        findings.push(Finding::note(FindingCode::AttenuationUneven, message));
+    }
+    let beside = (answer.bench.place.as_ref()).map_or(&[][..], |place| &place.beside);
+    if !beside.is_empty() {
+        let hang = if beside.len() == 1 { "hangs" } else { "hang" };
+        let parts = beside.join(", ");
+        let message = format!(
+            "{parts} also {hang} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them"
+        );
+        findings.push(Finding::note(FindingCode::PadNotAlone, message));
     }
 }
 
-fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let Some((change, against)) = case.change else {
-        return;
-    };
-    let worst =
-        (change.crossovers.iter()).max_by(|a, b| a.change_db.abs().total_cmp(&b.change_db.abs()));
+fn crossover(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let shifts = (answer.chosen.change.iter()).flat_map(|change| &change.crossovers);
+    let worst = shifts.max_by(|a, b| a.change_db.abs().total_cmp(&b.change_db.abs()));
     let Some(worst) = worst.filter(|worst| worst.change_db.abs() > SHIFT_DB) else {
         return;
     };
-    let moved = match worst.shift_hz {
-        Some(shift_hz) => format!(
-            ", its flank lies at {:.3}",
-            Hertz(worst.frequency_hz + shift_hz)
-        ),
-        None => String::new(),
+    let in_network = answer.bench.feed.kind == PadSourceKind::Network;
+    let against = match in_network {
+        true if answer.built.is_some() => "against the pad in the file",
+        true => "against the file, which has no pad",
+        false => "against a textbook filter on a resistor",
     };
-    let kind = case.study.pad.kind();
+    let moved = worst.shift_hz.map_or_else(String::new, |shift_hz| {
+        let at = Hertz(worst.frequency_hz + shift_hz);
+        format!(", its flank lies at {at:.3}")
+    });
+    let kind = answer.chosen.study.pad.kind();
     let keep = match kind {
-        _ if case.load.chain.is_some() => {
+        _ if answer.bench.load.ahead_of_filter => {
             "take a pair that drives the filter from the same impedance"
         }
         PadKind::LPad => "take the pair that keeps the filter's load",
@@ -143,107 +127,99 @@ fn crossover(case: &Case<'_>, findings: &mut Vec<Finding>) {
         PadKind::ShuntSeries => "take a shunt that keeps the filter's load",
         PadKind::Autoformer => "put a resistor across the winding (--shunt)",
     };
-    let way_out = match (case.feed, kind) {
-        (PadSourceKind::Network, _) => format!("{keep}, or design the filter again"),
-        (_, PadKind::Series) => format!("{keep}, or design the filter for this pad"),
-        _ => "design the filter for this pad on this driver".to_owned(),
-    };
     // Where nothing is built yet, an L-pad is what a filter can be designed for.
-    let severity = match (case.feed, kind) {
-        (PadSourceKind::Network, _) | (_, PadKind::Series) => Severity::Caution,
-        _ => Severity::Note,
+    let (severity, way_out) = match (in_network, kind) {
+        (true, _) => (
+            Severity::Caution,
+            format!("{keep}, or design the filter again"),
+        ),
+        (false, PadKind::Series) => (
+            Severity::Caution,
+            format!("{keep}, or design the filter for this pad"),
+        ),
+        _ => (
+            Severity::Note,
+            "design the filter for this pad on this driver".to_owned(),
+        ),
     };
+    let (at, name, by_db) = (Hertz(worst.frequency_hz), answer.name(), worst.change_db);
+    let message = format!(
+        "at {at:.3} the pad moves {name} by {by_db:+.1} dB {against} (limit {SHIFT_DB} dB){moved}; {way_out}"
+    );
     findings.push(Finding::new(
         severity,
         FindingCode::PadMovesCrossover,
-        format!(
-            "at {:.3} the pad moves {} by {:+.1} dB {against} (limit {SHIFT_DB} dB){moved}; {way_out}",
-            Hertz(worst.frequency_hz),
-            case.name,
-            worst.change_db,
-        ),
+        message,
     ));
 }
 
 /// The driver against its usable band and its resonance.
-fn band(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    let name = case.name;
-    let usable = case.driver.and_then(|driver| driver.usable);
-    let change = case.change.map(|(change, _)| change);
+fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let (name, load) = (answer.name(), &answer.bench.load);
     let flank_hz = |side: Side| {
-        let shifts = change.into_iter().flat_map(|change| &change.crossovers);
+        let shifts = (answer.chosen.change.iter()).flat_map(|change| &change.crossovers);
         let moved = shifts
             .filter(|c| c.side == side)
             .find_map(|c| Some(c.frequency_hz + c.shift_hz?));
-        let asked = (case.load.crossovers.iter())
-            .find(|(_, of)| *of == side)
-            .map(|(f_hz, _)| *f_hz);
-        moved.or(asked)
+        let asked = load.crossovers.iter().find(|(_, of)| *of == side);
+        moved.or(asked.map(|(f_hz, _)| *f_hz))
     };
     let low_hz = flank_hz(Side::Rising);
-    if let (Some(low_hz), Some(resonance_hz)) = (low_hz, case.load.resonance_hz)
+    if let (Some(low_hz), Some(resonance_hz)) = (low_hz, load.resonance_hz)
         && low_hz < resonance_hz
     {
+        let (low, resonance) = (Hertz(low_hz), Hertz(resonance_hz));
+        let message = format!(
+            "with this pad {name} begins to play at {low:.3}, below its resonance at {resonance:.3}: its diaphragm moves most there and can break; keep the filter's load or cross it higher"
+        );
         findings.push(Finding::danger(
             FindingCode::CrossoverBelowResonance,
-            format!(
-                "with this pad {name} begins to play at {:.3}, below its resonance at {:.3}: its diaphragm moves most there and can break; keep the filter's load or cross it higher",
-                Hertz(low_hz),
-                Hertz(resonance_hz)
-            ),
+            message,
         ));
     }
+    let driver = answer.project().zip(answer.driver());
+    let usable = driver.and_then(|(project, name)| project.drivers[name].usable);
     let Some([from, to]) = usable else {
         return;
     };
+    let outside = FindingCode::CrossoverOutsideUsableBand;
     if let Some(low_hz) = low_hz {
         if low_hz < from.si() {
-            findings.push(Finding::caution(
-                FindingCode::CrossoverOutsideUsableBand,
-                format!(
-                    "with this pad {name} begins to play at {:.3}, but is usable from {from} only; keep the filter's load or cross it higher",
-                    Hertz(low_hz)
-                ),
-            ));
-        } else if case.feed == PadSourceKind::Network
-            && let Some((level_db, at_hz)) = loudest_below(case, from.si())
+            let low = Hertz(low_hz);
+            let message = format!(
+                "with this pad {name} begins to play at {low:.3}, but is usable from {from} only; keep the filter's load or cross it higher"
+            );
+            findings.push(Finding::caution(outside, message));
+        } else if answer.bench.feed.kind == PadSourceKind::Network
+            && let Some((level_db, at_hz)) = loudest_below(answer, from.si())
             && level_db > BELOW_BAND_DB
         {
+            let at = Hertz(at_hz);
+            let message = format!(
+                "at {at:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover"
+            );
             findings.push(Finding::caution(
                 FindingCode::DrivenBelowUsableBand,
-                format!(
-                    "at {:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover",
-                    Hertz(at_hz)
-                ),
+                message,
             ));
         }
     }
-    if let Some(high_hz) = flank_hz(Side::Falling)
-        && high_hz > to.si()
-    {
-        findings.push(Finding::caution(
-            FindingCode::CrossoverOutsideUsableBand,
-            format!(
-                "with this pad {name} plays up to {:.3}, but is usable up to {to} only; keep the filter's load or cross it lower",
-                Hertz(high_hz)
-            ),
-        ));
+    if let Some(high_hz) = flank_hz(Side::Falling).filter(|high_hz| *high_hz > to.si()) {
+        let high = Hertz(high_hz);
+        let message = format!(
+            "with this pad {name} plays up to {high:.3}, but is usable up to {to} only; keep the filter's load or cross it lower"
+        );
+        findings.push(Finding::caution(outside, message));
     }
 }
 
 /// Largest voltage at the driver below a frequency, against the mean over its band; dB and hertz.
-fn loudest_below(case: &Case<'_>, from_hz: f64) -> Option<(f64, f64)> {
-    let f_hz = case.load.grid.f_hz();
-    let levels = case.drive.level_db();
-    let mean = case.load.mean_over(case.load.band(), |i| levels[i]);
+fn loudest_below(answer: &PadAnswer<'_>, from_hz: f64) -> Option<(f64, f64)> {
+    let load = &answer.bench.load;
+    let (f_hz, levels) = (load.grid.f_hz(), answer.chosen.drive.level_db());
+    let mean_db = load.mean_over(load.band(), |i| levels[i]);
     (0..f_hz.len())
         .filter(|&i| f_hz[i] < from_hz)
-        .map(|i| (levels[i] - mean, f_hz[i]))
+        .map(|i| (levels[i] - mean_db, f_hz[i]))
         .max_by(|a, b| a.0.total_cmp(&b.0))
-}
-
-fn ohms(load: &PadLoad, at_hz: f64) -> Ohms {
-    let place = load.places([at_hz, at_hz]).start;
-    // Three figures are what a measurement is good for.
-    Ohms((load.z_ohm.at(place).norm() * 100.0).round() / 100.0)
 }

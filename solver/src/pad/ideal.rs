@@ -31,8 +31,7 @@ pub fn ideal(load: &PadLoad, feed: &PadSource, target: &PadTarget) -> Result<Pad
 
 /// The ideal pad with which the driver gets `insertion_db` less than straight on the feed, in the mean over its
 /// band; kind and load as asked. `None` where no pad does that.
-#[must_use]
-pub fn ideal_at_driver(
+pub(super) fn ideal_at_driver(
     load: &PadLoad,
     feed: &PadSource,
     target: &PadTarget,
@@ -55,71 +54,57 @@ fn ideal_as(
     // Closed forms check the attenuation, and stand where nothing is found.
     let textbook = Pad::size(target.kind, target.attenuation_db, load.reference_ohm)?;
     let samples = Samples::new(load, feed, target, counted, usize::MAX, HALVINGS);
-    let series = samples.value(true, |series_ohm| Pad::Series { series_ohm });
-    let found = match target.kind {
-        PadKind::Series => series.map(|series_ohm| Pad::Series { series_ohm }),
+    let needed = |ohm: &f64| *ohm < NO_SHUNT * load.reference_ohm;
+    let keeping = |pad: &dyn Fn(f64) -> Pad| {
+        (samples.crossing(|ohm| samples.load_db(pad(ohm)))).filter(needed)
+    };
+    let alone = samples.value(true, |series_ohm| Pad::Series { series_ohm });
+    let mut found = alone.map(|series_ohm| Pad::Series { series_ohm });
+    match target.kind {
+        PadKind::Series => {}
         PadKind::LPad => {
             let pad = |shunt_ohm: f64| {
                 let series_ohm = samples.series_for(shunt_ohm)?;
-                Some(Pad::LPad {
-                    series_ohm,
-                    shunt_ohm,
-                })
+                Some(Pad::l_pad(series_ohm, shunt_ohm))
             };
             // A shunt so small that it attenuates too much alone shows the filter too little.
             let shunt_ohm = samples.crossing(|shunt_ohm| {
                 pad(shunt_ohm).map_or(f64::NEG_INFINITY, |pad| samples.load_db(pad))
             });
-            let shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
-            (shunt_ohm.and_then(pad)).or(series.map(|series_ohm| Pad::Series { series_ohm }))
+            found = shunt_ohm.filter(needed).and_then(pad).or(found);
         }
         PadKind::ShuntSeries => {
-            let mut found = series.map(|series_ohm| Pad::Series { series_ohm });
             for _ in 0..rounds(counted) {
                 let Some(series_ohm) = found.and_then(Pad::series_ohm) else {
                     break;
                 };
-                let pad = |shunt_ohm: f64| Pad::ShuntSeries {
-                    shunt_ohm,
-                    series_ohm,
-                };
-                let shunt_ohm = samples.crossing(|shunt_ohm| samples.load_db(pad(shunt_ohm)));
-                let needed = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
-                let Some(shunt_ohm) = needed else {
+                let Some(shunt_ohm) = keeping(&|shunt| Pad::shunt_series(shunt, series_ohm)) else {
                     break;
                 };
                 let series_ohm = match counted {
                     Counted::Attenuation => series_ohm,
-                    Counted::Insertion => samples.nearest(true, |series_ohm| Pad::ShuntSeries {
-                        shunt_ohm,
-                        series_ohm,
-                    }),
+                    Counted::Insertion => {
+                        samples.nearest(true, |series_ohm| Pad::shunt_series(shunt_ohm, series_ohm))
+                    }
                 };
-                found = Some(Pad::ShuntSeries {
-                    shunt_ohm,
-                    series_ohm,
-                });
+                found = Some(Pad::shunt_series(shunt_ohm, series_ohm));
             }
-            found
         }
         PadKind::Autoformer => {
             let mut ratio = samples.ratio_or_ideal(None);
             let mut shunt_ohm = None;
             for _ in 0..rounds(counted) {
-                shunt_ohm = samples.crossing(|ohm| {
-                    samples.load_db(Pad::Autoformer {
-                        ratio,
-                        shunt_ohm: Some(ohm),
-                    })
+                shunt_ohm = keeping(&|ohm| Pad::Autoformer {
+                    ratio,
+                    shunt_ohm: Some(ohm),
                 });
-                shunt_ohm = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
                 if counted == Counted::Insertion {
                     ratio = samples.ratio_or_ideal(shunt_ohm);
                 }
             }
-            Some(Pad::Autoformer { ratio, shunt_ohm })
+            found = Some(Pad::Autoformer { ratio, shunt_ohm });
         }
-    };
+    }
     Ok(found.unwrap_or(textbook))
 }
 

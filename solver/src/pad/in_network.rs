@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId, Part, PartKind, Tap};
 use netlist::quantity::{Henries, Ohms};
 
-use super::walk::couples_one_of;
+use super::walk::{couples_one_of, rewired};
 use crate::synthesis::{AutoformerWinding, Pad, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
@@ -126,15 +126,10 @@ impl PadInNetwork {
             }
             // Where there was no pad, only the driver moves to the new node.
             let moves = self.pad.is_some() || is_driver;
-            let mut part = part.clone();
-            for node in part.kind.nodes_mut() {
-                let name = if *node == self.hot && moves {
-                    hot_name
-                } else {
-                    &names[node.0]
-                };
-                *node = out.node(name);
-            }
+            let part = rewired(part, |node| match node == self.hot && moves {
+                true => out.node(hot_name),
+                false => out.node(&names[node.0]),
+            });
             // What bridged the pad is shorted without it.
             let shorted = part.kind.between().is_some_and(|[from, to]| from == to);
             if shorted || couples_one_of(&part.kind, &gone) {
@@ -154,50 +149,40 @@ impl PadInNetwork {
         hot: &str,
         back: &str,
     ) -> Vec<(String, PartKind)> {
-        let mut resistor = |name: String, ohm: f64, from: &str, to: &str| {
-            let between = [out.node(from), out.node(to)];
-            let resistance = Ohms(ohm);
-            (
-                name,
-                PartKind::Resistor {
-                    resistance,
-                    between,
-                },
-            )
-        };
         let [series_name, shunt_name, winding_name] = self.part_names();
-        match pad {
-            Pad::LPad {
-                series_ohm,
-                shunt_ohm,
-            } => vec![
-                resistor(series_name, series_ohm, top, hot),
-                resistor(shunt_name, shunt_ohm, hot, back),
-            ],
-            Pad::Series { series_ohm } => vec![resistor(series_name, series_ohm, top, hot)],
-            Pad::ShuntSeries {
-                shunt_ohm,
-                series_ohm,
-            } => vec![
-                resistor(shunt_name, shunt_ohm, top, back),
-                resistor(series_name, series_ohm, top, hot),
-            ],
-            Pad::Autoformer { ratio, shunt_ohm } => {
-                let mut parts: Vec<_> = (shunt_ohm.iter())
-                    .map(|ohm| resistor(shunt_name.clone(), *ohm, top, back))
-                    .collect();
-                let between = [out.node(top), out.node(back)];
-                let winding = self.winding(out, hot, ratio, between);
-                parts.push((winding_name, winding));
-                parts
-            }
-        }
+        let ends = [top, hot, back].map(|name| out.node(name));
+        let [top, hot, back] = ends;
+        let resistor = |name: &str, ohm: Option<f64>, between: [NodeId; 2]| {
+            let resistance = Ohms(ohm?);
+            let kind = PartKind::Resistor {
+                resistance,
+                between,
+            };
+            Some((name.to_owned(), kind))
+        };
+        let series = resistor(&series_name, pad.series_ohm(), [top, hot]);
+        let at_output = matches!(pad, Pad::LPad { .. });
+        let shunted = if at_output { hot } else { top };
+        let shunt = resistor(&shunt_name, pad.shunt_ohm(), [shunted, back]);
+        let winding =
+            (pad.ratio()).map(|ratio| (winding_name, self.winding(out, hot, ratio, [top, back])));
+        let in_order = match at_output {
+            true => [series, shunt],
+            false => [shunt, series],
+        };
+        in_order.into_iter().flatten().chain(winding).collect()
     }
 
     /// The winding with its tap moved; other taps lead nowhere.
-    fn winding(&self, out: &mut Network, hot: &str, ratio: f64, between: [NodeId; 2]) -> PartKind {
+    fn winding(
+        &self,
+        out: &mut Network,
+        hot: NodeId,
+        ratio: f64,
+        between: [NodeId; 2],
+    ) -> PartKind {
         let ratio = whole_is_no_tap(ratio);
-        let node = out.node(hot);
+        let node = hot;
         let mut taps = vec![Tap { node, ratio }];
         for other in &self.winding.taps {
             if other.total_cmp(&ratio).is_ne() {
@@ -236,40 +221,27 @@ impl PadInNetwork {
     /// it, other drivers among that, and what is behind it.
     #[must_use]
     pub fn without_pad(&self, network: &Network) -> Network {
-        let removed: Vec<&String> = [
-            &self.parts,
+        let removed = [
+            &*self.parts,
             &self.across,
             &self.across_drivers,
             &self.bridge,
             &self.behind,
         ]
-        .into_iter()
-        .flatten()
-        .collect();
+        .concat();
         let names: Vec<String> = network.node_names().map(str::to_owned).collect();
         let mut out = Network::new();
         for (name, part) in network.parts() {
-            if removed.contains(&name) || self.couples_removed(&part.kind, &removed) {
+            if removed.contains(name) || couples_one_of(&part.kind, &removed) {
                 continue;
             }
             let is_driver = *name == self.driver_part;
-            let mut part = part.clone();
-            for node in part.kind.nodes_mut() {
-                let to_top = *node == self.hot || (is_driver && *node == self.driver_hot);
-                let from = if to_top { self.top } else { *node };
-                *node = out.node(&names[from.0]);
-            }
+            let part = rewired(part, |node| {
+                let to_top = node == self.hot || (is_driver && node == self.driver_hot);
+                out.node(&names[if to_top { self.top } else { node }.0])
+            });
             out.insert(name.clone(), part);
         }
         out
-    }
-
-    fn couples_removed(&self, kind: &PartKind, removed: &[&String]) -> bool {
-        match kind {
-            PartKind::Coupling { inductors, .. } => {
-                inductors.iter().any(|coil| removed.contains(&coil))
-            }
-            _ => false,
-        }
     }
 }

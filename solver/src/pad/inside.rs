@@ -6,9 +6,11 @@
 
 use netlist::network::{Network, PartKind};
 use netlist::project::{Project, StockKind};
+use serde::Serialize;
 
 use super::levers::{
-    Lever, LeverChoices, Trial, Tried, Where, candidates, changed, tried, with_new_resistors,
+    Lever, LeverChoices, Trial, Tried, Where, candidates, changed, kind_word, tried,
+    with_new_resistors,
 };
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};
@@ -60,11 +62,12 @@ impl LevelStep {
 }
 
 /// A part exchanged, or put in.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct PartChange {
     /// Name of the part.
     pub part: String,
     /// Its kind.
+    #[serde(serialize_with = "kind_word")]
     pub kind: StockKind,
     /// Where it is.
     pub place: Where,
@@ -116,7 +119,7 @@ pub fn inside(
     let candidates = candidates(job, &mut trial, &block, new);
     let loudspeaker = PadTrials::new(project, job);
     let speaker = loudspeaker.figures(network).ok()?;
-    let tried = tried(&candidates, || Trial::new(&coarse, &with_new, way))?;
+    let tried = tried(&candidates, &trial);
     let range = i32::from(range_db);
     let design = StepMet {
         change_db: 0.0,

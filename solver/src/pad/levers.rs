@@ -4,6 +4,7 @@ use netlist::network::{Network, NodeId, Part, PartKind, numbered_name};
 use netlist::project::StockKind;
 use netlist::quantity::Ohms;
 use rayon::prelude::*;
+use serde::{Serialize, Serializer};
 
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, set_value};
@@ -11,29 +12,38 @@ use crate::spectrum::Spectrum;
 use crate::stock::{part_choices, stock_kind};
 
 /// What one part does.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct Lever {
     /// Its name.
     pub part: String,
     /// Its kind.
+    #[serde(serialize_with = "kind_word")]
     pub kind: StockKind,
     /// Its value, SI.
     pub value_si: f64,
     /// Change of the driver's level in its band with a tenth more of it, dB.
+    #[serde(rename = "tenth_more_db")]
     pub tenth_db: f64,
     /// Rms of that change about its mean over the band, dB.
     pub uneven_db: f64,
 }
 
 /// Where a part to change is.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum Where {
     /// It is in the network.
+    #[serde(rename = "network")]
     InPlace,
     /// A new one in the lead right before the driver.
     BeforeDriver,
     /// A new one from terminal to terminal of the driver.
     AcrossDriver,
+}
+
+/// A kind by its word.
+pub(super) fn kind_word<S: Serializer>(kind: &StockKind, serializer: S) -> Result<S::Ok, S::Error> {
+    serializer.serialize_str(kind.word())
 }
 
 /// Values of the stock on either side of the one in the network that are tried.
@@ -77,6 +87,7 @@ impl Tried {
 }
 
 /// A driver's level in its band, in a network some of whose parts have other values.
+#[derive(Clone)]
 pub(super) struct Trial<'a> {
     network: Network,
     drive: &'a Drive,
@@ -258,10 +269,7 @@ pub(super) fn candidates(
 
 /// Every candidate in its other values, and every two together. Each is worked out by itself, so that it is the same
 /// on any number of threads.
-pub(super) fn tried<'a>(
-    candidates: &[LeverChoices],
-    trial: impl Fn() -> Option<Trial<'a>> + Sync,
-) -> Option<Vec<Tried>> {
+pub(super) fn tried(candidates: &[LeverChoices], trial: &Trial<'_>) -> Vec<Tried> {
     let choices = |c: usize| 0..candidates[c].choices.len();
     let mut sets: Vec<Vec<(usize, usize)>> = Vec::new();
     for a in 0..candidates.len() {
@@ -271,20 +279,23 @@ pub(super) fn tried<'a>(
         }
     }
     (sets.into_par_iter())
-        .map_init(&trial, |trial, picks| {
-            let values: Vec<(usize, (f64, f64))> = (picks.iter())
-                .map(|&(c, i)| (candidates[c].index, candidates[c].choices[i]))
-                .collect();
-            let (change_db, uneven_db) = trial.as_mut()?.change(&values);
-            let new = |(c, _): &&(usize, usize)| candidates[*c].place != Where::InPlace;
-            let new = picks.iter().filter(new).count();
-            Some(Tried {
-                change_db,
-                uneven_db,
-                trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
-                picks,
-            })
-        })
+        .map_init(
+            || trial.clone(),
+            |trial, picks| {
+                let values: Vec<(usize, (f64, f64))> = (picks.iter())
+                    .map(|&(c, i)| (candidates[c].index, candidates[c].choices[i]))
+                    .collect();
+                let (change_db, uneven_db) = trial.change(&values);
+                let new = |(c, _): &&(usize, usize)| candidates[*c].place != Where::InPlace;
+                let new = picks.iter().filter(new).count();
+                Tried {
+                    change_db,
+                    uneven_db,
+                    trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
+                    picks,
+                }
+            },
+        )
         .collect()
 }
 

@@ -7,8 +7,8 @@ use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
-use super::beside::ChainMatrix;
 use super::in_network::PadInNetwork;
+use super::open::{OpenPlace, OpenPoint, PadBranches};
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
 use crate::loudspeaker::driver_behind_lead;
@@ -33,15 +33,16 @@ pub struct PadLoad {
     pub grid: Grid,
     /// Impedance behind the pad, in ohm: the driver with its lead.
     pub z_ohm: Spectrum,
-    /// What lies across the driver besides the pad, in siemens.
+    /// What is behind the pad besides the driver itself, in siemens.
     pub across_siemens: Option<Spectrum>,
-    /// What bridges the series resistor of the pad, in siemens.
-    pub bridge_siemens: Option<Spectrum>,
-    /// What is between the pad and the driver, where the pad does not stand right before the driver.
-    pub chain: Option<ChainMatrix>,
-    /// The rest of a larger pad between the pad and the driver, such as the third resistor of a T: it counts
+    /// Whether something bridges the series resistor of the pad.
+    pub bridged: bool,
+    /// Whether the pad stands before the filter or a part of it.
+    pub ahead_of_filter: bool,
+    /// Whether the rest of a larger pad is between the pad and the driver, such as the third resistor of a T: it counts
     /// in the attenuation.
-    pub tail: Option<ChainMatrix>,
+    pub tail: bool,
+    open: Option<OpenPlace>,
     /// Data of an autoformer; `None` where nothing is known of it, and it is taken as ideal.
     pub winding: Option<AutoformerWinding>,
     /// Pressure at 1 m in pascal per volt; for a driver.
@@ -74,9 +75,10 @@ impl PadLoad {
             grid,
             z_ohm,
             across_siemens: None,
-            bridge_siemens: None,
-            chain: None,
-            tail: None,
+            bridged: false,
+            ahead_of_filter: false,
+            tail: false,
+            open: None,
             winding: None,
             pressure_pa_per_v: None,
             band_hz: AUDIO_HZ,
@@ -118,20 +120,14 @@ impl PadLoad {
         let mut this = Self {
             grid,
             z_ohm: load.z_ohm,
-            across_siemens: None,
-            bridge_siemens: None,
-            chain: None,
-            tail: None,
-            winding: None,
             pressure_pa_per_v: Some(load.pressure_pa_per_v),
             band_hz,
             filter_band_hz,
             crossovers,
             lead_ohm,
-            rated_ohm,
-            reference_ohm: 0.0,
             resonance_hz: resonance.map(Quantity::si),
             notes: load.notes,
+            ..Self::resistor(rated_ohm)
         };
         this.reference_ohm = this.mean_behind_ohm();
         Some(this)
@@ -139,8 +135,10 @@ impl PadLoad {
 
     /// Geometric mean of what is behind the pad over the driver's band; ohm.
     fn mean_behind_ohm(&self) -> f64 {
-        let ln_ohm = self.mean_over(self.band(), |i| self.behind_ohm(i).norm().ln());
-        ln_ohm.exp()
+        let across = |i: usize| self.across_siemens.as_ref().map(|across| across.at(i));
+        let behind = |i: usize| self.z_ohm.at(i).inv() + across(i).unwrap_or_default();
+        let ln_ohm = |i: usize| -behind(i).norm().ln();
+        self.mean_over(self.band(), ln_ohm).exp()
     }
 
     /// The same load on other frequencies, cold; bands and reference stay. `driver` is the project and the
@@ -169,24 +167,10 @@ impl PadLoad {
 
     /// The same with what the network has across the driver, across the pad's series resistor and between
     /// pad and driver, and with the data of the winding. The mean over the band is taken anew where the pad
-    /// is not right before the driver.
+    /// is not right before the driver. Other drivers are left out.
     #[must_use]
     pub fn beside(self, network: &Network, place: &PadInNetwork) -> Self {
-        let [across_siemens, bridge_siemens] = place.beside_siemens(network, &self.grid);
-        let chain = place.chain(network, &self.grid);
-        let tail = chain.clone().filter(|_| place.tail);
-        let mut this = Self {
-            across_siemens,
-            bridge_siemens,
-            chain: chain.filter(|_| !place.tail),
-            tail,
-            winding: Some(place.winding.clone()),
-            ..self
-        };
-        if this.onward_chain().is_some() {
-            this.reference_ohm = this.mean_behind_ohm();
-        }
-        this
+        self.with_drivers(network, place, &|_| None)
     }
 
     /// The same with the other drivers that lie across this one; `z_ohm_of` gives their impedance, lead
@@ -198,14 +182,32 @@ impl PadLoad {
         place: &PadInNetwork,
         z_ohm_of: &dyn Fn(&str) -> Option<Spectrum>,
     ) -> Self {
-        if let Some(drivers) = place.drivers_siemens(network, &self.grid, z_ohm_of) {
-            let plain = self.across_siemens.take();
-            let across = |i: usize| {
-                let plain = plain.as_ref().map(|plain| plain.at(i));
-                drivers.at(i) + plain.unwrap_or_default()
-            };
-            self.across_siemens = Some(Spectrum::from_fn(self.grid.len(), across));
+        self.open = place.open(network, &self.grid, &self.z_ohm, z_ohm_of);
+        self.across_siemens = self.open.as_ref().map(|open| {
+            let of = |i: usize| open.at(i).behind_siemens - self.z_ohm.at(i).inv();
+            Spectrum::from_fn(self.grid.len(), of)
+        });
+        self.bridged = !place.bridge.is_empty();
+        self.ahead_of_filter = place.ahead_of_filter();
+        self.tail = place.tail;
+        self.winding = Some(place.winding.clone());
+        if self.ahead_of_filter || self.tail {
+            self.reference_ohm = self.mean_behind_ohm();
         }
+        self
+    }
+
+    /// The same with the data of a winding, for an autoformer.
+    #[must_use]
+    pub fn wound(self, winding: Option<AutoformerWinding>) -> Self {
+        Self { winding, ..self }
+    }
+
+    /// The same without what bridges the series resistor.
+    #[must_use]
+    pub fn without_bridge(mut self) -> Self {
+        self.open = self.open.map(OpenPlace::without_bridge);
+        self.bridged = false;
         self
     }
 
@@ -224,18 +226,13 @@ impl PadLoad {
         })
     }
 
-    /// What is between the pad and the driver, the tail of a larger pad or the filter.
-    fn onward_chain(&self) -> Option<&ChainMatrix> {
-        self.chain.as_ref().or(self.tail.as_ref())
-    }
-
     /// What the tail of a larger pad takes at a place of the grid, in dB; 0 without one.
     #[must_use]
     pub fn tail_db(&self, i: usize) -> f64 {
-        let tail = self.tail.as_ref();
-        tail.map_or(0.0, |tail| {
-            -20.0 * tail.transfer(i, self.z_ohm.at(i)).norm().log10()
-        })
+        match self.tail {
+            true => -20.0 * self.onward(i).norm().log10(),
+            false => 0.0,
+        }
     }
 
     /// Mean of [`PadLoad::tail_db`] over the driver's band.
@@ -247,65 +244,33 @@ impl PadLoad {
     /// Voltage at the driver over that at the pad's output, at a place of the grid.
     #[must_use]
     pub fn onward(&self, i: usize) -> Complex64 {
-        let chain = self.onward_chain();
-        chain.map_or(Complex64::ONE, |chain| chain.transfer(i, self.z_ohm.at(i)))
+        (self.open.as_ref()).map_or(Complex64::ONE, |open| open.onward(i))
     }
 
     /// Impedance that the driver sees at a place of the grid when the pad's output is `source_ohm`: with what
     /// lies across the driver, or through the filter, and with its lead; ohm.
     #[must_use]
     pub fn at_driver_ohm(&self, i: usize, source_ohm: Complex64) -> Complex64 {
-        let at_terminal = match (self.onward_chain(), &self.across_siemens) {
-            (Some(chain), _) => chain.source_ohm(i, source_ohm),
-            // Written so that a source of 0 is as good as any.
-            (None, Some(across)) => source_ohm / (1.0 + source_ohm * across.at(i)),
-            (None, None) => source_ohm,
-        };
+        let at_terminal = (self.open.as_ref()).map_or(source_ohm, |open| {
+            open.at_driver_ohm(i, self.z_ohm.at(i), source_ohm)
+        });
         at_terminal + self.lead_ohm
     }
 
-    /// Impedance behind the pad at a place of the grid: the driver with what lies across it, or the filter
-    /// with the driver; ohm.
-    #[must_use]
-    pub fn behind_ohm(&self, i: usize) -> Complex64 {
-        let z_ohm = self.z_ohm.at(i);
-        if let Some(chain) = self.onward_chain() {
-            return chain.input_ohm(i, z_ohm);
-        }
-        match &self.across_siemens {
-            Some(across) => (z_ohm.inv() + across.at(i)).inv(),
-            None => z_ohm,
-        }
+    /// The network with the pad taken out, at a place of the grid.
+    pub(super) fn open_at(&self, i: usize) -> OpenPoint {
+        (self.open.as_ref()).map_or_else(|| OpenPoint::plain(self.z_ohm.at(i)), |open| open.at(i))
     }
 
-    /// Admittance across the series resistor at a place of the grid; siemens.
-    #[must_use]
-    pub fn bridge_at(&self, i: usize) -> Complex64 {
-        let bridge = self.bridge_siemens.as_ref();
-        bridge.map_or(Complex64::ZERO, |bridge| bridge.at(i))
+    /// A pad's branches at a place of the grid.
+    pub(super) fn branches(&self, pad: Pad, i: usize) -> PadBranches {
+        PadBranches::new(pad, self.winding.as_ref(), self.grid.omega()[i])
     }
 
     /// What a pad does at a place of the grid, fed from `source_ohm`.
     #[must_use]
     pub fn on(&self, pad: Pad, i: usize, source_ohm: Complex64) -> PadOnLoad {
-        self.on_load(pad, i, self.behind_ohm(i), source_ohm)
-    }
-
-    /// The same on another impedance behind the pad.
-    pub(super) fn on_load(
-        &self,
-        pad: Pad,
-        i: usize,
-        behind_ohm: Complex64,
-        source_ohm: Complex64,
-    ) -> PadOnLoad {
-        match (pad, &self.winding) {
-            (Pad::Autoformer { ratio, shunt_ohm }, Some(winding)) => {
-                let omega = self.grid.omega()[i];
-                winding.on(ratio, shunt_ohm, omega, behind_ohm, source_ohm)
-            }
-            _ => pad.on_bridged(behind_ohm, self.bridge_at(i), source_ohm),
-        }
+        self.open_at(i).with(&self.branches(pad, i), source_ohm)
     }
 
     /// Place of the grid in the middle of the driver's band.

@@ -1,10 +1,19 @@
 //! What a pad really does: on a driver's own impedance, between a filter and that driver.
 //!
+//! A pad is recognised in its network (`find`), the network is solved with the pad taken out (`open`), and any pad put there
+//! changes what was solved. `answer` says it all, once, for screen, document and page.
+//!
 //! | file | from | to |
 //! |---|---|---|
+//! | `walk` | network | parts that hang together; resistors that act as one |
+//! | `find` | network, driver | its pad, wherever it stands in the way |
+//! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
+//! | `return_lead` | network, driver | the same with the return lead before the driver; drivers in series |
+//! | `in_network` | network, its pad | the network with another one |
+//! | `open` | network, its pad | the network with the pad taken out, solved; what any pad put in does |
 //! | `load` | resistor or driver of a project | impedance over frequency, the bands that count |
-//! | `feed` | network, or textbook filters | what drives the pad: source voltage and impedance |
-//! | `study` | pad, load, feed | attenuation, load of the filter, source of the driver |
+//! | `drive_source` | network, or textbook filters | what drives the pad: source voltage and impedance |
+//! | `study` | pad, load, source | attenuation, load of the filter, source of the driver |
 //! | `power` | the same, amplifier | heat in each part, rating to buy |
 //! | `drive` | voltage at the driver before and after | shift of the crossover, peak |
 //! | `stock` | stock | resistors near a value, several together |
@@ -12,25 +21,23 @@
 //! | `samples` | load, target | the load at a few frequencies, to try thousands of pads on |
 //! | `ideal` | load, target | ideal values |
 //! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
-//! | `size` | load, target, stock | pads from stock, best first |
 //! | `drafts` | samples, stock | pairs of the stock that are tried |
+//! | `size` | load, target, stock | pads from stock, best first |
 //! | `steps` | a pad | pads a decibel apart at the driver that keep the filter's load |
-//! | `walk` | network | parts that hang together; resistors that act as one |
-//! | `find` | network, driver | its pad, wherever it stands in the way |
-//! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
-//! | `return_lead` | network, driver | the same with the return lead before the driver; drivers in series |
-//! | `in_network` | network, its pad | the network with another one |
-//! | `beside` | network, its pad | across the driver, across the series resistor, between pad and driver |
-//! | `loudspeaker` | project, network | figures of the whole loudspeaker |
+//! | `trials` | project, network | figures of the whole loudspeaker |
 //! | `levers` | network, driver | what may be changed to move its level, and what that does |
 //! | `inside` | network without such a pad | parts of the way that move its level, in steps |
-//! | `findings`, `load_findings`, `power_findings` | all of these | what the builder must know |
+//! | `question` | — | what is asked, and why it cannot be answered |
+//! | `bench` | project, driver | a pad's surroundings, recognised and made ready |
+//! | `solve` | question, bench | the answer |
+//! | `answer` | — | all that is said of a pad |
+//! | `findings`, `load_findings`, `power_findings` | answer | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
 
-mod beside;
+mod answer;
+mod bench;
 mod candidate;
-mod case;
 mod drafts;
 mod drive;
 mod drive_source;
@@ -42,12 +49,15 @@ mod inside;
 mod levers;
 mod load;
 mod load_findings;
+mod open;
 mod power;
 mod power_findings;
+mod question;
 mod return_lead;
 mod row;
 mod samples;
 mod size;
+mod solve;
 mod steps;
 mod stock;
 mod study;
@@ -55,22 +65,23 @@ mod target;
 mod trials;
 mod walk;
 
-pub use beside::ChainMatrix;
+pub use answer::{HotCoil, LevelOff, PadAnswer, PadColumn, PadOrigin, WindingOrigin};
+pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
-pub use case::Case;
 pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
 pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
-pub use findings::pad_findings;
-pub use ideal::{ideal, ideal_at_driver};
+pub use ideal::ideal;
 pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
 pub use levers::{Lever, Where};
 pub use load::{PadLoad, rated_ohm};
 pub use power::{PadHeat, PartHeat, shares};
 pub use power_findings::to_buy;
+pub use question::{PadError, PadGoal, PadQuestion};
 pub use return_lead::{return_lead_first, shared_with};
 pub use size::sized;
+pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
 pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};

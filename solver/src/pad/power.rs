@@ -1,6 +1,7 @@
 //! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
 
 use netlist::network::{Joined, MadeOf};
+use serde::Serialize;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
@@ -8,14 +9,17 @@ use crate::judge::resistor_w;
 use crate::programme::power_weights;
 use crate::synthesis::Pad;
 
-/// Power in one part.
-#[derive(Debug, Clone, Copy, PartialEq, Default)]
+/// Power in one part; a document has of it what a sine does.
+#[derive(Debug, Clone, Copy, PartialEq, Default, Serialize)]
 pub struct PartHeat {
     /// With programme noise (IEC 60268-1) of the amplifier's rated power, in watt.
+    #[serde(skip)]
     pub programme_w: f64,
     /// With a steady sine of that power at the worst frequency, in watt.
+    #[serde(rename = "power_w")]
     pub sine_w: f64,
     /// That frequency, in hertz.
+    #[serde(rename = "at_hz")]
     pub sine_at_hz: f64,
 }
 

@@ -1,86 +1,81 @@
 //! What the builder must know of a pad's heat, and of the core of its autoformer.
 
-use netlist::project::Driver;
-use netlist::quantity::{Hertz, Quantity, Volts, Watts};
+use netlist::quantity::{Hertz, Volts, Watts};
 
-use super::case::Case;
+use super::answer::PadAnswer;
 use super::power::PartHeat;
 use crate::judge::{Finding, FindingCode};
 use crate::synthesis::PadKind;
 
 /// On the resistors' ratings, on the driver's, and on the core of an autoformer.
-pub(super) fn power_findings(case: &Case<'_>, findings: &mut Vec<Finding>) {
+pub(super) fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let [series_w, shunt_w] = answer.ratings_w();
     let resistors = [
-        ("series", case.heat.series, case.series_rating_w),
-        ("shunt", case.heat.shunt, case.shunt_rating_w),
+        ("series", answer.chosen.heat.series, series_w),
+        ("shunt", answer.chosen.heat.shunt, shunt_w),
     ];
-    for ((word, heat, rating_w), shares) in resistors.into_iter().zip(case.shares) {
+    for ((word, heat, rating_w), shares) in resistors.into_iter().zip(answer.shares()) {
         let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
             continue;
         };
-        let programme_w = heat.programme_w;
-        let buy = match shares {
-            [] | [_] => format!("one of {:.3}", Watts(heat.to_buy_w())),
-            several => to_buy(&heat, several),
+        let (gets, whole) = (Watts(heat.programme_w), Watts(rating_w));
+        let alike = |first: &f64| {
+            shares
+                .iter()
+                .all(|share| (share / first - 1.0).abs() < 1e-9)
         };
-        let rated = match shares {
-            [first, others @ ..] if !others.is_empty() && shares_alike(*first, others) => {
-                format!("{} × {:.3}", shares.len(), Watts(first * rating_w))
-            }
-            [_, _, ..] => format!("{:.3} as a whole", Watts(rating_w)),
-            _ => format!("{:.3}", Watts(rating_w)),
+        let (buy, rated) = match shares.as_slice() {
+            [] | [_] => (
+                format!("one of {:.3}", Watts(heat.to_buy_w())),
+                format!("{whole:.3}"),
+            ),
+            several => (
+                to_buy(&heat, several),
+                match several.first().filter(|first| alike(first)) {
+                    Some(first) => format!("{} × {:.3}", several.len(), Watts(first * rating_w)),
+                    None => format!("{whole:.3} as a whole"),
+                },
+            ),
         };
-        let says = format!(
-            "the {word} resistor gets {:.3} with programme and is rated {rated}",
-            Watts(programme_w)
-        );
-        if programme_w > rating_w {
-            findings.push(Finding::danger(
-                FindingCode::ResistorOverloaded,
-                format!(
-                    "{says}: it burns, and with it what is near; buy {buy} or share the power among several"
-                ),
-            ));
-        } else if programme_w > 0.5 * rating_w {
+        let says =
+            format!("the {word} resistor gets {gets:.3} with programme and is rated {rated}");
+        let buy = format!("buy {buy} or share the power among several");
+        if heat.programme_w > rating_w {
+            let message = format!("{says}: it burns, and with it what is near; {buy}");
+            findings.push(Finding::danger(FindingCode::ResistorOverloaded, message));
+        } else if heat.programme_w > 0.5 * rating_w {
+            let message = format!("{says}, more than half of that (common practice); {buy}");
             findings.push(Finding::caution(
                 FindingCode::ResistorWithoutMargin,
-                format!(
-                    "{says}, more than half of that (common practice); buy {buy} or share the power among several"
-                ),
+                message,
             ));
         } else if heat.sine_w > rating_w {
-            findings.push(Finding::note(
-                FindingCode::ResistorSineAboveRating,
-                format!(
-                    "the {word} resistor would get {:.3} from a steady sine of full power at {:.3}, above its {rated}: keep test signals short",
-                    Watts(heat.sine_w),
-                    Hertz(heat.sine_at_hz)
-                ),
-            ));
+            let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
+            let message = format!(
+                "the {word} resistor would get {sine:.3} from a steady sine of full power at {at:.3}, above its {rated}: keep test signals short"
+            );
+            findings.push(Finding::note(FindingCode::ResistorSineAboveRating, message));
         }
     }
-    core(case, findings);
-    let Some(rated) = case.driver.and_then(Driver::rated_power) else {
+    core(answer, findings);
+    let Some(rated_w) = answer.driver_rated_w() else {
         return;
     };
-    let heat = case.heat.driver;
-    let name = case.name;
-    if heat.programme_w > rated.si() {
-        findings.push(Finding::danger(
-            FindingCode::DriverOverpowered,
-            format!(
-                "{name} gets {:.3} with programme, above its rated {rated}; take more off or a smaller amplifier",
-                Watts(heat.programme_w)
-            ),
-        ));
-    } else if heat.sine_w > rated.si() {
+    let (name, rated, heat) = (answer.name(), Watts(rated_w), answer.chosen.heat.driver);
+    if heat.programme_w > rated_w {
+        let gets = Watts(heat.programme_w);
+        let message = format!(
+            "{name} gets {gets:.3} with programme, above its rated {rated}; take more off or a smaller amplifier"
+        );
+        findings.push(Finding::danger(FindingCode::DriverOverpowered, message));
+    } else if heat.sine_w > rated_w {
+        let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
+        let message = format!(
+            "{name} would get {sine:.3} from a steady sine of full power at {at:.3}, above its rated {rated}; keep test signals short and soft"
+        );
         findings.push(Finding::caution(
             FindingCode::DriverSineAboveRating,
-            format!(
-                "{name} would get {:.3} from a steady sine of full power at {:.3}, above its rated {rated}; keep test signals short and soft",
-                Watts(heat.sine_w),
-                Hertz(heat.sine_at_hz)
-            ),
+            message,
         ));
     }
 }
@@ -102,28 +97,15 @@ pub fn to_buy(heat: &PartHeat, shares: &[f64]) -> String {
     }
 }
 
-fn shares_alike(first: f64, others: &[f64]) -> bool {
-    others
-        .iter()
-        .all(|share| (share / first - 1.0).abs() < 1e-9)
-}
-
-fn core(case: &Case<'_>, findings: &mut Vec<Finding>) {
-    if case.study.pad.kind() != PadKind::Autoformer {
-        return;
-    }
-    let (v_per_hz, at_hz) = case.heat.volts_per_hertz;
-    if v_per_hz > case.core_v_per_hz {
-        findings.push(Finding::caution(
-            FindingCode::AutoformerCore,
-            format!(
-                "a sine of full power puts {:.3} on the winding at {:.3}, its core stands {:.3} ({} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)",
-                Volts(v_per_hz * at_hz),
-                Hertz(at_hz),
-                Volts(case.core_v_per_hz * at_hz),
-                case.core_v_per_hz
-            ),
-        ));
+fn core(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let (v_per_hz, at_hz) = answer.chosen.heat.volts_per_hertz;
+    let limit = answer.question.core_v_per_hz;
+    if answer.chosen.study.pad.kind() == PadKind::Autoformer && v_per_hz > limit {
+        let (puts, at, stands) = (Volts(v_per_hz * at_hz), Hertz(at_hz), Volts(limit * at_hz));
+        let message = format!(
+            "a sine of full power puts {puts:.3} on the winding at {at:.3}, its core stands {stands:.3} ({limit} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)"
+        );
+        findings.push(Finding::caution(FindingCode::AutoformerCore, message));
     }
 }
 

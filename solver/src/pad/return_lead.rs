@@ -1,9 +1,9 @@
 //! What lies in a driver's return lead, and drivers that no pad serves alone.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId};
 
 use super::in_network::PadInNetwork;
-use super::walk::{groups_at, is_driver, is_plain, touches};
+use super::walk::{drivers, groups_at, is_driver, is_plain, rewired, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
@@ -55,17 +55,16 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
         out.node(name);
     }
     for (name, part) in network.parts() {
-        let mut part = part.clone();
         let (is_upper, is_lower) = (upper.contains(name), lower.contains(name));
-        for node in part.kind.nodes_mut() {
-            let to = match *node {
+        let part = rewired(part, |node| {
+            let to = match node {
                 at if is_upper && at == hot => back,
                 at if is_upper && at == back => NodeId::GND,
                 at if is_lower && at == NodeId::GND => hot,
                 at => at,
             };
-            *node = out.node(names[to.0]);
-        }
+            out.node(names[to.0])
+        });
         out.insert(name.clone(), part);
     }
     Some((out, lower))
@@ -115,13 +114,4 @@ fn in_series(network: &Network, driver_part: &String) -> Option<String> {
         }
     }
     None
-}
-
-fn drivers(network: &Network) -> impl Iterator<Item = (&String, &String, [NodeId; 2])> {
-    (network.parts().iter()).filter_map(|(name, part)| match &part.kind {
-        PartKind::Driver {
-            driver, between, ..
-        } => Some((name, driver, *between)),
-        _ => None,
-    })
 }

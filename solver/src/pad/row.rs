@@ -2,13 +2,14 @@
 
 use netlist::network::{NodeId, PartKind};
 
-use super::find::{Found, PadWay};
+use super::find::PadWay;
+use super::in_network::PadInNetwork;
 use super::walk::{JoinedResistors, at};
 
 impl PadWay<'_> {
     /// The first pad of a row of resistors that ends in this one; `None` when there is such a row, and what
     /// hangs there is no pad of this driver alone.
-    pub(super) fn whole(&self, mut found: Found) -> Option<Found> {
+    pub(super) fn whole(&self, mut found: PadInNetwork) -> Option<PadInNetwork> {
         while let Some((series, top)) = self.resistor_before(&found) {
             // With something in the return lead the rest has three terminals.
             if self.back != NodeId::GND {
@@ -23,16 +24,17 @@ impl PadWay<'_> {
 
     /// The series resistor before a pad of resistors, where nothing but resistors lies between them; and its
     /// far end.
-    fn resistor_before(&self, found: &Found) -> Option<(&JoinedResistors, NodeId)> {
+    fn resistor_before(&self, found: &PadInNetwork) -> Option<(&JoinedResistors, NodeId)> {
         let here = found.top;
         // A pad in the midst of the filter has no tail.
         if here == NodeId::IN || (found.hot != self.driver_hot && !found.tail) {
             return None;
         }
-        let own = found.series.as_ref()?;
+        found.pad?.series_ohm()?;
         let mut others = self.joined.iter().filter(|r| {
             let far = r.beyond(here);
-            r.ends != own.ends && far.is_some_and(|far| far != self.back && far != NodeId::GND)
+            r.shares != found.series
+                && far.is_some_and(|far| far != self.back && far != NodeId::GND)
         });
         let (Some(series), None) = (others.next(), others.next()) else {
             return None;

@@ -6,9 +6,9 @@ use num_complex::Complex64;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use super::study::insertion;
+use super::open::{OpenPoint, PadBranches};
 use super::target::{Counted, PadTarget};
-use crate::synthesis::{Pad, PadOnLoad};
+use crate::synthesis::Pad;
 
 /// Range in which an ideal resistor is looked for, in ohm.
 pub(super) const RANGE_OHM: [f64; 2] = [1e-3, 1e5];
@@ -22,7 +22,9 @@ const LEAST_SOURCE_OHM: f64 = 1e-3;
 #[derive(Debug, Clone, Copy)]
 pub(super) struct SamplePoint {
     place: usize,
-    behind_ohm: Complex64,
+    open: OpenPoint,
+    /// What the driver gets of the feed's voltage straight on it, dB.
+    straight_db: f64,
     tail_db: f64,
     ahead_ohm: Complex64,
 }
@@ -54,11 +56,15 @@ impl<'a> Samples<'a> {
             let missed = !(last - places.start).is_multiple_of(stride);
             places.step_by(stride).chain(missed.then_some(last))
         };
-        let point = |i: usize| SamplePoint {
-            place: i,
-            behind_ohm: load.behind_ohm(i),
-            tail_db: load.tail_db(i),
-            ahead_ohm: feed.ahead_ohm.at(i),
+        let point = |i: usize| {
+            let (open, ahead_ohm) = (load.open_at(i), feed.ahead_ohm.at(i));
+            SamplePoint {
+                place: i,
+                open,
+                straight_db: open.put(&PadBranches::WIRE).level_db(ahead_ohm),
+                tail_db: load.tail_db(i),
+                ahead_ohm,
+            }
         };
         Self {
             load,
@@ -72,51 +78,60 @@ impl<'a> Samples<'a> {
         }
     }
 
-    fn on(&self, pad: Pad, at: &SamplePoint) -> PadOnLoad {
-        let source_ohm = at.ahead_ohm;
-        self.load.on_load(pad, at.place, at.behind_ohm, source_ohm)
-    }
-
-    /// What is to be kept, of a pad that was put on the load; ohm.
-    fn kept_ohm(&self, on: &PadOnLoad) -> f64 {
-        match self.load.chain {
-            Some(_) => on.behind_ohm.norm().max(LEAST_SOURCE_OHM),
-            None => on.seen_ohm.norm(),
-        }
+    /// The pad's branches at a point: the same at all frequencies but for an autoformer.
+    fn branches(&self, pad: Pad) -> impl Fn(&SamplePoint) -> PadBranches + '_ {
+        let fixed = pad.ratio().is_none().then(|| self.load.branches(pad, 0));
+        move |at| fixed.unwrap_or_else(|| self.load.branches(pad, at.place))
     }
 
     /// Mean over the driver's band, in dB, counted as it is asked.
     pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
+        let branches = self.branches(pad);
         let sum: f64 = (self.band.iter())
             .map(|at| {
-                let on = self.on(pad, at);
+                let put = at.open.put(&branches(at));
                 match self.counted {
-                    Counted::Attenuation => on.attenuation_db() + at.tail_db,
-                    Counted::Insertion => insertion(&on, at.behind_ohm, at.ahead_ohm),
+                    Counted::Attenuation => at.tail_db - decibels(put.transfer),
+                    Counted::Insertion => at.straight_db - put.level_db(at.ahead_ohm),
                 }
             })
             .sum();
         sum / self.band.len() as f64
     }
 
+    /// Of each point of the filter's band the admittance that is seen, siemens, and how far what is kept is off the asked
+    /// one, in dB with its sign.
+    fn kept(&self, pad: Pad) -> impl Iterator<Item = (Complex64, f64)> + '_ {
+        let branches = self.branches(pad);
+        self.filter.iter().map(move |(at, asked_ohm)| {
+            let seen = at.open.put(&branches(at)).input_siemens;
+            let off_db = match self.load.ahead_of_filter {
+                true => {
+                    let on = at.open.with(&branches(at), at.ahead_ohm);
+                    let source_ohm = on.behind_ohm.norm().max(LEAST_SOURCE_OHM);
+                    20.0 * (source_ohm / asked_ohm).log10()
+                }
+                false => -decibels(seen * asked_ohm),
+            };
+            (seen, off_db)
+        })
+    }
+
     /// Mean departure of what is kept from the asked one, in dB with its sign.
     pub(super) fn load_db(&self, pad: Pad) -> f64 {
-        let sum: f64 = (self.filter.iter())
-            .map(|(at, asked)| decibels(self.kept_ohm(&self.on(pad, at)) / asked))
-            .sum();
+        let sum: f64 = self.kept(pad).map(|(_, off_db)| off_db).sum();
         sum / self.filter.len() as f64
     }
 
     /// Largest departure of what is kept from the asked one, and by how much the load is too low; in dB.
     pub(super) fn off_db(&self, pad: Pad) -> (f64, f64) {
-        let mut off: f64 = 0.0;
-        let mut least = f64::INFINITY;
-        for (at, asked) in &self.filter {
-            let on = self.on(pad, at);
-            off = off.max(decibels(self.kept_ohm(&on) / asked).abs());
-            least = least.min(on.seen_ohm.norm());
+        let (mut off_db, mut most_siemens): (f64, f64) = (0.0, 0.0);
+        for (seen, off) in self.kept(pad) {
+            off_db = off_db.max(off.abs());
+            most_siemens = most_siemens.max(seen.norm_sqr());
         }
-        (off, decibels(self.target.least_ohm / least).max(0.0))
+        let too_low_db = 20.0 * (self.target.least_ohm * most_siemens.sqrt()).log10();
+        (off_db, too_low_db.max(0.0))
     }
 
     /// The value at which `pad_of` has the asked attenuation, or the end of the range that comes nearest to
@@ -136,9 +151,17 @@ impl<'a> Samples<'a> {
         })
     }
 
-    /// Where a rising function passes through 0, by halving in the logarithm; `None` when it does not.
+    /// Where a rising function of a resistance passes through 0; `None` when it does not.
     pub(super) fn crossing(&self, rising: impl Fn(f64) -> f64) -> Option<f64> {
-        let [mut low, mut high] = RANGE_OHM;
+        self.crossing_in(RANGE_OHM, rising)
+    }
+
+    /// Where a rising function passes through 0 within a range, by halving in the logarithm.
+    fn crossing_in(
+        &self,
+        [mut low, mut high]: [f64; 2],
+        rising: impl Fn(f64) -> f64,
+    ) -> Option<f64> {
         if rising(low) > 0.0 || rising(high) < 0.0 {
             return None;
         }
@@ -162,34 +185,19 @@ impl<'a> Samples<'a> {
 
     /// The tap with the asked attenuation; `None` when no tap has it.
     fn ratio(&self, shunt_ohm: Option<f64>) -> Option<f64> {
-        let off = |ratio: f64| {
+        self.crossing_in(RANGE_RATIO, |ratio| {
             let tap = Pad::Autoformer { ratio, shunt_ohm };
-            self.attenuation_db(tap) - self.target.attenuation_db
-        };
-        let [mut low, mut high] = RANGE_RATIO;
-        if off(low) < 0.0 || off(high) > 0.0 {
-            return None;
-        }
-        for _ in 0..self.halvings {
-            let middle = (low * high).sqrt();
-            if off(middle) > 0.0 {
-                low = middle;
-            } else {
-                high = middle;
-            }
-        }
-        Some((low * high).sqrt())
+            self.target.attenuation_db - self.attenuation_db(tap)
+        })
     }
 
     /// The L-pad of the asked attenuation with a given shunt.
     pub(super) fn series_for(&self, shunt_ohm: f64) -> Option<f64> {
-        self.value(true, |series_ohm| Pad::LPad {
-            series_ohm,
-            shunt_ohm,
-        })
+        self.value(true, |series_ohm| Pad::l_pad(series_ohm, shunt_ohm))
     }
 }
 
-pub(super) fn decibels(ratio: f64) -> f64 {
-    20.0 * ratio.log10()
+/// Level of a ratio of voltages, dB.
+fn decibels(ratio: Complex64) -> f64 {
+    10.0 * ratio.norm_sqr().log10()
 }

@@ -5,7 +5,7 @@ use super::drafts::{Draft, drafts, more_drafts};
 use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::power::PadHeat;
-use super::samples::{Samples, decibels};
+use super::samples::Samples;
 use super::stock::{Resistors, StockResistor};
 use super::study::Study;
 use super::target::{Counted, PadTarget};
@@ -49,17 +49,15 @@ pub(super) fn sized_as(
     most: usize,
 ) -> Vec<Candidate> {
     let samples = Samples::new(load, feed, target, counted, SAMPLES, FEW_HALVINGS);
-    let rated = |draft: Draft| rated(&samples, target, draft);
-    let mut drafts: Vec<(f64, Cost, Draft)> = (drafts(&samples, target, resistors).into_iter())
-        .map(rated)
-        .collect();
+    let rate = |drafts: Vec<Draft>| {
+        drafts
+            .into_iter()
+            .map(|draft| rated(&samples, target, draft))
+    };
+    let mut drafts: Vec<(f64, Cost, Draft)> = rate(drafts(&samples, target, resistors)).collect();
     let within = |drafts: &[(f64, Cost, Draft)]| drafts.iter().any(|d| d.0 <= TOLERANCE_DB);
     if !within(&drafts) {
-        drafts.extend(
-            more_drafts(&samples, target, resistors)
-                .into_iter()
-                .map(rated),
-        );
+        drafts.extend(rate(more_drafts(&samples, target, resistors)));
     }
     if within(&drafts) {
         drafts.retain(|(off, ..)| *off <= TOLERANCE_DB);
@@ -92,7 +90,7 @@ pub(super) fn sized_as(
                 series: draft.series,
                 shunt: draft.shunt,
             };
-            candidate.cost.power_db = decibels((2.0 * candidate.worked()).max(1.0));
+            candidate.cost.power_db = 20.0 * (2.0 * candidate.worked()).max(1.0).log10();
             candidate
         })
         .collect();
@@ -119,10 +117,8 @@ pub(super) fn sized_as(
 fn rated(samples: &Samples<'_>, target: &PadTarget, draft: Draft) -> (f64, Cost, Draft) {
     let off = (samples.attenuation_db(draft.pad) - target.attenuation_db).abs();
     let (load_off, too_low) = samples.off_db(draft.pad);
-    let count = [&draft.series, &draft.shunt]
-        .map(|r| r.as_ref().map_or(0, StockResistor::count))
-        .iter()
-        .sum::<usize>();
+    let resistors = draft.series.iter().chain(&draft.shunt);
+    let count: usize = resistors.map(StockResistor::count).sum();
     let cost = Cost {
         attenuation_db: off.min(TOLERANCE_DB),
         load_db: load_off,

@@ -6,9 +6,9 @@ use num_complex::Complex64;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use crate::sound::level_db;
+use super::open::{OpenPoint, PadBranches};
 use crate::spectrum::Spectrum;
-use crate::synthesis::{Pad, PadOnLoad};
+use crate::synthesis::Pad;
 
 /// Least and most of a value in a band, and where.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -45,19 +45,20 @@ impl Extent {
         extent
     }
 
+    /// The extreme that is farther from a value, against it with its sign, and where.
+    pub(super) fn farthest_from(&self, value: f64) -> (f64, f64) {
+        if value - self.least > self.most - value {
+            (self.least - value, self.least_at_hz)
+        } else {
+            (self.most - value, self.most_at_hz)
+        }
+    }
+
     /// Greatest over least.
     #[must_use]
     pub fn ratio(&self) -> f64 {
         self.most / self.least
     }
-}
-
-/// What a load gets less behind a pad than straight on a source, in dB. `behind_ohm` is the load behind the
-/// pad, `ahead_ohm` the source: z on it gets z/(z + ahead) of the open-circuit voltage.
-pub(super) fn insertion(on: &PadOnLoad, behind_ohm: Complex64, ahead_ohm: Complex64) -> f64 {
-    let with = on.seen_ohm / (on.seen_ohm + ahead_ohm) * on.transfer;
-    let without = behind_ohm / (behind_ohm + ahead_ohm);
-    level_db(without) - level_db(with)
 }
 
 /// What a pad does, over the grid of its load.
@@ -111,8 +112,10 @@ impl Study {
         let mut insertion_db = Vec::with_capacity(points);
         for i in 0..points {
             let ahead = feed.ahead_ohm.at(i);
-            let on = load.on(pad, i, ahead);
-            insertion_db.push(insertion(&on, load.behind_ohm(i), ahead));
+            let (open, branches) = (load.open_at(i), load.branches(pad, i));
+            let on = open.with(&branches, ahead);
+            let straight_db = open.put(&PadBranches::WIRE).level_db(ahead);
+            insertion_db.push(straight_db - open.put(&branches).level_db(ahead));
             (curves.attenuation_db).push(on.attenuation_db() + load.tail_db(i));
             curves.seen_ohm.set(i, on.seen_ohm);
             curves.output_ohm.set(i, on.behind_ohm);
@@ -121,12 +124,8 @@ impl Study {
         let f_hz = load.grid.f_hz();
         // A bridge is for the horn: the nominal values are those of the resistors.
         let reference_ohm = load.reference_ohm.into();
-        let reference = match pad {
-            Pad::Autoformer { .. } => {
-                load.on_load(pad, load.middle(), reference_ohm, Complex64::ZERO)
-            }
-            _ => pad.on(reference_ohm, Complex64::ZERO),
-        };
+        let middle = load.branches(pad, load.middle());
+        let reference = OpenPoint::plain(reference_ohm).with(&middle, Complex64::ZERO);
         let of = |places: Range<usize>, values: &Spectrum| {
             Extent::of(f_hz, places, |i| values.at(i).norm())
         };
@@ -147,9 +146,9 @@ impl Study {
     /// sees; where the pad stands before the filter, what the filter is driven from.
     #[must_use]
     pub fn kept_ohm(&self, load: &PadLoad) -> Vec<f64> {
-        match load.chain {
-            Some(_) => self.curves.output_ohm.magnitude(),
-            None => self.curves.seen_ohm.magnitude(),
+        match load.ahead_of_filter {
+            true => self.curves.output_ohm.magnitude(),
+            false => self.curves.seen_ohm.magnitude(),
         }
     }
 
@@ -157,16 +156,6 @@ impl Study {
     /// and where.
     #[must_use]
     pub fn departure_from(&self, nominal_db: f64) -> (f64, f64) {
-        let Extent {
-            least,
-            least_at_hz,
-            most,
-            most_at_hz,
-        } = self.attenuation;
-        if nominal_db - least > most - nominal_db {
-            (least - nominal_db, least_at_hz)
-        } else {
-            (most - nominal_db, most_at_hz)
-        }
+        self.attenuation.farthest_from(nominal_db)
     }
 }

@@ -4,6 +4,7 @@ use std::collections::BTreeMap;
 
 use netlist::network::Network;
 use netlist::project::Project;
+use serde::Serialize;
 
 use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::loudspeaker::driver_behind_lead;
@@ -29,7 +30,7 @@ pub struct LoudspeakerFigures {
 }
 
 /// Two loudspeakers compared.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LoudspeakerChange {
     /// Rms change of the sum over the aim's band, in dB.
     pub rms_db: f64,

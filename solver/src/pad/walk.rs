@@ -1,6 +1,6 @@
 //! Walks through a network: which parts hang together, and which resistors act as one.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind};
 
 /// What can be reached from a node.
 #[derive(Debug, Clone, Default)]
@@ -48,6 +48,25 @@ impl JoinedResistors {
             shares: shares.collect(),
         }
     }
+}
+
+/// The drivers of a network: name of the part, of the driver, and the terminals.
+pub(super) fn drivers(network: &Network) -> impl Iterator<Item = (&String, &String, [NodeId; 2])> {
+    (network.parts().iter()).filter_map(|(name, part)| match &part.kind {
+        PartKind::Driver {
+            driver, between, ..
+        } => Some((name, driver, *between)),
+        _ => None,
+    })
+}
+
+/// A part with its nodes taken to others.
+pub(super) fn rewired(part: &Part, mut to: impl FnMut(NodeId) -> NodeId) -> Part {
+    let mut part = part.clone();
+    for node in part.kind.nodes_mut() {
+        *node = to(*node);
+    }
+    part
 }
 
 pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {

@@ -2,13 +2,15 @@
 
 use netlist::project::{Alignment, Family};
 use num_complex::Complex64;
+use serde::Serialize;
 
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 use crate::synthesis::Prototype;
 
 /// Side of a crossover.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "lowercase")]
 pub enum Side {
     /// Falls above the crossover: a low pass, for the lower driver.
     Falling,

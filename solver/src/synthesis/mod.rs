@@ -9,7 +9,7 @@
 //! | `polynomial` | a family of filters and its order | the denominator |
 //! | `ladder` | denominator, frequency, load | L and C from source to load |
 //! | `pad` | attenuation, load | resistors, or a tap of an autoformer |
-//! | `autoformer` | winding, tap, impedance | the same for a winding that is not ideal |
+//! | `autoformer` | winding, tap | its impedances where it is not ideal |
 //! | `pad_on_load` | pad, impedance | attenuation, load of the filter, source of the driver, power |
 //! | `shape` | — | which sections a way may have |
 //! | `build` | shape, corner frequencies, load | parts of a network |

@@ -3,6 +3,8 @@
 //! All pads sit between the filter (or the amplifier) and the driver. Sizes hold for a resistor as
 //! load; [`Pad::on`], in `pad_on_load`, gives what a pad does on any impedance.
 
+use serde::Serialize;
+
 use super::SynthesisError;
 use super::error::{positive, realisable, within};
 
@@ -10,7 +12,8 @@ use super::error::{positive, realisable, within};
 const GREATEST_DB: f64 = 80.0;
 
 /// How a pad is built.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Serialize)]
+#[serde(rename_all = "kebab-case")]
 pub enum PadKind {
     /// Series resistor, then a shunt resistor across the driver.
     LPad,
@@ -54,6 +57,24 @@ pub enum Pad {
 }
 
 impl Pad {
+    /// A series resistor, then a shunt across the driver; ohm.
+    #[must_use]
+    pub fn l_pad(series_ohm: f64, shunt_ohm: f64) -> Self {
+        Self::LPad {
+            series_ohm,
+            shunt_ohm,
+        }
+    }
+
+    /// A shunt across the filter's output, then a series resistor; ohm.
+    #[must_use]
+    pub fn shunt_series(shunt_ohm: f64, series_ohm: f64) -> Self {
+        Self::ShuntSeries {
+            shunt_ohm,
+            series_ohm,
+        }
+    }
+
     /// The pad of a kind that takes `attenuation_db` off a resistor `r_ohm`. With K = 10^(dB/20):
     ///
     /// - L-pad, seen as `r_ohm` (constant impedance): series R(1 − 1/K), shunt R/(K − 1);

@@ -48,26 +48,12 @@ impl Pad {
     /// amplifier). The values must be valid and the load's real part positive.
     #[must_use]
     pub fn on(self, load_ohm: Complex64, source_ohm: Complex64) -> PadOnLoad {
-        self.on_bridged(load_ohm, Complex64::ZERO, source_ohm)
-    }
-
-    /// The same with an admittance across the series resistor, in siemens: a horn's equalisation. An
-    /// autoformer has no series resistor, and no bridge.
-    #[must_use]
-    pub fn on_bridged(
-        self,
-        load_ohm: Complex64,
-        bridge_siemens: Complex64,
-        source_ohm: Complex64,
-    ) -> PadOnLoad {
         let parallel = |r: f64, z: Complex64| z * r / (z + r);
-        let bridged = |r: f64| r / (1.0 + bridge_siemens * r);
         match self {
             Self::LPad {
                 series_ohm,
                 shunt_ohm,
             } => {
-                let series_ohm = bridged(series_ohm);
                 let across = parallel(shunt_ohm, load_ohm);
                 let seen_ohm = across + series_ohm;
                 PadOnLoad {
@@ -77,7 +63,6 @@ impl Pad {
                 }
             }
             Self::Series { series_ohm } => {
-                let series_ohm = bridged(series_ohm);
                 let seen_ohm = load_ohm + series_ohm;
                 PadOnLoad {
                     transfer: load_ohm / seen_ohm,
@@ -89,7 +74,6 @@ impl Pad {
                 shunt_ohm,
                 series_ohm,
             } => {
-                let series_ohm = bridged(series_ohm);
                 let path = load_ohm + series_ohm;
                 PadOnLoad {
                     transfer: load_ohm / path,

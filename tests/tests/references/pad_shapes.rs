@@ -9,7 +9,7 @@ use solver::pad::{
 };
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
-use tests::pad::{DemoFiles, document, number, refused, running_text, solved};
+use tests::pad::{DemoFiles, document, finding, number, refused, running_text, solved};
 
 const R2: &str = r#"R2 = { resistor = "9.1 ohm", between = ["m3", "m4"] }"#;
 const R3: &str = r#"R3 = { resistor = "6.2 ohm", between = ["m4", "gnd"] }"#;
@@ -366,5 +366,38 @@ fn a_pad_in_the_return_lead_is_found() {
             _ => Ohms(0.0),
         };
         assert_eq!(ohm(&network).0.to_bits(), ohm(&forward).0.to_bits());
+    }
+}
+
+/// Advice on a pad in the return lead comes from the loudspeaker with that pad in its place.
+#[test]
+fn the_attenuation_advised_for_a_pad_in_the_return_lead_leads_there() {
+    let files = DemoFiles::new();
+    let name = files.changed(
+        "network.toml",
+        &[
+            (
+                R2,
+                r#"R2 = { resistor = "9.1 ohm", between = ["r", "gnd"] }"#,
+            ),
+            (
+                R3,
+                r#"R3 = { resistor = "6.2 ohm", between = ["m3", "r"] }"#,
+            ),
+            (MID, r#"MID = { driver = "mid", between = ["m3", "r"] }"#),
+        ],
+    );
+    for kind in ["l-pad", "series"] {
+        let asked = |attenuation: &str| {
+            let args = [&name, "--driver", "mid", "--kind", kind];
+            document(&[&args[..], &["--attenuation", attenuation]].concat())
+        };
+        let message = finding(&asked("9 dB"), "attenuation-too-small", "caution").to_owned();
+        let (_, value) = message.split_once("by about ").expect("a value");
+        let followed = asked(&format!("{} dB", value.split(' ').next().unwrap()));
+        for finding in followed["findings"].as_array().unwrap() {
+            let code = finding["code"].as_str().unwrap();
+            assert!(!code.starts_with("attenuation-too"), "{kind}: {finding}");
+        }
     }
 }

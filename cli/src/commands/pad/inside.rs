@@ -2,30 +2,11 @@
 
 use std::io::Write;
 
-use solver::pad::{Inside, LevelStep, find_pad, inside, return_lead_first, shared_with};
-use solver::search::Job;
+use solver::pad::{Inside, LevelStep};
 
-use super::request::{Goal, Request};
+use super::request::Request;
 use super::text::{Written, folded, hertz, ohm, signed};
 use crate::words::level_changes;
-
-/// The driver's level in the network of the file; `None` where a pad is asked for or there is one, and where no
-/// resistor of the way moves the level evenly.
-pub(super) fn of(request: &Request) -> Option<Inside> {
-    let Goal::AsBuilt = request.goal else {
-        return None;
-    };
-    let project = request.project()?;
-    let (network, driver) = (project.network.as_ref()?, request.driver.as_deref()?);
-    let forward = return_lead_first(network, driver);
-    let before_driver = forward.as_ref().map_or(network, |(network, _)| network);
-    let place = find_pad(before_driver, driver)?;
-    if place.pad.is_some() || shared_with(before_driver, &place).is_some() {
-        return None;
-    }
-    let job = Job::new(project).ok()?;
-    inside(project, &job, network, driver, request.steps_db)
-}
 
 /// Widths of the columns before the last ones.
 const STEP: usize = 9;
@@ -33,7 +14,8 @@ const CHANGE: usize = 30;
 
 /// One screen.
 pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) -> Written {
-    if let Some(title) = request.project().and_then(|p| p.title.as_ref()) {
+    let title = (request.of_project()).and_then(|(project, _)| project.title.as_ref());
+    if let Some(title) = title {
         writeln!(out, "{}", title.replace(char::is_control, " "))?;
     }
     let name = request.driver.as_deref().unwrap_or_default();

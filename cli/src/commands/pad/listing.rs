@@ -2,25 +2,24 @@
 
 use std::io::Write;
 
-use netlist::quantity::{Henries, Quantity, Volts, Watts};
-use solver::pad::{PadHeat, PartHeat, to_buy};
+use netlist::quantity::{Henries, Volts, Watts};
+use solver::pad::{PadAnswer, PadHeat, PadOrigin, PartHeat, WindingOrigin, to_buy};
 use solver::synthesis::PadKind;
 
 use super::text::{Written, folded, hertz, ohm};
-use super::work::{PadOrigin, Work};
 use crate::words::watts;
 
 /// Frequencies side by side.
 const ACROSS: usize = 7;
 
 /// Attenuation and load against frequency.
-pub(super) fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    let (load, study) = match &work.at {
+pub(super) fn frequencies(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
+    let (load, study) = match &answer.at {
         Some((load, study)) => (load, study),
-        None if work.request.driver.is_some() => (&work.load, &work.chosen.study),
+        None if answer.driver().is_some() => (&answer.bench.load, &answer.chosen.study),
         None => return Ok(()),
     };
-    let shown: Vec<f64> = if work.at.is_some() {
+    let shown: Vec<f64> = if answer.at.is_some() {
         load.grid.f_hz().to_vec()
     } else {
         let [low, high] = load.filter_band_hz;
@@ -41,11 +40,11 @@ pub(super) fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
             writeln!(out)
         };
         // A pad that was sized has more to show than fits on a screen.
-        let all = work.origin != PadOrigin::Stock || work.at.is_some();
+        let all = answer.origin != PadOrigin::Stock || answer.at.is_some();
         row(if all { "\nat" } else { "at" }, &hertz)?;
         if all {
             let magnitude = load.z_ohm.magnitude();
-            let driver = match work.request.driver {
+            let driver = match answer.driver() {
                 Some(_) => "driver, Ω",
                 None => "load, Ω",
             };
@@ -59,75 +58,65 @@ pub(super) fn frequencies(work: &Work<'_>, out: &mut dyn Write) -> Written {
             continue;
         }
         let seen = curves.seen_ohm.magnitude();
-        row(&format!("{} sees, Ω", work.seen_by()), &|f| {
+        row(&format!("{} sees, Ω", answer.seen_by()), &|f| {
             format!("{:.2}", load.read(&seen, f))
         })?;
     }
     Ok(())
 }
 
-pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    let heat: &PadHeat = &work.chosen.heat;
-    let parts = [
-        ("series", heat.series),
-        ("shunt", heat.shunt),
-        ("driver", Some(heat.driver)),
-    ];
-    let here = |what: &str| -> Vec<(String, PartHeat)> {
-        let parts = parts.iter().filter_map(|(name, heat)| {
-            let name = if *name == "driver" { what } else { name };
-            Some((name.to_owned(), (*heat)?))
-        });
-        parts.collect()
+pub(super) fn power(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
+    let heat: &PadHeat = &answer.chosen.heat;
+    let [series, shunt] = answer.shares();
+    let resistor = |name: &'static str, heat: Option<PartHeat>, shares: &[f64]| {
+        heat.map(|heat| (name, heat, to_buy(&heat, shares)))
     };
-    let parts = here(work.name());
-    let (whose, how) = match work.power.assumed {
-        true => ("assumed", " (say --power)"),
-        false => ("amplifier", ""),
+    let rated = answer.driver_rated_w();
+    let rated = rated.map_or_else(String::new, |rated| format!("rated {}", Watts(rated)));
+    let parts: Vec<(&str, PartHeat, String)> = [
+        resistor("series", heat.series, &series),
+        resistor("shunt", heat.shunt, &shunt),
+        Some((answer.name(), heat.driver, rated)),
+    ]
+    .into_iter()
+    .flatten()
+    .collect();
+    let (whose, how) = match answer.bench.loudness.stated {
+        true => ("amplifier", ""),
+        false => ("assumed", " (say --power)"),
     };
     write!(
         out,
         "\n{:<41}",
         format!(
             "heat, {whose} {} into {}{how}",
-            Watts(work.power.power_w),
-            ohm(work.power.load_ohm)
+            Watts(answer.bench.loudness.power_w),
+            ohm(answer.bench.loudness.load_ohm)
         )
     )?;
-    for (name, _) in &parts {
+    for (name, ..) in &parts {
         write!(out, "{name:>19}")?;
     }
     write!(out, "\n{:<41}", "  programme noise (IEC 60268-1)")?;
-    for (_, heat) in &parts {
+    for (_, heat, _) in &parts {
         write!(out, "{:>19}", watts(heat.programme_w))?;
     }
-    if work.request.driver.is_some() {
+    if answer.driver().is_some() {
         write!(out, "\n{:<41}", "  steady sine, worst")?;
-        for (_, heat) in &parts {
+        for (_, heat, _) in &parts {
             let cell = format!("{}, {}", watts(heat.sine_w), hertz(heat.sine_at_hz));
             write!(out, "{cell:>19}")?;
         }
     }
-    let rated = work.request.project().and_then(|project| {
-        let name = work.request.driver.as_deref()?;
-        project.drivers[name].rated_power().map(Quantity::si)
-    });
-    let to_buy: Vec<String> = (parts.iter())
-        .map(|(name, heat)| match (name == work.name(), rated) {
-            (true, Some(rated)) => format!("rated {}", Watts(rated)),
-            (true, None) => String::new(),
-            (false, _) => to_buy(heat, &work.shares_of(name)),
-        })
-        .collect();
-    if to_buy.iter().any(|cell| !cell.is_empty()) {
+    if parts.iter().any(|(.., to_buy)| !to_buy.is_empty()) {
         let mut line = format!("{:<41}", "  buy, with margin (common practice)");
-        for cell in to_buy {
-            line += &format!("{cell:>19}");
+        for (.., to_buy) in &parts {
+            line += &format!("{to_buy:>19}");
         }
         write!(out, "\n{}", line.trim_end())?;
     }
     writeln!(out)?;
-    let pad = work.chosen.study.pad;
+    let pad = answer.chosen.study.pad;
     if pad.series_ohm().or(pad.shunt_ohm()).is_some() {
         writeln!(
             out,
@@ -135,15 +124,21 @@ pub(super) fn power(work: &Work<'_>, out: &mut dyn Write) -> Written {
         )?;
     }
     match pad.kind() {
-        PadKind::Autoformer => core(work, out),
+        PadKind::Autoformer => core(answer, out),
         _ => Ok(()),
     }
 }
 
 /// What an autoformer is taken as, and what its core must stand.
-fn core(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    let (_, from) = work.winding_from();
-    let winding = work
+fn core(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
+    let from = match answer.winding_from() {
+        WindingOrigin::Ideal => "taken as ideal",
+        WindingOrigin::File => "as in the file",
+        WindingOrigin::Stock => "of the stock",
+        WindingOrigin::Assumed => "assumed",
+    };
+    let winding = answer
+        .bench
         .load
         .winding
         .as_ref()
@@ -154,13 +149,13 @@ fn core(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 ohm(winding.dcr_ohm)
             )
         });
-    let (volts_per_hertz, at_hz) = work.chosen.heat.volts_per_hertz;
+    let (volts_per_hertz, at_hz) = answer.chosen.heat.volts_per_hertz;
     let per_hertz = |volts: f64| format!("{:.2}/Hz", Volts(volts));
     let core = format!(
         "winding{winding} {from}; up to {} (at {}), its core stands {} (--core)",
         per_hertz(volts_per_hertz),
         hertz(at_hz),
-        per_hertz(work.request.core_v_per_hz)
+        per_hertz(answer.question.core_v_per_hz)
     );
     folded(&core, out)
 }

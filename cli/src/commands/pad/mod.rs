@@ -2,17 +2,12 @@
 
 mod document;
 mod inside;
-mod judged;
 mod listing;
 mod pairs;
 mod picture;
 mod request;
 mod screen;
-mod site;
-mod solve;
-mod target;
 mod text;
-mod work;
 
 use std::io::Write;
 use std::path::Path;
@@ -24,6 +19,7 @@ use crate::findings::{Danger, danger};
 use crate::words;
 use document::{InsideDocument, PadDocument};
 use request::Request;
+use solver::pad::{PadError, PadFound};
 
 pub(crate) fn run(
     args: &PadArguments,
@@ -36,33 +32,44 @@ pub(crate) fn run(
         named_svg(path)?;
         can_be_written(path, args.force)?;
     }
-    if args.picture.is_none()
-        && let Some(inside) = inside::of(&request)
-    {
-        match args.json {
-            true => crate::document::write(&InsideDocument::new(&request, &inside), out)?,
-            false => inside::screen(&request, &inside, out)?,
+    let may_be_inside = args.picture.is_none();
+    let found = solver::pad::answer(request.of_project(), &request.question, may_be_inside);
+    let answer = match found.map_err(|error| unusable(&request, &error))? {
+        PadFound::Pad(answer) => answer,
+        PadFound::Inside(inside) => {
+            match args.json {
+                true => crate::document::write(&InsideDocument::new(&request, &inside), out)?,
+                false => inside::screen(&request, &inside, out)?,
+            }
+            return Ok(false);
         }
-        return Ok(false);
-    }
-    let work = solve::solve(&request)?;
+    };
     if let Some(path) = &args.picture {
-        write_whole(path, picture::picture(&work).as_bytes(), args.force)?;
+        write_whole(path, picture::picture(&answer).as_bytes(), args.force)?;
     }
     if args.json {
-        crate::document::write(&PadDocument::new(&work), out)?;
+        crate::document::write(&PadDocument::new(&answer), out)?;
     } else {
-        screen::screen(&work, out)?;
+        screen::screen(&answer, out)?;
     }
-    if let Some(name) = &request.driver {
-        for note in &work.load.notes {
-            writeln!(err, "note: {}", words::note(name, note))?;
-        }
+    for note in &answer.bench.load.notes {
+        writeln!(err, "note: {}", words::note(answer.name(), note))?;
     }
     if let Some(path) = &args.picture {
         writeln!(err, "picture written to {}", path.display())?;
     }
-    Ok(danger(&work.findings))
+    Ok(danger(&answer.findings))
+}
+
+fn unusable(request: &Request, error: &PadError) -> Failure {
+    let file = (request.loaded.as_ref()).filter(|_| error.of_project());
+    Failure::Unusable {
+        message: match file {
+            Some(loaded) => format!("{}: {error}", loaded.path.display()),
+            None => error.to_string(),
+        },
+        help: error.help(),
+    }
 }
 
 /// A picture is SVG, and its name must say so.

@@ -2,13 +2,11 @@
 
 use std::io::Write;
 
-use netlist::network::Joined;
-use solver::pad::{Candidate, Criterion, PadSourceKind, StockResistor, Study, TOLERANCE_DB};
+use solver::pad::{Candidate, Criterion, PadAnswer, PadSourceKind, Study, TOLERANCE_DB};
 use solver::synthesis::Pad;
 
 use super::text::{Written, folded, impedance, ohm, signed};
-use super::work::Work;
-use crate::words::watts;
+use crate::words::{bought, watts};
 
 /// Pads from stock that are shown.
 pub(super) const SHOWN: usize = 3;
@@ -17,23 +15,10 @@ const STEP_WIDTH: usize = 8;
 /// Width of a pad's words.
 const PAD_WIDTH: usize = 38;
 
-/// `5.6 Ω` or `6 Ω (3 + 3)`.
-fn bought(resistor: &StockResistor) -> String {
-    let Some(made_of) = &resistor.made_of else {
-        return ohm(resistor.ohm);
-    };
-    let sign = match made_of.joined {
-        Joined::Parallel => " ∥ ",
-        Joined::Series => " + ",
-    };
-    let values: Vec<String> = made_of.values.iter().map(f64::to_string).collect();
-    format!("{} ({})", ohm(resistor.ohm), values.join(sign))
-}
-
 fn candidate_words(candidate: &Candidate) -> String {
     let tap = (candidate.study.pad.ratio()).map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
-    let series = candidate.series.iter().map(bought);
-    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt)));
+    let series = candidate.series.iter().map(|series| bought(series, ohm));
+    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt, ohm)));
     let words: Vec<String> = tap.into_iter().chain(series).chain(shunt).collect();
     words.join(", ")
 }
@@ -50,11 +35,11 @@ pub(super) fn pad_words(pad: Pad) -> String {
 }
 
 /// What another pad in this place should keep, in a heading of the table.
-fn kept(work: &Work<'_>) -> String {
-    match (&work.load.chain, work.feed.kind) {
-        (Some(_), _) => "source off".to_owned(),
-        (None, PadSourceKind::Network) => "off load now".to_owned(),
-        (None, _) => format!("off {}", ohm(work.load.rated_ohm)),
+fn kept(answer: &PadAnswer<'_>) -> String {
+    match (answer.bench.load.ahead_of_filter, answer.bench.feed.kind) {
+        (true, _) => "source off".to_owned(),
+        (false, PadSourceKind::Network) => "off load now".to_owned(),
+        (false, _) => format!("off {}", ohm(answer.bench.load.rated_ohm)),
     }
 }
 
@@ -73,15 +58,15 @@ fn line(words: &str, study: &Study) -> String {
 }
 
 /// The first `most` pads from stock.
-pub(super) fn stock(work: &Work<'_>, most: usize, out: &mut dyn Write) -> Written {
-    let Some((ideal, _)) = &work.ideal else {
+pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) -> Written {
+    let Some((ideal, _)) = &answer.ideal else {
         return Ok(());
     };
-    let stated = work.request.project().is_some_and(|project| {
+    let stated = answer.project().is_some_and(|project| {
         project.stock.resistors.is_some() || !project.stock.catalogue.is_empty()
     });
     let source = if stated { "stock" } else { "E24" };
-    let shown = work.candidates.iter().take(most);
+    let shown = answer.candidates.iter().take(most);
     let priced = shown.clone().any(|candidate| candidate.price().is_some());
     let price = |text: String| {
         if priced {
@@ -95,8 +80,8 @@ pub(super) fn stock(work: &Work<'_>, most: usize, out: &mut dyn Write) -> Writte
         "\n{:<PAD_WIDTH$}{:>10}{:>18}{:>13}{:>6}{:>8}{}",
         format!("{source} (ideal {})", pad_words(ideal.pad)),
         "mean",
-        format!("{} sees", work.seen_by().trim_start_matches("the ")),
-        kept(work),
+        format!("{} sees", answer.seen_by().trim_start_matches("the ")),
+        kept(answer),
         "parts",
         "hottest",
         price("price".to_owned())
@@ -116,18 +101,18 @@ pub(super) fn stock(work: &Work<'_>, most: usize, out: &mut dyn Write) -> Writte
             price(cost)
         )?;
     }
-    if most < SHOWN && work.candidates.len() > 1 {
+    if most < SHOWN && answer.candidates.len() > 1 {
         return Ok(());
     }
-    folded(&why_first(work), out)
+    folded(&why_first(answer), out)
 }
 
 /// What put the first in front of each of the others that are shown.
-fn why_first(work: &Work<'_>) -> String {
-    let [first, others @ ..] = work.candidates.as_slice() else {
+fn why_first(answer: &PadAnswer<'_>) -> String {
+    let [first, others @ ..] = answer.candidates.as_slice() else {
         return String::new();
     };
-    let wanted_db = work.target.attenuation_db;
+    let wanted_db = answer.target.attenuation_db;
     let off = |c: &Candidate| (c.study.mean_db - wanted_db).abs();
     let within = if off(first) <= TOLERANCE_DB {
         format!("all within {TOLERANCE_DB} dB; ")
@@ -152,7 +137,7 @@ fn why_first(work: &Work<'_>) -> String {
         None => "as good".to_owned(),
     };
     let word = |criterion: Option<Criterion>| match criterion {
-        Some(Criterion::Load) if work.load.chain.is_some() => "change of source",
+        Some(Criterion::Load) if answer.bench.load.ahead_of_filter => "change of source",
         Some(Criterion::Load) => "change of load",
         Some(Criterion::LeastLoad) => "least load",
         Some(Criterion::Resistors) => "number of parts",
@@ -186,17 +171,17 @@ fn why_first(work: &Work<'_>) -> String {
     format!("  {within}{reason}")
 }
 
-pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    if work.steps.len() < 2 {
+pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
+    if answer.steps.len() < 2 {
         return Ok(());
     }
-    let sees = format!("{} sees", work.seen_by().trim_start_matches("the "));
+    let sees = format!("{} sees", answer.seen_by().trim_start_matches("the "));
     writeln!(
         out,
         "\n{:<STEP_WIDTH$}{:<PAD_WIDTH$}{:>10}{sees:>18}{:>13}{:>10}",
         "by ear", "pad", "mean", "level", "hottest"
     )?;
-    for step in &work.steps {
+    for step in &answer.steps {
         let level = if step.design {
             "*design".to_owned()
         } else {
@@ -209,16 +194,16 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
                 candidate.heat.hottest_w(),
             ),
             (None, true) => {
-                let study = &work.chosen.study;
-                let words = work
+                let study = &answer.chosen.study;
+                let words = answer
                     .best()
                     .map_or_else(|| pad_words(study.pad), candidate_words);
-                (words, study, work.chosen.heat.hottest_w())
+                (words, study, answer.chosen.heat.hottest_w())
             }
             (None, false) => {
                 let why = if step.without_pad {
                     "no pad takes that little: leave it out"
-                } else if work.chosen.study.pad.ratio().is_some() {
+                } else if answer.chosen.study.pad.ratio().is_some() {
                     "no tap at hand comes within half a decibel"
                 } else {
                     "nothing of the stock comes within half a decibel"
@@ -241,7 +226,7 @@ pub(super) fn steps(work: &Work<'_>, out: &mut dyn Write) -> Written {
             watts(hottest)
         )?;
     }
-    if (work.steps.iter()).any(|step| step.change_db.is_some() && !step.met()) {
+    if (answer.steps.iter()).any(|step| step.change_db.is_some() && !step.met()) {
         writeln!(
             out,
             "! more than {TOLERANCE_DB} dB off its step: the stock comes no nearer"

@@ -1,23 +1,22 @@
 //! A picture of a pad on its load: what the filter sees, and what is left behind the pad.
 
-use solver::pad::PadLoad;
+use solver::pad::{PadAnswer, PadLoad};
 use solver::sound::Side;
 
 use super::text::{hertz, ohm};
-use super::work::Work;
 use crate::picture::{Axis, AxisSide, Chart, Ink, Mark};
 
 /// Room above and below the level curves, in dB.
 const ROOM_DB: f64 = 2.0;
 
 /// The picture as the text of an SVG file.
-pub(super) fn picture(work: &Work<'_>) -> String {
-    let load = &work.load;
-    let name = work.name();
-    let study = &work.chosen.study;
+pub(super) fn picture(answer: &PadAnswer<'_>) -> String {
+    let load = &answer.bench.load;
+    let name = answer.name();
+    let study = &answer.chosen.study;
     let alone = load.z_ohm.magnitude();
     let seen = study.curves.seen_ohm.magnitude();
-    let textbook = work.textbook.as_ref().map(|textbook| &textbook.study);
+    let textbook = answer.textbook.as_ref().map(|textbook| &textbook.study);
     let textbook_seen = textbook.map(|study| study.curves.seen_ohm.magnitude());
     let [from_hz, to_hz] = shown(load);
     let places = load.places([from_hz, to_hz]);
@@ -33,7 +32,7 @@ pub(super) fn picture(work: &Work<'_>) -> String {
     let least = within.clone().fold(f64::INFINITY, f64::min);
     let most = within.fold(f64::NEG_INFINITY, f64::max);
 
-    let sees = format!("{} sees", work.seen_by());
+    let sees = format!("{} sees", answer.seen_by());
     let mut words = Vec::new();
     words.extend(
         study

@@ -3,6 +3,7 @@
 use netlist::project::{Loaded, Project};
 use netlist::quantity::{Hertz, Quantity};
 use solver::grid::Grid;
+use solver::pad::{PadGoal, PadQuestion};
 use solver::synthesis::{Pad, PadKind};
 
 use crate::args::PadArguments;
@@ -19,43 +20,20 @@ const OHM_RANGE: std::ops::RangeInclusive<f64> = 1e-3..=1e6;
 /// Powers that an amplifier may have.
 const WATT_RANGE: std::ops::RangeInclusive<f64> = 1e-3..=1e5;
 
-/// Which pad is asked about.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Goal {
-    /// Find one.
-    Size {
-        /// How it is built.
-        kind: PadKind,
-        /// Attenuation in dB.
-        attenuation_db: f64,
-    },
-    /// Look at one.
-    Check(Pad),
-    /// Look at the one that is in the network.
-    AsBuilt,
-}
-
 /// A request without contradictions.
 #[derive(Debug)]
 pub(crate) struct Request {
     pub(crate) loaded: Option<Loaded>,
     /// Driver of the project.
     pub(crate) driver: Option<String>,
-    pub(crate) load_ohm: Option<f64>,
-    pub(crate) goal: Goal,
-    /// Taps at hand; none when nobody named any.
-    pub(crate) taps: Vec<f64>,
-    pub(crate) core_v_per_hz: f64,
-    pub(crate) power_w: Option<f64>,
-    pub(crate) at: Option<Grid>,
-    pub(crate) hot_k: f64,
-    pub(crate) steps_db: u8,
+    pub(crate) question: PadQuestion,
 }
 
 impl Request {
-    /// The project, where there is one.
-    pub(crate) fn project(&self) -> Option<&Project> {
-        self.loaded.as_ref().map(|loaded| &loaded.project)
+    /// The project and its driver, where there is one.
+    pub(crate) fn of_project(&self) -> Option<(&Project, &str)> {
+        let loaded = self.loaded.as_ref()?;
+        Some((&loaded.project, self.driver.as_deref()?))
     }
 
     /// Makes sense of what was typed.
@@ -78,7 +56,7 @@ impl Request {
         let goal = goal(args, &taps, has_network)?;
         // A tap that is looked at says nothing of the others.
         let taps = match goal {
-            Goal::Check(_) => Vec::new(),
+            PadGoal::Check(_) => Vec::new(),
             _ => taps,
         };
         let steps_db = args.steps.si();
@@ -109,16 +87,18 @@ impl Request {
             );
         }
         Ok(Self {
+            question: PadQuestion {
+                load_ohm,
+                goal,
+                taps,
+                core_v_per_hz: core_v / 100.0,
+                power_w: bounded(args.power, WATT_RANGE, "--power \"20 W\"")?,
+                at: at(&args.at)?,
+                hot_k,
+                steps_db: steps_db.round() as u8,
+            },
             loaded,
             driver,
-            load_ohm,
-            goal,
-            taps,
-            core_v_per_hz: core_v / 100.0,
-            power_w: bounded(args.power, WATT_RANGE, "--power \"20 W\"")?,
-            at: at(&args.at)?,
-            hot_k,
-            steps_db: steps_db.round() as u8,
         })
     }
 }
@@ -207,7 +187,7 @@ fn taps(args: &PadArguments) -> Result<Vec<f64>, Failure> {
     }
 }
 
-fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<Goal, Failure> {
+fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<PadGoal, Failure> {
     let kind = args.kind.map(PadKind::from);
     let kind = kind.or((!taps.is_empty()).then_some(PadKind::Autoformer));
     let series = bounded(args.series, OHM_RANGE, "--series \"8.2 ohm\"")?;
@@ -221,7 +201,7 @@ fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<Goal, Fa
             );
         }
         let kind = kind.unwrap_or(PadKind::LPad);
-        return Ok(Goal::Size {
+        return Ok(PadGoal::Size {
             kind,
             attenuation_db,
         });
@@ -239,7 +219,7 @@ fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<Goal, Fa
                 shunt_ohm: shunt,
             }
         }
-        (None, None, None) if has_network => return Ok(Goal::AsBuilt),
+        (None, None, None) if has_network => return Ok(PadGoal::AsBuilt),
         (None, None, _) => {
             return unusable(
                 "nothing says what to do",
@@ -280,7 +260,7 @@ fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<Goal, Fa
             );
         }
     };
-    Ok(Goal::Check(pad))
+    Ok(PadGoal::Check(pad))
 }
 
 fn at(frequencies: &[Hertz]) -> Result<Option<Grid>, Failure> {

@@ -2,13 +2,12 @@
 
 use std::io::Write;
 
-use solver::pad::{PadInNetwork, PadSourceKind, Study};
+use solver::pad::{PadAnswer, PadColumn, PadInNetwork, PadOrigin, PadSourceKind, Study};
 use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
 use super::pairs::{SHOWN, pad_words, steps, stock};
 use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, signed};
-use super::work::{PadColumn, PadOrigin, Work};
 use crate::findings;
 
 /// Lines of a screen.
@@ -26,7 +25,7 @@ enum Short {
     Stock,
 }
 
-pub(super) fn screen(work: &Work<'_>, out: &mut dyn Write) -> Written {
+pub(super) fn screen(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     let mut text = Vec::new();
     for short in [
         Short::Nothing,
@@ -35,7 +34,7 @@ pub(super) fn screen(work: &Work<'_>, out: &mut dyn Write) -> Written {
         Short::Stock,
     ] {
         text.clear();
-        write_short(work, short, &mut text)?;
+        write_short(answer, short, &mut text)?;
         if findings::lines(&text) <= MOST_LINES {
             break;
         }
@@ -43,19 +42,19 @@ pub(super) fn screen(work: &Work<'_>, out: &mut dyn Write) -> Written {
     out.write_all(&text)
 }
 
-fn write_short(work: &Work<'_>, short: Short, out: &mut dyn Write) -> Written {
-    head(work, out)?;
-    table(work, out)?;
-    if short < Short::Frequencies || work.at.is_some() {
-        frequencies(work, out)?;
+fn write_short(answer: &PadAnswer<'_>, short: Short, out: &mut dyn Write) -> Written {
+    head(answer, out)?;
+    table(answer, out)?;
+    if short < Short::Frequencies || answer.at.is_some() {
+        frequencies(answer, out)?;
     }
-    power(work, out)?;
-    stock(work, if short < Short::Stock { SHOWN } else { 1 }, out)?;
-    steps(work, out)?;
+    power(answer, out)?;
+    stock(answer, if short < Short::Stock { SHOWN } else { 1 }, out)?;
+    steps(answer, out)?;
     if short < Short::Reasons {
-        findings::whole(&work.findings, out)?;
+        findings::whole(&answer.findings, out)?;
     } else {
-        findings::on_screen(MOST_LINES, &work.findings, out)?;
+        findings::on_screen(MOST_LINES, &answer.findings, out)?;
     }
     if short > Short::Nothing {
         writeln!(out, "shortened to one screen; --json has all of it")?;
@@ -72,14 +71,14 @@ fn kind_words(kind: PadKind) -> &'static str {
     }
 }
 
-fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    let title = work.request.project().and_then(|p| p.title.as_ref());
+fn head(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
+    let title = answer.project().and_then(|p| p.title.as_ref());
     if let Some(title) = title {
         writeln!(out, "{}", title.replace(char::is_control, " "))?;
     }
-    let load = &work.load;
-    let kind = kind_words(work.chosen.study.pad.kind());
-    match &work.request.driver {
+    let load = &answer.bench.load;
+    let kind = kind_words(answer.chosen.study.pad.kind());
+    match answer.driver() {
         None => writeln!(out, "{kind} on a resistor of {}", ohm(load.reference_ohm))?,
         Some(name) => {
             let z = load.z_ohm.magnitude();
@@ -99,8 +98,8 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
             folded(&words, out)?;
         }
     }
-    if work.request.driver.is_some() {
-        let ahead = match work.feed.kind {
+    if answer.driver().is_some() {
+        let ahead = match answer.bench.feed.kind {
             PadSourceKind::Network => "driven by the network of the file",
             PadSourceKind::Textbook => {
                 "no network yet: textbook filters (12 dB per octave) stand for it"
@@ -112,20 +111,26 @@ fn head(work: &Work<'_>, out: &mut dyn Write) -> Written {
             format!("in the mean {}", ohm(load.reference_ohm)),
             ahead.to_owned(),
         ];
-        words.extend(work.place.iter().flat_map(|place| placed(work, place)));
+        words.extend(
+            answer
+                .bench
+                .place
+                .iter()
+                .flat_map(|place| placed(answer, place)),
+        );
         folded(&words.join("; "), out)?;
     }
     writeln!(out)
 }
 
 /// Where the pad stands, and what of the way it does not replace.
-fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
+fn placed(answer: &PadAnswer<'_>, place: &PadInNetwork) -> Vec<String> {
     let mut words = Vec::new();
     let parts = place.parts.join(", ");
-    if !work.return_lead.is_empty() {
+    if !answer.bench.return_lead.is_empty() {
         words.push(format!(
             "in the return lead, which is as good as before the driver: {}",
-            work.return_lead.join(", ")
+            answer.bench.return_lead.join(", ")
         ));
     }
     let across = [&*place.across, &*place.across_drivers].concat();
@@ -158,7 +163,7 @@ fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
     } else {
         "stay"
     };
-    match (work.added(), work.origin, place.stays.is_empty()) {
+    match (answer.added(), answer.origin, place.stays.is_empty()) {
         (true, _, true) => words.push("added right before the driver".to_owned()),
         (true, _, false) => words.push(format!(
             "{stays} {stay} in place: this pad is added behind, right before the driver"
@@ -172,19 +177,19 @@ fn placed(work: &Work<'_>, place: &PadInNetwork) -> Vec<String> {
 }
 
 /// Columns of the table: heading and pad.
-fn columns<'a>(work: &'a Work<'_>) -> Vec<(String, &'a PadColumn)> {
+fn columns<'a>(answer: &'a PadAnswer<'_>) -> Vec<(String, &'a PadColumn)> {
     let mut columns = Vec::new();
-    if let Some(built) = &work.built {
+    if let Some(built) = &answer.built {
         columns.push(("in the file".to_owned(), built));
     }
-    let chosen = match work.origin {
+    let chosen = match answer.origin {
         PadOrigin::Stock => "from stock",
         PadOrigin::Given => "as given",
         PadOrigin::AsBuilt => "in the file",
     };
-    columns.push((chosen.to_owned(), &work.chosen));
-    if let Some(textbook) = &work.textbook {
-        let heading = format!("textbook for {}", ohm(work.load.rated_ohm));
+    columns.push((chosen.to_owned(), &answer.chosen));
+    if let Some(textbook) = &answer.textbook {
+        let heading = format!("textbook for {}", ohm(answer.bench.load.rated_ohm));
         columns.push((heading, textbook));
     }
     columns
@@ -194,8 +199,8 @@ fn columns<'a>(work: &'a Work<'_>) -> Vec<(String, &'a PadColumn)> {
 const ROW_WIDTH: usize = 28;
 const COLUMN_WIDTH: usize = 23;
 
-fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
-    let columns = columns(work);
+fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
+    let columns = columns(answer);
     let mut row = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
         let cells: Vec<String> = columns.iter().map(|(_, column)| cell(column)).collect();
         // A row that says nothing is left out.
@@ -218,17 +223,17 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
     if columns.len() > 1 {
         row("", &heading)?;
     }
-    let pad = match (&work.place, work.origin) {
+    let pad = match (&answer.bench.place, answer.origin) {
         (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
     };
     row(&pad, &|c| pad_words(c.study.pad))?;
-    match work.request.driver.is_some() {
+    match answer.driver().is_some() {
         true => row("attenuation, most off, dB", &|c| most_off(&c.study))?,
         false => row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?,
     }
     if columns.iter().any(|(_, column)| column.change.is_some()) {
-        let level = match (work.feed.kind, work.added()) {
+        let level = match (answer.bench.feed.kind, answer.added()) {
             (PadSourceKind::Network, true) => "level against no pad",
             (PadSourceKind::Network, false) => "level at the driver",
             _ => "level off the textbook's",
@@ -238,14 +243,14 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
             None => "as it is".to_owned(),
         })?;
     }
-    let seen_by = work.seen_by();
+    let seen_by = answer.seen_by();
     row(&format!("{seen_by} sees, swing"), &|c| {
         impedance_and_swing(c.study.seen)
     })?;
     row("driver sees looking back", &|c| impedance(c.study.source))?;
-    for (i, (crossover_hz, _)) in work.load.crossovers.iter().enumerate() {
+    for (i, (crossover_hz, _)) in answer.bench.load.crossovers.iter().enumerate() {
         let what = format!("crossover {} moves", hertz(*crossover_hz));
-        row(&what, &|c| crossover_cell(work, c, i))?;
+        row(&what, &|c| crossover_cell(answer, c, i))?;
     }
     let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
     row("peak of the way over mean", &|c| match (&c.change, other) {
@@ -260,7 +265,7 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
         ),
         None => String::new(),
     })?;
-    if let Some(hot) = work.hot {
+    if let Some(hot) = answer.hot {
         writeln!(
             out,
             "voice coil {:.0} K hotter: {:+.1} dB ({:+.1} dB without a pad), attenuation {:.2} dB",
@@ -271,10 +276,10 @@ fn table(work: &Work<'_>, out: &mut dyn Write) -> Written {
 }
 
 /// How far a crossover moves with a pad.
-fn crossover_cell(work: &Work<'_>, column: &PadColumn, crossover: usize) -> String {
+fn crossover_cell(answer: &PadAnswer<'_>, column: &PadColumn, crossover: usize) -> String {
     let Some(change) = &column.change else {
         // The pad that the others are compared with.
-        let compared = work.textbook.is_some() || work.built.is_some();
+        let compared = answer.textbook.is_some() || answer.built.is_some();
         return if compared { "as it is" } else { "" }.to_owned();
     };
     let crossover = change.crossovers[crossover];

@@ -3,29 +3,17 @@
 use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
-    Candidate, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadHeat, PartHeat,
-    StockResistor, Study, shares,
+    Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
+    PadColumn, PadCrossoverShift, PadHeat, PartHeat, StockResistor, Study, WindingOrigin, shares,
 };
-use solver::sound::Side;
 use solver::synthesis::PadKind;
 
-use super::super::work::{PadColumn, Work};
 use crate::document::{Flatness, LeastLoad};
-
-/// What the documents call a kind of pad.
-fn kind_code(kind: PadKind) -> &'static str {
-    match kind {
-        PadKind::LPad => "l-pad",
-        PadKind::Series => "series",
-        PadKind::ShuntSeries => "shunt-series",
-        PadKind::Autoformer => "autoformer",
-    }
-}
 
 /// A pad on its load.
 #[derive(Serialize)]
 pub(super) struct PadFigures {
-    kind: &'static str,
+    kind: PadKind,
     series_ohm: Option<f64>,
     shunt_ohm: Option<f64>,
     ratio: Option<f64>,
@@ -73,15 +61,9 @@ struct PadPowerFields {
 /// Heat with a steady sine at the worst frequency.
 #[derive(Serialize)]
 struct PadSine {
-    series: Option<SinePower>,
-    shunt: Option<SinePower>,
-    driver: SinePower,
-}
-
-#[derive(Serialize)]
-struct SinePower {
-    power_w: f64,
-    at_hz: f64,
+    series: Option<PartHeat>,
+    shunt: Option<PartHeat>,
+    driver: PartHeat,
 }
 
 /// What to buy.
@@ -98,7 +80,7 @@ impl PadFigures {
         let programme = |part: Option<PartHeat>| part.map(|part| part.programme_w);
         let buy = |part: Option<PartHeat>| part.map(|part| part.to_buy_w());
         Self {
-            kind: kind_code(pad.kind()),
+            kind: pad.kind(),
             series_ohm: pad.series_ohm(),
             shunt_ohm: pad.shunt_ohm(),
             ratio: pad.ratio(),
@@ -122,9 +104,9 @@ impl PadFigures {
                 input: heat.input.programme_w,
             },
             sine_w: PadSine {
-                series: heat.series.map(SinePower::from),
-                shunt: heat.shunt.map(SinePower::from),
-                driver: heat.driver.into(),
+                series: heat.series,
+                shunt: heat.shunt,
+                driver: heat.driver,
             },
             rating_w: PadRating {
                 series: buy(heat.series),
@@ -142,15 +124,6 @@ impl From<Extent> for ImpedanceRange {
             most_ohm: extent.most,
             most_at_hz: extent.most_at_hz,
             swing: extent.ratio(),
-        }
-    }
-}
-
-impl From<PartHeat> for SinePower {
-    fn from(heat: PartHeat) -> Self {
-        Self {
-            power_w: heat.sine_w,
-            at_hz: heat.sine_at_hz,
         }
     }
 }
@@ -182,37 +155,37 @@ struct Core {
 
 #[derive(Serialize)]
 struct WindingData {
-    from: &'static str,
+    from: WindingOrigin,
     inductance_h: Option<f64>,
     dcr_ohm: Option<f64>,
     coupling: Option<f64>,
 }
 
 impl PadColumnFields {
-    pub(super) fn new(work: &Work<'_>, column: &PadColumn) -> Self {
+    pub(super) fn new(answer: &PadAnswer<'_>, column: &PadColumn) -> Self {
         let is_autoformer = column.study.pad.kind() == PadKind::Autoformer;
         let speaker = column.speaker.as_ref();
         Self {
             figures: PadFigures::new(&column.study, &column.heat),
             crossover: column.change.as_ref().map(ChangeOfDrive::from),
             loudspeaker: speaker.map(|found| SpeakerFigures::new(found, column.speaker_change)),
-            autoformer: is_autoformer.then(|| AutoformerFigures::new(work, &column.heat)),
+            autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.heat)),
         }
     }
 }
 
 impl AutoformerFigures {
-    fn new(work: &Work<'_>, heat: &PadHeat) -> Self {
+    fn new(answer: &PadAnswer<'_>, heat: &PadHeat) -> Self {
         let (volts_per_hertz, at_hz) = heat.volts_per_hertz;
-        let winding = work.load.winding.as_ref();
+        let winding = answer.bench.load.winding.as_ref();
         Self {
             core: Core {
                 volts_per_hertz,
                 at_hz,
-                limit_volts_per_hertz: work.request.core_v_per_hz,
+                limit_volts_per_hertz: answer.question.core_v_per_hz,
             },
             winding: WindingData {
-                from: work.winding_from().0,
+                from: answer.winding_from(),
                 inductance_h: winding.map(|winding| winding.inductance_h),
                 dcr_ohm: winding.map(|winding| winding.dcr_ohm),
                 coupling: winding.map(|winding| winding.coupling),
@@ -225,7 +198,7 @@ impl AutoformerFigures {
 #[derive(Serialize)]
 struct ChangeOfDrive {
     level_db: f64,
-    crossovers: Vec<ChangeAtCrossover>,
+    crossovers: Vec<PadCrossoverShift>,
     peak_before_db: f64,
     peak_db: f64,
     peak_at_hz: f64,
@@ -233,28 +206,11 @@ struct ChangeOfDrive {
     largest_at_hz: f64,
 }
 
-#[derive(Serialize)]
-struct ChangeAtCrossover {
-    frequency_hz: f64,
-    side: &'static str,
-    change_db: f64,
-    shift_hz: Option<f64>,
-}
-
 impl From<&DriveChange> for ChangeOfDrive {
     fn from(change: &DriveChange) -> Self {
-        let crossovers = change.crossovers.iter().map(|crossover| ChangeAtCrossover {
-            frequency_hz: crossover.frequency_hz,
-            side: match crossover.side {
-                Side::Rising => "rising",
-                Side::Falling => "falling",
-            },
-            change_db: crossover.change_db,
-            shift_hz: crossover.shift_hz,
-        });
         Self {
             level_db: change.level_db,
-            crossovers: crossovers.collect(),
+            crossovers: change.crossovers.clone(),
             peak_before_db: change.peak_before.0,
             peak_db: change.peak_after.0,
             peak_at_hz: change.peak_after.1,
@@ -270,14 +226,7 @@ pub(super) struct SpeakerFigures {
     level_db: f64,
     flatness: Flatness,
     load: Option<LeastLoad>,
-    change: Option<ChangeOfSpeaker>,
-}
-
-#[derive(Serialize)]
-struct ChangeOfSpeaker {
-    rms_db: f64,
-    largest_db: f64,
-    largest_at_hz: f64,
+    change: Option<LoudspeakerChange>,
 }
 
 impl SpeakerFigures {
@@ -286,11 +235,7 @@ impl SpeakerFigures {
             level_db: speaker.figures.level_db,
             flatness: (&speaker.figures).into(),
             load: speaker.load.as_ref().map(LeastLoad::from),
-            change: change.map(|change| ChangeOfSpeaker {
-                rms_db: change.rms_db,
-                largest_db: change.largest_db,
-                largest_at_hz: change.largest_at_hz,
-            }),
+            change,
         }
     }
 }
@@ -307,7 +252,7 @@ pub(super) struct StockPad {
     load_off_db: f64,
     price: Option<f64>,
     cost_db: f64,
-    cost: StockPadCost,
+    cost: Cost,
 }
 
 /// What a resistor is made of, when it is not one.
@@ -318,18 +263,9 @@ struct ResistorsOfOne {
     rating_w: Option<Vec<f64>>,
 }
 
-#[derive(Serialize)]
-struct StockPadCost {
-    attenuation_db: f64,
-    load_db: f64,
-    too_low_db: f64,
-    resistors_db: f64,
-    power_db: f64,
-}
-
 impl From<&Candidate> for StockPad {
     fn from(candidate: &Candidate) -> Self {
-        let (cost, heat) = (&candidate.cost, &candidate.heat);
+        let heat = &candidate.heat;
         Self {
             figures: PadFigures::new(&candidate.study, heat),
             series_made_of: ResistorsOfOne::of(candidate.series.as_ref(), heat.series),
@@ -338,14 +274,8 @@ impl From<&Candidate> for StockPad {
             worked: candidate.worked(),
             load_off_db: candidate.load_off_db,
             price: candidate.price(),
-            cost_db: cost.total_db(),
-            cost: StockPadCost {
-                attenuation_db: cost.attenuation_db,
-                load_db: cost.load_db,
-                too_low_db: cost.too_low_db,
-                resistors_db: cost.resistors_db,
-                power_db: cost.power_db,
-            },
+            cost_db: candidate.cost.total_db(),
+            cost: candidate.cost,
         }
     }
 }

@@ -1,8 +1,8 @@
 //! The document of a pad that is not there: the level is set inside the filter.
 
 use serde::Serialize;
-use solver::judge::{Finding, Rating};
-use solver::pad::{Inside, LevelStep, Lever, PartChange, Where};
+use solver::judge::Finding;
+use solver::pad::{Inside, LevelStep, Lever, PadOrigin, PartChange};
 
 use super::super::request::Request;
 use super::figures::SpeakerFigures;
@@ -13,7 +13,7 @@ pub(in super::super) struct InsideDocument<'a> {
     kind: (),
     series_ohm: (),
     shunt_ohm: (),
-    origin: &'static str,
+    origin: PadOrigin,
     driver: Option<&'a str>,
     band_hz: (f64, f64),
     attenuation_db: f64,
@@ -21,7 +21,7 @@ pub(in super::super) struct InsideDocument<'a> {
     seen_ohm: (),
     power_w: NoPower,
     curves: (),
-    levers: Vec<PartOfLevel<'a>>,
+    levers: &'a [Lever],
     steps: Vec<StepInside<'a>>,
     loudspeaker: SpeakerFigures,
     findings: [Finding; 0],
@@ -34,16 +34,6 @@ struct NoPower {
     driver: (),
 }
 
-/// A part by which the level is set.
-#[derive(Serialize)]
-struct PartOfLevel<'a> {
-    part: &'a str,
-    kind: &'static str,
-    value_si: f64,
-    tenth_more_db: f64,
-    uneven_db: f64,
-}
-
 /// A step by ear.
 #[derive(Serialize)]
 struct StepInside<'a> {
@@ -51,19 +41,8 @@ struct StepInside<'a> {
     change_db: Option<f64>,
     uneven_db: Option<f64>,
     design: bool,
-    changes: Vec<ExchangedPart<'a>>,
+    changes: &'a [PartChange],
     loudspeaker: Option<SpeakerFigures>,
-}
-
-/// A part exchanged, or put in.
-#[derive(Serialize)]
-struct ExchangedPart<'a> {
-    part: &'a str,
-    kind: &'static str,
-    place: &'static str,
-    from_si: Option<f64>,
-    to_si: f64,
-    rating: Option<Rating>,
 }
 
 impl<'a> InsideDocument<'a> {
@@ -72,29 +51,17 @@ impl<'a> InsideDocument<'a> {
             kind: (),
             series_ohm: (),
             shunt_ohm: (),
-            origin: "design",
+            origin: PadOrigin::AsBuilt,
             driver: request.driver.as_deref(),
             band_hz: inside.band_hz,
             attenuation_db: inside.taken_db,
             seen_ohm: (),
             power_w: NoPower::default(),
             curves: (),
-            levers: inside.levers.iter().map(PartOfLevel::from).collect(),
+            levers: &inside.levers,
             steps: inside.steps.iter().map(StepInside::from).collect(),
             loudspeaker: SpeakerFigures::new(&inside.speaker, None),
             findings: [],
-        }
-    }
-}
-
-impl<'a> From<&'a Lever> for PartOfLevel<'a> {
-    fn from(lever: &'a Lever) -> Self {
-        Self {
-            part: &lever.part,
-            kind: lever.kind.word(),
-            value_si: lever.value_si,
-            tenth_more_db: lever.tenth_db,
-            uneven_db: lever.uneven_db,
         }
     }
 }
@@ -107,25 +74,8 @@ impl<'a> From<&'a LevelStep> for StepInside<'a> {
             change_db: met.map(|met| met.change_db),
             uneven_db: met.map(|met| met.uneven_db),
             design: step.is_design(),
-            changes: step.changes.iter().map(ExchangedPart::from).collect(),
+            changes: &step.changes,
             loudspeaker: met.map(|met| SpeakerFigures::new(&met.speaker, None)),
-        }
-    }
-}
-
-impl<'a> From<&'a PartChange> for ExchangedPart<'a> {
-    fn from(change: &'a PartChange) -> Self {
-        Self {
-            part: &change.part,
-            kind: change.kind.word(),
-            place: match change.place {
-                Where::InPlace => "network",
-                Where::BeforeDriver => "before-driver",
-                Where::AcrossDriver => "across-driver",
-            },
-            from_si: change.from_si,
-            to_si: change.to_si,
-            rating: change.rating,
         }
     }
 }

@@ -5,9 +5,11 @@ mod inside;
 
 use serde::Serialize;
 use solver::judge::Finding;
-use solver::pad::{Criterion, PadInNetwork, PadLoad, PadSourceKind, Step, Study};
+use solver::pad::{
+    Criterion, HotCoil, PadAnswer, PadBench, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step,
+    Study,
+};
 
-use super::work::{Hot, PadOrigin, Power, Work};
 use figures::{PadColumnFields, PadFigures, StockPad};
 
 pub(super) use inside::InsideDocument;
@@ -17,13 +19,13 @@ pub(super) use inside::InsideDocument;
 pub(super) struct PadDocument<'a> {
     #[serde(flatten)]
     chosen: PadColumnFields,
-    origin: &'static str,
+    origin: PadOrigin,
     driver: Option<&'a str>,
     rated_ohm: f64,
     reference_ohm: f64,
     band_hz: [f64; 2],
     filter_band_hz: [f64; 2],
-    feed: &'static str,
+    feed: PadSourceKind,
     amplifier: AmplifierOfPad,
     #[serde(skip_serializing_if = "Option::is_none")]
     curves: Option<CurvesOfPad<'a>>,
@@ -36,7 +38,7 @@ pub(super) struct PadDocument<'a> {
     steps: Vec<PadStepDocument>,
     built: Option<PadColumnFields>,
     textbook: Option<PadColumnFields>,
-    hot: Option<HotPad>,
+    hot: Option<HotCoil>,
     findings: &'a [Finding],
 }
 
@@ -46,15 +48,6 @@ struct AmplifierOfPad {
     load_ohm: f64,
     output_impedance_ohm: f64,
     assumed: bool,
-}
-
-/// With a hot voice coil.
-#[derive(Serialize)]
-struct HotPad {
-    rise_k: f64,
-    mean_attenuation_db: f64,
-    level_db: f64,
-    level_without_pad_db: f64,
 }
 
 /// What is about the pad in its network.
@@ -97,7 +90,7 @@ struct CurvesOfPad<'a> {
 struct RankedPad {
     #[serde(flatten)]
     pad: StockPad,
-    first_by: Option<&'static str>,
+    first_by: Option<Criterion>,
 }
 
 /// A step by ear.
@@ -126,75 +119,57 @@ enum PadOfStep {
 }
 
 impl<'a> PadDocument<'a> {
-    pub(super) fn new(work: &'a Work<'_>) -> Self {
-        let load = &work.load;
-        let as_built = work.origin == PadOrigin::AsBuilt;
-        let place = work.place.as_ref();
-        let column = |column| PadColumnFields::new(work, column);
-        let curves = match &work.at {
+    pub(super) fn new(answer: &'a PadAnswer<'_>) -> Self {
+        let load = &answer.bench.load;
+        let as_built = answer.origin == PadOrigin::AsBuilt;
+        let place = answer.bench.place.as_ref();
+        let column = |column| PadColumnFields::new(answer, column);
+        let curves = match &answer.at {
             Some((load, study)) => Some(CurvesOfPad::new(load, study)),
             None => {
-                (work.request.driver.is_some()).then(|| CurvesOfPad::new(load, &work.chosen.study))
+                (answer.driver().is_some()).then(|| CurvesOfPad::new(load, &answer.chosen.study))
             }
         };
         Self {
-            chosen: column(&work.chosen),
-            origin: match work.origin {
-                PadOrigin::Stock => "stock",
-                PadOrigin::Given => "given",
-                PadOrigin::AsBuilt => "design",
-            },
-            driver: work.request.driver.as_deref(),
+            chosen: column(&answer.chosen),
+            origin: answer.origin,
+            driver: answer.driver(),
             rated_ohm: load.rated_ohm,
             reference_ohm: load.reference_ohm,
             band_hz: load.band_hz,
             filter_band_hz: load.filter_band_hz,
-            feed: match work.feed.kind {
-                PadSourceKind::Amplifier => "amplifier",
-                PadSourceKind::Textbook => "textbook filter",
-                PadSourceKind::Network => "network",
-            },
-            amplifier: work.power.into(),
+            feed: answer.bench.feed.kind,
+            amplifier: (&answer.bench).into(),
             curves,
             parts: place.filter(|_| as_built).map(|place| &*place.parts),
-            in_network: place.map(|place| InNetwork::new(work, place)),
-            ideal: (work.ideal.as_ref()).map(|(study, heat)| PadFigures::new(study, heat)),
-            stock: ranked(work),
-            steps: (work.steps.iter())
-                .map(|step| PadStepDocument::new(work, step))
+            in_network: place.map(|place| InNetwork::new(answer, place)),
+            ideal: (answer.ideal.as_ref()).map(|(study, heat)| PadFigures::new(study, heat)),
+            stock: ranked(answer),
+            steps: (answer.steps.iter())
+                .map(|step| PadStepDocument::new(answer, step))
                 .collect(),
-            built: work.built.as_ref().map(column),
-            textbook: work.textbook.as_ref().map(column),
-            hot: work.hot.map(HotPad::from),
-            findings: &work.findings,
+            built: answer.built.as_ref().map(column),
+            textbook: answer.textbook.as_ref().map(column),
+            hot: answer.hot,
+            findings: &answer.findings,
         }
     }
 }
 
-impl From<Power> for AmplifierOfPad {
-    fn from(power: Power) -> Self {
+impl From<&PadBench<'_>> for AmplifierOfPad {
+    fn from(bench: &PadBench<'_>) -> Self {
+        let loudness = bench.loudness;
         Self {
-            power_w: power.power_w,
-            load_ohm: power.load_ohm,
-            output_impedance_ohm: power.output_impedance_ohm,
-            assumed: power.assumed,
-        }
-    }
-}
-
-impl From<Hot> for HotPad {
-    fn from(hot: Hot) -> Self {
-        Self {
-            rise_k: hot.rise_k,
-            mean_attenuation_db: hot.mean_db,
-            level_db: hot.level_db,
-            level_without_pad_db: hot.level_without_pad_db,
+            power_w: loudness.power_w,
+            load_ohm: loudness.load_ohm,
+            output_impedance_ohm: bench.output_ohm.norm(),
+            assumed: !loudness.stated,
         }
     }
 }
 
 impl<'a> InNetwork<'a> {
-    fn new(work: &'a Work<'_>, place: &'a PadInNetwork) -> Self {
+    fn new(answer: &'a PadAnswer<'_>, place: &'a PadInNetwork) -> Self {
         let names = |shares: &'a [(String, f64)]| -> Vec<&'a str> {
             shares.iter().map(|(name, _)| name.as_str()).collect()
         };
@@ -208,13 +183,13 @@ impl<'a> InNetwork<'a> {
                     (true, true) => "amplifier",
                     (true, false) => "filter",
                 },
-                added: work.added(),
+                added: answer.added(),
                 in_file: &place.parts,
                 series_parts: names(&place.series),
                 shunt_parts: names(&place.shunt),
                 behind: &place.behind,
                 tail: place.tail,
-                return_lead: &work.return_lead,
+                return_lead: &answer.bench.return_lead,
                 stays: &place.stays,
             },
         }
@@ -238,42 +213,29 @@ impl<'a> CurvesOfPad<'a> {
 }
 
 /// Pads from stock, best first.
-fn ranked(work: &Work<'_>) -> Vec<RankedPad> {
-    let Some(first) = work.best() else {
+fn ranked(answer: &PadAnswer<'_>) -> Vec<RankedPad> {
+    let Some(first) = answer.best() else {
         return Vec::new();
     };
-    let candidates = work.candidates.iter().enumerate();
+    let candidates = answer.candidates.iter().enumerate();
     candidates
         .map(|(i, candidate)| {
-            let decided = (first.before(candidate, work.target.attenuation_db)).filter(|_| i > 0);
+            let decided = (first.before(candidate, answer.target.attenuation_db)).filter(|_| i > 0);
             RankedPad {
                 pad: candidate.into(),
-                first_by: decided.map(criterion_code),
+                first_by: decided,
             }
         })
         .collect()
 }
 
-/// What the document calls that which put the first pad in front of another one.
-fn criterion_code(criterion: Criterion) -> &'static str {
-    match criterion {
-        Criterion::Attenuation => "attenuation",
-        Criterion::Load => "load",
-        Criterion::LeastLoad => "least-load",
-        Criterion::Resistors => "resistors",
-        Criterion::Power => "power",
-        Criterion::Price => "price",
-        Criterion::Heat => "heat",
-    }
-}
-
 impl PadStepDocument {
-    fn new(work: &Work<'_>, step: &Step) -> Self {
+    fn new(answer: &PadAnswer<'_>, step: &Step) -> Self {
         Self {
             pad: match (&step.candidate, step.design) {
                 (Some(best), _) => PadOfStep::Stock(Box::new(best.into())),
                 (None, true) => {
-                    PadOfStep::Looked(Box::new(PadColumnFields::new(work, &work.chosen)))
+                    PadOfStep::Looked(Box::new(PadColumnFields::new(answer, &answer.chosen)))
                 }
                 (None, false) => PadOfStep::None {
                     kind: (),

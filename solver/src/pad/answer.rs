@@ -1,0 +1,245 @@
+//! What is said of a pad: all that a screen, a document or a page shows.
+
+use netlist::project::Project;
+use netlist::quantity::Quantity;
+use serde::Serialize;
+
+use super::bench::PadBench;
+use super::candidate::Candidate;
+use super::drive::{DriveChange, PadDrive};
+use super::drive_source::PadSourceKind;
+use super::load::PadLoad;
+use super::power::{PadHeat, shares};
+use super::question::{PadGoal, PadQuestion};
+use super::steps::Step;
+use super::study::Study;
+use super::target::PadTarget;
+use super::trials::{LoudspeakerChange, LoudspeakerFigures};
+use crate::judge::Finding;
+
+/// A pad with its figures, to be held against others.
+#[derive(Debug)]
+pub struct PadColumn {
+    /// What it does.
+    pub study: Study,
+    /// Heat in it.
+    pub heat: PadHeat,
+    /// The voltage at the driver.
+    pub drive: PadDrive,
+    /// Its change against what the filter was made for.
+    pub change: Option<DriveChange>,
+    /// The whole loudspeaker.
+    pub speaker: Option<LoudspeakerFigures>,
+    /// Its change against the network as it is in the file.
+    pub speaker_change: Option<LoudspeakerChange>,
+}
+
+/// What a hotter voice coil does.
+#[derive(Debug, Clone, Copy, Serialize)]
+pub struct HotCoil {
+    /// How much hotter, K.
+    pub rise_k: f64,
+    /// Mean attenuation, dB.
+    #[serde(rename = "mean_attenuation_db")]
+    pub mean_db: f64,
+    /// Change of the driver's sound in its band, dB.
+    pub level_db: f64,
+    /// The same without a pad.
+    pub level_without_pad_db: f64,
+}
+
+/// Where the pad that is looked at comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PadOrigin {
+    /// The best from stock.
+    Stock,
+    /// Given.
+    Given,
+    /// In the network.
+    #[serde(rename = "design")]
+    AsBuilt,
+}
+
+/// Where the data of an autoformer come from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum WindingOrigin {
+    /// Nothing is known of it.
+    Ideal,
+    /// It is in the network.
+    File,
+    /// The stock says them.
+    Stock,
+    /// They are usual.
+    Assumed,
+}
+
+/// Level of the way against that of the loudspeaker.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct LevelOff {
+    /// Above 0 is too loud, dB.
+    pub off_db: f64,
+    /// Attenuation of a pad of this kind with which it would have that level, dB; `None` where none has.
+    pub right_db: Option<f64>,
+}
+
+/// All of it.
+#[derive(Debug)]
+pub struct PadAnswer<'a> {
+    /// What was asked.
+    pub question: &'a PadQuestion,
+    /// Where the pad stands, on what load and feed.
+    pub bench: PadBench<'a>,
+    /// Where the pad comes from.
+    pub origin: PadOrigin,
+    /// The pad that is looked at.
+    pub chosen: PadColumn,
+    /// The pad that is in the file, when another one is looked at.
+    pub built: Option<PadColumn>,
+    /// The textbook's L-pad, for a driver.
+    pub textbook: Option<PadColumn>,
+    /// The ideal pad, when one was sized.
+    pub ideal: Option<(Study, PadHeat)>,
+    /// Pads from stock, best first.
+    pub candidates: Vec<Candidate>,
+    /// What was wanted.
+    pub target: PadTarget,
+    /// Steps by ear.
+    pub steps: Vec<Step>,
+    /// With a hotter voice coil.
+    pub hot: Option<HotCoil>,
+    /// Load and pad at the frequencies that were asked for.
+    pub at: Option<(PadLoad, Study)>,
+    /// The way's level, where it can be told.
+    pub level: Option<LevelOff>,
+    /// What the builder must know, dangers first.
+    pub findings: Vec<Finding>,
+}
+
+impl<'a> PadAnswer<'a> {
+    /// The project, where there is one.
+    #[must_use]
+    pub fn project(&self) -> Option<&'a Project> {
+        self.bench.project()
+    }
+
+    /// The driver's name, where there is one.
+    #[must_use]
+    pub fn driver(&self) -> Option<&'a str> {
+        self.bench.driver()
+    }
+
+    /// The driver's name, or what a resistor is called.
+    #[must_use]
+    pub fn name(&self) -> &'a str {
+        self.driver().unwrap_or("the load")
+    }
+
+    /// Power that the driver bears, W, where it is stated.
+    #[must_use]
+    pub fn driver_rated_w(&self) -> Option<f64> {
+        let (project, name) = self.project().zip(self.driver())?;
+        project.drivers[name].rated_power().map(Quantity::si)
+    }
+
+    /// Attenuation asked for, dB, when the pad was sized.
+    #[must_use]
+    pub fn wanted_db(&self) -> Option<f64> {
+        match self.question.goal {
+            PadGoal::Size { attenuation_db, .. } => Some(attenuation_db),
+            _ => None,
+        }
+    }
+
+    /// Where the data of an autoformer come from.
+    #[must_use]
+    pub fn winding_from(&self) -> WindingOrigin {
+        let place = self.bench.place.as_ref();
+        let own = place.is_some_and(|place| place.winding_part().is_some());
+        let stock = (self.project()).is_some_and(|project| project.stock.autoformers.is_some());
+        match (&self.bench.load.winding, own, stock) {
+            (None, ..) => WindingOrigin::Ideal,
+            (_, true, _) => WindingOrigin::File,
+            (_, _, true) => WindingOrigin::Stock,
+            _ => WindingOrigin::Assumed,
+        }
+    }
+
+    /// What sees the pad's input.
+    #[must_use]
+    pub fn seen_by(&self) -> &'static str {
+        let straight = self.bench.feed.kind == PadSourceKind::Amplifier && self.driver().is_some();
+        let at_amplifier = (self.bench.place.as_ref()).map_or(straight, |p| p.at_amplifier());
+        match at_amplifier {
+            true => "the amplifier",
+            false => "the filter",
+        }
+    }
+
+    /// What the filter's load, or its source, should be.
+    #[must_use]
+    pub fn made_for(&self) -> &'static str {
+        match self.bench.feed.kind {
+            PadSourceKind::Network => "what it is in the file",
+            _ => "the rated load",
+        }
+    }
+
+    /// Whether the pad is looked at as an addition to the network: none was recognised there.
+    #[must_use]
+    pub fn added(&self) -> bool {
+        (self.bench.place.as_ref()).is_some_and(|place| place.pad.is_none())
+    }
+
+    /// The best of the stock, when a pad was sized.
+    #[must_use]
+    pub fn best(&self) -> Option<&Candidate> {
+        self.candidates.first()
+    }
+
+    /// Parts of the file that are the series and the shunt resistor, when the pad in the file is looked at.
+    fn own_parts(&self) -> Option<[&[(String, f64)]; 2]> {
+        let place = self.bench.place.as_ref()?;
+        (self.origin == PadOrigin::AsBuilt).then_some([&*place.series, &*place.shunt])
+    }
+
+    /// Shares of the power in the resistors that the series and the shunt resistor are made of.
+    #[must_use]
+    pub fn shares(&self) -> [Vec<f64>; 2] {
+        if let Some(best) = self.best() {
+            return [&best.series, &best.shunt].map(|resistor| {
+                let made_of = resistor.as_ref().and_then(|r| r.made_of.as_ref());
+                made_of.map_or_else(|| vec![1.0], shares)
+            });
+        }
+        self.own_parts().map_or([vec![1.0], vec![1.0]], |parts| {
+            parts.map(|parts| parts.iter().map(|(_, share)| *share).collect())
+        })
+    }
+
+    /// Rated powers of the series and the shunt resistor, W, where they are known: of the parts in the file, or of the
+    /// stock. Of several that act as one, the one nearest to its rating decides.
+    #[must_use]
+    pub fn ratings_w(&self) -> [Option<f64>; 2] {
+        if let Some(best) = self.best() {
+            return [&best.series, &best.shunt].map(|r| r.as_ref().and_then(|r| r.rating_w));
+        }
+        let project = self.project();
+        let stock = project.and_then(|project| project.stock.resistors.as_ref()?.power);
+        let stock_w = stock.map(Quantity::si);
+        let Some(parts) = self.own_parts() else {
+            return [stock_w; 2];
+        };
+        let network = project.and_then(|project| project.network.as_ref());
+        parts.map(|parts| {
+            let whole = parts.iter().map(|(name, share)| {
+                let part = network.and_then(|network| network.parts().get(name));
+                let own_w = part.and_then(|part| part.power).map(Quantity::si);
+                own_w.or(stock_w).map(|rating| rating / share)
+            });
+            let whole: Option<Vec<f64>> = whole.collect();
+            whole?.into_iter().reduce(f64::min)
+        })
+    }
+}

@@ -1,0 +1,288 @@
+//! Works out what is said of a pad: recognised, changed, solved.
+
+use netlist::project::Project;
+
+use super::answer::{HotCoil, LevelOff, PadAnswer, PadColumn, PadOrigin};
+use super::bench::PadBench;
+use super::candidate::Candidate;
+use super::drive::PadDrive;
+use super::drive_source::PadSourceKind;
+use super::findings::pad_findings;
+use super::ideal::{ideal, ideal_at_driver};
+use super::inside::{Inside, inside};
+use super::load::PadLoad;
+use super::power::PadHeat;
+use super::question::{PadError, PadGoal, PadQuestion};
+use super::size::sized;
+use super::study::Study;
+use super::target::PadTarget;
+use super::trials::{LoudspeakerFigures, PadTrials};
+use crate::judge::sort_findings;
+use crate::search::Job;
+use crate::sound::{FLOOR_DB, level_db};
+use crate::synthesis::{Pad, PadKind};
+
+/// Pads from stock that are offered: a document holds them all, a screen the first ones.
+const OFFERED: usize = 5;
+
+/// What is said of a driver's level.
+#[derive(Debug)]
+pub enum PadFound<'a> {
+    /// By a pad.
+    Pad(Box<PadAnswer<'a>>),
+    /// By parts of its filter.
+    Inside(Box<Inside>),
+}
+
+/// Answers a question about a pad before a driver of a project, or on a resistor. Where the network's own pad is asked for
+/// and there is none, parts of the filter are, if `may_be_inside`.
+///
+/// # Errors
+/// If there is no such pad: see [`PadError`].
+///
+/// # Panics
+/// As [`PadBench::new`].
+pub fn answer<'a>(
+    driver: Option<(&'a Project, &'a str)>,
+    question: &'a PadQuestion,
+    may_be_inside: bool,
+) -> Result<PadFound<'a>, PadError> {
+    let bench = PadBench::new(driver, question.load_ohm, question.power_w)?;
+    let job = driver.and_then(|(project, _)| Job::new(project).ok());
+    if may_be_inside
+        && question.goal == PadGoal::AsBuilt
+        && bench
+            .place
+            .as_ref()
+            .is_some_and(|place| place.pad.is_none())
+        && let (Some((project, name)), Some(job)) = (driver, &job)
+        && let Some(network) = &project.network
+        && let Some(inside) = inside(project, job, network, name, question.steps_db)
+    {
+        return Ok(PadFound::Inside(Box::new(inside)));
+    }
+    let trials = (driver.zip(job.as_ref())).map(|((project, _), job)| PadTrials::new(project, job));
+    let pad = of_pad(question, bench, trials.as_ref())?;
+    Ok(PadFound::Pad(Box::new(pad)))
+}
+
+fn of_pad<'a>(
+    question: &'a PadQuestion,
+    bench: PadBench<'a>,
+    trials: Option<&PadTrials<'_>>,
+) -> Result<PadAnswer<'a>, PadError> {
+    let built_pad = bench.place.as_ref().and_then(|place| place.pad);
+    let (kind, attenuation_db) = match question.goal {
+        PadGoal::Size {
+            kind,
+            attenuation_db,
+        } => (kind, attenuation_db),
+        PadGoal::Check(pad) => (pad.kind(), 0.0),
+        PadGoal::AsBuilt => (built_pad.map_or(PadKind::LPad, Pad::kind), 0.0),
+    };
+    let target = bench.target(kind, attenuation_db, &question.taps);
+    let (origin, pad, ideal, candidates) = chosen(question, &bench, &target)?;
+    let wanted_db = match question.goal {
+        PadGoal::Size { attenuation_db, .. } => attenuation_db,
+        // What bridges the series resistor is for the horn; the textbook knows only the resistors.
+        _ => Study::new(pad, &bench.load.clone().without_bridge(), &bench.feed).mean_db,
+    };
+    let columns = Columns::new(&bench, trials, built_pad, wanted_db);
+    let as_built = origin == PadOrigin::AsBuilt;
+    let chosen = columns.column(pad, as_built);
+    let built = built_pad.filter(|_| !as_built);
+    let built = built.map(|pad| columns.column(pad, true));
+    let textbook = bench.driver().and_then(|_| {
+        let own_db = wanted_db - bench.load.mean_tail_db();
+        let pad = Pad::size(PadKind::LPad, own_db, bench.load.rated_ohm).ok()?;
+        Some(columns.column(pad, false))
+    });
+    let level = columns.level(&chosen, &target);
+    let at = question.at.as_ref().map(|grid| bench.on_grid(pad, grid));
+    let mut answer = PadAnswer {
+        question,
+        origin,
+        built,
+        textbook,
+        ideal,
+        candidates,
+        steps: bench.steps(&chosen.study, &target, question.steps_db),
+        hot: hot_coil(&bench, pad, question.hot_k),
+        at: at.transpose()?,
+        level,
+        findings: Vec::new(),
+        chosen,
+        target,
+        bench,
+    };
+    answer.findings = pad_findings(&answer);
+    sort_findings(&mut answer.findings);
+    Ok(answer)
+}
+
+/// The pad that is looked at, where it comes from, the ideal one and what the stock makes.
+type Chosen = (PadOrigin, Pad, Option<(Study, PadHeat)>, Vec<Candidate>);
+
+fn chosen(
+    question: &PadQuestion,
+    bench: &PadBench<'_>,
+    target: &PadTarget,
+) -> Result<Chosen, PadError> {
+    let place = bench.place.as_ref();
+    match question.goal {
+        PadGoal::Size { attenuation_db, .. } => {
+            let takes_db = bench.load.mean_tail_db();
+            if attenuation_db <= takes_db {
+                let behind = place.map_or_else(Vec::new, |place| place.behind.clone());
+                return Err(PadError::TailTakesMore { behind, takes_db });
+            }
+            let (load, feed) = (&bench.load, &bench.feed);
+            let ideal = ideal(load, feed, target)?;
+            let volts = bench.open_circuit_v;
+            let candidates = sized(load, feed, target, &bench.resistors, volts, OFFERED);
+            let best = candidates.first().ok_or(PadError::NoResistors)?;
+            let ideal = (bench.study(ideal), bench.heat(ideal));
+            Ok((PadOrigin::Stock, best.study.pad, Some(ideal), candidates))
+        }
+        PadGoal::Check(pad) => Ok((PadOrigin::Given, pad, None, Vec::new())),
+        PadGoal::AsBuilt => {
+            let driver = bench.driver().unwrap_or_default().to_owned();
+            let place = place.ok_or_else(|| PadError::NotFed(driver.clone()))?;
+            let stays = || place.stays.clone();
+            let pad = place.pad.ok_or_else(|| PadError::NoPad {
+                driver,
+                stays: stays(),
+            })?;
+            Ok((PadOrigin::AsBuilt, pad, None, Vec::new()))
+        }
+    }
+}
+
+/// Columns of a table, and what they are held against.
+struct Columns<'a> {
+    bench: &'a PadBench<'a>,
+    trials: Option<&'a PadTrials<'a>>,
+    /// What the filter was made for: the pad in the file, or a resistor.
+    before: Option<PadDrive>,
+    /// The loudspeaker as it is in the file.
+    speaker: Option<LoudspeakerFigures>,
+}
+
+impl<'a> Columns<'a> {
+    fn new(
+        bench: &'a PadBench<'a>,
+        trials: Option<&'a PadTrials<'a>>,
+        built_pad: Option<Pad>,
+        wanted_db: f64,
+    ) -> Self {
+        let (load, feed) = (&bench.load, &bench.feed);
+        let mut columns = Self {
+            bench,
+            trials,
+            before: match feed.kind {
+                PadSourceKind::Network => Some(PadDrive::new(built_pad, load, feed)),
+                PadSourceKind::Textbook => {
+                    Some(PadDrive::on_resistor(load.rated_ohm, wanted_db, load, feed))
+                }
+                PadSourceKind::Amplifier => None,
+            },
+            speaker: None,
+        };
+        columns.speaker = columns.speaker(built_pad);
+        columns
+    }
+
+    /// The loudspeaker with this pad in the place of the one that is there.
+    fn speaker(&self, pad: Option<Pad>) -> Option<LoudspeakerFigures> {
+        let (network, place) = self.bench.in_network()?;
+        self.trials?.figures(&place.with_pad(network, pad)).ok()
+    }
+
+    fn column(&self, pad: Pad, as_built: bool) -> PadColumn {
+        let (load, feed) = (&self.bench.load, &self.bench.feed);
+        let drive = PadDrive::new(Some(pad), load, feed);
+        let speaker = self.speaker(Some(pad));
+        let changes = (self.speaker.as_ref().zip(speaker.as_ref())).filter(|_| !as_built);
+        PadColumn {
+            study: self.bench.study(pad),
+            heat: self.bench.heat(pad),
+            change: (self.before.as_ref().filter(|_| !as_built))
+                .map(|before| before.change_to(&drive, load)),
+            drive,
+            speaker_change: changes.map(|(before, after)| before.change_to(after)),
+            speaker,
+        }
+    }
+
+    /// Level of the way, and the pad with which it is right.
+    fn level(&self, chosen: &PadColumn, target: &PadTarget) -> Option<LevelOff> {
+        let off_db = self.level_off_db(&chosen.study, chosen.speaker.as_ref())?;
+        let right_db = self.right_db(&chosen.study, target, off_db);
+        Some(LevelOff { off_db, right_db })
+    }
+
+    /// Attenuation of a pad of this kind with which the way has the level of the others, dB.
+    fn right_db(&self, study: &Study, target: &PadTarget, mut off_db: f64) -> Option<f64> {
+        /// The way's level is taken over a band of its own: a few rounds find it.
+        const ROUNDS: usize = 4;
+        let (load, feed) = (&self.bench.load, &self.bench.feed);
+        if feed.kind != PadSourceKind::Network {
+            return Some(study.mean_db + off_db).filter(|right_db| *right_db > 0.0);
+        }
+        // The filter gives another level to another pad: it is solved anew.
+        let target = PadTarget {
+            kind: study.pad.kind(),
+            ..target.clone()
+        };
+        let mut insertion_db = study.insertion_db;
+        let mut right_db = None;
+        for _ in 0..ROUNDS {
+            insertion_db += off_db;
+            let study = ideal_at_driver(load, feed, &target, insertion_db)?;
+            let speaker = self.speaker(Some(study.pad));
+            off_db = self.level_off_db(&study, speaker.as_ref())?;
+            right_db = Some(study.mean_db);
+        }
+        right_db
+    }
+
+    /// Level of the way against the loudspeaker, dB, with a pad and these figures of the loudspeaker.
+    fn level_off_db(&self, study: &Study, speaker: Option<&LoudspeakerFigures>) -> Option<f64> {
+        let job = self.trials?.job();
+        let way =
+            (job.ways.iter()).position(|way| Some(way.name.as_str()) == self.bench.driver())?;
+        let aim_db = job.aim.level.map(|level| level.0);
+        match (self.bench.feed.kind, &self.speaker) {
+            (PadSourceKind::Network, Some(built)) => {
+                let way_db = speaker?.way_level_db[way];
+                Some(way_db - aim_db.unwrap_or(built.figures.level_db))
+            }
+            (PadSourceKind::Textbook, _) if way != job.weakest() => {
+                let reference_db = aim_db.unwrap_or(job.ways[job.weakest()].level_db);
+                Some(job.ways[way].level_db - study.mean_db - reference_db)
+            }
+            _ => None,
+        }
+    }
+}
+
+/// What a hotter voice coil does behind a pad and without one.
+fn hot_coil(bench: &PadBench<'_>, pad: Pad, rise_k: f64) -> Option<HotCoil> {
+    let hot = bench.hot(rise_k)?;
+    let feed = &bench.feed;
+    let sound_db = |load: &PadLoad, pad: Option<Pad>| {
+        let drive = PadDrive::new(pad, load, feed);
+        load.mean_over(load.band(), |i| {
+            let sound = load.pressure_pa_per_v.as_ref();
+            let sound_db = sound.map_or(FLOOR_DB, |sound| level_db(sound.at(i)));
+            drive.level_db()[i] + sound_db
+        })
+    };
+    let change_db = |pad| sound_db(&hot, pad) - sound_db(&bench.load, pad);
+    Some(HotCoil {
+        rise_k,
+        mean_db: Study::new(pad, &hot, feed).mean_db,
+        level_db: change_db(Some(pad)),
+        level_without_pad_db: change_db(None),
+    })
+}
