@@ -114,7 +114,7 @@ pub(super) fn pads(report: &Report<'_>, adjustments: &[Adjustment<'_>]) -> Marku
 
 fn table(adjustment: &Adjustment<'_>) -> Markup {
     let has = |what: fn(Pad) -> Option<f64>| what(adjustment.design.pad).is_some();
-    let columns = Columns {
+    let columns = StepColumns {
         tap: has(Pad::ratio),
         series: has(Pad::series_ohm),
         // A step of an autoformer may need a shunt where the design has none.
@@ -145,14 +145,14 @@ fn table(adjustment: &Adjustment<'_>) -> Markup {
 
 /// What a kind of pad has.
 #[derive(Debug, Clone, Copy)]
-struct Columns {
+struct StepColumns {
     tap: bool,
     series: bool,
     shunt: bool,
 }
 
-fn row(adjustment: &Adjustment<'_>, step: &Step, columns: Columns) -> Markup {
-    let Columns { tap, series, shunt } = columns;
+fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup {
+    let StepColumns { tap, series, shunt } = columns;
     let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
     let really = match (step.change_db, step.design) {
         (_, true) => "0.0".to_owned(),

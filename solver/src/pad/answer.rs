@@ -36,7 +36,7 @@ pub struct PadColumn {
 
 /// What a hotter voice coil does.
 #[derive(Debug, Clone, Copy, Serialize)]
-pub struct HotCoil {
+pub struct HotPad {
     /// How much hotter, K.
     pub rise_k: f64,
     /// Mean attenuation, dB.
@@ -108,7 +108,7 @@ pub struct PadAnswer<'a> {
     /// Steps by ear.
     pub steps: Vec<Step>,
     /// With a hotter voice coil.
-    pub hot: Option<HotCoil>,
+    pub hot: Option<HotPad>,
     /// Load and pad at the frequencies that were asked for.
     pub at: Option<(PadLoad, Study)>,
     /// The way's level, where it can be told.

@@ -2,7 +2,7 @@
 
 use netlist::project::Project;
 
-use super::answer::{HotCoil, LevelOff, PadAnswer, PadColumn, PadOrigin};
+use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin};
 use super::bench::PadBench;
 use super::candidate::Candidate;
 use super::drive::PadDrive;
@@ -87,7 +87,7 @@ fn of_pad<'a>(
         // What bridges the series resistor is for the horn; the textbook knows only the resistors.
         _ => Study::new(pad, &bench.load.clone().without_bridge(), &bench.feed).mean_db,
     };
-    let columns = Columns::new(&bench, trials, built_pad, wanted_db);
+    let columns = PadTable::new(&bench, trials, built_pad, wanted_db);
     let as_built = origin == PadOrigin::AsBuilt;
     let chosen = columns.column(pad, as_built);
     let built = built_pad.filter(|_| !as_built);
@@ -159,7 +159,7 @@ fn chosen(
 }
 
 /// Columns of a table, and what they are held against.
-struct Columns<'a> {
+struct PadTable<'a> {
     bench: &'a PadBench<'a>,
     trials: Option<&'a PadTrials<'a>>,
     /// What the filter was made for: the pad in the file, or a resistor.
@@ -168,7 +168,7 @@ struct Columns<'a> {
     speaker: Option<LoudspeakerFigures>,
 }
 
-impl<'a> Columns<'a> {
+impl<'a> PadTable<'a> {
     fn new(
         bench: &'a PadBench<'a>,
         trials: Option<&'a PadTrials<'a>>,
@@ -267,7 +267,7 @@ impl<'a> Columns<'a> {
 }
 
 /// What a hotter voice coil does behind a pad and without one.
-fn hot_coil(bench: &PadBench<'_>, pad: Pad, rise_k: f64) -> Option<HotCoil> {
+fn hot_coil(bench: &PadBench<'_>, pad: Pad, rise_k: f64) -> Option<HotPad> {
     let hot = bench.hot(rise_k)?;
     let feed = &bench.feed;
     let sound_db = |load: &PadLoad, pad: Option<Pad>| {
@@ -279,7 +279,7 @@ fn hot_coil(bench: &PadBench<'_>, pad: Pad, rise_k: f64) -> Option<HotCoil> {
         })
     };
     let change_db = |pad| sound_db(&hot, pad) - sound_db(&bench.load, pad);
-    Some(HotCoil {
+    Some(HotPad {
         rise_k,
         mean_db: Study::new(pad, &hot, feed).mean_db,
         level_db: change_db(Some(pad)),

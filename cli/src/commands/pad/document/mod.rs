@@ -6,7 +6,7 @@ mod inside;
 use serde::Serialize;
 use solver::judge::Finding;
 use solver::pad::{
-    Criterion, HotCoil, PadAnswer, PadBench, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step,
+    Criterion, HotPad, PadAnswer, PadBench, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step,
     Study,
 };
 
@@ -38,7 +38,7 @@ pub(super) struct PadDocument<'a> {
     steps: Vec<PadStepDocument>,
     built: Option<PadColumnFields>,
     textbook: Option<PadColumnFields>,
-    hot: Option<HotCoil>,
+    hot: Option<HotPad>,
     findings: &'a [Finding],
 }
 
