@@ -8,18 +8,12 @@ use crate::picture::{Axis, AxisSide, Band, Chart, Ink, Mark, Spot};
 
 /// All pictures of curves, in the order of the page.
 pub(crate) fn charts(project: &Project, facts: &Facts) -> Vec<Chart> {
-    let mut charts = vec![
-        response(project, facts),
-        sum(project, facts),
-        phase(facts),
-        load(facts),
-        transfer(facts),
-        group_delay(project, facts),
-    ];
-    charts.extend(super::around::charts(facts));
-    if facts.between_deg.is_empty() {
-        charts.retain(|chart| chart.id != "phase");
+    let mut charts = vec![response(project, facts), sum(project, facts)];
+    if !facts.between_deg.is_empty() {
+        charts.push(phase(facts));
     }
+    charts.extend([load(facts), transfer(facts), group_delay(project, facts)]);
+    charts.extend(super::around::charts(facts));
     if let Ok(reached) = &facts.check.assessment {
         for chart in &mut charts {
             chart.marks = (reached.job.crossovers.iter())
