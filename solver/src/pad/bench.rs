@@ -22,6 +22,7 @@ use crate::grid::Grid;
 use crate::nodal::SourceImpedance;
 use crate::programme::Loudness;
 use crate::search::least_load_ohm;
+use crate::stock::left_by;
 use crate::synthesis::{AutoformerWinding, Pad, PadKind};
 use crate::wiring::cable_ohm;
 
@@ -100,6 +101,13 @@ impl<'a> PadBench<'a> {
             resistors: Resistors::new(&driver.map(|(p, _)| p.stock.clone()).unwrap_or_default()),
             load: load.clone(),
         };
+        if let Some((network, place)) = bench.in_network() {
+            let others = network.parts().iter();
+            let others = others.filter(|(name, _)| !place.parts.contains(name));
+            let stock = &bench.project().expect("of a network").stock;
+            let left = left_by(stock, others.map(|(_, part)| part));
+            bench.resistors = Resistors::new(&left);
+        }
         bench.load = bench.beside(load);
         bench.feed = bench.fed(&bench.load)?;
         Ok(bench)

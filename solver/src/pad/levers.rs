@@ -9,7 +9,7 @@ use serde::{Serialize, Serializer};
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, set_value};
 use crate::spectrum::Spectrum;
-use crate::stock::{part_choices, stock_kind};
+use crate::stock::{left_by, part_choices, stock_kind};
 
 /// What one part does.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -234,9 +234,12 @@ pub(super) fn candidates(
             Where::InPlace => vec![value_si],
             _ => NEW_OHM.to_vec(),
         };
+        let others = trial.network.parts().values().enumerate();
+        let others = others.filter(|(other, _)| *other != index && !new.contains(other));
+        let stock = left_by(&job.stock, others.map(|(_, part)| part));
         let mut choices: Vec<(f64, f64)> = Vec::new();
         for about in about {
-            let found = part_choices(&job.stock, index, kind, about, loss_ohm, VALUES);
+            let found = part_choices(&stock, index, kind, about, loss_ohm, VALUES);
             let singles = found.map_or_else(Vec::new, |found| found.singles().choices);
             choices.extend(singles.iter().map(|one| (one.value_si, one.loss_ohm)));
         }

@@ -1,8 +1,11 @@
 //! What the stock and the purse allow.
 
-use netlist::project::{Stock, StockKind};
+use netlist::network::Part;
+use netlist::project::{CatalogueItem, Stock, StockKind};
 
 use super::choice::Choice;
+use super::kind::stock_kind;
+use super::line::is_line;
 use super::single::singles;
 
 /// What one part that is not there costs in the goal: more than any loudspeaker.
@@ -77,4 +80,72 @@ impl StockLimits {
 /// Whether a stock has nothing of a kind.
 pub(crate) fn lacks(stock: &Stock, kind: StockKind) -> bool {
     singles(stock, kind, 0.0).is_empty()
+}
+
+/// What is left of a stock when these parts are bought from it.
+pub(crate) fn left_by<'a>(stock: &Stock, parts: impl Iterator<Item = &'a Part>) -> Stock {
+    let mut left = stock.clone();
+    for part in parts {
+        let (Some(kind), Some(value_si)) = (stock_kind(&part.kind), part.value_si()) else {
+            continue;
+        };
+        let joined = part.made_of.as_ref().map(|made| made.values.clone());
+        for value_si in joined.unwrap_or_else(|| vec![value_si]) {
+            let there =
+                |item: &&mut CatalogueItem| is_line(item, kind, value_si) && item.count != Some(0);
+            let line = left.catalogue.iter_mut().find(there);
+            if let Some(count) = line.and_then(|line| line.count.as_mut()) {
+                *count -= 1;
+            }
+        }
+    }
+    left
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::{Joined, MadeOf, NodeId, PartKind};
+    use netlist::quantity::Ohms;
+
+    use super::*;
+
+    #[test]
+    fn what_a_network_takes_is_taken() {
+        let line = |value_si: f64, count: Option<u32>| CatalogueItem {
+            kind: StockKind::Resistor,
+            value_si,
+            tolerance: None,
+            loss: None,
+            rating: None,
+            price: None,
+            name: String::new(),
+            count,
+        };
+        let stock = Stock {
+            catalogue: vec![
+                line(4.7, Some(1)),
+                line(4.7, Some(2)),
+                line(6.8, Some(1)),
+                line(10.0, None),
+            ],
+            ..Stock::default()
+        };
+        let part = |ohm: f64, values: &[f64]| Part {
+            made_of: (!values.is_empty()).then(|| MadeOf {
+                joined: Joined::Series,
+                values: values.to_vec(),
+            }),
+            ..Part::new(PartKind::Resistor {
+                resistance: Ohms(ohm),
+                between: [NodeId(1), NodeId(0)],
+            })
+        };
+        let parts = [part(4.7, &[]), part(11.5, &[4.7, 6.8]), part(10.0, &[])];
+        let left = left_by(&stock, parts.iter());
+        let counts: Vec<Option<u32>> = left.catalogue.iter().map(|line| line.count).collect();
+        assert_eq!(counts, [Some(0), Some(1), Some(0), None]);
+        // More than there is takes all there is.
+        let parts = [part(6.8, &[]), part(6.8, &[])];
+        assert_eq!(left_by(&stock, parts.iter()).catalogue[2].count, Some(0));
+    }
 }

@@ -33,9 +33,14 @@ pub enum Origin {
     Setting,
 }
 
+/// Whether a line is of this kind and value.
+pub(super) fn is_line(item: &CatalogueItem, kind: StockKind, value_si: f64) -> bool {
+    item.kind == kind && (item.value_si / value_si - 1.0).abs() < SAME_VALUE
+}
+
 /// The lines of a kind that have this value, any of which may be the one that was bought.
 fn lines(stock: &Stock, kind: StockKind, value_si: f64) -> impl Iterator<Item = &CatalogueItem> {
-    (stock.items(kind)).filter(move |item| (item.value_si / value_si - 1.0).abs() < SAME_VALUE)
+    (stock.items(kind)).filter(move |item| is_line(item, kind, value_si))
 }
 
 /// The least rating of the lines of this value, SI.
