@@ -14,10 +14,10 @@ use super::grow::{
 };
 use super::job::Job;
 use super::open::{Variant, decide};
-use super::protection::leaves_unprotected;
+use super::protection::wide_open_db;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
 use super::variant::{FULL, QUICK, SearchProgress, Thoroughness, grow_variant};
-use super::worth::short_load;
+use super::worth::{short_load, wide_open};
 use crate::goal::{Figures, LoadFigures, Targets};
 
 /// How to search.
@@ -62,8 +62,9 @@ pub struct Proposal {
     pub load: LoadFigures,
     /// Price of all parts; `None` where one has none.
     pub price: Option<f64>,
-    /// What a least load below the one asked for adds to the goal, which hears it at the search's frequencies only.
-    pub short_load: f64,
+    /// What a least load below the one asked for, which the goal hears at the search's frequencies only, and a diaphragm
+    /// wide open below its resonance add to the goal.
+    pub hazard: f64,
     /// How much flatter it is than the proposal before it, dB rms; `None` of the first.
     pub bought_db: Option<f64>,
 }
@@ -78,7 +79,7 @@ impl Proposal {
     /// What it is judged by among proposals of as many parts.
     #[must_use]
     pub fn expected(&self) -> f64 {
-        self.snapped.expected() + self.short_load
+        self.snapped.expected() + self.hazard
     }
 
     /// What it is chosen by where parts and price are not limited, the less the better.
@@ -186,7 +187,7 @@ pub fn design(
         })
         .collect();
     let proposals = best_of_every_size(proposals.into_iter().flatten());
-    let mut proposals = front_of(bearable(proposals, &job));
+    let mut proposals = front_of(proposals);
     if proposals.is_empty() {
         return Err(BriefError::NothingFound);
     }
@@ -210,6 +211,7 @@ pub fn design(
         proposals = front_of(proposals);
     }
     let (chosen, reason) = choose(&proposals, settings);
+    let (mut proposals, chosen) = as_safe_as_chosen(proposals, chosen);
     say_what_was_bought(&mut proposals);
     Ok(Outcome {
         project: decided.project,
@@ -324,7 +326,7 @@ fn propose(
         ideal_figures,
         load,
         price: None,
-        short_load: 0.0,
+        hazard: 0.0,
         bought_db: None,
     };
     with_values(whole, targets, audio, &bare, selection)
@@ -340,31 +342,27 @@ fn with_values(
 ) -> Option<Proposal> {
     let snapped = whole.rate(&selection.network, selection.level_db)?;
     let (figures, load) = judge(whole.job, &snapped.network, targets, audio)?;
+    let hazard = short_load(load.least_ohm / whole.job.least_load_ohm)
+        + wide_open(wide_open_db(whole.job, &snapped.network));
     Some(Proposal {
         snapped,
         figures,
         load,
-        short_load: short_load(load.least_ohm / whole.job.least_load_ohm),
+        hazard,
         price: selection.price,
         ..proposal.clone()
     })
 }
 
-/// A load below this share of the least one is nothing to offer beside others that keep it better.
-const BEARABLE_SHARE: f64 = 0.75;
+/// More hazard than that of the network that is taken is nothing to offer beside it.
+const AS_SAFE: f64 = 1.0;
 
-/// Without those whose load no amplifier of the brief bears, or that leave a diaphragm wide open below its
-/// resonance, where there are others.
-fn bearable(proposals: Vec<Proposal>, job: &Job) -> Vec<Proposal> {
-    let bears = |p: &Proposal| {
-        p.load.least_ohm >= BEARABLE_SHARE * job.least_load_ohm
-            && !leaves_unprotected(job, &p.snapped.network)
-    };
-    let (bearable, others): (Vec<_>, Vec<_>) = proposals.into_iter().partition(bears);
-    match bearable.is_empty() {
-        false => bearable,
-        true => others,
-    }
+/// Without those that are more of a hazard to amplifier or diaphragm than the chosen one; and where that one is then.
+fn as_safe_as_chosen(proposals: Vec<Proposal>, chosen: usize) -> (Vec<Proposal>, usize) {
+    let most = proposals[chosen].hazard + AS_SAFE;
+    let safe = |p: &Proposal| p.hazard <= most;
+    let before = proposals[..chosen].iter().filter(|p| safe(p)).count();
+    (proposals.into_iter().filter(safe).collect(), before)
 }
 
 /// Those that no smaller one beats with values of the stock.

@@ -67,18 +67,20 @@ pub fn below_resonance(
     })
 }
 
-/// Whether a network leaves a delicate driver about as much voltage at or below its resonance as at its crossover.
-pub(super) fn leaves_unprotected(job: &Job, network: &Network) -> bool {
+/// By how much a network gives a delicate driver more than [`UNPROTECTED_DB`] at or below its resonance, dB; the most of
+/// all drivers.
+pub(super) fn wide_open_db(job: &Job, network: &Network) -> f64 {
     let Some(sounds) = sounds(job, network) else {
-        return true;
+        return 0.0;
     };
-    job.protected().iter().any(|protected| {
+    let excess = job.protected().into_iter().filter_map(|protected| {
         let (sound, own) = (&sounds[protected.way], &job.ways[protected.way].sound);
         let voltage = |i: usize| sound.at(i).norm() / own.at(i).norm().max(f64::MIN_POSITIVE);
         let (resonance_hz, crossover_hz) = (protected.resonance_hz, protected.crossover_hz);
         below_resonance(job.grid.f_hz(), voltage, resonance_hz, crossover_hz)
-            .is_some_and(|below| below.most_db > UNPROTECTED_DB)
-    })
+            .map(|below| below.most_db - UNPROTECTED_DB)
+    });
+    excess.fold(0.0, f64::max)
 }
 
 #[cfg(test)]

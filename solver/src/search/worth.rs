@@ -13,6 +13,12 @@ pub(super) fn short_load(share: f64) -> f64 {
     A_TENTH_SHORT * 10.0 * (KEPT_SHARE - share).max(0.0)
 }
 
+/// What a diaphragm that is wide open by so many dB adds to the goal: a first dB as much as eleven parts, three as much as a
+/// sum that is far off.
+pub(super) fn wide_open(db: f64) -> f64 {
+    2.0 * db + db * db
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;
@@ -21,6 +27,13 @@ mod tests {
     fn a_load_that_falls_short_counts_by_the_tenth() {
         for (share, adds) in [(1.2, 0.0), (0.98, 0.0), (0.88, 5.0)] {
             assert!((short_load(share) - adds).abs() < 1e-9, "{share}");
+        }
+    }
+
+    #[test]
+    fn a_diaphragm_wide_open_counts_without_a_cliff() {
+        for (db, adds) in [(0.0, 0.0), (1e-3, 0.002_001), (1.0, 3.0), (3.0, 15.0)] {
+            assert!((wide_open(db) - adds).abs() < 1e-9, "{db}");
         }
     }
 }
