@@ -8,99 +8,18 @@ use rayon::prelude::*;
 
 use super::assess::{AudioLoads, audio_loads, judge};
 use super::brief_error::BriefError;
+use super::choice::{as_safe_as_chosen, choose, front_of, nearest_to_choice};
 use super::grow::{
-    Catalogue, EARNS, Effort, Fitted, GrowthDirection, PART_WORTH, Pace, Population, Problem,
-    in_reading_order, pass,
+    Catalogue, Effort, Fitted, GrowthDirection, Pace, Population, Problem, in_reading_order, pass,
 };
 use super::job::Job;
 use super::open::{Variant, decide};
+use super::proposal::{DesignSettings, Proposal, Reason};
 use super::protection::wide_open_db;
 use super::snap::{SnapGoal, SnapSettings, snap_quickly, snap_well};
 use super::variant::{FULL, QUICK, SearchProgress, Thoroughness, grow_variant};
 use super::worth::{short_load, wide_open};
-use crate::goal::{Figures, LoadFigures, Targets};
-
-/// How to search.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct DesignSettings {
-    /// Seed of the random starts.
-    pub seed: u64,
-    /// Starts of every ladder; the first has the closed-form values.
-    pub starts: usize,
-    /// Most parts of the network that is chosen.
-    pub most_parts: Option<usize>,
-    /// Most that all its parts may cost.
-    pub budget: Option<f64>,
-    /// A quick look in place of a thorough search.
-    pub quick: bool,
-}
-
-impl Default for DesignSettings {
-    fn default() -> Self {
-        Self {
-            seed: 1,
-            starts: 2,
-            most_parts: None,
-            budget: None,
-            quick: false,
-        }
-    }
-}
-
-/// A network with its figures before and after it was moved onto the stock.
-#[derive(Debug, Clone)]
-pub struct Proposal {
-    /// With ideal values.
-    pub ideal: Fitted,
-    /// Figures of the ideal values.
-    pub ideal_figures: Figures,
-    /// With values of the stock.
-    pub snapped: Fitted,
-    /// Figures with values of the stock.
-    pub figures: Figures,
-    /// Load with values of the stock.
-    pub load: LoadFigures,
-    /// Price of all parts; `None` where one has none.
-    pub price: Option<f64>,
-    /// What a least load below the one asked for, which the goal hears at the search's frequencies only, and a diaphragm
-    /// wide open below its resonance add to the goal.
-    pub hazard: f64,
-    /// How much flatter it is than the proposal before it, dB rms; `None` of the first.
-    pub bought_db: Option<f64>,
-}
-
-impl Proposal {
-    /// Number of parts, drivers not counted.
-    #[must_use]
-    pub fn part_count(&self) -> usize {
-        self.snapped.part_count()
-    }
-
-    /// What it is judged by among proposals of as many parts.
-    #[must_use]
-    pub fn expected(&self) -> f64 {
-        self.snapped.expected() + self.hazard
-    }
-
-    /// What it is chosen by where parts and price are not limited, the less the better.
-    #[must_use]
-    pub fn score(&self) -> f64 {
-        self.expected() + CHOICE_WORTH * self.part_count() as f64
-    }
-}
-
-/// Why a proposal is the one that is taken.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub enum Reason {
-    /// A part more gains less than it is worth, a part less loses more.
-    Balanced,
-    /// The best with so many parts or fewer.
-    Parts(usize),
-    /// The best that costs no more than this.
-    Budget(f64),
-    /// Nothing is within the number of parts or the budget: the nearest.
-    OutOfReach,
-}
+use crate::goal::Targets;
 
 /// Outcome of a design.
 #[derive(Debug, Clone)]
@@ -352,82 +271,4 @@ fn with_values(
         price: selection.price,
         ..proposal.clone()
     })
-}
-
-/// More hazard than that of the network that is taken is nothing to offer beside it.
-const AS_SAFE: f64 = 1.0;
-
-/// Without those that are more of a hazard to amplifier or diaphragm than the chosen one; and where that one is then.
-fn as_safe_as_chosen(proposals: Vec<Proposal>, chosen: usize) -> (Vec<Proposal>, usize) {
-    let most = proposals[chosen].hazard + AS_SAFE;
-    let safe = |p: &Proposal| p.hazard <= most;
-    let before = proposals[..chosen].iter().filter(|p| safe(p)).count();
-    (proposals.into_iter().filter(safe).collect(), before)
-}
-
-/// Those that no smaller one beats with values of the stock.
-fn front_of(proposals: Vec<Proposal>) -> Vec<Proposal> {
-    let mut front: Vec<Proposal> = Vec::new();
-    for proposal in proposals {
-        let pays = |smaller: &Proposal| {
-            let more = (proposal.part_count() - smaller.part_count()) as f64;
-            let expected = proposal.expected();
-            expected <= smaller.expected() - EARNS * PART_WORTH * more
-        };
-        if front.iter().all(pays) {
-            front.push(proposal);
-        }
-    }
-    front
-}
-
-/// What a part more must gain of the goal for the richer network to be the one that is taken. More than the
-/// search asks of a part: it shows what lies beyond.
-pub const CHOICE_WORTH: f64 = 0.45;
-
-/// Proposals that are moved onto the stock once more, with more effort.
-const MOVED_AGAIN: usize = 4;
-
-/// Of all proposals that are within the limits those that are next to being chosen, where there are any.
-fn nearest_to_choice(proposals: &[Proposal], settings: DesignSettings) -> Vec<usize> {
-    let mut near: Vec<usize> = (0..proposals.len()).collect();
-    near.retain(|&i| within(&proposals[i], settings));
-    near.sort_by(|&a, &b| {
-        let (a, b) = (&proposals[a], &proposals[b]);
-        score(a, settings).total_cmp(&score(b, settings))
-    });
-    near.truncate(MOVED_AGAIN);
-    near
-}
-
-/// Whether a proposal keeps the asked number of parts and the budget.
-fn within(proposal: &Proposal, settings: DesignSettings) -> bool {
-    let parts = (settings.most_parts).is_none_or(|most| proposal.part_count() <= most);
-    let price = |most| proposal.price.is_some_and(|price| price <= most);
-    parts && settings.budget.is_none_or(price)
-}
-
-/// What proposals are chosen by, the less the better: error alone where parts or price are limited, else parts
-/// count too.
-fn score(proposal: &Proposal, settings: DesignSettings) -> f64 {
-    match settings.most_parts.is_some() || settings.budget.is_some() {
-        true => proposal.expected(),
-        false => proposal.score(),
-    }
-}
-
-fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
-    if let Some(&chosen) = nearest_to_choice(proposals, settings).first() {
-        let reason = match (settings.most_parts, settings.budget) {
-            (_, Some(budget)) => Reason::Budget(budget),
-            (Some(parts), None) => Reason::Parts(parts),
-            (None, None) => Reason::Balanced,
-        };
-        return (chosen, reason);
-    }
-    let least =
-        |p: &Proposal| p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6;
-    let nearest =
-        (0..proposals.len()).min_by(|&a, &b| least(&proposals[a]).total_cmp(&least(&proposals[b])));
-    (nearest.unwrap_or(0), Reason::OutOfReach)
 }

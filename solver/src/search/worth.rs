@@ -3,6 +3,10 @@
 /// A part more must gain this much of the goal to be chosen.
 pub const PART_WORTH: f64 = 0.27;
 
+/// What a part more must gain of the goal for the richer network to be the one that is taken. More than the
+/// search asks of a part: it shows what lies beyond.
+pub const CHOICE_WORTH: f64 = 0.45;
+
 /// A least load of this share is as good as kept.
 const KEPT_SHARE: f64 = 0.98;
 /// What a tenth of the least load less than that adds to the goal.
