@@ -50,6 +50,7 @@ fn score(proposal: &Proposal, settings: DesignSettings) -> f64 {
     }
 }
 
+/// The one that is taken, and why: the least score of those within the limits, else the nearest to them.
 pub(super) fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize, Reason) {
     if let Some(&chosen) = nearest_to_choice(proposals, settings).first() {
         let reason = match (settings.most_parts, settings.budget) {
