@@ -76,7 +76,7 @@ pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
 pub use levers::{Lever, Where};
 pub use load::{PadLoad, rated_ohm};
-pub use power::{PadHeat, PartHeat, shares};
+pub use power::{PadHeat, PartHeat};
 pub use power_findings::to_buy;
 pub use question::{PadError, PadGoal, PadQuestion};
 pub use return_lead::{return_lead_first, shared_with};

@@ -3,7 +3,7 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
 
-use crate::stock::{SingleValue, adds_up, joined_value, singles};
+use crate::stock::{SingleValue, singles};
 
 /// Values outside these ends serve in no pad; they bound a stock that states no range.
 const USEFUL_OHM: [f64; 2] = [0.1, 1000.0];
@@ -206,22 +206,15 @@ fn one(single: SingleValue) -> StockResistor {
 /// Resistors joined. Each carries its share of the power: in series as its resistance is to the whole, in
 /// parallel as the whole is to its resistance; the one nearest to its rating decides.
 fn several(singles: &[SingleValue], how: Joined) -> StockResistor {
-    let adds = adds_up(StockKind::Resistor, how);
-    let ohm = joined_value(adds, singles.iter().map(|s| s.value_si));
-    let mut whole = singles.iter().map(|s| {
-        let share = if adds {
-            s.value_si / ohm
-        } else {
-            ohm / s.value_si
-        };
-        s.rating.map(|rating| rating / share)
-    });
+    let made_of = MadeOf {
+        joined: how,
+        values: singles.iter().map(|s| s.value_si).collect(),
+    };
+    let shares = made_of.shares(false);
+    let mut whole = (singles.iter().zip(shares)).map(|(s, share)| Some(s.rating? / share));
     StockResistor {
-        ohm,
-        made_of: Some(MadeOf {
-            joined: how,
-            values: singles.iter().map(|s| s.value_si).collect(),
-        }),
+        ohm: made_of.value_si(false),
+        made_of: Some(made_of),
         rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
         price: singles.iter().map(|s| s.price).sum(),
     }
@@ -266,14 +259,8 @@ mod tests {
     #[test]
     fn an_empty_drawer_is_empty() {
         let gone = CatalogueItem {
-            kind: StockKind::Resistor,
-            value_si: 10.0,
-            name: "R-10".to_owned(),
-            loss: None,
-            rating: None,
-            tolerance: None,
-            price: None,
             count: Some(0),
+            ..CatalogueItem::of(StockKind::Resistor, 10.0, None)
         };
         let drawer = Stock {
             catalogue: vec![gone],

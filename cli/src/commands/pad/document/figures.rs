@@ -4,7 +4,7 @@ use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
     Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
-    PadColumn, PadCrossoverShift, PadHeat, PartHeat, StockResistor, Study, WindingOrigin, shares,
+    PadColumn, PadCrossoverShift, PadHeat, PartHeat, StockResistor, Study, WindingOrigin,
 };
 use solver::synthesis::PadKind;
 
@@ -283,7 +283,7 @@ impl From<&Candidate> for StockPad {
 impl ResistorsOfOne {
     fn of(resistor: Option<&StockResistor>, heat: Option<PartHeat>) -> Option<Self> {
         let made_of = resistor?.made_of.as_ref()?;
-        let each = || shares(made_of).into_iter();
+        let each = || made_of.shares(false).into_iter();
         Some(Self {
             joined: match made_of.joined {
                 Joined::Parallel => "parallel",
