@@ -4,7 +4,7 @@ use netlist::project::AlignmentPair;
 use rayon::prelude::*;
 
 use super::grow::{
-    Catalogue, Effort, Fitted, Pace, Population, Problem, evolve, in_best_polarity, ladders, sets,
+    Catalogue, Effort, Fitted, Growth, Pace, Population, Problem, in_best_polarity, ladders, sets,
 };
 use super::job::Job;
 use crate::goal::Targets;
@@ -195,7 +195,13 @@ pub(super) fn grow_variant(
             .max(how.whole.asked.map_or(0, |asked| asked + 1)),
         ..how.whole
     };
-    effort += evolve(&whole, &catalogue, &mut population, pace, stop, &mut watch);
+    let growth = Growth {
+        problem: &whole,
+        catalogue: &catalogue,
+        pace,
+        stop,
+    };
+    effort += growth.evolve(&mut population, &mut watch);
     (population, effort)
 }
 
@@ -235,14 +241,13 @@ fn grow_ways(
         for fitted in fits.into_iter().flatten() {
             population.offer(fitted);
         }
-        *effort += evolve(
-            &problem,
+        let growth = Growth {
+            problem: &problem,
             catalogue,
-            &mut population,
-            how.way,
+            pace: how.way,
             stop,
-            &mut |_, _| {},
-        );
+        };
+        *effort += growth.evolve(&mut population, &mut |_, _| {});
         if let Some(best) = population.best() {
             progress(SearchProgress::Way {
                 name: job.ways[way].name.clone(),
