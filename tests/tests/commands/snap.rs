@@ -253,13 +253,15 @@ fn least_change_and_the_aim_are_two_goals() {
     assert_eq!(robust["parts"], kept["parts"]);
 }
 
+fn limited_to(text: &str, least: &str) -> String {
+    let old = "minimum_load = \"5.6 ohm\"";
+    assert!(text.contains(old), "{text}");
+    text.replace(old, &format!("minimum_load = \"{least}\""))
+}
+
 #[test]
 fn a_load_below_the_limit_is_told_with_whose_doing_it_is() {
-    let text = |text: String| {
-        let old = "minimum_load = \"5.6 ohm\"";
-        assert!(text.contains(old), "{text}");
-        text.replace(old, "minimum_load = \"9 ohm\"")
-    };
+    let text = |text: String| limited_to(&text, "9 ohm");
     let outcome = snap(text, &["--window", "1"]);
     assert_eq!(outcome.status, 0, "{}", outcome.err);
     for words in ["DANGER: the load falls to", "the values of the file have"] {
@@ -271,4 +273,23 @@ fn a_load_below_the_limit_is_told_with_whose_doing_it_is() {
         codes.iter().any(|code| code.starts_with("load-")),
         "{codes:?}"
     );
+}
+
+/// A choice that is flatter and simpler than the one that is taken says what counts against it.
+#[test]
+fn a_choice_under_the_least_load_says_so() {
+    for (asked, short) in [("3 ohm", false), ("9 ohm", true)] {
+        let limited = |text: String| limited_to(&text, asked);
+        let outcome = snap(limited, &["--to-aim", "--window", "1"]);
+        assert_eq!(outcome.status, 0, "{}", outcome.err);
+        let (_, choices) = outcome.out.split_once("choices (--pick)").unwrap();
+        let rows: Vec<&str> = (choices.lines())
+            .filter(|line| line.contains("ohm least"))
+            .collect();
+        assert!(rows.len() > 1, "{}", outcome.out);
+        for row in rows {
+            assert_eq!(row.contains("(under 9.00)"), short, "{row}");
+        }
+        assert_eq!(choices.contains("counts against a choice"), short);
+    }
 }

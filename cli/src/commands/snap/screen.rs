@@ -213,12 +213,20 @@ fn offers(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
         return Ok(());
     }
     writeln!(out, "\nchoices (--pick)")?;
+    let asked_ohm = shown.assessment.job.least_load();
+    let mut any_short = false;
     for (i, (merit, judged)) in shown.offers.iter().enumerate() {
         let mark = if i + 1 == shown.pick { '*' } else { ' ' };
         let price = (judged.price).map_or(String::new(), |price| format!("  price {price:.2}"));
+        // What is written as less is less.
+        let short = asked_ohm.filter(|asked_ohm| judged.load.least_ohm < asked_ohm - 0.005);
+        any_short |= short.is_some();
+        let short = short.map_or(String::new(), |asked_ohm| {
+            format!(" (under {asked_ohm:.2})")
+        });
         writeln!(
             out,
-            "{mark}{} {:<16}{:>3} to buy  {:.2} dB rms {:.2} dB most  {:>5.2} ohm least{price}",
+            "{mark}{} {:<16}{:>3} to buy  {:.2} dB rms {:.2} dB most  {:>5.2} ohm least{short}{price}",
             i + 1,
             merit_words(*merit),
             judged.pieces.unwrap_or(0),
@@ -226,6 +234,11 @@ fn offers(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
             judged.figures.max_db,
             judged.load.least_ohm,
         )?;
+    }
+    if any_short {
+        let why =
+            "a load under the least that is wanted counts against a choice, however flat it is";
+        words::folded(why, 0, out)?;
     }
     Ok(())
 }
