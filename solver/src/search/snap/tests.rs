@@ -177,8 +177,13 @@ fn only(text: &str, free: &[&str]) -> String {
 
 #[test]
 fn the_search_is_no_worse_than_plain_annealing() {
+    // Too many to be enumerated.
+    const FREE: [&str; 12] = [
+        "L1", "C1", "R1", "L2", "C2", "L3", "C3", "L4", "C5", "L5", "C6", "R4",
+    ];
     for (series, goal) in [("E6", SnapGoal::Aim), ("E12", SnapGoal::LeastChange)] {
-        let ready = Ready::new(|text| text.replace("\"E12\"", &format!("\"{series}\"")));
+        let ready =
+            Ready::new(|text| only(&text, &FREE).replace("\"E12\"", &format!("\"{series}\"")));
         let settings = SnapSettings { goal, ..NOMINAL };
         let outcome = ready.snap(settings);
         let quick = ready.quick(settings);
@@ -201,7 +206,7 @@ fn the_search_is_no_worse_than_plain_annealing() {
 
 #[test]
 fn a_choice_more_never_makes_it_worse() {
-    const FREE: [&str; 6] = ["C1", "L2", "C2", "L4", "R2", "C5"];
+    const FREE: [&str; 4] = ["C1", "L4", "R2", "C5"];
     for goal in [SnapGoal::LeastChange, SnapGoal::Aim] {
         let mut costs: Vec<Vec<f64>> = Vec::new();
         for together in [1, 2] {
