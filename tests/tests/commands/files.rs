@@ -141,7 +141,8 @@ fn a_dash_is_the_output_and_nothing_else_goes_there() {
         assert_eq!((outcome.status, outcome.out.as_str()), (2, ""));
         assert!(outcome.err.contains("the same output"), "{}", outcome.err);
     }
-    let page = handover(&["report", "--demo", "-o", "-"]);
+    fs::write(demo.path("small.toml"), SMALL_NETWORK).unwrap();
+    let page = handover(&["report", &demo.name("small.toml"), "-o", "-"]);
     assert_eq!(page.status, 0, "{}", page.err);
     assert!(page.out.starts_with("<!DOCTYPE html>"));
     assert!(page.out.trim_end().ends_with("</html>"));
