@@ -4,6 +4,7 @@
 pub mod browser;
 pub mod by_hand;
 pub mod check;
+mod chromium;
 pub mod command;
 pub mod compared;
 pub mod dense_oracle;

@@ -12,6 +12,12 @@ use crate::command::{Outcome, handover};
 /// A search short enough for tests that are not about what it finds.
 pub const SHORT: [&str; 3] = ["--quick", "--seed", "7"];
 
+/// A network of one coil and one driver, for tests that are about files and not about what is in them.
+pub const SMALL_NETWORK: &str = "title = \"Small\"\n\
+    [drivers.low]\nmodelled = { re = \"6 ohm\", fs = \"33 Hz\", qms = 5, qes = 0.4, vas = \"100 L\", sd = \"500 cm2\" }\n\
+    [parts]\nL1 = { inductor = \"1 mH\", between = [\"in\", \"a\"], dcr = \"0.2 ohm\" }\n\
+    LOW = { driver = \"low\", between = [\"a\", \"gnd\"] }\n";
+
 /// What a command printed, and the files that were in its folder afterwards.
 #[derive(Debug)]
 pub struct Made {

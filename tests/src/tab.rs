@@ -1,16 +1,18 @@
 //! A page in Chromium that is used as a person uses it: touched, typed on, in other colours and on a slower processor,
-//! through the browser's own protocol over a pipe.
+//! through the browser's own protocol.
 
-use std::io::{BufRead, BufReader, Write};
-use std::path::Path;
-use std::process::{Child, ChildStdin, Command, Stdio};
-use std::sync::mpsc::{Receiver, channel};
-use std::time::Duration;
+use std::sync::mpsc::Receiver;
 
 use serde_json::{Value, json};
 use tempfile::TempDir;
 
-use crate::browser::{EARLY, PATIENCE, chromium, with_script};
+use crate::chromium::{Chromium, chromium, heard};
+
+/// Runs before anything on the page: keeps what goes wrong.
+const EARLY: &str = "<script>window.wrong=[];\
+addEventListener('error',function(e){wrong.push('error: '+e.message)});\
+addEventListener('securitypolicyviolation',function(e){wrong.push('fetched: '+e.blockedURI)});\
+console.error=console.warn=function(m){wrong.push('console: '+m)};</script>";
 
 /// How a page is looked at.
 #[derive(Debug, Clone, Copy)]
@@ -48,14 +50,13 @@ impl Look {
     }
 }
 
-/// A page in a browser of its own.
+/// A page in a tab of the test binary's browser, with storage and a process of its own.
 #[derive(Debug)]
 pub struct Tab {
-    child: Child,
-    to: ChildStdin,
-    from: Receiver<Value>,
-    session: Option<String>,
-    said: u64,
+    browser: &'static Chromium,
+    context: String,
+    session: String,
+    events: Receiver<Value>,
     folder: TempDir,
 }
 
@@ -66,43 +67,39 @@ impl Tab {
     /// If there is no browser, or it does not answer.
     #[must_use]
     pub fn open(html: &str, look: Look) -> Self {
-        let folder = tempfile::tempdir().unwrap();
-        let mut child = start(folder.path());
-        let to = child.stdin.take().unwrap();
-        let (send, from) = channel();
-        let out = child.stdout.take().unwrap();
-        std::thread::spawn(move || {
-            // Messages end with a zero.
-            for message in BufReader::new(out).split(0) {
-                let read = message
-                    .ok()
-                    .and_then(|text| serde_json::from_slice(&text).ok());
-                let Some(message) = read else { return };
-                if send.send(message).is_err() {
-                    return;
-                }
-            }
-        });
-        let mut tab = Self {
-            child,
-            to,
-            from,
-            session: None,
-            said: 0,
-            folder,
+        let browser = chromium();
+        let ask = |method: &str, parameters: Value, name: &str| {
+            let found = browser.ask(None, method, &parameters).answer();
+            found[name].as_str().expect(name).to_owned()
         };
-        let target = tab.call("Target.createTarget", json!({ "url": "about:blank" }));
-        let target = json!({ "targetId": target["targetId"], "flatten": true });
-        let session = tab.call("Target.attachToTarget", target);
-        tab.session = session["sessionId"].as_str().map(str::to_owned);
+        let context = ask(
+            "Target.createBrowserContext",
+            json!({ "disposeOnDetach": true }),
+            "browserContextId",
+        );
+        let place = json!({ "url": "about:blank", "browserContextId": context });
+        let target = ask("Target.createTarget", place, "targetId");
+        let target = json!({ "targetId": target, "flatten": true });
+        let session = ask("Target.attachToTarget", target, "sessionId");
+        let tab = Self {
+            browser,
+            context,
+            events: browser.events(&session),
+            session,
+            folder: tempfile::tempdir().unwrap(),
+        };
         tab.call("Page.enable", json!({}));
+        let on = json!({ "enabled": true });
+        tab.call("Page.setLifecycleEventsEnabled", on.clone());
+        // As if it were the only one.
+        tab.call("Emulation.setFocusEmulationEnabled", on);
         tab.look(look);
         tab.load(html);
         tab
     }
 
     /// Looks at it in another way.
-    pub fn look(&mut self, look: Look) {
+    pub fn look(&self, look: Look) {
         let [width, height] = look.size;
         self.call(
             "Emulation.setDeviceMetricsOverride",
@@ -125,21 +122,31 @@ impl Tab {
     }
 
     /// Shows another page, or the same anew; what is kept by the browser stays.
-    pub fn load(&mut self, html: &str) {
+    ///
+    /// # Panics
+    /// If it cannot be shown.
+    pub fn load(&self, html: &str) {
         let path = self.folder.path().join("page.html");
-        std::fs::write(&path, with_script(html, EARLY, "")).unwrap();
+        std::fs::write(&path, with_early(html)).unwrap();
         let url = format!("file://{}", path.display());
-        self.call("Page.navigate", json!({ "url": url }));
+        let loader = self.call("Page.navigate", json!({ "url": url }));
+        assert!(loader["errorText"].is_null(), "{loader}");
         loop {
-            let message = self.hear();
-            if message["method"] == "Page.loadEventFired" {
+            let event = heard(&self.events, "the load of a page");
+            let what = &event["params"];
+            if event["method"] == "Page.lifecycleEvent"
+                && what["name"] == "load"
+                && what["loaderId"] == loader["loaderId"]
+            {
                 break;
             }
         }
+        // After what the page itself does when it is there.
+        self.value("await new Promise(function (done) { setTimeout(done, 0); });");
     }
 
     /// A processor so many times slower.
-    pub fn slow_down(&mut self, times: u32) {
+    pub fn slow_down(&self, times: u32) {
         self.call("Emulation.setCPUThrottlingRate", json!({ "rate": times }));
     }
 
@@ -147,30 +154,37 @@ impl Tab {
     ///
     /// # Panics
     /// If it fails, or something was wrong on the page before.
-    pub fn answer(&mut self, script: &str) -> Value {
-        let expression = format!(
-            "(async function () {{ {script}\n }})().then(function (value) {{ return {{ value: value === undefined ? null : value, wrong: window.wrong }}; }})"
+    pub fn answer(&self, script: &str) -> Value {
+        let script = format!(
+            "var value = await (async function () {{ {script}\n }})();\
+             return {{ value: value === undefined ? null : value, wrong: window.wrong }};"
         );
+        let mut found = self.value(&script);
+        assert_eq!(found["wrong"], json!([]), "something is wrong on the page");
+        found["value"].take()
+    }
+
+    /// The same, whatever is wrong on the page.
+    pub(crate) fn value(&self, script: &str) -> Value {
+        let expression = format!("(async function () {{ {script}\n }})()");
         let parameters =
             json!({ "expression": expression, "awaitPromise": true, "returnByValue": true });
         let mut found = self.call("Runtime.evaluate", parameters);
         assert!(found["exceptionDetails"].is_null(), "{found}");
-        let mut found = found["result"]["value"].take();
-        assert_eq!(found["wrong"], json!([]), "something is wrong on the page");
-        found["value"].take()
+        found["result"]["value"].take()
     }
 
     /// Runs a script that is no function's body, such as a library.
     ///
     /// # Panics
     /// If it fails.
-    pub fn run(&mut self, script: &str) {
+    pub fn run(&self, script: &str) {
         let found = self.call("Runtime.evaluate", json!({ "expression": script }));
         assert!(found["exceptionDetails"].is_null(), "{found}");
     }
 
     /// Presses a key: its name, and a letter that it types. `with` Control held.
-    pub fn key(&mut self, name: &str, with_control: bool) {
+    pub fn key(&self, name: &str, with_control: bool) {
         let code: u32 = match name {
             "ArrowUp" => 38,
             "ArrowDown" => 40,
@@ -190,7 +204,7 @@ impl Tab {
     }
 
     /// Types a text where the keys go.
-    pub fn write(&mut self, text: &str) {
+    pub fn write(&self, text: &str) {
         self.call("Input.insertText", json!({ "text": text }));
     }
 
@@ -198,7 +212,7 @@ impl Tab {
     ///
     /// # Panics
     /// If it is not there, or something lies over it.
-    pub fn touch(&mut self, selector: &str) {
+    pub fn touch(&self, selector: &str) {
         let [x, y] = self.middle(selector);
         let at = json!([{ "x": x, "y": y }]);
         self.call(
@@ -211,7 +225,7 @@ impl Tab {
         );
     }
 
-    fn middle(&mut self, selector: &str) -> [f64; 2] {
+    fn middle(&self, selector: &str) -> [f64; 2] {
         let selector = json!(selector);
         let found = self.answer(&format!(
             "var all = [].filter.call(document.querySelectorAll({selector}), function (n) {{ return n.getBoundingClientRect().width > 0; }}), it = all[0];\
@@ -228,65 +242,80 @@ impl Tab {
         [place(0), place(1)]
     }
 
-    /// Asks the browser and waits for its answer.
-    fn call(&mut self, method: &str, parameters: Value) -> Value {
-        self.said += 1;
-        let id = self.said;
-        let mut message = json!({ "id": id, "method": method, "params": parameters });
-        if let Some(session) = &self.session {
-            message["sessionId"] = json!(session);
-        }
-        self.to.write_all(message.to_string().as_bytes()).unwrap();
-        self.to.write_all(&[0]).unwrap();
-        self.to.flush().unwrap();
-        loop {
-            let mut heard = self.hear();
-            if heard["id"] == id {
-                assert!(heard["error"].is_null(), "{method}: {heard}");
-                return heard["result"].take();
-            }
-        }
+    /// The page on paper, as PDF.
+    ///
+    /// # Panics
+    /// If the browser does not print.
+    #[must_use]
+    pub fn print(&self) -> Vec<u8> {
+        let paper = json!({ "printBackground": true, "preferCSSPageSize": true });
+        let printed = self.call("Page.printToPDF", paper);
+        from_base64(printed["data"].as_str().expect("a document"))
     }
 
-    fn hear(&self) -> Value {
-        let heard = self.from.recv_timeout(PATIENCE);
-        heard.expect("the browser answers")
+    /// Asks the tab and waits for its answer.
+    fn call(&self, method: &str, parameters: Value) -> Value {
+        let question = self.browser.ask(Some(&self.session), method, &parameters);
+        question.answer()
     }
 }
 
 impl Drop for Tab {
     fn drop(&mut self) {
-        // It may have gone already.
-        let _ = self.child.kill();
-        let _ = self.child.wait();
-        // Its processes write for a moment more.
-        std::thread::sleep(Duration::from_millis(50));
+        self.browser.forget(&self.session);
+        let context = json!({ "browserContextId": self.context });
+        // Nobody waits for its end.
+        drop(
+            self.browser
+                .ask(None, "Target.disposeBrowserContext", &context),
+        );
     }
 }
 
-/// The browser with the third and the fourth file of the process as the pipe that it speaks through.
-fn start(folder: &Path) -> Child {
-    Command::new("sh")
-        .args([
-            "-c",
-            "exec \"$@\" 3<&0 4>&1 0</dev/null 1>/dev/null 2>&1",
-            "sh",
-        ])
-        .arg(chromium())
-        .args([
-            "--headless",
-            "--no-sandbox",
-            "--disable-gpu",
-            "--no-first-run",
-        ])
-        .args(["--hide-scrollbars", "--remote-debugging-pipe"])
-        .arg(format!(
-            "--user-data-dir={}",
-            folder.join("profile").display()
-        ))
-        .arg("about:blank")
-        .stdin(Stdio::piped())
-        .stdout(Stdio::piped())
-        .spawn()
-        .expect("the browser starts")
+/// A page with [`EARLY`] before anything else on it.
+fn with_early(html: &str) -> String {
+    let head = "<meta charset=\"utf-8\">";
+    assert!(html.contains(head), "a page in UTF-8");
+    html.replacen(head, &format!("{head}{EARLY}"), 1)
+}
+
+/// Bytes from their text (RFC 4648, section 4).
+///
+/// # Panics
+/// If there is another sign in it.
+fn from_base64(text: &str) -> Vec<u8> {
+    let digit = |sign: u8| match sign {
+        b'A'..=b'Z' => sign - b'A',
+        b'a'..=b'z' => sign - b'a' + 26,
+        b'0'..=b'9' => sign - b'0' + 52,
+        b'+' => 62,
+        b'/' => 63,
+        _ => panic!("{} is no sign of base64", sign.escape_ascii()),
+    };
+    let signs = text.trim_end_matches('=').as_bytes();
+    let mut bytes = Vec::with_capacity(signs.len());
+    for group in signs.chunks(4) {
+        let bits = group
+            .iter()
+            .fold(0u32, |bits, &sign| bits << 6 | u32::from(digit(sign)));
+        let bits = bits << (6 * (4 - group.len()));
+        bytes.extend(&bits.to_be_bytes()[1..group.len()]);
+    }
+    bytes
+}
+
+#[cfg(test)]
+mod tests {
+    use super::from_base64;
+
+    /// The vectors of RFC 4648, section 10.
+    #[test]
+    fn the_vectors_of_the_standard() {
+        let texts = [
+            "", "Zg==", "Zm8=", "Zm9v", "Zm9vYg==", "Zm9vYmE=", "Zm9vYmFy",
+        ];
+        for (length, text) in texts.into_iter().enumerate() {
+            assert_eq!(from_base64(text), b"foobar"[..length], "{text}");
+        }
+    }
 }

@@ -106,7 +106,7 @@ impl Bench {
         let project = netlist::project::load(Path::new(&self.design))
             .unwrap()
             .project;
-        let found = sweep(&project, planted, 300, &mut Dice::new(12));
+        let found = sweep(&project, planted, 200, &mut Dice::new(12));
         self.write(name, found.f_hz.into_iter().zip(found.ohm))
     }
 

@@ -7,6 +7,7 @@ use std::process::{Command, Stdio};
 
 use netlist::project::load;
 use tests::command::{Outcome, handover};
+use tests::made::SMALL_NETWORK;
 use tests::pad::DemoFiles;
 
 /// `snap` on the demo's network, which is quick when it looks next door only.
@@ -140,7 +141,8 @@ fn a_dash_is_the_output_and_nothing_else_goes_there() {
         assert_eq!((outcome.status, outcome.out.as_str()), (2, ""));
         assert!(outcome.err.contains("the same output"), "{}", outcome.err);
     }
-    let page = handover(&["report", "--demo", "-o", "-"]);
+    fs::write(demo.path("small.toml"), SMALL_NETWORK).unwrap();
+    let page = handover(&["report", &demo.name("small.toml"), "-o", "-"]);
     assert_eq!(page.status, 0, "{}", page.err);
     assert!(page.out.starts_with("<!DOCTYPE html>"));
     assert!(page.out.trim_end().ends_with("</html>"));
@@ -177,8 +179,9 @@ fn a_name_without_a_folder_is_of_this_folder() {
 #[test]
 fn what_a_link_leads_to_is_written_and_the_link_stays() {
     let demo = DemoFiles::new();
+    fs::write(demo.path("small.toml"), SMALL_NETWORK).unwrap();
     let page = |link: &str, more: &[&str]| {
-        let (file, link) = (demo.name("network.toml"), demo.name(link));
+        let (file, link) = (demo.name("small.toml"), demo.name(link));
         let mut line = vec!["report", &file, "-o", &link];
         line.extend(more);
         handover(&line)
@@ -219,14 +222,17 @@ fn what_a_link_leads_to_is_written_and_the_link_stays() {
 fn devices_and_pipes_are_written_through_and_stay() {
     use std::os::unix::fs::FileTypeExt;
     let null = Path::new("/dev/null");
+    let folder = tempfile::tempdir().unwrap();
+    let file = folder.path().join("small.toml");
+    fs::write(&file, SMALL_NETWORK).unwrap();
+    let file = file.to_str().unwrap();
     for more in [&[][..], &["--force"]] {
-        let mut line = vec!["report", "--demo", "-o", "/dev/null"];
+        let mut line = vec!["report", file, "-o", "/dev/null"];
         line.extend(more);
         let outcome = handover(&line);
         assert_eq!(outcome.status, 0, "{}", outcome.err);
         assert!(null.metadata().unwrap().file_type().is_char_device());
     }
-    let folder = tempfile::tempdir().unwrap();
     let pipe = folder.path().join("pipe");
     let made = Command::new("mkfifo")
         .arg(&pipe)
@@ -237,9 +243,9 @@ fn devices_and_pipes_are_written_through_and_stay() {
         let pipe = pipe.clone();
         std::thread::spawn(move || fs::read_to_string(pipe).unwrap())
     };
-    let outcome = handover(&["report", "--demo", "-o", pipe.to_str().unwrap()]);
+    let outcome = handover(&["report", file, "-o", pipe.to_str().unwrap()]);
     assert_eq!(outcome.status, 0, "{}", outcome.err);
     assert!(reader.join().unwrap().trim_end().ends_with("</html>"));
     assert!(pipe.metadata().unwrap().file_type().is_fifo());
-    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 1);
+    assert_eq!(fs::read_dir(folder.path()).unwrap().count(), 2);
 }

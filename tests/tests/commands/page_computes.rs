@@ -12,10 +12,12 @@ use solver::programme::power_weights;
 use solver::spectrum::Spectrum;
 use std::sync::Arc;
 use tests::browser::answer;
+use tests::check::FEW;
 use tests::command::handover;
 use tests::document::document;
 use tests::made::REPORT;
 use tests::random_network::{RandomNetwork, Recipe, random_network};
+use tests::tab::{Look, Tab};
 
 /// What the two may differ by, as a share.
 const AGREEMENT: f64 = 1e-9;
@@ -84,15 +86,21 @@ fn networks() -> (Vec<Value>, Vec<(Plan, Solution)>) {
     (cases, solved)
 }
 
-/// The largest difference of all voltages and admittances, as a share of the largest at the frequency.
-fn difference(script: &str, cases: &[Value], solved: &[(Plan, Solution)]) -> f64 {
+/// An empty page that has the networks.
+fn with_networks(cases: &[Value]) -> Tab {
     let cases = Value::from(cases.to_vec()).to_string();
-    let body = format!("{script}\nvar cases = {cases};\n{RUN}");
-    let found = answer(
-        "<!DOCTYPE html><html><head><meta charset=\"utf-8\"></head><body></body></html>",
-        1280,
-        &body,
-    );
+    let cases = cases.replace('<', "\\u003c");
+    Tab::open(
+        &format!(
+            "<!DOCTYPE html><html><head><meta charset=\"utf-8\"><script>var cases = {cases};</script></head><body></body></html>"
+        ),
+        Look::desk(1280),
+    )
+}
+
+/// The largest difference of all voltages and admittances, as a share of the largest at the frequency.
+fn difference(script: &str, tab: &Tab, solved: &[(Plan, Solution)]) -> f64 {
+    let found = tab.answer(&format!("{script}\n{RUN}"));
     let mut worst = 0.0f64;
     for (found, (plan, solution)) in found.as_array().unwrap().iter().zip(solved) {
         let at = |value: &Value, i: usize| value[i].as_f64().unwrap_or(f64::NAN);
@@ -144,7 +152,7 @@ fn the_script_solves_networks_of_every_kind_as_the_program_does() {
     };
     assert!(group(&|g| g["turns"].is_array()), "no autoformer");
     assert!(group(&|g| g["turns"].is_null()), "no coupled coils");
-    let off = difference(SOLVE, &cases, &solved);
+    let off = difference(SOLVE, &with_networks(&cases), &solved);
     assert!(off < AGREEMENT, "{off:e}");
 }
 
@@ -152,6 +160,7 @@ fn the_script_solves_networks_of_every_kind_as_the_program_does() {
 #[test]
 fn a_changed_script_is_found_out() {
     let (cases, solved) = networks();
+    let tab = with_networks(&cases);
     for (right, wrong) in [
         (
             "gather(lanes, pivot.diagonal, -1)",
@@ -175,7 +184,7 @@ fn a_changed_script_is_found_out() {
             SOLVE.contains(right),
             "{right} is not in the script any more"
         );
-        let off = difference(&SOLVE.replace(right, wrong), &cases, &solved);
+        let off = difference(&SOLVE.replace(right, wrong), &tab, &solved);
         assert!(off > AGREEMENT, "{wrong} is not found out: {off:e}");
     }
 }
@@ -202,7 +211,7 @@ fn same_as_its_file(page: &str, folder: &std::path::Path, changes: &str) -> Stri
     std::fs::write(&file, &text).unwrap();
     let file = file.to_str().unwrap();
 
-    let checked = document(&handover(&["check", file, "--json"]));
+    let checked = document(&handover(&["check", file, "--json", FEW[0], FEW[1]]));
     let figures = &found["figures"];
     close(&figures["level_db"], &checked["level_db"], "level");
     for name in ["rms_db", "max_db", "max_at_hz"] {
@@ -394,7 +403,7 @@ fn every_kind_of_part_can_be_changed() {
             let found = answer(&page, 1280, &CHANGE.replace("CHANGES", changes));
             let file = folder.path().join("open.toml");
             std::fs::write(&file, found["file"].as_str().unwrap()).unwrap();
-            let outcome = handover(&["check", file.to_str().unwrap()]);
+            let outcome = handover(&["check", file.to_str().unwrap(), FEW[0], FEW[1]]);
             assert!(outcome.status < 2, "{changes}: {}", outcome.err);
             continue;
         }

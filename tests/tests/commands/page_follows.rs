@@ -5,6 +5,7 @@ use std::collections::BTreeSet;
 
 use serde_json::Value;
 use tests::browser::answer;
+use tests::check::FEW;
 use tests::command::handover;
 use tests::document::document;
 use tests::made::REPORT;
@@ -37,19 +38,14 @@ const FOLLOWED: [&str; 16] = [
     "phases-apart",
 ];
 
-/// Changes the page of a design and gives its texts and codes with those of the file that it saves.
-fn followed(text: &str, changes: &str) -> ([Value; 2], [BTreeSet<String>; 2]) {
+/// Changes the page of the demo's network and gives its texts and codes with those of the file that it saves.
+fn followed(changes: &str) -> ([Value; 2], [BTreeSet<String>; 2]) {
     let folder = REPORT.copy();
-    let design = folder.path().join("mine.toml");
-    std::fs::write(&design, text).unwrap();
-    let outcome = handover(&["report", design.to_str().unwrap()]);
-    assert!(outcome.status < 2, "{}", outcome.err);
-    let page = std::fs::read_to_string(folder.path().join("mine.html")).unwrap();
     let script = format!(
         "var B = handoverBench; {changes}; B.update(); B.finish(); {TEXTS}\
          return {{ texts: texts, file: B.file(), codes: [].map.call(document.querySelectorAll('[data-live]'), function (li) {{ return li.dataset.live; }}) }};"
     );
-    let found = answer(&page, 1280, &script);
+    let found = answer(REPORT.text("network.html"), 1280, &script);
     let saved = folder.path().join("saved.toml");
     std::fs::write(&saved, found["file"].as_str().unwrap()).unwrap();
     let saved = saved.to_str().unwrap();
@@ -57,7 +53,7 @@ fn followed(text: &str, changes: &str) -> ([Value; 2], [BTreeSet<String>; 2]) {
     assert!(outcome.status < 2, "{}", outcome.err);
     let page = std::fs::read_to_string(folder.path().join("saved.html")).unwrap();
     let own = answer(&page, 1280, &format!("{TEXTS} return texts;"));
-    let checked = document(&handover(&["check", saved, "--json"]));
+    let checked = document(&handover(&["check", saved, "--json", FEW[0], FEW[1]]));
     let findings = checked["findings"].as_array().unwrap().iter();
     let told = findings
         .filter(|finding| finding["severity"] != "note")
@@ -87,12 +83,11 @@ const ALL: [&str; 5] = ["parts", "first", "labels", "drawn", "values"];
 
 #[test]
 fn bench_leaf_drawing_labels_and_lists_are_those_of_the_saved_file() {
-    let text = REPORT.text("network.toml");
     for changes in [
         "B.step('L1', true); B.step('L2', false); B.value('R2', 4.7)",
         "B.value('C4', 4.7e-6); B.step('C2', true); B.wires('MID', '', true)",
     ] {
-        let (texts, codes) = followed(text, changes);
+        let (texts, codes) = followed(changes);
         same(&texts, &ALL, changes);
         for name in ["swapped", "noise"] {
             assert_eq!(texts[0][name], texts[1][name], "{name} after {changes}");

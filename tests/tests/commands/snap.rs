@@ -173,7 +173,7 @@ fn a_series_and_a_catalogue_of_coils_are_taken_as_said() {
     let coils = "kind,value,dcr_or_esr,price,name,count\ncoil,3.3 mH,0.7 ohm,21.50,big,1\n\
                  coil,1.2 mH,0.38 ohm,12,small,2\n";
     std::fs::write(folder.path().join("coils.csv"), coils).unwrap();
-    let outcome = handover(&["snap", file.to_str().unwrap(), "--json"]);
+    let outcome = handover(&["snap", file.to_str().unwrap(), "--json", "--window", "1"]);
     assert_eq!(outcome.status, 0, "{}", outcome.err);
     let found = document(&outcome);
     let coil = |name: &str| {

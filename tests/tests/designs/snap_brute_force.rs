@@ -159,7 +159,7 @@ fn one_thread_and_two_choose_the_same() {
     let project = plain("network.toml");
     let settings = SnapSettings {
         robust: true,
-        ..within(2)
+        ..within(1)
     };
     let [one, two] = [1, 2].map(|threads| {
         let pool = rayon::ThreadPoolBuilder::new().num_threads(threads).build();

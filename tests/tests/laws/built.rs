@@ -119,16 +119,16 @@ fn planted_mistakes_are_found_and_sound_builds_are_called_sound() {
         let mut dice = Dice::new(77 + number as u64);
         let mut all = mistakes(network, &mut dice, 1);
         all.extend(wrong_boxes(project, &mut dice));
-        for planted in all.iter().skip(number).step_by(13) {
-            let found = look(project, &[sweep(project, Some(planted), 300, &mut dice)]);
+        for planted in all.iter().skip(number).step_by(17) {
+            let found = look(project, &[sweep(project, Some(planted), 160, &mut dice)]);
             let verdict = Verdict::new(&found, Some(planted));
             cases += 1;
             first += usize::from(verdict.place == Some(0));
             in_three += usize::from(verdict.place.is_some_and(|place| place < 3));
             surely_wrong += usize::from(verdict.sure && verdict.place != Some(0));
         }
-        for _ in 0..3 {
-            let found = look(project, &[sweep(project, None, 300, &mut dice)]);
+        for _ in 0..2 {
+            let found = look(project, &[sweep(project, None, 160, &mut dice)]);
             sound += 1;
             called_sound += usize::from(Verdict::new(&found, None).sound);
         }

@@ -56,7 +56,7 @@ fn case(seed: u64) -> (f64, Result<SumDepth, SumDepthError>, f64) {
 #[test]
 fn the_depth_of_a_made_sum_is_found_within_3_mm() {
     let mut told = 0;
-    for seed in 0..60 {
+    for seed in 0..30 {
         let (farther_mm, found, _) = case(seed);
         let found = found.unwrap();
         let crossover = &found.crossovers[0];
@@ -73,7 +73,7 @@ fn the_depth_of_a_made_sum_is_found_within_3_mm() {
         );
         assert!(found.rms_db < 0.15, "{seed}: {}", found.rms_db);
     }
-    assert!(told >= 20, "{told} of 60");
+    assert!(told >= 10, "{told} of 30");
 }
 
 #[test]
