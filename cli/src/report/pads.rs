@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::pad::{Candidate, PadBench, PadHeat, Step, Study};
+use solver::pad::{Candidate, PadBench, PadHeat, Step, Study, steps};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
@@ -47,7 +47,7 @@ fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a
         driver,
         parts,
         heat: bench.heat(pad),
-        steps: bench.steps(&design, &target, RANGE_DB),
+        steps: steps(&design, bench.site(), &target, RANGE_DB),
         design,
         bench,
     })

@@ -13,7 +13,7 @@ use super::load::PadLoad;
 use super::power::PadHeat;
 use super::question::PadError;
 use super::return_lead::{return_lead_first, shared_with};
-use super::steps::{Step, steps};
+use super::size::PadSite;
 use super::stock::Resistors;
 use super::study::Study;
 use super::target::PadTarget;
@@ -220,11 +220,15 @@ impl<'a> PadBench<'a> {
         })
     }
 
-    /// Steps of 1 dB about a design: see [`steps`].
+    /// Where a pad goes here, and what it is made of.
     #[must_use]
-    pub fn steps(&self, design: &Study, target: &PadTarget, range_db: u8) -> Vec<Step> {
-        let (load, feed, volts) = (&self.load, &self.feed, self.open_circuit_v);
-        steps(design, load, feed, target, &self.resistors, volts, range_db)
+    pub fn site(&self) -> PadSite<'_> {
+        PadSite {
+            load: &self.load,
+            feed: &self.feed,
+            resistors: &self.resistors,
+            open_circuit_v: self.open_circuit_v,
+        }
     }
 }
 

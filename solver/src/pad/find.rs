@@ -18,7 +18,7 @@ use super::walk::{
     JoinedResistors, conducts, drivers, groups_at, is_driver, is_plain, joined_resistors, reach,
     touches,
 };
-use crate::synthesis::{AutoformerWinding, Pad};
+use crate::synthesis::{AutoformerWinding, Pad, PadKind};
 
 /// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
 #[must_use]
@@ -100,11 +100,9 @@ impl PadWay<'_> {
         at_input: Option<&JoinedResistors>,
         bridge: Vec<String>,
     ) -> PadInNetwork {
-        let series_ohm = series.ohm;
-        let pad = match (at_output, at_input) {
-            (Some(shunt), _) => Pad::l_pad(series_ohm, shunt.ohm),
-            (None, Some(shunt)) => Pad::shunt_series(shunt.ohm, series_ohm),
-            (None, None) => Pad::Series { series_ohm },
+        let kind = match at_output {
+            Some(_) => PadKind::LPad,
+            None => PadKind::ShuntSeries,
         };
         let shunt = at_output.or(at_input);
         let shunt_names = || shunt.into_iter().flat_map(JoinedResistors::names);
@@ -113,7 +111,7 @@ impl PadWay<'_> {
             Some(_) => series.names().chain(shunt_names()).cloned().collect(),
         };
         PadInNetwork {
-            pad: Some(pad),
+            pad: Some(Pad::of(kind, series.ohm, shunt.map(|shunt| shunt.ohm))),
             parts,
             series: series.shares.clone(),
             shunt: shunt.map_or_else(Vec::new, |shunt| shunt.shares.clone()),

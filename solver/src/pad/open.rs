@@ -7,7 +7,7 @@ use netlist::network::{Network, NodeId, PartKind};
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::walk::rewired;
+use super::walk::move_nodes;
 use crate::grid::Grid;
 use crate::nodal::{Plan, Values, Workspace};
 use crate::spectrum::Spectrum;
@@ -249,36 +249,31 @@ impl PadInNetwork {
             return None;
         }
         names.push(self.driver_part.clone());
-        let mut alone = Network::new();
-        let mut place = |node: NodeId| match node {
-            node if node == self.hot => alone.node("output"),
+        let mut alone = network.clone();
+        alone.parts_mut().retain(|name, part| match &part.kind {
+            PartKind::Coupling { inductors, .. } => {
+                inductors.iter().all(|coil| names.contains(coil))
+            }
+            _ => names.contains(name),
+        });
+        move_nodes(&mut alone, |_, node| match node {
             node if node == self.top => NodeId::IN,
-            node if node == self.back || node == NodeId::GND => NodeId::GND,
-            node => alone.node(&format!("inner {}", network.node_name(node))),
-        };
-        let ends = [place(self.hot), place(self.driver_hot)];
-        let (mut loads, mut parts) = (Vec::new(), Vec::new());
-        for (name, part) in network.parts() {
-            let coupled = match &part.kind {
-                PartKind::Coupling { inductors, .. } => {
-                    inductors.iter().all(|coil| names.contains(coil))
-                }
-                _ => false,
-            };
-            if !coupled && !names.contains(name) {
-                continue;
-            }
-            if *name == self.driver_part {
-                loads.push(z_ohm.clone());
-            } else if let Some(driver) = driver(name) {
-                loads.push(z_ohm_of(&driver)?);
-            }
-            parts.push((name.clone(), rewired(part, &mut place)));
-        }
-        for (name, part) in parts {
-            alone.insert(name, part);
-        }
-        Some((alone, ends, loads))
+            node if node == self.back => NodeId::GND,
+            node => node,
+        });
+        let alone = alone.without_bare_nodes();
+        let loads = (alone.parts().keys()).filter_map(|name| {
+            let of = driver(name)?;
+            Some(if *name == self.driver_part {
+                Some(z_ohm.clone())
+            } else {
+                z_ohm_of(&of)
+            })
+        });
+        let loads: Option<Vec<Spectrum>> = loads.collect();
+        let place = |node: NodeId| alone.find_node(network.node_name(node));
+        let ends = [place(self.hot)?, place(self.driver_hot)?];
+        Some((alone, ends, loads?))
     }
 }
 

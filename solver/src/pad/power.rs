@@ -1,6 +1,5 @@
 //! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
 
-use netlist::network::{Joined, MadeOf};
 use serde::Serialize;
 
 use super::drive_source::PadSource;
@@ -21,18 +20,6 @@ pub struct PartHeat {
     /// That frequency, in hertz.
     #[serde(rename = "at_hz")]
     pub sine_at_hz: f64,
-}
-
-/// Share of the power that each of several resistors carries which act as one: in series as its resistance
-/// is to the whole, in parallel as the whole is to its resistance.
-#[must_use]
-pub fn shares(made_of: &MadeOf) -> Vec<f64> {
-    let of: fn(f64) -> f64 = match made_of.joined {
-        Joined::Series => |ohm| ohm,
-        Joined::Parallel => |ohm| 1.0 / ohm,
-    };
-    let whole: f64 = made_of.values.iter().map(|ohm| of(*ohm)).sum();
-    made_of.values.iter().map(|ohm| of(*ohm) / whole).collect()
 }
 
 /// Power in a pad and its driver.

@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId};
 
 use super::in_network::PadInNetwork;
-use super::walk::{drivers, groups_at, is_driver, is_plain, rewired, touches};
+use super::walk::{drivers, groups_at, is_driver, is_plain, move_nodes, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
@@ -32,12 +32,8 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
             group.nodes.contains(&end) && at_ends.all(|node| *node == back || *node == end)
         };
         let plain = |name: &String| is_plain(network, name);
-        if only(hot)
-            && group
-                .parts
-                .iter()
-                .all(|name| plain(name) || is_driver(network, name))
-        {
+        let or_driver = |name: &String| plain(name) || is_driver(network, name);
+        if only(hot) && group.parts.iter().all(or_driver) {
             upper.extend(group.parts);
         } else if only(NodeId::GND) && group.parts.iter().all(plain) {
             lower.extend(group.parts);
@@ -48,25 +44,13 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
     if lower.is_empty() {
         return None;
     }
-    let names: Vec<&str> = network.node_names().collect();
-    let mut out = Network::new();
-    // Nodes keep their order, and with it their numbers.
-    for name in &names {
-        out.node(name);
-    }
-    for (name, part) in network.parts() {
-        let (is_upper, is_lower) = (upper.contains(name), lower.contains(name));
-        let part = rewired(part, |node| {
-            let to = match node {
-                at if is_upper && at == hot => back,
-                at if is_upper && at == back => NodeId::GND,
-                at if is_lower && at == NodeId::GND => hot,
-                at => at,
-            };
-            out.node(names[to.0])
-        });
-        out.insert(name.clone(), part);
-    }
+    let mut out = network.clone();
+    move_nodes(&mut out, |name, node| match node {
+        at if at == hot && upper.contains(name) => back,
+        at if at == back && upper.contains(name) => NodeId::GND,
+        NodeId::GND if lower.contains(name) => hot,
+        at => at,
+    });
     Some((out, lower))
 }
 

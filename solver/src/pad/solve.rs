@@ -13,9 +13,9 @@ use super::inside::{Inside, inside};
 use super::load::PadLoad;
 use super::power::PadHeat;
 use super::question::{PadError, PadGoal, PadQuestion};
-use super::size::sized;
+use super::steps::steps;
 use super::study::Study;
-use super::target::PadTarget;
+use super::target::{Counted, PadTarget};
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::sort_findings;
 use crate::search::Job;
@@ -106,7 +106,7 @@ fn of_pad<'a>(
         textbook,
         ideal,
         candidates,
-        steps: bench.steps(&chosen.study, &target, question.steps_db),
+        steps: steps(&chosen.study, bench.site(), &target, question.steps_db),
         hot: hot_coil(&bench, pad, question.hot_k),
         at: at.transpose()?,
         level,
@@ -136,10 +136,8 @@ fn chosen(
                 let behind = place.map_or_else(Vec::new, |place| place.behind.clone());
                 return Err(PadError::TailTakesMore { behind, takes_db });
             }
-            let (load, feed) = (&bench.load, &bench.feed);
-            let ideal = ideal(load, feed, target)?;
-            let volts = bench.open_circuit_v;
-            let candidates = sized(load, feed, target, &bench.resistors, volts, OFFERED);
+            let ideal = ideal(&bench.load, &bench.feed, target)?;
+            let candidates = bench.site().sized(target, Counted::Attenuation, OFFERED);
             let best = candidates.first().ok_or(PadError::NoResistors)?;
             let ideal = (bench.study(ideal), bench.heat(ideal));
             Ok((PadOrigin::Stock, best.study.pad, Some(ideal), candidates))

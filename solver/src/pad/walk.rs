@@ -60,13 +60,26 @@ pub(super) fn drivers(network: &Network) -> impl Iterator<Item = (&String, &Stri
     })
 }
 
-/// A part with its nodes taken to others.
-pub(super) fn rewired(part: &Part, mut to: impl FnMut(NodeId) -> NodeId) -> Part {
-    let mut part = part.clone();
-    for node in part.kind.nodes_mut() {
-        *node = to(*node);
+/// Takes nodes of parts, by their names, to others.
+pub(super) fn move_nodes(network: &mut Network, mut to: impl FnMut(&String, NodeId) -> NodeId) {
+    for (name, part) in network.parts_mut() {
+        for node in part.kind.nodes_mut() {
+            *node = to(name, *node);
+        }
     }
-    part
+}
+
+/// Takes parts out, and with coils their couplings.
+pub(super) fn take_out(network: &mut Network, goes: impl Fn(&String, &Part) -> bool) {
+    let parts = network.parts().iter();
+    let mut gone: Vec<String> = (parts.filter(|(name, part)| goes(name, part)))
+        .map(|(name, _)| name.clone())
+        .collect();
+    let couplings = network.parts().iter();
+    let couplings = couplings.filter(|(_, part)| couples_one_of(&part.kind, &gone));
+    let couplings: Vec<String> = couplings.map(|(name, _)| name.clone()).collect();
+    gone.extend(couplings);
+    network.parts_mut().retain(|name, _| !gone.contains(name));
 }
 
 pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
@@ -164,26 +177,11 @@ pub(super) fn is_driver(network: &Network, name: &String) -> bool {
 
 /// Whether a direct current flows through these parts from one node to another.
 pub(super) fn conducts(network: &Network, parts: &[String], from: NodeId, to: NodeId) -> bool {
-    let mut nodes_met = vec![from];
-    let mut place = 0;
-    while place < nodes_met.len() {
-        for name in parts {
-            let kind = &network.parts()[name].kind;
-            let passes = matches!(
-                kind,
-                PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Autoformer { .. }
-            );
-            if passes && touches(kind, nodes_met[place]) {
-                for node in kind.nodes() {
-                    if !nodes_met.contains(&node) {
-                        nodes_met.push(node);
-                    }
-                }
-            }
-        }
-        place += 1;
-    }
-    nodes_met.contains(&to)
+    let mut direct = network.clone();
+    direct.parts_mut().retain(|name, part| {
+        !matches!(part.kind, PartKind::Capacitor { .. }) && parts.contains(name)
+    });
+    direct.reached(from, &[])[to.0]
 }
 
 /// The resistors of a network, those joined that lie side by side or one after the other with nothing

@@ -57,21 +57,25 @@ pub enum Pad {
 }
 
 impl Pad {
-    /// A series resistor, then a shunt across the driver; ohm.
+    /// The pad of a kind with `value` in series, ohm, or for an autoformer with its tap at `value`, beside a shunt or
+    /// without one. Where a kind has no shunt, or has one and none is given, it is a series resistor alone.
     #[must_use]
-    pub fn l_pad(series_ohm: f64, shunt_ohm: f64) -> Self {
-        Self::LPad {
-            series_ohm,
-            shunt_ohm,
-        }
-    }
-
-    /// A shunt across the filter's output, then a series resistor; ohm.
-    #[must_use]
-    pub fn shunt_series(shunt_ohm: f64, series_ohm: f64) -> Self {
-        Self::ShuntSeries {
-            shunt_ohm,
-            series_ohm,
+    pub fn of(kind: PadKind, value: f64, shunt_ohm: Option<f64>) -> Self {
+        let series_ohm = value;
+        match (kind, shunt_ohm) {
+            (PadKind::Autoformer, shunt_ohm) => Self::Autoformer {
+                ratio: value,
+                shunt_ohm,
+            },
+            (PadKind::LPad, Some(shunt_ohm)) => Self::LPad {
+                series_ohm,
+                shunt_ohm,
+            },
+            (PadKind::ShuntSeries, Some(shunt_ohm)) => Self::ShuntSeries {
+                shunt_ohm,
+                series_ohm,
+            },
+            _ => Self::Series { series_ohm },
         }
     }
 

@@ -95,7 +95,7 @@ pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) ->
             out,
             "{}{:>13}{:>6}{:>8}{}",
             line(&words, &candidate.study),
-            format!("{:.2} dB", candidate.load_off_db),
+            format!("{:.2} dB", candidate.cost.load_db),
             candidate.count(),
             watts(candidate.heat.hottest_w()),
             price(cost)
@@ -124,7 +124,7 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
         .collect();
     // The figure of a pad that decided.
     let figure = |criterion: Option<Criterion>, c: &Candidate| match criterion {
-        Some(Criterion::Load) => format!("{:.2} dB", c.load_off_db),
+        Some(Criterion::Load) => format!("{:.2} dB", c.cost.load_db),
         Some(Criterion::LeastLoad) => ohm(c.study.seen.least),
         Some(Criterion::Resistors) => c.count().to_string(),
         Some(Criterion::Power) => format!("{:.0} %", 100.0 * c.worked()),

@@ -254,8 +254,8 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     }
     let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
     row("peak of the way over mean", &|c| match (&c.change, other) {
-        (Some(change), _) => format!("{} dB", signed(change.peak_after.0, 1)),
-        (None, Some(other)) => format!("{} dB", signed(other.peak_before.0, 1)),
+        (Some(change), _) => format!("{} dB", signed(change.peak_db, 1)),
+        (None, Some(other)) => format!("{} dB", signed(other.peak_before_db, 1)),
         (None, None) => String::new(),
     })?;
     row("sum off its aim, rms, most", &|c| match &c.speaker {

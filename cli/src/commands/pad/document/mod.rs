@@ -10,7 +10,7 @@ use solver::pad::{
     Study,
 };
 
-use figures::{PadColumnFields, PadFigures, StockPad};
+use figures::{PadColumnFields, PadFigures, PadValues, StockPad};
 
 pub(super) use inside::InsideDocument;
 
@@ -18,7 +18,7 @@ pub(super) use inside::InsideDocument;
 #[derive(Serialize)]
 pub(super) struct PadDocument<'a> {
     #[serde(flatten)]
-    chosen: PadColumnFields,
+    chosen: PadColumnFields<'a>,
     origin: PadOrigin,
     driver: Option<&'a str>,
     rated_ohm: f64,
@@ -35,9 +35,9 @@ pub(super) struct PadDocument<'a> {
     ideal: Option<PadFigures>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     stock: Vec<RankedPad>,
-    steps: Vec<PadStepDocument>,
-    built: Option<PadColumnFields>,
-    textbook: Option<PadColumnFields>,
+    steps: Vec<PadStepDocument<'a>>,
+    built: Option<PadColumnFields<'a>>,
+    textbook: Option<PadColumnFields<'a>>,
     hot: Option<HotPad>,
     findings: &'a [Finding],
 }
@@ -93,29 +93,19 @@ struct RankedPad {
     first_by: Option<Criterion>,
 }
 
-/// A step by ear.
+/// A step by ear: a pad from stock, the one that is looked at, or none.
 #[derive(Serialize)]
-struct PadStepDocument {
+struct PadStepDocument<'a> {
     #[serde(flatten)]
-    pad: PadOfStep,
+    stock: Option<StockPad>,
+    #[serde(flatten)]
+    looked_at: Option<PadColumnFields<'a>>,
+    #[serde(flatten)]
+    none: Option<PadValues>,
     level_db: f64,
     change_db: Option<f64>,
     met: bool,
     design: bool,
-}
-
-/// The pad of a step: from stock, the one that is looked at, or none.
-#[derive(Serialize)]
-#[serde(untagged)]
-enum PadOfStep {
-    Stock(Box<StockPad>),
-    Looked(Box<PadColumnFields>),
-    None {
-        kind: (),
-        series_ohm: (),
-        shunt_ohm: (),
-        ratio: (),
-    },
 }
 
 impl<'a> PadDocument<'a> {
@@ -214,36 +204,23 @@ impl<'a> CurvesOfPad<'a> {
 
 /// Pads from stock, best first.
 fn ranked(answer: &PadAnswer<'_>) -> Vec<RankedPad> {
-    let Some(first) = answer.best() else {
-        return Vec::new();
-    };
-    let candidates = answer.candidates.iter().enumerate();
-    candidates
-        .map(|(i, candidate)| {
-            let decided = (first.before(candidate, answer.target.attenuation_db)).filter(|_| i > 0);
-            RankedPad {
-                pad: candidate.into(),
-                first_by: decided,
-            }
-        })
-        .collect()
+    let wanted_db = answer.target.attenuation_db;
+    let ranked = answer.candidates.iter().enumerate();
+    let ranked = ranked.map(|(i, candidate)| RankedPad {
+        pad: candidate.into(),
+        first_by: (answer.best().filter(|_| i > 0))
+            .and_then(|first| first.before(candidate, wanted_db)),
+    });
+    ranked.collect()
 }
 
-impl PadStepDocument {
-    fn new(answer: &PadAnswer<'_>, step: &Step) -> Self {
+impl<'a> PadStepDocument<'a> {
+    fn new(answer: &'a PadAnswer<'_>, step: &Step) -> Self {
+        let none = step.candidate.is_none() && !step.design;
         Self {
-            pad: match (&step.candidate, step.design) {
-                (Some(best), _) => PadOfStep::Stock(Box::new(best.into())),
-                (None, true) => {
-                    PadOfStep::Looked(Box::new(PadColumnFields::new(answer, &answer.chosen)))
-                }
-                (None, false) => PadOfStep::None {
-                    kind: (),
-                    series_ohm: (),
-                    shunt_ohm: (),
-                    ratio: (),
-                },
-            },
+            stock: step.candidate.as_ref().map(StockPad::from),
+            looked_at: (step.design).then(|| PadColumnFields::new(answer, &answer.chosen)),
+            none: none.then(PadValues::default),
             level_db: step.level_db,
             change_db: step.change_db,
             met: step.met(),
