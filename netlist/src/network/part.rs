@@ -126,6 +126,31 @@ pub enum Joined {
     Series,
 }
 
+impl MadeOf {
+    /// The value of the whole, SI: the sum of the values, or the inverse of the sum of their inverses.
+    #[must_use]
+    pub fn value_si(&self, capacitors: bool) -> f64 {
+        let values = self.values.iter();
+        match self.joined.adds_up(capacitors) {
+            true => values.sum(),
+            false => values.map(|value| value.recip()).sum::<f64>().recip(),
+        }
+    }
+
+    /// What each has of the whole, together 1: of the value, or of its inverse where inverses add up. Resistors have
+    /// as much of the power, and a piece's tolerance moves the whole by as much.
+    #[must_use]
+    pub fn shares(&self, capacitors: bool) -> Vec<f64> {
+        let adds_up = self.joined.adds_up(capacitors);
+        let whole = self.value_si(capacitors);
+        let share = |&value: &f64| match adds_up {
+            true => value / whole,
+            false => whole / value,
+        };
+        self.values.iter().map(share).collect()
+    }
+}
+
 impl Joined {
     /// Whether values add up: those of capacitors side by side, those of coils and resistors one after the
     /// other. Of the rest the inverses add up.

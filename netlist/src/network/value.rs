@@ -45,17 +45,18 @@ impl Part {
     /// and so do coils and resistors one after the other.
     #[must_use]
     pub fn made_of_value(&self) -> Option<f64> {
-        let made_of = self
-            .made_of
-            .as_ref()
-            .filter(|made_of| !made_of.values.is_empty())?;
-        let capacitor = matches!(self.kind, PartKind::Capacitor { .. });
-        let values = made_of.values.iter();
-        Some(if made_of.joined.adds_up(capacitor) {
-            values.sum()
-        } else {
-            1.0 / values.map(|value| 1.0 / value).sum::<f64>()
-        })
+        let made_of = self.made_of.as_ref();
+        let several = made_of.filter(|made_of| !made_of.values.is_empty())?;
+        Some(several.value_si(matches!(self.kind, PartKind::Capacitor { .. })))
+    }
+
+    /// The values of the pieces that it is bought as, in SI: its own where it is one piece; none of a coupling or a driver.
+    #[must_use]
+    pub fn pieces_si(&self) -> Vec<f64> {
+        match (&self.made_of, self.value_si()) {
+            (Some(made_of), Some(_)) if !made_of.values.is_empty() => made_of.values.clone(),
+            (_, value_si) => value_si.into_iter().collect(),
+        }
     }
 }
 

@@ -10,7 +10,6 @@ use super::drive::{DriveChange, PadDrive};
 use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
 use super::power::PadHeat;
-use super::stock::shares;
 use super::question::{PadGoal, PadQuestion};
 use super::steps::Step;
 use super::study::Study;
@@ -211,7 +210,7 @@ impl<'a> PadAnswer<'a> {
         if let Some(best) = self.best() {
             return [&best.series, &best.shunt].map(|resistor| {
                 let made_of = resistor.as_ref().and_then(|r| r.made_of.as_ref());
-                made_of.map_or_else(|| vec![1.0], shares)
+                made_of.map_or_else(|| vec![1.0], |made_of| made_of.shares(false))
             });
         }
         self.own_parts().map_or([vec![1.0], vec![1.0]], |parts| {

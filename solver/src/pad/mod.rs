@@ -83,7 +83,7 @@ pub use return_lead::{return_lead_first, shared_with};
 pub use size::{PadSite, sized};
 pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
-pub use stock::{Resistors, StockResistor, shares};
+pub use stock::{Resistors, StockResistor};
 pub use study::{Extent, PadCurves, Study};
 pub use target::PadTarget;
 pub use trials::{LoudspeakerChange, LoudspeakerFigures, PadTrials};

@@ -114,7 +114,6 @@ mod tests {
     use netlist::network::{Joined, MadeOf};
 
     use super::*;
-    use crate::pad::shares;
 
     #[test]
     fn of_several_each_is_bought_for_its_share() {
@@ -126,7 +125,7 @@ mod tests {
         assert_eq!(to_buy(&heat, &[1.0]), "10 W");
         let of = |joined, values: [f64; 2]| {
             let values = values.to_vec();
-            to_buy(&heat, &shares(&MadeOf { joined, values }))
+            to_buy(&heat, &MadeOf { joined, values }.shares(false))
         };
         assert_eq!(of(Joined::Parallel, [15.0, 15.0]), "2 × 5 W");
         // Nine tenths of the power: in series in the larger one, in parallel in the smaller one.

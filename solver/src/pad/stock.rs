@@ -3,7 +3,7 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
 
-use crate::stock::{SingleValue, about, adding_up, adds_up, joined_value, singles};
+use crate::stock::{SingleValue, about, adding_up, singles};
 
 /// Values outside these ends serve in no pad; they bound a stock that states no range.
 const USEFUL_OHM: [f64; 2] = [0.1, 1000.0];
@@ -125,7 +125,11 @@ impl Resistors {
             let joined = JOINED_WITHIN.map(|within| self.joined(wanted_ohm, count, within));
             let enough = joined.iter().position(|joined| joined.len() >= JOINED);
             let mut joined = joined.into_iter();
-            found.extend(joined.nth(enough.unwrap_or(JOINED_WITHIN.len() - 1)).unwrap_or_default());
+            found.extend(
+                joined
+                    .nth(enough.unwrap_or(JOINED_WITHIN.len() - 1))
+                    .unwrap_or_default(),
+            );
             found.extend(self.alike(wanted_ohm, count));
         }
         found
@@ -177,18 +181,6 @@ impl Resistors {
     }
 }
 
-/// Share of the power that each of several resistors carries which act as one: in series as its resistance
-/// is to the whole, in parallel as the whole is to its resistance.
-#[must_use]
-pub fn shares(made_of: &MadeOf) -> Vec<f64> {
-    let of: fn(f64) -> f64 = match made_of.joined {
-        Joined::Series => |ohm| ohm,
-        Joined::Parallel => f64::recip,
-    };
-    let whole: f64 = made_of.values.iter().map(|ohm| of(*ohm)).sum();
-    made_of.values.iter().map(|ohm| of(*ohm) / whole).collect()
-}
-
 fn one(single: SingleValue) -> StockResistor {
     StockResistor {
         ohm: single.value_si,
@@ -204,13 +196,12 @@ fn several(singles: &[SingleValue], how: Joined) -> StockResistor {
         joined: how,
         values: singles.iter().map(|s| s.value_si).collect(),
     };
-    let whole = singles.iter().zip(shares(&made_of));
-    let mut whole_w = whole.map(|(single, share)| single.rating.map(|rating| rating / share));
-    let adds = adds_up(StockKind::Resistor, how);
+    let shares = made_of.shares(false);
+    let mut whole = (singles.iter().zip(shares)).map(|(s, share)| Some(s.rating? / share));
     StockResistor {
-        ohm: joined_value(adds, made_of.values.iter().copied()),
-        rating_w: whole_w.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
+        ohm: made_of.value_si(false),
         made_of: Some(made_of),
+        rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
         price: singles.iter().map(|s| s.price).sum(),
     }
 }
@@ -254,14 +245,8 @@ mod tests {
     #[test]
     fn an_empty_drawer_is_empty() {
         let gone = CatalogueItem {
-            kind: StockKind::Resistor,
-            value_si: 10.0,
-            name: "R-10".to_owned(),
-            loss: None,
-            rating: None,
-            tolerance: None,
-            price: None,
             count: Some(0),
+            ..CatalogueItem::of(StockKind::Resistor, 10.0, None)
         };
         let drawer = Stock {
             catalogue: vec![gone],

@@ -14,19 +14,6 @@ const JOINED_EACH_SIDE: usize = 2;
 /// How far from the ideal value a joined one may lie, as a ratio less 1; farther away single parts are as near.
 const JOINED_WITHIN: f64 = 0.06;
 
-/// Whether the values of joined parts add up, and not their inverses.
-pub(crate) fn adds_up(kind: StockKind, joined: Joined) -> bool {
-    joined.adds_up(kind == StockKind::Capacitor)
-}
-
-/// The value of several as one: their sum, or the inverse of the sum of their inverses.
-pub(crate) fn joined_value(adds_up: bool, values: impl Iterator<Item = f64>) -> f64 {
-    match adds_up {
-        true => values.sum(),
-        false => values.map(f64::recip).sum::<f64>().recip(),
-    }
-}
-
 /// The joined values nearest to the ideal one, as few parts as will do.
 pub(super) fn joined_choices(
     stock: &Stock,
@@ -75,7 +62,8 @@ pub(super) fn joined_choices(
     // The usual difference between two builds of a part is 1 %: nearer is no nearer. Capacitors in series and
     // resistors side by side take far more than they give.
     let rank = |c: &Choice| {
-        let wasteful = c.made_of.as_ref().is_some_and(|m| !adds_up(kind, m.joined));
+        let adds = |joined: Joined| joined.adds_up(kind == StockKind::Capacitor);
+        let wasteful = c.made_of.as_ref().is_some_and(|m| !adds(m.joined));
         let pieces = f64::from(c.count()) * if wasteful { 2.0 } else { 1.0 };
         off(c.value_si, ideal_si).max(0.01) * pieces
     };
@@ -158,8 +146,12 @@ fn join(
     if !items.iter().all(on_hand) {
         return None;
     }
-    let adds = adds_up(kind, joined);
-    let value_si = stated::value(joined_value(adds, parts.iter().map(|part| part.value_si)));
+    let made_of = MadeOf {
+        joined,
+        values: parts.iter().map(|part| part.value_si).collect(),
+    };
+    let capacitors = kind == StockKind::Capacitor;
+    let value_si = stated::value(made_of.value_si(capacitors));
     if off(value_si, ideal_si) > JOINED_WITHIN {
         return None;
     }
@@ -172,24 +164,15 @@ fn join(
         (StockKind::Capacitor, Joined::Series) => parts.iter().map(|part| part.loss_ohm).sum(),
         _ => 0.0,
     };
-    let tolerance: Option<f64> = (parts.iter())
-        .map(|part| {
-            let share = if adds {
-                part.value_si / value_si
-            } else {
-                value_si / part.value_si
-            };
-            part.tolerance.map(|tolerance| (share * tolerance).powi(2))
-        })
+    let tolerance: Option<f64> = (made_of.shares(capacitors).into_iter())
+        .zip(parts)
+        .map(|(share, part)| Some((share * part.tolerance?).powi(2)))
         .sum::<Option<f64>>()
         .map(f64::sqrt);
     Some(Choice {
         value_si,
         loss_ohm: stated::loss(loss_ohm),
-        made_of: Some(MadeOf {
-            joined,
-            values: parts.iter().map(|part| part.value_si).collect(),
-        }),
+        made_of: Some(made_of),
         items,
         price: parts.iter().map(|part| part.price).sum(),
         tolerance,

@@ -86,11 +86,10 @@ pub(crate) fn lacks(stock: &Stock, kind: StockKind) -> bool {
 pub(crate) fn left_by<'a>(stock: &Stock, parts: impl Iterator<Item = &'a Part>) -> Stock {
     let mut left = stock.clone();
     for part in parts {
-        let (Some(kind), Some(value_si)) = (stock_kind(&part.kind), part.value_si()) else {
+        let Some(kind) = stock_kind(&part.kind) else {
             continue;
         };
-        let joined = part.made_of.as_ref().map(|made| made.values.clone());
-        for value_si in joined.unwrap_or_else(|| vec![value_si]) {
+        for value_si in part.pieces_si() {
             let there =
                 |item: &&mut CatalogueItem| is_line(item, kind, value_si) && item.count != Some(0);
             let line = left.catalogue.iter_mut().find(there);
@@ -112,14 +111,8 @@ mod tests {
     #[test]
     fn what_a_network_takes_is_taken() {
         let line = |value_si: f64, count: Option<u32>| CatalogueItem {
-            kind: StockKind::Resistor,
-            value_si,
-            tolerance: None,
-            loss: None,
-            rating: None,
-            price: None,
-            name: String::new(),
             count,
+            ..CatalogueItem::of(StockKind::Resistor, value_si, None)
         };
         let stock = Stock {
             catalogue: vec![

@@ -2,10 +2,12 @@
 
 use netlist::network::{Part, PartKind};
 use netlist::project::{CatalogueItem, Stock, StockKind};
-use netlist::quantity::Quantity;
+use netlist::quantity::{Fraction, Quantity};
 use serde::Serialize;
 
+use super::choice::off;
 use super::kind::stock_kind;
+use super::stated;
 
 /// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
 /// resistors are mostly sold with this (common practice).
@@ -14,8 +16,6 @@ pub(super) const USUAL: f64 = 0.05;
 const USUAL_WITH_CORE: f64 = 0.10;
 /// Greatest tolerance that is followed: a part with more could have no value at all.
 const GREATEST: f64 = 0.9;
-/// Relative difference of two values that are the same when written down.
-const SAME_VALUE: f64 = 1e-6;
 
 /// Where the figure comes from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
@@ -35,7 +35,7 @@ pub enum Origin {
 
 /// Whether a line is of this kind and value.
 pub(super) fn is_line(item: &CatalogueItem, kind: StockKind, value_si: f64) -> bool {
-    item.kind == kind && (item.value_si / value_si - 1.0).abs() < SAME_VALUE
+    item.kind == kind && stated::is_same(item.value_si, value_si)
 }
 
 /// The lines of a kind that have this value, any of which may be the one that was bought.
@@ -53,54 +53,51 @@ pub(crate) fn listed_rating(stock: &Stock, kind: StockKind, value_si: f64) -> Op
 /// Tolerance of one bought piece of a part, and where the figure comes from.
 #[must_use]
 pub fn tolerance(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
-    let (found, origin) = stated(part, value_si, stock);
-    (found.clamp(0.0, GREATEST), origin)
+    asked(part, stock, |kind| {
+        lines(stock, kind, value_si)
+            .filter_map(|item| item.tolerance)
+            .max_by(|a, b| a.si().total_cmp(&b.si()))
+    })
 }
 
-fn stated(part: &Part, value_si: f64, stock: &Stock) -> (f64, Origin) {
-    if let Some(tolerance) = part.tolerance {
-        return (tolerance.si(), Origin::Part);
-    }
-    let Some(kind) = stock_kind(&part.kind) else {
-        let usual = match part.kind {
-            PartKind::Autoformer { .. } => USUAL_WITH_CORE,
-            _ => 0.0,
-        };
-        return (usual, Origin::Usual);
-    };
-    let listed = lines(stock, kind, value_si)
-        .filter_map(|item| item.tolerance)
-        .map(Quantity::si)
-        .max_by(f64::total_cmp);
-    if let Some(tolerance) = listed {
-        return (tolerance, Origin::Catalogue);
-    }
-    match stock.range(kind).tolerance {
-        Some(tolerance) => (tolerance.si(), Origin::Stock),
-        None => (USUAL, Origin::Usual),
-    }
-}
-
-/// Tolerance of a part before it is bought: its own, or that of the line nearest to its value, or its kind's.
+/// Tolerance of a part before it is bought, where its line is the one nearest to its value.
 pub(crate) fn tolerance_near(part: &Part, stock: &Stock) -> f64 {
-    if let Some(tolerance) = part.tolerance {
-        return tolerance.si();
-    }
-    let (Some(kind), Some(value_si)) = (stock_kind(&part.kind), part.value_si()) else {
-        return 0.0;
+    let (found, _) = asked(part, stock, |kind| {
+        let value_si = part.value_si()?;
+        let away = |item: &&CatalogueItem| off(item.value_si, value_si);
+        let nearest = (stock.items(kind)).min_by(|a, b| away(a).total_cmp(&away(b)));
+        nearest?.tolerance
+    });
+    found
+}
+
+/// Asks in turn who knows the tolerance of a part: itself, the line that `listed` takes it to be from, the range of its
+/// kind.
+fn asked(
+    part: &Part,
+    stock: &Stock,
+    listed: impl FnOnce(StockKind) -> Option<Fraction>,
+) -> (f64, Origin) {
+    let kind = stock_kind(&part.kind);
+    let usual = match (&part.kind, kind) {
+        (_, Some(_)) => USUAL,
+        (PartKind::Autoformer { .. }, None) => USUAL_WITH_CORE,
+        _ => 0.0,
     };
-    let off = |item: &&CatalogueItem| (item.value_si / value_si).ln().abs();
-    let nearest = (stock.items(kind)).min_by(|a, b| off(a).total_cmp(&off(b)));
-    nearest
-        .and_then(|item| item.tolerance)
-        .or(stock.range(kind).tolerance)
-        .map_or(USUAL, Quantity::si)
+    let own = part.tolerance.map(|own| (own, Origin::Part));
+    let (found, origin) = own
+        .or_else(|| Some((listed(kind?)?, Origin::Catalogue)))
+        .or_else(|| Some((stock.range(kind?).tolerance?, Origin::Stock)))
+        .map_or((usual, Origin::Usual), |(found, origin)| {
+            (found.si(), origin)
+        });
+    (found.clamp(0.0, GREATEST), origin)
 }
 
 #[cfg(test)]
 mod tests {
     use netlist::network::NodeId;
-    use netlist::quantity::{Farads, Fraction, Ohms};
+    use netlist::quantity::{Farads, Ohms};
 
     use super::*;
 
@@ -108,14 +105,8 @@ mod tests {
     #[test]
     fn a_part_is_as_exact_as_the_line_nearest_to_it() {
         let line = |value_si: f64, tolerance: Option<f64>| CatalogueItem {
-            kind: StockKind::Capacitor,
-            value_si,
             tolerance: tolerance.map(Fraction),
-            loss: None,
-            rating: None,
-            price: None,
-            name: String::new(),
-            count: None,
+            ..CatalogueItem::of(StockKind::Capacitor, value_si, None)
         };
         let stock = Stock {
             catalogue: vec![

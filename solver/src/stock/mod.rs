@@ -22,7 +22,7 @@ pub(crate) mod stated;
 
 pub use choice::{Choice, JOINED_PART};
 pub use choices::{PartChoices, part_choices};
-pub(crate) use joined::{about, adding_up, adds_up, joined_value};
+pub(crate) use joined::{about, adding_up};
 pub use kind::{loss_law, stock_kind, value_bounds};
 pub(crate) use limits::{StockLimits, lacks, left_by};
 pub use line::{Origin, tolerance};

@@ -3,6 +3,8 @@
 //! They are rounded where they come about, before figures are worked out, so that what is shown of a design
 //! is what its file gives.
 
+use super::choice::off;
+
 /// Figures of a value that was computed: a millionth is beyond any meter.
 const VALUE_FIGURES: usize = 6;
 
@@ -17,6 +19,14 @@ pub(crate) fn value(value_si: f64) -> f64 {
 /// A computed coil resistance or equivalent series resistance.
 pub(crate) fn loss(loss_ohm: f64) -> f64 {
     to_figures(loss_ohm, LOSS_FIGURES)
+}
+
+/// Relative difference of two values that are the same when written down.
+const SAME_VALUE: f64 = 1e-6;
+
+/// Whether two values are the same when written down.
+pub(crate) fn is_same(value: f64, other: f64) -> bool {
+    off(value, other) < SAME_VALUE
 }
 
 /// By way of its decimal digits, so that what is written is as short as it looks.

@@ -14,14 +14,10 @@ const PLAIN: SnapSettings = SnapSettings {
 
 fn item(kind: StockKind, value_si: f64, price: f64, count: Option<u32>) -> CatalogueItem {
     CatalogueItem {
-        kind,
-        value_si,
-        tolerance: None,
         loss: (kind == StockKind::Inductor).then_some(Ohms(0.3)),
-        rating: None,
         price: Some(price),
-        name: format!("{} of the drawer", kind.show(value_si)),
         count,
+        ..CatalogueItem::of(kind, value_si, None)
     }
 }
 

@@ -141,109 +141,101 @@ fn bears(part: &PartStress) -> String {
     }
 }
 
-fn resistor_rated(stress: &Stress, part: &PartStress, rated_w: f64, buy_w: f64) -> Option<Finding> {
-    let name = &part.part;
-    let bears = bears(part);
-    let burnt_w = part.noise.power_w;
-    let over = burnt_w > rated_w;
-    let short = POWER_MARGIN * burnt_w > rated_w;
-    let limit_w = if over {
-        rated_w
+/// What is too much for a part.
+#[derive(Clone, Copy, PartialEq, Eq)]
+enum Passed {
+    Rating,
+    /// Its rating less what is kept in hand.
+    Margin,
+}
+
+/// What is passed by what a part gets, and where that limit is; `None` where it is kept.
+fn passed(gets: f64, rated: f64, margin: f64) -> Option<(Passed, f64)> {
+    if gets > rated {
+        Some((Passed::Rating, rated))
     } else {
-        rated_w / POWER_MARGIN
-    };
+        (margin * gets > rated).then_some((Passed::Margin, rated / margin))
+    }
+}
+
+fn resistor_rated(stress: &Stress, part: &PartStress, rated_w: f64, buy_w: f64) -> Option<Finding> {
+    let burnt_w = part.noise.power_w;
+    let (passed, limit_w) = passed(burnt_w, rated_w, POWER_MARGIN)?;
     let says = format!(
-        "{name} ({}) turns {} to heat with {}",
+        "{} ({}) turns {} to heat with {}",
+        part.part,
         part.value,
         beyond(burnt_w, limit_w, 1, "W"),
         signal(stress)
     );
-    let buy = buy(part, &format!("{buy_w} W"));
+    let (bears, buy) = (bears(part), buy(part, &format!("{buy_w} W")));
     let rated_w = rounded(rated_w);
-    if over {
-        return Some(Finding::danger(
+    Some(match passed {
+        Passed::Rating => Finding::danger(
             FindingCode::ResistorOverloaded,
             format!(
                 "{says}, more than the {rated_w} W that it {bears} rated for: it would burn out or set fire to what is near; {buy}"
             ),
-        ));
-    } else if short {
-        return Some(Finding::caution(
+        ),
+        Passed::Margin => Finding::caution(
             FindingCode::ResistorWithoutMargin,
             format!(
                 "{says} and {bears} rated for {rated_w} W, less than twice as much (common practice); {buy}, or several of other values that share the power"
             ),
-        ));
-    }
-    None
+        ),
+    })
 }
 
 fn capacitor_rated(part: &PartStress, rated_v: f64, buy_v: f64) -> Option<Finding> {
-    let name = &part.part;
-    let bears = bears(part);
     let peak_v = part.peak_v();
-    let over = peak_v > rated_v;
-    let short = LEAST_VOLTAGE_MARGIN * peak_v > rated_v;
-    let limit_v = if over {
-        rated_v
-    } else {
-        rated_v / LEAST_VOLTAGE_MARGIN
-    };
+    let (passed, limit_v) = passed(peak_v, rated_v, LEAST_VOLTAGE_MARGIN)?;
     let says = format!(
-        "{name} ({}) gets peaks of {} at full power",
+        "{} ({}) gets peaks of {} at full power",
+        part.part,
         part.value,
         beyond(peak_v, limit_v, 0, "V")
     );
-    let buy = buy(part, &format!("{buy_v} V"));
+    let (bears, buy) = (bears(part), buy(part, &format!("{buy_v} V")));
     let rated_v = rounded(rated_v);
-    if over {
-        return Some(Finding::danger(
+    Some(match passed {
+        Passed::Rating => Finding::danger(
             FindingCode::CapacitorOverVoltage,
             format!(
                 "{says}, more than the {rated_v} V that it {bears} rated for: it can fail as a short circuit, and what it protects with it; {buy}"
             ),
-        ));
-    } else if short {
-        return Some(Finding::caution(
+        ),
+        Passed::Margin => Finding::caution(
             FindingCode::CapacitorWithoutMargin,
             format!(
                 "{says} and {bears} rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
             ),
-        ));
-    }
-    None
+        ),
+    })
 }
 
 fn coil_rated(part: &PartStress, rated_a: f64, buy_a: f64) -> Option<Finding> {
-    let name = &part.part;
     let peak_a = part.peak_a();
-    let over = peak_a > rated_a;
-    let limit_a = if over {
-        rated_a
-    } else {
-        rated_a / CURRENT_MARGIN
-    };
+    let (passed, limit_a) = passed(peak_a, rated_a, CURRENT_MARGIN)?;
     let says = format!(
-        "{name} ({}) gets peaks of {} at full power",
+        "{} ({}) gets peaks of {} at full power",
+        part.part,
         part.value,
         beyond(peak_a, limit_a, 1, "A")
     );
-    if over {
-        return Some(Finding::caution(
+    Some(match passed {
+        Passed::Rating => Finding::caution(
             FindingCode::CoilSaturates,
             format!(
                 "{says}, more than the {rated_a} A that it stands before its core saturates: its inductance falls just then, which distorts and lowers the load; take one for {buy_a} A, or without a core"
             ),
-        ));
-    } else if CURRENT_MARGIN * peak_a > rated_a {
-        return Some(Finding::note(
+        ),
+        Passed::Margin => Finding::note(
             FindingCode::CoilWithoutMargin,
             format!(
                 "{says} and stands {rated_a} A before its core saturates, less than {CURRENT_MARGIN} times as much: in hours of music it will now and then; one for {buy_a} A never does"
             ),
-        ));
-    }
-    None
+        ),
+    })
 }
 
 fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding>) {

@@ -1,6 +1,6 @@
 //! Parts that are made of several: how what the whole gets is shared among its pieces.
 
-use netlist::network::{Joined, MadeOf, Part, PartKind};
+use netlist::network::{Joined, Part, PartKind};
 
 /// A piece of a part.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -15,40 +15,31 @@ pub(super) struct StressedPiece {
 /// The pieces of a part: one, with all of it, for a part that is not made of several. None for a coupling
 /// and for a driver.
 pub(super) fn pieces(part: &Part) -> Vec<StressedPiece> {
-    let Some(value) = part.value_si() else {
-        return Vec::new();
+    let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
+    let values = part.pieces_si();
+    let shares = match &part.made_of {
+        Some(made_of) if !each_gets_all(&part.kind, made_of.joined) => made_of.shares(capacitor),
+        _ => vec![1.0; values.len()],
     };
-    let Some(made_of) = &part.made_of else {
-        return vec![StressedPiece { value, share: 1.0 }];
-    };
-    let weight = weight(&part.kind, made_of);
-    let sum: f64 = made_of.values.iter().map(|value| weight(*value)).sum();
-    let all_alike = sum == 0.0;
-    (made_of.values.iter())
-        .map(|&value| StressedPiece {
-            value,
-            share: if all_alike { 1.0 } else { weight(value) / sum },
-        })
+    (values.into_iter().zip(shares))
+        .map(|(value, share)| StressedPiece { value, share })
         .collect()
 }
 
-/// By what the pieces divide it; 0 where each gets all of it.
-///
-/// In series one current flows through all, so that power and voltage divide as the impedances do; side
-/// by side all have one voltage, so that power and current divide as the admittances do.
-fn weight(kind: &PartKind, made_of: &MadeOf) -> fn(f64) -> f64 {
-    match (kind, made_of.joined) {
-        (PartKind::Resistor { .. }, Joined::Series) => |ohm| ohm,
-        (PartKind::Resistor { .. }, Joined::Parallel)
-        | (PartKind::Capacitor { .. }, Joined::Series)
-        | (PartKind::Inductor { .. }, Joined::Parallel) => f64::recip,
-        _ => |_| 0.0,
+/// Whether each piece gets all of it: the voltage of capacitors side by side, the current of coils one after the
+/// other. Else power and voltage divide in series as the impedances do, and power and current side by side as the
+/// admittances do.
+fn each_gets_all(kind: &PartKind, joined: Joined) -> bool {
+    match kind {
+        PartKind::Resistor { .. } => false,
+        PartKind::Capacitor { .. } => joined == Joined::Parallel,
+        _ => joined == Joined::Series,
     }
 }
 
 #[cfg(test)]
 mod tests {
-    use netlist::network::NodeId;
+    use netlist::network::{MadeOf, NodeId};
     use netlist::quantity::{Farads, Ohms};
 
     use super::*;

@@ -1,5 +1,7 @@
 //! Each finding on stress stands where it should, and not where it should not.
 
+use netlist::project::{CatalogueItem, StockKind};
+
 use super::super::Severity::{Caution, Danger, Note};
 use super::super::fixture::{Brief, PARTS, find, has};
 use super::*;
@@ -180,15 +182,9 @@ fn coils_that_saturate() {
 #[test]
 fn the_catalogue_s_rating_is_that_of_the_same_value() {
     let mut project = Brief::default().with("parts", PARTS).project();
-    let item = |value_si: f64, rating: f64| netlist::project::CatalogueItem {
-        kind: netlist::project::StockKind::Resistor,
-        value_si,
-        tolerance: None,
-        loss: None,
+    let item = |value_si: f64, rating: f64| CatalogueItem {
         rating: Some(rating),
-        price: None,
-        name: "wirewound".to_owned(),
-        count: None,
+        ..CatalogueItem::of(StockKind::Resistor, value_si, None)
     };
     project.stock.catalogue = vec![item(6.8, 0.5), item(3.3, 0.1)];
     let stress = stress(&project).unwrap().unwrap();

@@ -139,19 +139,17 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
 /// The pieces that a part is bought as, each with where its tolerance is from, and whether their inverses add up;
 /// `None` of what has no value.
 fn pieces(part: &Part, stock: &Stock) -> Option<(Vec<(VaryingPiece, Origin)>, bool)> {
-    let value = part.value_si()?;
     let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
     let made_of = part.made_of.as_ref().filter(|m| !m.values.is_empty());
     let harmonic = made_of.is_some_and(|m| !m.joined.adds_up(capacitor));
-    let values = made_of.map_or(vec![value], |m| m.values.clone());
-    let weight = |value: f64| if harmonic { 1.0 / value } else { value };
-    let sum: f64 = values.iter().map(|&value| weight(value)).sum();
-    let piece = |value: f64| {
-        let (tolerance, origin) = tolerance(part, value, stock);
-        let share = weight(value) / sum;
-        (VaryingPiece { share, tolerance }, origin)
-    };
-    Some((values.into_iter().map(piece).collect(), harmonic))
+    let shares = made_of.map_or(vec![1.0], |m| m.shares(capacitor));
+    let pieces: Vec<_> = (part.pieces_si().into_iter().zip(shares))
+        .map(|(value_si, share)| {
+            let (tolerance, origin) = tolerance(part, value_si, stock);
+            (VaryingPiece { share, tolerance }, origin)
+        })
+        .collect();
+    (!pieces.is_empty()).then_some((pieces, harmonic))
 }
 
 #[cfg(test)]
@@ -187,14 +185,8 @@ mod tests {
                 false => values[0] * values[1] / (values[0] + values[1]),
             };
             let line = |i: usize| CatalogueItem {
-                kind: stocked,
-                value_si: values[i],
                 tolerance: Some(Fraction(tolerances[i])),
-                loss: None,
-                rating: None,
-                price: None,
-                name: String::new(),
-                count: None,
+                ..CatalogueItem::of(stocked, values[i], None)
             };
             let stock = Stock {
                 catalogue: vec![line(0), line(1)],

@@ -13,7 +13,7 @@ use super::weigh::weighed;
 use crate::goal::Targets;
 use crate::nodal::PlanError;
 use crate::search::job::Job;
-use crate::stock::{Choice, PartChoices, lacks, stock_kind};
+use crate::stock::{Choice, PartChoices, lacks, stated, stock_kind};
 
 /// How to snap.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -107,9 +107,6 @@ impl Snapped {
         (added.is_finite() && added > NOTHING).then(|| (taken / added).clamp(0.0, 1.0))
     }
 }
-
-/// Values that differ by less are the same.
-const SAME_VALUE: f64 = 1e-6;
 
 /// A goal that rises by less has not risen.
 const NOTHING: f64 = 1e-3;
@@ -226,8 +223,7 @@ impl<'j> Task<'j> {
         let same = |part: &PartChoices| {
             let made_of = &self.network.parts()[part.part].made_of;
             (part.choices.iter()).position(|choice| {
-                (choice.value_si / part.ideal_si).ln().abs() < SAME_VALUE
-                    && choice.made_of == *made_of
+                stated::is_same(choice.value_si, part.ideal_si) && choice.made_of == *made_of
             })
         };
         let same: Option<Vec<usize>> = self.parts.iter().map(same).collect();

@@ -4,7 +4,7 @@ use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
     Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
-    PadColumn, PadHeat, PartHeat, StockResistor, Study, WindingOrigin, shares,
+    PadColumn, PadHeat, PartHeat, StockResistor, Study, WindingOrigin,
 };
 use solver::synthesis::{Pad, PadKind};
 
@@ -266,7 +266,7 @@ impl ResistorsOfOne {
     fn of(resistor: Option<&StockResistor>, heat: Option<PartHeat>) -> Option<Self> {
         let made_of = resistor?.made_of.as_ref()?;
         let rating_w = |heat: PartHeat| {
-            let each = shares(made_of).into_iter();
+            let each = made_of.shares(false).into_iter();
             each.map(|share| heat.of_share(share).to_buy_w()).collect()
         };
         Some(Self {
