@@ -15,17 +15,16 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, drivers, groups_at, is_driver, is_plain, joined_resistors, reach,
-    touches,
+    JoinedResistors, conducts, driver_ends, drivers, groups_at, is_driver, is_plain,
+    joined_resistors, reach, touches,
 };
 use crate::synthesis::{AutoformerWinding, Pad, PadKind};
 
 /// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
 #[must_use]
 pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
-    let (driver_number, (driver_part, _, [a, b])) =
-        (drivers(network).enumerate()).find(|(_, (_, name, _))| *name == driver)?;
-    let (driver_hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
+    let (driver_part, [driver_hot, back]) = driver_ends(network, driver)?;
+    let driver_number = drivers(network).position(|(part, ..)| part == driver_part)?;
     let way = PadWay {
         network,
         driver_part,
@@ -91,33 +90,52 @@ impl PadWay<'_> {
         }
     }
 
-    /// A pad of resistors between two nodes: with a shunt at its output, or one at its input, or none.
-    fn of_resistors(
+    /// A pad of resistors whose series resistor leads from `top` to `hot`: with a shunt at its output, or one at its input,
+    /// or none. `None` where it is a part of the filter, or another driver hangs behind it.
+    pub(super) fn of_resistors(
         &self,
-        [top, hot]: [NodeId; 2],
         series: &JoinedResistors,
-        at_output: Option<&JoinedResistors>,
-        at_input: Option<&JoinedResistors>,
-        bridge: Vec<String>,
-    ) -> PadInNetwork {
-        let kind = match at_output {
-            Some(_) => PadKind::LPad,
-            None => PadKind::ShuntSeries,
+        [top, hot]: [NodeId; 2],
+    ) -> Option<PadInNetwork> {
+        let at_driver = hot == self.driver_hot;
+        if top == self.back || [NodeId::GND, self.driver_hot].contains(&top) {
+            return None;
+        }
+        let bridge = self.bridge(series)?;
+        let mut without: Vec<String> = series.names().cloned().collect();
+        without.extend_from_slice(&bridge);
+        let at_output = self.joined_between(hot, self.back);
+        // The amplifier's terminal is all ways': before the filter a resistor there is no part of this pad.
+        let at_input =
+            (self.joined_between(top, self.back)).filter(|_| at_driver || top != NodeId::IN);
+        let behind = match at_driver {
+            // A lone resistor that something else goes round is a part of the filter.
+            true => (at_output.is_some() || self.cuts(&without, top)).then(Vec::new),
+            false => self.behind(&without, top, hot),
         };
         let shunt = at_output.or(at_input);
         let shunt_names = || shunt.into_iter().flat_map(JoinedResistors::names);
-        let parts = match at_output {
-            None => shunt_names().chain(series.names()).cloned().collect(),
-            Some(_) => series.names().chain(shunt_names()).cloned().collect(),
+        let (kind, parts): (_, Vec<String>) = match at_output {
+            Some(_) => (
+                PadKind::LPad,
+                series.names().chain(shunt_names()).cloned().collect(),
+            ),
+            None => (
+                PadKind::ShuntSeries,
+                shunt_names().chain(series.names()).cloned().collect(),
+            ),
         };
-        PadInNetwork {
+        let mut behind = behind?;
+        behind.retain(|name| !parts.contains(name));
+        Some(PadInNetwork {
             pad: Some(Pad::of(kind, series.ohm, shunt.map(|shunt| shunt.ohm))),
             parts,
             series: series.shares.clone(),
             shunt: shunt.map_or_else(Vec::new, |shunt| shunt.shares.clone()),
             bridge,
+            behind,
             ..self.place(top, hot)
-        }
+        })
     }
 
     fn own(&self) -> Vec<String> {
@@ -170,30 +188,17 @@ impl PadWay<'_> {
     /// A pad of resistors right before the driver.
     fn at_driver(&self) -> Option<PadInNetwork> {
         let (hot, back) = (self.driver_hot, self.back);
-        let across: Vec<String> = self
-            .between(hot, back, &self.own())
-            .into_iter()
-            .flatten()
-            .collect();
+        let across = self.between(hot, back, &self.own()).concat();
         let mut series = self.joined.iter().filter_map(|resistor| {
             let top = resistor.beyond(hot)?;
             let on = top != back && top != NodeId::GND;
             let corrects = resistor.names().any(|name| across.contains(name));
             (on && !corrects).then_some((resistor, top))
         });
-        let (Some((series, top)), None) = (series.next(), series.next()) else {
-            return None;
-        };
-        let bridge = self.bridge(series)?;
-        let mut without: Vec<String> = series.names().cloned().collect();
-        without.extend_from_slice(&bridge);
-        let shunt = self.joined_between(hot, back);
-        // A lone resistor that something else goes round is a part of the filter.
-        if shunt.is_none() && !self.cuts(&without, top) {
-            return None;
+        match (series.next(), series.next()) {
+            (Some((series, top)), None) => self.of_resistors(series, [top, hot]),
+            _ => None,
         }
-        let before = self.joined_between(top, back);
-        Some(self.of_resistors([top, hot], series, shunt, before, bridge))
     }
 
     /// The tap of an autoformer on which the driver hangs.
@@ -258,10 +263,11 @@ impl PadWay<'_> {
         }
         let resistors = self.joined.iter().flat_map(|series| {
             let [a, b] = series.ends;
-            [(series, a, b), (series, b, a)]
+            [(series, [a, b]), (series, [b, a])]
         });
-        let resistors =
-            resistors.filter_map(|(series, top, hot)| self.before_filter(series, top, hot));
+        let inner = |hot: NodeId| hot.is_inner() && hot != self.driver_hot;
+        let resistors = (resistors.filter(|(_, [_, hot])| inner(*hot)))
+            .filter_map(|(series, ends)| self.of_resistors(series, ends));
         let taps = (self.network.parts().keys()).filter_map(|name| {
             let mut found = self.tap(name)?;
             found.behind = self.behind(std::slice::from_ref(name), found.top, found.hot)?;
@@ -276,28 +282,6 @@ impl PadWay<'_> {
             1 => found.pop(),
             _ => None,
         }
-    }
-
-    pub(super) fn before_filter(
-        &self,
-        series: &JoinedResistors,
-        top: NodeId,
-        hot: NodeId,
-    ) -> Option<PadInNetwork> {
-        let ends = [NodeId::GND, self.driver_hot];
-        if hot == NodeId::IN || ends.contains(&hot) || ends.contains(&top) {
-            return None;
-        }
-        let bridge = self.bridge(series)?;
-        let mut without: Vec<String> = series.names().cloned().collect();
-        without.extend_from_slice(&bridge);
-        let behind = self.behind(&without, top, hot)?;
-        let shunt = self.joined_between(hot, self.back);
-        let before = (self.joined_between(top, self.back)).filter(|_| top != NodeId::IN);
-        let mut found = self.of_resistors([top, hot], series, shunt, before, bridge);
-        found.behind = behind;
-        found.behind.retain(|name| !found.parts.contains(name));
-        Some(found)
     }
 
     /// The parts behind a pad at `hot` when these of its parts are taken out: `None` when something else

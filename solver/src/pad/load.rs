@@ -8,13 +8,13 @@ use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::open::{OpenPlace, OpenPoint, PadBranches};
+use super::open::{OpenPlace, OpenPoint, PadBranches, PadOnLoad};
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
 use crate::loudspeaker::driver_behind_lead;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
-use crate::synthesis::{AutoformerWinding, Pad, PadOnLoad};
+use crate::synthesis::{AutoformerWinding, Pad};
 use crate::wiring::lead_ohm;
 
 /// Ends of the audio band, in hertz: the grid goes from one to the other.

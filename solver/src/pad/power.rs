@@ -1,5 +1,6 @@
 //! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
 
+use num_complex::Complex64;
 use serde::Serialize;
 
 use super::drive_source::PadSource;
@@ -20,6 +21,41 @@ pub struct PartHeat {
     /// That frequency, in hertz.
     #[serde(rename = "at_hz")]
     pub sine_at_hz: f64,
+}
+
+/// Where the power goes at one frequency, in watt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PadPower {
+    /// In the series resistor; 0 where there is none.
+    pub series_w: f64,
+    /// In the shunt resistor; 0 where there is none.
+    pub shunt_w: f64,
+    /// In the driver.
+    pub driver_w: f64,
+}
+
+impl Pad {
+    /// Where the power goes with `input_v` (rms) at the pad's input, of which its output gets `transfer`, in watt.
+    #[must_use]
+    pub fn power_at(self, transfer: Complex64, load_ohm: Complex64, input_v: f64) -> PadPower {
+        let driver_v = input_v * transfer.norm();
+        let across_series_v = input_v * (Complex64::ONE - transfer).norm();
+        let dissipated = |volts: f64, ohms: f64| volts * volts / ohms;
+        PadPower {
+            series_w: self
+                .series_ohm()
+                .map_or(0.0, |r| dissipated(across_series_v, r)),
+            shunt_w: match self {
+                Self::LPad { shunt_ohm, .. } => dissipated(driver_v, shunt_ohm),
+                Self::ShuntSeries { shunt_ohm, .. } => dissipated(input_v, shunt_ohm),
+                Self::Autoformer { shunt_ohm, .. } => {
+                    shunt_ohm.map_or(0.0, |r| dissipated(input_v, r))
+                }
+                Self::Series { .. } => 0.0,
+            },
+            driver_w: driver_v * driver_v * load_ohm.finv().re,
+        }
+    }
 }
 
 /// Power in a pad and its driver.

@@ -3,16 +3,14 @@
 use netlist::network::{Network, NodeId};
 
 use super::in_network::PadInNetwork;
-use super::walk::{drivers, groups_at, is_driver, is_plain, move_nodes, touches};
+use super::walk::{driver_ends, drivers, groups_at, is_driver, is_plain, move_nodes, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
 /// current may change places; and the names of these parts. `None` when there is nothing to move, or when something else hangs between.
 #[must_use]
 pub fn return_lead_first(network: &Network, driver: &str) -> Option<(Network, Vec<String>)> {
-    let (_, [a, b]) = drivers(network)
-        .find(|(_, of, _)| *of == driver)
-        .map(|(name, _, ends)| (name, ends))?;
+    let (_, [a, b]) = driver_ends(network, driver)?;
     if [a, b].contains(&NodeId::GND) {
         return None;
     }

@@ -15,8 +15,7 @@ impl PadWay<'_> {
             if self.back != NodeId::GND {
                 return None;
             }
-            let hot = found.top;
-            found = self.before_filter(series, top, hot)?;
+            found = self.of_resistors(series, [top, found.top])?;
             found.tail = true;
         }
         Some(found)

@@ -60,6 +60,15 @@ pub(super) fn drivers(network: &Network) -> impl Iterator<Item = (&String, &Stri
     })
 }
 
+/// The first part that is this driver, and its terminals: the return is the second where it is one of them.
+pub(super) fn driver_ends<'a>(
+    network: &'a Network,
+    driver: &str,
+) -> Option<(&'a String, [NodeId; 2])> {
+    let (part, _, [a, b]) = drivers(network).find(|(_, name, _)| *name == driver)?;
+    Some((part, if a == NodeId::GND { [b, a] } else { [a, b] }))
+}
+
 /// Takes nodes of parts, by their names, to others.
 pub(super) fn move_nodes(network: &mut Network, mut to: impl FnMut(&String, NodeId) -> NodeId) {
     for (name, part) in network.parts_mut() {

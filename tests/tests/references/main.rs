@@ -19,6 +19,7 @@ mod pad_nodal;
 mod pad_place;
 mod pad_shapes;
 mod pad_steps;
+mod pad_textbook;
 mod programme;
 mod series;
 mod sound;
