@@ -145,11 +145,8 @@ impl PadLoad {
     /// name with which it was made.
     #[must_use]
     pub fn on_grid(&self, driver: Option<(&Project, &str)>, grid: Grid) -> Self {
-        let load = driver.and_then(|(project, name)| {
-            let driver = project.drivers.get(name)?;
-            let load = driver_load(driver, &grid, &Conditions::default());
-            Some(load.behind_lead(self.lead_ohm))
-        });
+        let known = driver.filter(|(project, name)| project.drivers.contains_key(*name));
+        let load = known.map(|(project, name)| driver_behind_lead(project, name, &grid));
         let (z_ohm, pressure_pa_per_v) = match load {
             Some(load) => (load.z_ohm, Some(load.pressure_pa_per_v)),
             None => {

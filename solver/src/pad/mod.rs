@@ -65,7 +65,7 @@ mod target;
 mod trials;
 mod walk;
 
-pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin, WindingOrigin};
+pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin, PadResistor, WindingOrigin};
 pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{DriveChange, PadCrossoverShift, PadDrive};

@@ -9,20 +9,15 @@ use crate::synthesis::PadKind;
 
 /// On the resistors' ratings, on the driver's, and on the core of an autoformer.
 pub(super) fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
-    let [series_w, shunt_w] = answer.ratings_w();
-    let resistors = [
-        ("series", answer.chosen.heat.series, series_w),
-        ("shunt", answer.chosen.heat.shunt, shunt_w),
-    ];
-    for ((word, heat, rating_w), shares) in resistors.into_iter().zip(answer.shares()) {
-        let (Some(heat), Some(rating_w)) = (heat, rating_w) else {
+    for resistor in answer.resistors() {
+        let (word, heat, shares) = (resistor.word, resistor.heat, resistor.shares);
+        let Some(rating_w) = resistor.rating_w else {
             continue;
         };
         let (gets, whole) = (Watts(heat.programme_w), Watts(rating_w));
         let alike = |first: &f64| {
-            shares
-                .iter()
-                .all(|share| (share / first - 1.0).abs() < 1e-9)
+            let mut shares = shares.iter();
+            shares.all(|share| (share / first - 1.0).abs() < 1e-9)
         };
         let (buy, rated) = match shares.as_slice() {
             [] | [_] => (

@@ -14,6 +14,7 @@ mod near_field;
 mod numpy;
 mod pad;
 mod pad_command;
+mod pad_faults;
 mod pad_inside;
 mod pad_nodal;
 mod pad_place;

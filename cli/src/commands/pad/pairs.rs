@@ -2,10 +2,12 @@
 
 use std::io::Write;
 
-use solver::pad::{Candidate, Criterion, PadAnswer, PadSourceKind, Study, TOLERANCE_DB};
+use solver::pad::{
+    Candidate, Criterion, PadAnswer, PadSourceKind, StockResistor, Study, TOLERANCE_DB,
+};
 use solver::synthesis::Pad;
 
-use super::text::{Written, folded, impedance, ohm, signed};
+use super::text::{Written, folded, impedance, ohm, signed, step_level};
 use crate::words::{bought, watts};
 
 /// Pads from stock that are shown.
@@ -16,20 +18,27 @@ const STEP_WIDTH: usize = 8;
 const PAD_WIDTH: usize = 38;
 
 fn candidate_words(candidate: &Candidate) -> String {
-    let tap = (candidate.study.pad.ratio()).map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
-    let series = candidate.series.iter().map(|series| bought(series, ohm));
-    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt, ohm)));
-    let words: Vec<String> = tap.into_iter().chain(series).chain(shunt).collect();
-    words.join(", ")
+    let resistor = |resistor: &Option<StockResistor>| resistor.as_ref().map(|r| bought(r, ohm));
+    let ratio = candidate.study.pad.ratio();
+    words(
+        ratio,
+        resistor(&candidate.series),
+        resistor(&candidate.shunt),
+    )
 }
 
 /// A pad by its values.
 pub(super) fn pad_words(pad: Pad) -> String {
-    let tap = pad
-        .ratio()
-        .map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
-    let series = pad.series_ohm().map(ohm);
-    let shunt = pad.shunt_ohm().map(|shunt| format!("shunt {}", ohm(shunt)));
+    words(
+        pad.ratio(),
+        pad.series_ohm().map(ohm),
+        pad.shunt_ohm().map(ohm),
+    )
+}
+
+fn words(ratio: Option<f64>, series: Option<String>, shunt: Option<String>) -> String {
+    let tap = ratio.map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
+    let shunt = shunt.map(|shunt| format!("shunt {shunt}"));
     let words: Vec<String> = [tap, series, shunt].into_iter().flatten().collect();
     words.join(", ")
 }
@@ -122,20 +131,6 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
     let by: Vec<(Option<Criterion>, &Candidate)> = (others.iter().take(SHOWN - 1))
         .map(|other| (first.before(other, wanted_db), other))
         .collect();
-    // The figure of a pad that decided.
-    let figure = |criterion: Option<Criterion>, c: &Candidate| match criterion {
-        Some(Criterion::Load) => format!("{:.2} dB", c.cost.load_db),
-        Some(Criterion::LeastLoad) => ohm(c.study.seen.least),
-        Some(Criterion::Resistors) => c.count().to_string(),
-        Some(Criterion::Power) => format!("{:.0} %", 100.0 * c.worked()),
-        Some(Criterion::Attenuation) => format!("{:.2} dB", off(c)),
-        Some(Criterion::Price) => match c.price() {
-            Some(price) => format!("{price:.2}"),
-            None => "unknown".to_owned(),
-        },
-        Some(Criterion::Heat) => watts(c.heat.hottest_w()),
-        None => "as good".to_owned(),
-    };
     let word = |criterion: Option<Criterion>| match criterion {
         Some(Criterion::Load) if answer.bench.load.ahead_of_filter => "change of source",
         Some(Criterion::Load) => "change of load",
@@ -146,6 +141,19 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
         Some(Criterion::Price) => "price",
         Some(Criterion::Heat) => "heat",
         None => "order only",
+    };
+    // The figure of a pad that decided.
+    let figure = |criterion: Option<Criterion>, c: &Candidate| match criterion {
+        Some(Criterion::Load) => format!("{:.2} dB", c.cost.load_db),
+        Some(Criterion::LeastLoad) => ohm(c.study.seen.least),
+        Some(Criterion::Resistors) => c.count().to_string(),
+        Some(Criterion::Power) => format!("{:.0} %", 100.0 * c.worked()),
+        Some(Criterion::Attenuation) => format!("{:.2} dB", off(c)),
+        Some(Criterion::Price) => c
+            .price()
+            .map_or("unknown".to_owned(), |price| format!("{price:.2}")),
+        Some(Criterion::Heat) => watts(c.heat.hottest_w()),
+        None => "as good".to_owned(),
     };
     let reason = match by.as_slice() {
         [] => "1 is the only one".to_owned(),
@@ -182,11 +190,7 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         "by ear", "pad", "mean", "level", "hottest"
     )?;
     for step in &answer.steps {
-        let level = if step.design {
-            "*design".to_owned()
-        } else {
-            format!(" {:+.0} dB", step.level_db)
-        };
+        let level = step_level(step.level_db, step.design);
         let (words, study, hottest) = match (&step.candidate, step.design) {
             (Some(candidate), _) => (
                 candidate_words(candidate),

@@ -7,7 +7,7 @@ use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
 use super::pairs::{SHOWN, pad_words, steps, stock};
-use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, signed};
+use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, row, signed};
 use crate::findings;
 
 /// Lines of a screen.
@@ -201,7 +201,7 @@ const COLUMN_WIDTH: usize = 23;
 
 fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     let columns = columns(answer);
-    let mut row = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
+    let mut line = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
         let cells: Vec<String> = columns.iter().map(|(_, column)| cell(column)).collect();
         // A row that says nothing is left out.
         if cells.iter().all(String::is_empty) {
@@ -210,27 +210,24 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         // A cell that is too wide takes its room from the words before it.
         let wider = |cell: &String| cell.chars().count().saturating_sub(COLUMN_WIDTH);
         let width = ROW_WIDTH.saturating_sub(cells.iter().map(wider).sum());
-        let mut line = format!("{what:<width$}");
-        for cell in cells {
-            line += &format!(" {cell:>COLUMN_WIDTH$}");
-        }
-        writeln!(out, "{}", line.trim_end())
+        let cell = |cell: &String| format!(" {cell:>COLUMN_WIDTH$}");
+        row((what, width), (&cells, 0), cell, &mut *out)
     };
     let heading = |column: &PadColumn| {
         let found = columns.iter().find(|(_, of)| std::ptr::eq(*of, column));
         found.map_or_else(String::new, |(heading, _)| heading.clone())
     };
     if columns.len() > 1 {
-        row("", &heading)?;
+        line("", &heading)?;
     }
     let pad = match (&answer.bench.place, answer.origin) {
         (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
     };
-    row(&pad, &|c| pad_words(c.study.pad))?;
+    line(&pad, &|c| pad_words(c.study.pad))?;
     match answer.driver().is_some() {
-        true => row("attenuation, most off, dB", &|c| most_off(&c.study))?,
-        false => row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?,
+        true => line("attenuation, most off, dB", &|c| most_off(&c.study))?,
+        false => line("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?,
     }
     if columns.iter().any(|(_, column)| column.change.is_some()) {
         let level = match (answer.bench.feed.kind, answer.added()) {
@@ -238,27 +235,27 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
             (PadSourceKind::Network, false) => "level at the driver",
             _ => "level off the textbook's",
         };
-        row(level, &|c| match &c.change {
+        line(level, &|c| match &c.change {
             Some(change) => format!("{} dB", signed(change.level_db, 2)),
             None => "as it is".to_owned(),
         })?;
     }
     let seen_by = answer.seen_by();
-    row(&format!("{seen_by} sees, swing"), &|c| {
+    line(&format!("{seen_by} sees, swing"), &|c| {
         impedance_and_swing(c.study.seen)
     })?;
-    row("driver sees looking back", &|c| impedance(c.study.source))?;
+    line("driver sees looking back", &|c| impedance(c.study.source))?;
     for (i, (crossover_hz, _)) in answer.bench.load.crossovers.iter().enumerate() {
         let what = format!("crossover {} moves", hertz(*crossover_hz));
-        row(&what, &|c| crossover_cell(answer, c, i))?;
+        line(&what, &|c| crossover_cell(answer, c, i))?;
     }
     let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
-    row("peak of the way over mean", &|c| match (&c.change, other) {
+    line("peak of the way over mean", &|c| match (&c.change, other) {
         (Some(change), _) => format!("{} dB", signed(change.peak_db, 1)),
         (None, Some(other)) => format!("{} dB", signed(other.peak_before_db, 1)),
         (None, None) => String::new(),
     })?;
-    row("sum off its aim, rms, most", &|c| match &c.speaker {
+    line("sum off its aim, rms, most", &|c| match &c.speaker {
         Some(speaker) => format!(
             "{:.2}, {:.2} dB",
             speaker.figures.rms_db, speaker.figures.max_db

@@ -29,6 +29,28 @@ pub(super) fn signed(value: f64, decimals: usize) -> String {
     format!("{rounded:+.decimals$}")
 }
 
+/// A row of a table: words of a width, then a cell of a width for each of several things.
+pub(super) fn row<T>(
+    (what, width): (&str, usize),
+    (things, each): (&[T], usize),
+    cell: impl Fn(&T) -> String,
+    out: &mut dyn Write,
+) -> Written {
+    let mut line = format!("{what:<width$}");
+    for thing in things {
+        line += &format!("{:>each$}", cell(thing));
+    }
+    writeln!(out, "{}", line.trim_end())
+}
+
+/// The level of a step by ear.
+pub(super) fn step_level(level_db: f64, design: bool) -> String {
+    match design {
+        true => "*design".to_owned(),
+        false => format!(" {level_db:+.0} dB"),
+    }
+}
+
 /// Text folded to the width of the screen, the lines after the first indented.
 pub(super) fn folded(text: &str, out: &mut dyn Write) -> Written {
     words::folded(text, 2, out)
