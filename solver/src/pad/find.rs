@@ -71,22 +71,11 @@ impl PadWay<'_> {
         PadInNetwork {
             driver_part: self.driver_part.clone(),
             driver_number: self.driver_number,
-            pad: None,
-            parts: Vec::new(),
-            series: Vec::new(),
-            shunt: Vec::new(),
-            winding: AutoformerWinding::usual(),
-            across: Vec::new(),
-            across_drivers: Vec::new(),
-            bridge: Vec::new(),
-            beside: Vec::new(),
-            behind: Vec::new(),
-            stays: Vec::new(),
-            tail: false,
             top,
             hot,
             back: self.back,
             driver_hot: self.driver_hot,
+            ..PadInNetwork::default()
         }
     }
 
@@ -303,8 +292,7 @@ impl PadWay<'_> {
         let ends = [place.hot, place.top, back, gnd, amplifier];
         let mut without = self.own();
         without.extend_from_slice(&place.parts);
-        place.bridge.clear();
-        let winding = matches!(place.pad, Some(Pad::Autoformer { .. }));
+        without.extend_from_slice(&place.bridge);
         for group in groups_at(self.network, place.hot, &ends, &without) {
             let only = |end: NodeId| {
                 let at_end = |node: &NodeId| *node == place.hot || *node == end;
@@ -318,8 +306,6 @@ impl PadWay<'_> {
                 place.across.extend(group.parts);
             } else if two_ended && only(back) {
                 place.across_drivers.extend(group.parts);
-            } else if plain && only(place.top) && !winding {
-                place.bridge.extend(group.parts);
             } else {
                 let network = self.network;
                 let at_hot = |name: &&String| touches(&network.parts()[*name].kind, place.hot);

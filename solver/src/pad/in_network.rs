@@ -7,7 +7,7 @@ use super::walk::{move_nodes, take_out};
 use crate::synthesis::{AutoformerWinding, Pad, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct PadInNetwork {
     /// Name of the driver's part.
     pub driver_part: String,

@@ -6,8 +6,7 @@ mod inside;
 use serde::Serialize;
 use solver::judge::Finding;
 use solver::pad::{
-    Criterion, HotPad, PadAnswer, PadBench, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step,
-    Study,
+    Criterion, HotPad, PadAnswer, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step, Study,
 };
 
 use figures::{PadColumnFields, PadFigures, PadValues, StockPad};
@@ -111,6 +110,7 @@ struct PadStepDocument<'a> {
 impl<'a> PadDocument<'a> {
     pub(super) fn new(answer: &'a PadAnswer<'_>) -> Self {
         let load = &answer.bench.load;
+        let loudness = answer.bench.loudness;
         let as_built = answer.origin == PadOrigin::AsBuilt;
         let place = answer.bench.place.as_ref();
         let column = |column| PadColumnFields::new(answer, column);
@@ -129,7 +129,12 @@ impl<'a> PadDocument<'a> {
             band_hz: load.band_hz,
             filter_band_hz: load.filter_band_hz,
             feed: answer.bench.feed.kind,
-            amplifier: (&answer.bench).into(),
+            amplifier: AmplifierOfPad {
+                power_w: loudness.power_w,
+                load_ohm: loudness.load_ohm,
+                output_impedance_ohm: answer.bench.output_ohm.norm(),
+                assumed: !loudness.stated,
+            },
             curves,
             parts: place.filter(|_| as_built).map(|place| &*place.parts),
             in_network: place.map(|place| InNetwork::new(answer, place)),
@@ -142,18 +147,6 @@ impl<'a> PadDocument<'a> {
             textbook: answer.textbook.as_ref().map(column),
             hot: answer.hot,
             findings: &answer.findings,
-        }
-    }
-}
-
-impl From<&PadBench<'_>> for AmplifierOfPad {
-    fn from(bench: &PadBench<'_>) -> Self {
-        let loudness = bench.loudness;
-        Self {
-            power_w: loudness.power_w,
-            load_ohm: loudness.load_ohm,
-            output_impedance_ohm: bench.output_ohm.norm(),
-            assumed: !loudness.stated,
         }
     }
 }
