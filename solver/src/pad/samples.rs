@@ -157,14 +157,21 @@ impl<'a> Samples<'a> {
         crossing(RANGE_OHM, less_db).unwrap_or_else(|end| end)
     }
 
-    /// The shunt, ohm, that keeps the load in the mean, with the value that goes with each; `None` where none does.
+    /// The shunt, ohm, that keeps the load in the mean, with the value that goes with each; `None` where none does. Where a
+    /// small one does too, by loading what drives the pad, it is the largest.
     pub(super) fn keeping(&self, value: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+        /// Shunts are looked at in steps of this factor.
+        const STEP: f64 = 2.0;
         // A shunt so small that it takes too much alone shows the filter too little.
         let load_db = |shunt: f64| match value(shunt) {
             Some(value) => self.load_db(self.pad(value, Some(shunt))),
             None => f64::NEG_INFINITY,
         };
-        crossing(RANGE_OHM, load_db).ok()
+        let [least, most] = RANGE_OHM;
+        let falling = std::iter::successors(Some(most), |shunt| Some(shunt / STEP));
+        let mut falling = falling.take_while(|shunt| *shunt > least);
+        let low = falling.find(|shunt| load_db(*shunt) < 0.0)?;
+        crossing([low, low * STEP], load_db).ok()
     }
 }
 

@@ -12,7 +12,7 @@ const NEIGHBOURS: usize = 2;
 /// Joined values offered for each number of resistors, and how far from the wanted one they are looked for, as a share, until
 /// there are as many.
 const JOINED: usize = 2;
-const JOINED_WITHIN: [f64; 3] = [0.01, 0.1, 1.0];
+const JOINED_WITHIN: [f64; 3] = [0.003, 0.03, 1.0];
 /// Values that differ by less are one, as a share.
 const ROUNDING: f64 = 1e-6;
 /// Most resistors that are joined, whatever the stock allows: more are no pad to adjust by ear.
@@ -122,14 +122,14 @@ impl Resistors {
         let window = below.saturating_sub(NEIGHBOURS)..(above + NEIGHBOURS).min(self.singles.len());
         let mut found: Vec<StockResistor> = self.singles[window].iter().copied().map(one).collect();
         for count in 2..=usize::from(self.together) {
-            let joined = JOINED_WITHIN.map(|within| self.joined(wanted_ohm, count, within));
-            let enough = joined.iter().position(|joined| joined.len() >= JOINED);
-            let mut joined = joined.into_iter();
-            found.extend(
-                joined
-                    .nth(enough.unwrap_or(JOINED_WITHIN.len() - 1))
-                    .unwrap_or_default(),
-            );
+            let mut joined = Vec::new();
+            for within in JOINED_WITHIN {
+                joined = self.joined(wanted_ohm, count, within);
+                if joined.len() >= JOINED {
+                    break;
+                }
+            }
+            found.extend(joined);
             found.extend(self.alike(wanted_ohm, count));
         }
         found
@@ -167,7 +167,8 @@ impl Resistors {
             let ends = about(adds(wanted_ohm), within);
             adding_up(&values, ends, count, 0, &mut Vec::new(), &mut |picked| {
                 let set = picked.iter().map(|&at| self.singles[values[at].1]);
-                let set: Vec<SingleValue> = set.collect();
+                let mut set: Vec<SingleValue> = set.collect();
+                set.sort_by(|a, b| a.value_si.total_cmp(&b.value_si));
                 let many = |one: &SingleValue| set.iter().filter(|other| *other == one).count();
                 if set.len() == count && set.iter().all(|one| one.lasts_for(many(one))) {
                     found.push(several(&set, how));
