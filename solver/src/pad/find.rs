@@ -15,7 +15,7 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, driver_ends, drivers, groups_at, is_driver, is_plain,
+    JoinedResistors, at, conducts, driver_ends, drivers, groups_at, is_driver, is_plain,
     joined_resistors, reach, touches,
 };
 use crate::synthesis::{AutoformerWinding, Pad, PadKind};
@@ -51,13 +51,13 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
 }
 
 /// The way of a driver in a network.
-pub(super) struct PadWay<'a> {
-    pub(super) network: &'a Network,
-    pub(super) driver_part: &'a String,
+struct PadWay<'a> {
+    network: &'a Network,
+    driver_part: &'a String,
     driver_number: usize,
-    pub(super) driver_hot: NodeId,
-    pub(super) back: NodeId,
-    pub(super) joined: Vec<JoinedResistors>,
+    driver_hot: NodeId,
+    back: NodeId,
+    joined: Vec<JoinedResistors>,
 }
 
 impl PadWay<'_> {
@@ -81,7 +81,7 @@ impl PadWay<'_> {
 
     /// A pad of resistors whose series resistor leads from `top` to `hot`: with a shunt at its output, or one at its input,
     /// or none. `None` where it is a part of the filter, or another driver hangs behind it.
-    pub(super) fn of_resistors(
+    fn of_resistors(
         &self,
         series: &JoinedResistors,
         [top, hot]: [NodeId; 2],
@@ -163,7 +163,7 @@ impl PadWay<'_> {
 
     /// What bridges a series resistor; `None` when that lets a direct current past it, so that it is no pad
     /// but an equaliser or a trap.
-    pub(super) fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
+    fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
         let [a, b] = series.ends;
         let mut without: Vec<String> = series.names().cloned().collect();
         without.extend(self.own());
@@ -284,6 +284,47 @@ impl PadWay<'_> {
             let parts = far.parts.into_iter();
             parts.filter(|name| name != self.driver_part).collect()
         })
+    }
+
+    /// The first pad of a row of resistors that ends in this one; `None` when there is such a row, and what
+    /// hangs there is no pad of this driver alone.
+    fn whole(&self, mut found: PadInNetwork) -> Option<PadInNetwork> {
+        while let Some((series, top)) = self.resistor_before(&found) {
+            // With something in the return lead the rest has three terminals.
+            if self.back != NodeId::GND {
+                return None;
+            }
+            found = self.of_resistors(series, [top, found.top])?;
+            found.tail = true;
+        }
+        Some(found)
+    }
+
+    /// The series resistor before a pad of resistors, where nothing but resistors lies between them; and its
+    /// far end.
+    fn resistor_before(&self, found: &PadInNetwork) -> Option<(&JoinedResistors, NodeId)> {
+        let here = found.top;
+        // A pad in the midst of the filter has no tail.
+        if here == NodeId::IN || (found.hot != self.driver_hot && !found.tail) {
+            return None;
+        }
+        found.pad?.series_ohm()?;
+        let mut others = self.joined.iter().filter(|r| {
+            let far = r.beyond(here);
+            r.shares != found.series
+                && far.is_some_and(|far| far != self.back && far != NodeId::GND)
+        });
+        let (Some(series), None) = (others.next(), others.next()) else {
+            return None;
+        };
+        let bridge = self.bridge(series)?;
+        let resistor = |name: &String| {
+            let kind = &self.network.parts()[name].kind;
+            matches!(kind, PartKind::Resistor { .. })
+        };
+        let alone = at(self.network, here)
+            .all(|name| resistor(name) || found.bridge.contains(name) || bridge.contains(name));
+        Some((series, series.beyond(here)?)).filter(|_| alone)
     }
 
     /// Sorts what else hangs at the driver's terminal by where it leads.

@@ -7,7 +7,6 @@
 //! |---|---|---|
 //! | `walk` | network | parts that hang together; resistors that act as one |
 //! | `find` | network, driver | its pad, wherever it stands in the way |
-//! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
 //! | `return_lead` | network, driver | the same with the return lead before the driver; drivers in series |
 //! | `in_network` | network, its pad | the network with another one |
 //! | `open` | network, its pad | the network with the pad taken out, solved; what any pad put in does |
@@ -31,7 +30,7 @@
 //! | `bench` | project, driver | a pad's surroundings, recognised and made ready |
 //! | `solve` | question, bench | the answer |
 //! | `answer` | — | all that is said of a pad |
-//! | `findings`, `load_findings`, `power_findings` | answer | what the builder must know |
+//! | `findings` | answer | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
 
@@ -48,13 +47,10 @@ mod in_network;
 mod inside;
 mod levers;
 mod load;
-mod load_findings;
 mod open;
 mod power;
-mod power_findings;
 mod question;
 mod return_lead;
-mod row;
 mod samples;
 mod size;
 mod solve;
@@ -77,8 +73,7 @@ pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
 pub use levers::{Lever, Where};
 pub use load::{PadLoad, rated_ohm};
 pub use open::PadOnLoad;
-pub use power::{PadHeat, PadPower, PartHeat};
-pub use power_findings::to_buy;
+pub use power::{PadHeat, PadPower, PartHeat, to_buy};
 pub use question::{PadError, PadGoal, PadQuestion};
 pub use return_lead::{return_lead_first, shared_with};
 pub use size::{PadSite, sized};

@@ -1,5 +1,6 @@
 //! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
 
+use netlist::quantity::Watts;
 use num_complex::Complex64;
 use serde::Serialize;
 
@@ -92,6 +93,23 @@ impl PartHeat {
     }
 }
 
+/// Ratings to buy for a resistor, or for each of several that act as one and carry such shares of its power:
+/// `10 W`, `2 × 5 W` or `10 W + 5 W`.
+#[must_use]
+pub fn to_buy(heat: &PartHeat, shares: &[f64]) -> String {
+    let each: Vec<String> = (shares.iter())
+        .map(|share| Watts(heat.of_share(*share).to_buy_w()).to_string())
+        .collect();
+    match each.as_slice() {
+        [] => Watts(heat.to_buy_w()).to_string(),
+        [one] => one.clone(),
+        [one, others @ ..] if others.iter().all(|other| other == one) => {
+            format!("{} × {one}", each.len())
+        }
+        several => several.join(" + "),
+    }
+}
+
 impl PadHeat {
     /// For an amplifier of `open_circuit_v`, rms, both for programme of that voltage and for a sine of it.
     #[must_use]
@@ -146,6 +164,8 @@ impl PadHeat {
 
 #[cfg(test)]
 mod tests {
+    use netlist::network::{Joined, MadeOf};
+
     use super::*;
     use crate::amplifier::open_circuit_v;
     use crate::nodal::SourceImpedance;
@@ -174,5 +194,23 @@ mod tests {
         assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");
         assert!((heat.series.unwrap().sine_w - 2.5).abs() < 1e-9);
         assert!((heat.input.sine_w - 5.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn of_several_each_is_bought_for_its_share() {
+        let heat = PartHeat {
+            programme_w: 4.8,
+            sine_w: 18.6,
+            sine_at_hz: 1000.0,
+        };
+        assert_eq!(to_buy(&heat, &[1.0]), "10 W");
+        let of = |joined, values: [f64; 2]| {
+            let values = values.to_vec();
+            to_buy(&heat, &MadeOf { joined, values }.shares(false))
+        };
+        assert_eq!(of(Joined::Parallel, [15.0, 15.0]), "2 × 5 W");
+        // Nine tenths of the power: in series in the larger one, in parallel in the smaller one.
+        assert_eq!(of(Joined::Series, [1.0, 9.0]), "5 W + 10 W");
+        assert_eq!(of(Joined::Parallel, [1.0, 9.0]), "10 W + 5 W");
     }
 }
