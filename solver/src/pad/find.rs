@@ -15,8 +15,8 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, at, conducts, driver_ends, drivers, groups_at, is_driver, is_plain,
-    joined_resistors, reach, touches,
+    JoinedResistors, at, conducts, driver_ends, drivers, groups_at, is_driver, joined_resistors,
+    reach, touches,
 };
 use crate::synthesis::{AutoformerWinding, Pad, PadKind};
 
@@ -103,17 +103,15 @@ impl PadWay<'_> {
             false => self.behind(&without, top, hot),
         };
         let shunt = at_output.or(at_input);
-        let shunt_names = || shunt.into_iter().flat_map(JoinedResistors::names);
-        let (kind, parts): (_, Vec<String>) = match at_output {
-            Some(_) => (
-                PadKind::LPad,
-                series.names().chain(shunt_names()).cloned().collect(),
-            ),
-            None => (
-                PadKind::ShuntSeries,
-                shunt_names().chain(series.names()).cloned().collect(),
-            ),
+        let mut parts: Vec<String> = series.names().cloned().collect();
+        let (kind, at) = match at_output {
+            Some(_) => (PadKind::LPad, parts.len()),
+            None => (PadKind::ShuntSeries, 0),
         };
+        parts.splice(
+            at..at,
+            shunt.into_iter().flat_map(JoinedResistors::names).cloned(),
+        );
         let mut behind = behind?;
         behind.retain(|name| !parts.contains(name));
         Some(PadInNetwork {
@@ -147,12 +145,8 @@ impl PadWay<'_> {
         let [gnd, amplifier, back] = self.ends();
         let ends = [a, b, gnd, amplifier, back];
         (groups_at(self.network, a, &ends, without).into_iter())
-            .filter(|group| {
-                let inside = |node: &NodeId| *node == a || *node == b || !ends.contains(node);
-                group.nodes.iter().all(inside)
-                    && group.nodes.contains(&b)
-                    && group.parts.iter().all(|name| is_plain(self.network, name))
-            })
+            .filter(|group| group.only([a, b]) && group.ends.contains(&b))
+            .filter(|group| group.plain(self.network))
             .map(|group| group.parts)
             .collect()
     }
@@ -334,25 +328,15 @@ impl PadWay<'_> {
         let mut without = self.own();
         without.extend_from_slice(&place.parts);
         without.extend_from_slice(&place.bridge);
-        for group in groups_at(self.network, place.hot, &ends, &without) {
-            let only = |end: NodeId| {
-                let at_end = |node: &NodeId| *node == place.hot || *node == end;
-                let mut nodes = group.nodes.iter().filter(|node| ends.contains(node));
-                nodes.all(at_end)
-            };
-            let plain = group.parts.iter().all(|name| is_plain(self.network, name));
-            let two_ended = (group.parts.iter())
-                .all(|name| is_driver(self.network, name) || is_plain(self.network, name));
-            if plain && only(back) {
-                place.across.extend(group.parts);
-            } else if two_ended && only(back) {
-                place.across_drivers.extend(group.parts);
-            } else {
-                let network = self.network;
-                let at_hot = |name: &&String| touches(&network.parts()[*name].kind, place.hot);
-                place
+        let network = self.network;
+        let at_hot = |name: &&String| touches(&network.parts()[*name].kind, place.hot);
+        for group in groups_at(network, place.hot, &ends, &without) {
+            match group.only([place.hot, back]) {
+                true if group.plain(network) => place.across.extend(group.parts),
+                true if group.plain_or_drivers(network) => place.across_drivers.extend(group.parts),
+                _ => place
                     .beside
-                    .extend(group.parts.iter().find(at_hot).cloned());
+                    .extend(group.parts.iter().find(at_hot).cloned()),
             }
         }
     }

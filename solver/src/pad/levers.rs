@@ -6,6 +6,7 @@ use netlist::quantity::Ohms;
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
 
+use super::trials::mean_and_rms;
 use super::walk::driver_ends;
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, set_value};
@@ -136,19 +137,6 @@ impl<'a> Trial<'a> {
             .collect()
     }
 
-    /// Mean over the band, and rms about it.
-    fn mean(&self, of: impl Fn(usize) -> f64) -> (f64, f64) {
-        let (mut sum, mut square, mut weights) = (0.0, 0.0, f64::MIN_POSITIVE);
-        for (i, weight) in self.weight.iter().enumerate() {
-            let value = of(i);
-            sum += weight * value;
-            square += weight * value * value;
-            weights += weight;
-        }
-        let mean = sum / weights;
-        (mean, (square / weights - mean * mean).max(0.0).sqrt())
-    }
-
     /// Mean change of the level with these values and losses, and its rms about the mean; dB.
     fn change(&mut self, exchanged: &[(usize, (f64, f64))]) -> (f64, f64) {
         let mut values = self.values.clone();
@@ -156,7 +144,7 @@ impl<'a> Trial<'a> {
             (values.value[index], values.loss[index]) = (value, loss);
         }
         let after_db = self.levels_db(&values);
-        self.mean(|i| after_db[i] - self.before_db[i])
+        mean_and_rms(&self.weight, |i| after_db[i] - self.before_db[i])
     }
 }
 
@@ -246,7 +234,7 @@ impl<'a> Levers<'a> {
     /// What is missing at the driver of the voltage that the amplifier gives without load, in the mean, dB.
     pub(super) fn taken_db(&self) -> f64 {
         let open_db = 20.0 * self.trial.drive.open_circuit_v.log10();
-        self.trial.mean(|i| open_db - self.trial.before_db[i]).0
+        mean_and_rms(&self.trial.weight, |i| open_db - self.trial.before_db[i]).0
     }
 
     /// Every part in its other values, and every two together. Each is worked out by itself, so that it is the same

@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId};
 
 use super::in_network::PadInNetwork;
-use super::walk::{driver_ends, drivers, groups_at, is_driver, is_plain, move_nodes, touches};
+use super::walk::{driver_ends, drivers, groups_at, move_nodes, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
@@ -25,15 +25,10 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
     let ends = [hot, back, NodeId::GND, NodeId::IN];
     let (mut upper, mut lower): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     for group in groups_at(network, back, &ends, &[]) {
-        let only = |end: NodeId| {
-            let mut at_ends = group.nodes.iter().filter(|node| ends.contains(node));
-            group.nodes.contains(&end) && at_ends.all(|node| *node == back || *node == end)
-        };
-        let plain = |name: &String| is_plain(network, name);
-        let or_driver = |name: &String| plain(name) || is_driver(network, name);
-        if only(hot) && group.parts.iter().all(or_driver) {
+        let only = |end: NodeId| group.ends.contains(&end) && group.only([back, end]);
+        if only(hot) && group.plain_or_drivers(network) {
             upper.extend(group.parts);
-        } else if only(NodeId::GND) && group.parts.iter().all(plain) {
+        } else if only(NodeId::GND) && group.plain(network) {
             lower.extend(group.parts);
         } else {
             return None;

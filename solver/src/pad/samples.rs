@@ -181,6 +181,7 @@ fn crossing(range: [f64; 2], rising: impl Fn(f64) -> f64) -> Result<f64, f64> {
     /// Far more than are needed.
     const ROUNDS: usize = 200;
     const NONE_DB: f64 = 1e-12;
+    const NARROW: f64 = 1e-15;
     let [mut low, mut high] = range.map(|end| (end.ln(), rising(end)));
     if low.1 > 0.0 || high.1 < 0.0 {
         return Err(if low.1 > 0.0 { range[0] } else { range[1] });
@@ -192,7 +193,7 @@ fn crossing(range: [f64; 2], rising: impl Fn(f64) -> f64) -> Result<f64, f64> {
         middle = low.0 + share * (high.0 - low.0);
         let value = rising(middle.exp());
         let side = value.partial_cmp(&0.0).unwrap_or(Ordering::Equal);
-        if value.abs() < NONE_DB || high.0 - low.0 < f64::EPSILON {
+        if value.abs() < NONE_DB || high.0 - low.0 < NARROW {
             break;
         }
         // The end that stays twice counts half.

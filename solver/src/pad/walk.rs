@@ -2,13 +2,33 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 
-/// What can be reached from a node.
+/// Parts that hang together.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Reached {
-    /// Names of the parts, in the order in which they were met.
+    /// Their names, in the order in which they were met.
     pub(super) parts: Vec<String>,
     /// Nodes between them, those where the walk ended included.
     pub(super) nodes: Vec<NodeId>,
+    /// Where the walk ended.
+    pub(super) ends: Vec<NodeId>,
+}
+
+impl Reached {
+    /// Whether they lie between two ends and nowhere else.
+    pub(super) fn only(&self, between: [NodeId; 2]) -> bool {
+        self.ends.iter().all(|end| between.contains(end))
+    }
+
+    /// Whether all are parts with two ends and a field of their own.
+    pub(super) fn plain(&self, network: &Network) -> bool {
+        self.parts.iter().all(|name| is_plain(network, name))
+    }
+
+    /// The same, or drivers.
+    pub(super) fn plain_or_drivers(&self, network: &Network) -> bool {
+        let mut parts = self.parts.iter();
+        parts.all(|name| is_plain(network, name) || is_driver(network, name))
+    }
 }
 
 /// Resistors of a network that act as one between two nodes.
@@ -120,7 +140,7 @@ pub(super) fn reach(
 ) -> Reached {
     let mut reached = Reached {
         parts: from,
-        nodes: Vec::new(),
+        ..Reached::default()
     };
     let mut at_part = 0;
     while at_part < reached.parts.len() {
@@ -139,8 +159,9 @@ pub(super) fn reach(
                 continue;
             }
             reached.nodes.push(node);
-            if !ends.contains(&node) {
-                more.extend(at(network, node).cloned());
+            match ends.contains(&node) {
+                true => reached.ends.push(node),
+                false => more.extend(at(network, node).cloned()),
             }
         }
         for name in more {
@@ -171,7 +192,7 @@ pub(super) fn groups_at(
 }
 
 /// Whether a part has two ends and no magnetic field in common with another.
-pub(super) fn is_plain(network: &Network, name: &String) -> bool {
+fn is_plain(network: &Network, name: &String) -> bool {
     let two_ended = matches!(
         network.parts()[name].kind,
         PartKind::Resistor { .. } | PartKind::Capacitor { .. } | PartKind::Inductor { .. }
