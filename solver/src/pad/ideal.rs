@@ -52,9 +52,16 @@ fn ideal_as(
     // The closed form checks the attenuation, and stands where nothing is found.
     let textbook = Pad::size(target.kind, target.attenuation_db, load.reference_ohm)?;
     let samples = Samples::new(load, feed, target, counted, usize::MAX);
+    let value = |shunt_ohm: f64| samples.value(Some(shunt_ohm)).ok();
+    let alone = samples.value(None).ok();
     let shunt_ohm = match target.kind {
         PadKind::Series => None,
-        _ => samples.keeping(|shunt_ohm| samples.value(Some(shunt_ohm)).ok()),
+        PadKind::LPad => samples.keeping(value),
+        // At the input a small one keeps anything, by loading what drives the pad: where none does beside what is right
+        // alone, there is none.
+        PadKind::ShuntSeries | PadKind::Autoformer => {
+            (samples.keeping(|_| alone)).and_then(|_| samples.keeping(value))
+        }
     };
     let needed = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
     let pad = |shunt_ohm| Some(samples.pad(samples.value(shunt_ohm).ok()?, shunt_ohm));

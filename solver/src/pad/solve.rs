@@ -245,15 +245,11 @@ impl<'a> PadTable<'a> {
             return Some(study.mean_db + off_db).filter(|right_db| *right_db > 0.0);
         }
         // The filter gives another level to another pad: it is solved anew.
-        let target = PadTarget {
-            kind: study.pad.kind(),
-            ..target.clone()
-        };
         let mut insertion_db = study.insertion_db;
         let mut right_db = None;
         for _ in 0..ROUNDS {
             insertion_db += off_db;
-            let study = ideal_at_driver(load, feed, &target, insertion_db)?;
+            let study = ideal_at_driver(load, feed, target, insertion_db)?;
             let speaker = self.speaker(Some(study.pad));
             off_db = self.level_off_db(&study, speaker.as_ref())?;
             right_db = Some(study.mean_db);

@@ -7,7 +7,9 @@ use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
 use super::pairs::{SHOWN, pad_words, steps, stock};
-use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, row, signed};
+use super::text::{
+    Written, folded, hertz, impedance, impedance_and_swing, ohm, row, signed, title,
+};
 use crate::findings;
 
 /// Lines of a screen.
@@ -72,10 +74,7 @@ fn kind_words(kind: PadKind) -> &'static str {
 }
 
 fn head(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
-    let title = answer.project().and_then(|p| p.title.as_ref());
-    if let Some(title) = title {
-        writeln!(out, "{}", title.replace(char::is_control, " "))?;
-    }
+    title(answer.project(), out)?;
     let load = &answer.bench.load;
     let kind = kind_words(answer.chosen.study.pad.kind());
     match answer.driver() {
