@@ -3,7 +3,7 @@
 use benches::networks::{DRIVE, Job, ladder, three_way};
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use netlist::network::Network;
-use solver::nodal::Sensitivities;
+use solver::nodal::{Sensitivities, WhatIf};
 
 fn networks() -> [(&'static str, Network); 4] {
     [
@@ -37,13 +37,14 @@ fn nodal(c: &mut Criterion) {
                 });
             });
 
-            let (mut what_if, _) = job.plan.prepare_what_if(
+            let mut what_if =
+                WhatIf::new(&job.plan, &job.workspace, &job.values, &[1], &job.outputs);
+            job.plan.prepare_what_if(
                 &job.values,
                 &DRIVE,
                 &mut job.workspace,
                 &mut job.solution,
-                &[1],
-                &job.outputs,
+                &mut what_if,
             );
             let candidate = [(job.values.value[1] * 1.1, job.values.loss[1])];
             group.bench_function(BenchmarkId::new("what-if", points), |b| {

@@ -11,7 +11,7 @@ use benches::networks::{DRIVE, Job, ladder, three_way};
 use netlist::network::{NodeId, PartKind};
 use serde::Deserialize;
 use serde_json::{Value, json};
-use solver::nodal::Sensitivities;
+use solver::nodal::{Sensitivities, WhatIf};
 
 #[derive(Deserialize)]
 struct Answer {
@@ -144,13 +144,13 @@ fn main() -> Result<(), Box<dyn std::error::Error>> {
                 &mut sensitivities,
             );
         });
-        let (mut what_if, _) = job.plan.prepare_what_if(
+        let mut what_if = WhatIf::new(&job.plan, &job.workspace, &job.values, &[1], &job.outputs);
+        job.plan.prepare_what_if(
             &job.values,
             &DRIVE,
             &mut job.workspace,
             &mut job.solution,
-            &[1],
-            &job.outputs,
+            &mut what_if,
         );
         let candidate = [(job.values.value[1] * 1.1, job.values.loss[1])];
         let (_, changed) = time(|| what_if.evaluate(&job.plan, &candidate));

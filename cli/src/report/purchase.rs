@@ -3,7 +3,7 @@
 use netlist::network::{Joined, Network, Part, PartKind};
 use netlist::project::{CatalogueItem, Stock, StockKind};
 use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
-use serde_json::{Value, json};
+use serde::Serialize;
 use solver::judge::{PartStress, Rating};
 use solver::stock::stock_kind;
 
@@ -33,6 +33,36 @@ pub(crate) struct PurchaseLine {
     pub(crate) price: Option<f64>,
 }
 
+/// A line for the page's script, which makes the lists anew when a value is changed.
+#[derive(Debug, Serialize)]
+pub(super) struct PageLine {
+    parts: Vec<String>,
+    what: &'static str,
+    value: String,
+    si: f64,
+    tolerance: Option<String>,
+    loss: Option<String>,
+    item: Option<String>,
+    price: Option<f64>,
+    sold: Option<f64>,
+}
+
+impl PageLine {
+    pub(super) fn new(line: &PurchaseLine) -> Self {
+        Self {
+            parts: line.parts.clone(),
+            what: line.what(),
+            value: line.value.clone(),
+            si: line.value_si,
+            tolerance: line.tolerance.clone(),
+            loss: line.loss.clone(),
+            item: line.item.clone(),
+            price: line.price,
+            sold: line.needed.and_then(|needed| needed.sold),
+        }
+    }
+}
+
 /// A word for what is bought.
 fn what(kind: Option<StockKind>) -> &'static str {
     kind.map_or("autoformer", StockKind::word)
@@ -41,15 +71,6 @@ fn what(kind: Option<StockKind>) -> &'static str {
 impl PurchaseLine {
     pub(crate) fn what(&self) -> &'static str {
         what(self.kind)
-    }
-
-    /// For the page's script, which makes the lists anew when a value is changed.
-    pub(crate) fn json(&self) -> Value {
-        json!({
-            "parts": self.parts, "what": self.what(), "value": self.value, "si": self.value_si,
-            "tolerance": self.tolerance, "loss": self.loss, "item": self.item, "price": self.price,
-            "sold": self.needed.and_then(|needed| needed.sold),
-        })
     }
 
     /// Whether the pieces of two lines are one and the same to buy.

@@ -1,32 +1,62 @@
 //! The script of the page, and the data that it works with.
 
-use maud::{Markup, PreEscaped, html};
-use serde_json::{Value, json};
+use std::collections::BTreeMap;
 
-use super::{Report, live};
+use maud::{Markup, PreEscaped, html};
+use serde::Serialize;
+
+use super::Report;
+use super::live::{self, PageData};
 use crate::picture::{AxisSide, Chart, Ink, PlottedCurve};
+
+/// What the script of a page works with.
+#[derive(Debug, Serialize)]
+struct ScriptData<'a> {
+    /// Frequencies, where nothing is computed: they are among what is computed with.
+    f: Option<&'a [f64]>,
+    charts: BTreeMap<&'a str, Vec<ScriptCurve<'a>>>,
+    /// Without it the page is as without script: what the program computed.
+    compute: Option<PageData>,
+}
+
+/// A curve of a picture.
+#[derive(Debug, Serialize)]
+struct ScriptCurve<'a> {
+    name: &'a str,
+    unit: &'a str,
+    /// Its number in the picture.
+    curve: usize,
+    key: String,
+    right: bool,
+    /// Its values, where the script does not compute them itself.
+    values: Option<Vec<f64>>,
+}
 
 /// Values for the pointer and the keys, and the script that shows them.
 pub(super) fn script(report: &Report<'_>) -> Markup {
-    // Without it the page is as without script: what the program computed.
-    let compute = live::data(report).unwrap_or(Value::Null);
-    let charts: serde_json::Map<String, Value> = (report.charts.iter())
-        .map(|chart| (chart.id.clone(), json!(curves_of(report, chart, &compute))))
+    let compute = PageData::new(report).ok().flatten();
+    let charts = (report.charts.iter())
+        .map(|chart| {
+            let computed = (compute.as_ref()).is_some_and(|data| data.computes(&chart.id));
+            (chart.id.as_str(), curves_of(report, chart, computed))
+        })
         .collect();
-    // The frequencies are among what is computed with.
-    let f_hz = compute.is_null().then_some(&report.facts.f_hz);
-    let data = json!({ "f": f_hz, "charts": charts, "compute": compute });
+    let data = ScriptData {
+        f: compute.is_none().then_some(&report.facts.f_hz),
+        charts,
+        compute,
+    };
+    let data = serde_json::to_string(&data).expect("plain data are written");
     // Nothing in the data can end the element.
-    let data = data.to_string().replace('<', "\\u003c");
+    let data = data.replace('<', "\\u003c");
     html! {
         script type="application/json" id="data" { (PreEscaped(data)) }
         script { (PreEscaped(whole_script())) }
     }
 }
 
-/// The curves of a chart for the script: with their values, where it does not compute them itself.
-fn curves_of(report: &Report<'_>, chart: &Chart, compute: &Value) -> Vec<Value> {
-    let computed = live::computes(&chart.id, compute);
+/// The curves of a chart, with their values where they are not `computed` by the script.
+fn curves_of<'a>(report: &Report<'_>, chart: &'a Chart, computed: bool) -> Vec<ScriptCurve<'a>> {
     let mut curves: Vec<(usize, &PlottedCurve)> = (chart.curves.iter().enumerate())
         .filter(|(_, curve)| {
             curve.values.len() == report.facts.f_hz.len() && !curve.name.is_empty()
@@ -34,21 +64,25 @@ fn curves_of(report: &Report<'_>, chart: &Chart, compute: &Value) -> Vec<Value> 
         .collect();
     // The whole before its parts.
     curves.sort_by_key(|(_, curve)| curve.ink != Ink::Sum);
-    let of_curve = |(number, curve): (usize, &PlottedCurve)| {
+    let of_curve = |(number, curve): (usize, &'a PlottedCurve)| {
         let axis = match curve.side {
             AxisSide::Left => &chart.left,
             AxisSide::Right => chart.right.as_ref().unwrap_or(&chart.left),
         };
-        let unit = match axis.degrees {
-            true => "°",
-            false => axis.unit.split(' ').next().unwrap_or_default(),
-        };
         let key = key(curve.ink);
         // A hundredth is finer than any picture; what is no number is null.
         let round = |v: &f64| (*v * 100.0).round() / 100.0;
-        let values: Option<Vec<f64>> =
-            (!computed || key.is_empty()).then(|| curve.values.iter().map(round).collect());
-        json!({ "name": curve.name, "unit": unit, "curve": number, "key": key, "right": curve.side == AxisSide::Right, "values": values })
+        ScriptCurve {
+            name: &curve.name,
+            unit: match axis.degrees {
+                true => "°",
+                false => axis.unit.split(' ').next().unwrap_or_default(),
+            },
+            curve: number,
+            right: curve.side == AxisSide::Right,
+            values: (!computed || key.is_empty()).then(|| curve.values.iter().map(round).collect()),
+            key,
+        }
     };
     curves.into_iter().map(of_curve).collect()
 }

@@ -7,6 +7,7 @@ use num_complex::Complex64;
 use super::bench::{Bench, Set, Target};
 use super::changed::{Load, OPEN_OHM, changed};
 use super::hypothesis::BuiltChange;
+use super::point::SolvedPoint;
 use crate::nodal::{Coupled, Plan, PlanError, STIFF, Solution, Values, Workspace, inverse};
 use crate::spectrum::Spectrum;
 
@@ -68,23 +69,16 @@ impl Assembly {
                 *volts = solution.node_at(NodeId(node), i);
             }
             let (re, im) = solution.input_admittance();
-            let total = Complex64::new(re[i], im[i]).inv() + state.leads_ohm;
-            let ln_z = total.ln() + state.scale;
+            let admittance = Complex64::new(re[i], im[i]);
+            let point = SolvedPoint::new(i, &nodes, admittance, state.leads_ohm);
+            let ln_z = point.total_ohm.ln() + state.scale;
             if !ln_z.is_finite() {
                 return None;
             }
             curve.ln_z.push(ln_z);
             let row = &mut curve.slopes[i * u.len()..(i + 1) * u.len()];
-            let factor = (Complex64::new(re[i], im[i]).powi(2) * total).inv();
-            state.slopes(self, set, i, &nodes, factor, row);
-            for (number, slope) in row.iter_mut().enumerate() {
-                match bench.drift[number].target {
-                    Target::Scale => *slope = Complex64::ONE,
-                    Target::Leads => *slope = total.inv(),
-                    _ => {}
-                }
-                *slope *= sigma[number];
-            }
+            state.slopes(self, set, point, row);
+            point.complete(bench, sigma, row);
         }
         Some(curve)
     }
@@ -179,45 +173,31 @@ impl<'a> AssemblyState<'a> {
         }
     }
 
-    /// `factor · Σ i_a i_b ∂z_ab` over coupled branches: the slope of ln Z in the impedances of the parts,
-    /// currents for one volt at `in`.
+    /// The slopes of ln Z in the impedances of the parts and drivers.
     fn slopes(
         &self,
         assembly: &Assembly,
         set: &Set,
-        i: usize,
-        nodes: &[Complex64],
-        factor: Complex64,
+        point: SolvedPoint<'_>,
         row: &mut [Complex64],
     ) {
+        let i = point.i;
         let omega = set.grid.omega()[i];
         let mut matrix = Vec::new();
         for coupled in &assembly.coupled {
             let load = |driver: usize| self.z_ohm[driver].at(i);
             (assembly.plan).impedance_matrix(coupled, &self.values, omega, load, &mut matrix);
-            if let [[a, b]] = coupled.nodes[..] {
-                let current = (nodes[a] - nodes[b]) / matrix[0];
-                self.simple_row(
-                    assembly,
-                    coupled,
-                    i,
-                    (factor * current * current, omega),
-                    row,
-                );
+            if let [ends] = coupled.nodes[..] {
+                let current = point.across(ends) / matrix[0];
+                let weight = point.weight * current * current;
+                self.simple_row(assembly, coupled, i, (weight, omega), row);
                 continue;
             }
-            let y = inverse(&matrix);
-            let m = coupled.nodes.len();
-            let volts: Vec<Complex64> = (coupled.nodes.iter())
-                .map(|&[a, b]| nodes[a] - nodes[b])
-                .collect();
-            let current: Vec<Complex64> = (0..m)
-                .map(|a| (0..m).map(|b| y[a * m + b] * volts[b]).sum())
-                .collect();
+            let currents = point.currents(coupled, &inverse(&matrix));
             for (number, matrix) in
                 group_slopes(&assembly.plan, self.bench, coupled, &self.values, omega)
             {
-                row[number] = factor * quadratic(&matrix, &current);
+                row[number] = point.slope(&currents, &matrix);
             }
         }
     }
@@ -267,18 +247,6 @@ impl<'a> AssemblyState<'a> {
             row[first + which] = weight * slope;
         }
     }
-}
-
-/// `Σ i_a i_b z_ab`
-pub(super) fn quadratic(matrix: &[Complex64], current: &[Complex64]) -> Complex64 {
-    let m = current.len();
-    let mut sum = Complex64::ZERO;
-    for a in 0..m {
-        for b in 0..m {
-            sum += current[a] * current[b] * matrix[a * m + b];
-        }
-    }
-    sum
 }
 
 /// `∂z` of a group's impedance matrix over the logarithm of everything in it that may differ, with its

@@ -185,33 +185,20 @@ pub(super) fn fit(
             break;
         }
     }
-    finish(bench, changes, &open, u, here, &solved, problem.sigma)
-}
-
-fn finish(
-    bench: &Bench,
-    changes: &[BuiltChange],
-    open: &[(usize, usize)],
-    u: Vec<f64>,
-    here: At,
-    solved: &Solved,
-    sigma: Vec<f64>,
-) -> Option<BuiltFit> {
     let mut ln_likelihood = -here.cost - 0.5 * solved.ln_det;
     let mut found = changes.to_vec();
-    for &(which, place) in open {
-        let moved = WIDE * u[place];
-        found[which] = with_number(changes[which], moved.exp());
-        let off = named::off_drawn(bench, found[which]);
+    for &(which, place) in &open {
+        found[which] = with_number(changes[which], (WIDE * u[place]).exp());
         let deviation = WIDE * solved.variance(place).sqrt();
         let wide = -0.5 * u[place] * u[place] - (WIDE * (std::f64::consts::TAU).sqrt()).ln();
+        let off = named::off_drawn(bench, found[which]);
         ln_likelihood += named::ln_density(bench, found[which], off, deviation)? - wide;
     }
     ln_likelihood.is_finite().then_some(BuiltFit {
         changes: found,
         start: changes.to_vec(),
         u,
-        sigma,
+        sigma: problem.sigma,
         ln_likelihood,
         ln_fit: -here.cost,
         squares: here.squares,

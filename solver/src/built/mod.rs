@@ -16,6 +16,7 @@
 //! | `hypothesis` | every single mistake, and how often it happens |
 //! | `screen` | their curves, all by the law of changed branches |
 //! | `changed` | the drawn network with a mistake in it |
+//! | `point` | a build solved at one frequency |
 //! | `assembly` | such a build solved, and how its curve moves with all that may differ |
 //! | `evidence` | how well a curve explains a measurement |
 //! | `fit` | one hypothesis fitted |
@@ -44,6 +45,7 @@ mod measurement;
 mod named;
 mod next;
 mod over;
+mod point;
 mod rank;
 mod response;
 mod screen;

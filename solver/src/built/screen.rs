@@ -12,10 +12,11 @@
 
 use num_complex::Complex64;
 
-use super::assembly::{Assembly, AssemblyCurve, group_slopes, quadratic, simple_slope};
+use super::assembly::{Assembly, AssemblyCurve, group_slopes, simple_slope};
 use super::bench::{Bench, Set, Target};
 use super::changed::{OPEN_OHM, SHORT_OHM};
 use super::hypothesis::BuiltChange;
+use super::point::SolvedPoint;
 use crate::nodal::{Coupled, PlanError, Ports, Workspace, inverse};
 use crate::spectrum::Spectrum;
 
@@ -122,24 +123,15 @@ impl<'a> Screen<'a> {
             pairs.clear();
             self.differing(prepared, i, changes, &mut overrides, &mut pairs);
             let admittance = changed(&prepared.ports, i, &pairs, &mut nodes)?;
-            let leads_ohm = self.leads_ohm();
-            let total = admittance.inv() + leads_ohm;
-            let ln_z = total.ln();
+            let point = SolvedPoint::new(i, &nodes, admittance, self.leads_ohm());
+            let ln_z = point.total_ohm.ln();
             if !ln_z.is_finite() {
                 return None;
             }
             curve.ln_z.push(ln_z);
             let row = &mut curve.slopes[i * size..(i + 1) * size];
-            let factor = (admittance * admittance * total).inv();
-            self.row(prepared, i, &nodes, &overrides, factor, row);
-            for (number, slope) in row.iter_mut().enumerate() {
-                match self.bench.drift[number].target {
-                    Target::Scale => *slope = Complex64::ONE,
-                    Target::Leads => *slope = total.inv(),
-                    _ => {}
-                }
-                *slope *= self.sigma[number];
-            }
+            self.row(prepared, point, &overrides, row);
+            point.complete(self.bench, &self.sigma, row);
         }
         Some(curve)
     }
@@ -226,19 +218,18 @@ impl<'a> Screen<'a> {
     fn row(
         &self,
         prepared: &Prepared,
-        i: usize,
-        nodes: &[Complex64],
+        point: SolvedPoint<'_>,
         overrides: &[Override],
-        factor: Complex64,
         row: &mut [Complex64],
     ) {
+        let i = point.i;
         for (place, coupled) in self.coupled.iter().enumerate() {
-            if let [[a, b]] = coupled.nodes[..] {
+            if let [ends] = coupled.nodes[..] {
                 let z_drawn = prepared.z[place][i];
                 let differs = overrides.iter().find(|other| other.place == place);
-                let ([a, b], z) = differs.map_or(([a, b], z_drawn), |o| (o.nodes, o.z));
-                let current = (nodes[a] - nodes[b]) / z;
-                let weight = factor * current * current;
+                let (ends, z) = differs.map_or((ends, z_drawn), |o| (o.nodes, o.z));
+                let current = point.across(ends) / z;
+                let weight = point.weight * current * current;
                 let loss = self.bench.place_of[coupled.parts[0]][1];
                 for (number, slope) in &prepared.slopes[place] {
                     // A slope over a logarithm grows with what it is of; an open branch has no current.
@@ -250,16 +241,10 @@ impl<'a> Screen<'a> {
                 }
                 continue;
             }
-            let point = &prepared.groups[place][i];
-            let m = coupled.nodes.len();
-            let volts: Vec<Complex64> = (coupled.nodes.iter())
-                .map(|&[a, b]| nodes[a] - nodes[b])
-                .collect();
-            let current: Vec<Complex64> = (0..m)
-                .map(|a| (0..m).map(|b| point.admittance[a * m + b] * volts[b]).sum())
-                .collect();
-            for (number, matrix) in &point.slopes {
-                row[*number] = factor * quadratic(matrix, &current);
+            let group = &prepared.groups[place][i];
+            let currents = point.currents(coupled, &group.admittance);
+            for (number, matrix) in &group.slopes {
+                row[*number] = point.slope(&currents, matrix);
             }
         }
     }

@@ -13,7 +13,7 @@ use netlist::quantity::{Decibels, Hertz};
 use serde::Serialize;
 
 use crate::goal::Targets;
-use crate::search::grow::{Catalogue, Fitted, Pace, Population, Problem, evolve};
+use crate::search::grow::{Catalogue, Fitted, Growth, Pace, Population, Problem};
 use crate::search::{AudioLoads, Job, Proposal, judge};
 
 /// A wish that can be relaxed.
@@ -282,15 +282,13 @@ fn relaxed(
     let rank_before = fitted.rank();
     let mut population = Population::new(PACE.breadth);
     population.offer(fitted.clone());
-    let catalogue = Catalogue::new(&easy);
-    evolve(
-        &problem,
-        &catalogue,
-        &mut population,
-        PACE,
+    let growth = Growth {
+        problem: &problem,
+        catalogue: &Catalogue::new(&easy),
+        pace: PACE,
         stop,
-        &mut |_, _| {},
-    );
+    };
+    growth.evolve(&mut population, &mut |_, _| {});
     match population.best().filter(|best| best.rank() < rank_before) {
         Some(best) => {
             let gain = base.rank() - best.rank();

@@ -10,7 +10,7 @@ use super::assess::{AudioLoads, audio_loads, judge};
 use super::brief_error::BriefError;
 use super::choice::{as_safe_as_chosen, choose, front_of, nearest_to_choice};
 use super::grow::{
-    Catalogue, Effort, Fitted, GrowthDirection, Pace, Population, Problem, in_reading_order, pass,
+    Catalogue, Effort, Fitted, Growth, GrowthDirection, Pace, Population, Problem, in_reading_order,
 };
 use super::job::Job;
 use super::open::{Variant, decide};
@@ -184,17 +184,13 @@ fn refine(
     for fitted in fine.into_iter().flatten() {
         refined.offer(fitted);
     }
-    let catalogue = Catalogue::new(whole.job);
-    let down = GrowthDirection::Down;
-    *effort += pass(
-        whole,
-        &catalogue,
-        &mut refined,
-        REFINING,
-        down,
+    let growth = Growth {
+        problem: whole,
+        catalogue: &Catalogue::new(whole.job),
+        pace: REFINING,
         stop,
-        &mut |_, _| {},
-    );
+    };
+    *effort += growth.pass(&mut refined, GrowthDirection::Down, &mut |_, _| {});
     refined
 }
 

@@ -5,8 +5,8 @@ use netlist::network::{Network, PartKind};
 
 use super::assess::{AudioLoads, judge};
 use super::grow::{
-    Catalogue, EARNS, Effort, Fitted, GrowthDirection, PART_WORTH, Pace, Population, Problem,
-    evolve, pass,
+    Catalogue, EARNS, Effort, Fitted, Growth, GrowthDirection, PART_WORTH, Pace, Population,
+    Problem,
 };
 use super::job::Job;
 use super::snap::{SnapGoal, SnapSettings, snap_well};
@@ -90,19 +90,16 @@ fn reshape(
     grow: bool,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Effort {
-    let catalogue = Catalogue::new(whole.job);
+    let growth = Growth {
+        problem: whole,
+        catalogue: &Catalogue::new(whole.job),
+        pace: PACE,
+        stop,
+    };
     if grow {
-        evolve(whole, &catalogue, population, PACE, stop, &mut |_, _| {})
+        growth.evolve(population, &mut |_, _| {})
     } else {
-        pass(
-            whole,
-            &catalogue,
-            population,
-            PACE,
-            GrowthDirection::Down,
-            stop,
-            &mut |_, _| {},
-        )
+        growth.pass(population, GrowthDirection::Down, &mut |_, _| {})
     }
 }
 

@@ -4,7 +4,7 @@ use netlist::project::AlignmentPair;
 use rayon::prelude::*;
 
 use super::grow::{
-    Catalogue, Effort, Fitted, Pace, Population, Problem, evolve, in_best_polarity, ladders, sets,
+    Catalogue, Effort, Fitted, Growth, Pace, Population, Problem, in_best_polarity, ladders, sets,
 };
 use super::job::Job;
 use crate::goal::Targets;
@@ -144,16 +144,8 @@ pub(super) fn grow_variant(
     let coarse = job.thinned(how.every);
     let targets = coarse.targets(alignments);
     let catalogue = Catalogue::new(&coarse);
-    let mut effort = Effort::default();
-    let (ways, level_db) = grow_ways(
-        &coarse,
-        &targets,
-        &catalogue,
-        how,
-        stop,
-        &mut effort,
-        progress,
-    );
+    let (ways, level_db, mut effort) =
+        grow_ways(&coarse, &targets, &catalogue, how, stop, progress);
     let whole = Problem::whole(&coarse, &targets);
     let kept = match how.whole.asked {
         Some(_) => 2 * how.whole.breadth,
@@ -195,20 +187,26 @@ pub(super) fn grow_variant(
             .max(how.whole.asked.map_or(0, |asked| asked + 1)),
         ..how.whole
     };
-    effort += evolve(&whole, &catalogue, &mut population, pace, stop, &mut watch);
+    let growth = Growth {
+        problem: &whole,
+        catalogue: &catalogue,
+        pace,
+        stop,
+    };
+    effort += growth.evolve(&mut population, &mut watch);
     (population, effort)
 }
 
-/// Every way grown alone, and the level that they aim at.
+/// Every way grown alone, the level that they aim at, and what it took.
 fn grow_ways(
     job: &Job,
     targets: &Targets,
     catalogue: &Catalogue,
     how: Thoroughness,
     stop: &(dyn Fn() -> bool + Sync),
-    effort: &mut Effort,
     progress: &mut dyn FnMut(SearchProgress),
-) -> (Vec<Population>, f64) {
+) -> (Vec<Population>, f64, Effort) {
+    let mut effort = Effort::default();
     let weakest = job.weakest();
     // A coil in front of the weakest way costs a few tenths of a decibel.
     let mut level_db = job
@@ -235,14 +233,13 @@ fn grow_ways(
         for fitted in fits.into_iter().flatten() {
             population.offer(fitted);
         }
-        *effort += evolve(
-            &problem,
+        let growth = Growth {
+            problem: &problem,
             catalogue,
-            &mut population,
-            how.way,
+            pace: how.way,
             stop,
-            &mut |_, _| {},
-        );
+        };
+        effort += growth.evolve(&mut population, &mut |_, _| {});
         if let Some(best) = population.best() {
             progress(SearchProgress::Way {
                 name: job.ways[way].name.clone(),
@@ -255,5 +252,5 @@ fn grow_ways(
         }
         ways[way] = Some(population);
     }
-    (ways.into_iter().flatten().collect(), level_db)
+    (ways.into_iter().flatten().collect(), level_db, effort)
 }

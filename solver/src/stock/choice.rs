@@ -45,8 +45,3 @@ impl Choice {
         JOINED_PART.max(blur) * f64::from(self.count() - 1)
     }
 }
-
-/// How far a value is from another, as the logarithm of their ratio.
-pub(super) fn off(value: f64, ideal: f64) -> f64 {
-    (value / ideal).ln().abs()
-}

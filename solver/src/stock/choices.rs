@@ -2,9 +2,10 @@
 
 use netlist::project::{Stock, StockKind};
 
-use super::choice::{Choice, off};
+use super::choice::Choice;
 use super::joined::joined_choices;
 use super::single::singles;
+use super::stated::off;
 
 /// The choices of one part.
 #[derive(Debug, Clone, PartialEq)]

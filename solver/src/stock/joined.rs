@@ -3,10 +3,11 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
 
-use super::choice::{Choice, off};
+use super::choice::Choice;
 use super::line::USUAL;
 use super::single::SingleValue;
 use super::stated;
+use super::stated::off;
 
 /// Joined values of each number of parts that are looked at on each side of the ideal one.
 const JOINED_EACH_SIDE: usize = 2;

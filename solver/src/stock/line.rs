@@ -5,9 +5,9 @@ use netlist::project::{CatalogueItem, Stock, StockKind};
 use netlist::quantity::{Fraction, Quantity};
 use serde::Serialize;
 
-use super::choice::off;
 use super::kind::stock_kind;
 use super::stated;
+use super::stated::off;
 
 /// Tolerance of a part of which nothing is said: film capacitors, air-core coils and wire-wound
 /// resistors are mostly sold with this (common practice).

@@ -3,8 +3,6 @@
 //! They are rounded where they come about, before figures are worked out, so that what is shown of a design
 //! is what its file gives.
 
-use super::choice::off;
-
 /// Figures of a value that was computed: a millionth is beyond any meter.
 const VALUE_FIGURES: usize = 6;
 
@@ -27,6 +25,11 @@ const SAME_VALUE: f64 = 1e-6;
 /// Whether two values are the same when written down.
 pub(crate) fn is_same(value: f64, other: f64) -> bool {
     off(value, other) < SAME_VALUE
+}
+
+/// How far a value is from another, as the logarithm of their ratio.
+pub(super) fn off(value: f64, ideal: f64) -> f64 {
+    (value / ideal).ln().abs()
 }
 
 /// By way of its decimal digits, so that what is written is as short as it looks.

@@ -29,19 +29,13 @@ impl WayShape {
             here: NodeId::IN,
             count: 0,
         };
-        let pad = match self.pad {
+        let kind = match self.pad {
             PadForm::None | PadForm::Autoformer { .. } => None,
-            PadForm::Series => Some(Pad::size(
-                PadKind::Series,
-                start.attenuation_db,
-                start.load_ohm,
-            )?),
-            PadForm::After => Some(Pad::size(
-                PadKind::LPad,
-                start.attenuation_db,
-                start.load_ohm,
-            )?),
+            PadForm::Series => Some(PadKind::Series),
+            PadForm::After => Some(PadKind::LPad),
         };
+        let size = |kind| Pad::size(kind, start.attenuation_db, start.load_ohm);
+        let pad = kind.map(size).transpose()?;
         let pad = pad.map(|pad| (pad.series_ohm().unwrap_or(1.0), pad.shunt_ohm()));
         let autoformer = match self.pad {
             PadForm::Autoformer { steps } => {

@@ -9,7 +9,7 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::project::{Project, load_from};
 use netlist::quantity::{Farads, Ohms};
 use num_complex::Complex64;
-use solver::search::grow::{Catalogue, Pace, Population, Problem, evolve, in_reading_order};
+use solver::search::grow::{Catalogue, Growth, Pace, Population, Problem, in_reading_order};
 use solver::search::{Job, choose_alignments};
 use tests::flat::bare;
 
@@ -118,14 +118,13 @@ fn grown(project: &Project, way: usize, parts: usize, begin: &Network) -> Networ
     let problem = Problem::of_way(&job, &targets, way, LEVEL_DB);
     let mut population = Population::new(PACE.breadth);
     assert!(population.offer(problem.fit(begin, LEVEL_DB, 30).unwrap()));
-    evolve(
-        &problem,
-        &Catalogue::new(&job),
-        &mut population,
-        PACE,
-        &|| false,
-        &mut |_, _| {},
-    );
+    let growth = Growth {
+        problem: &problem,
+        catalogue: &Catalogue::new(&job),
+        pace: PACE,
+        stop: &|| false,
+    };
+    growth.evolve(&mut population, &mut |_, _| {});
     let cost = |parts: usize| -> f64 {
         let best = population.of_size(parts).first();
         best.map_or(f64::INFINITY, |best| best.fitted.cost)

@@ -18,7 +18,7 @@ use netlist::network::Network;
 use netlist::project::{Project, load_from};
 use solver::goal::Targets;
 use solver::search::grow::{
-    Catalogue, Pace, Population, Problem, block_of, evolve, in_reading_order, join, ladders,
+    Catalogue, Growth, Pace, Population, Problem, block_of, in_reading_order, join, ladders,
 };
 use solver::search::{DesignSettings, Job, choose_alignments, design};
 use tests::flat::bare;
@@ -146,14 +146,13 @@ fn grown(job: &Job, targets: &Targets, way: usize, parts: usize, begin: &[Networ
     for network in begin {
         population.offer(problem.fit_while(network, 90.0, 300, 1e-9).unwrap());
     }
-    evolve(
-        &problem,
-        &Catalogue::new(job),
-        &mut population,
-        PACE,
-        &|| false,
-        &mut |_, _| {},
-    );
+    let growth = Growth {
+        problem: &problem,
+        catalogue: &Catalogue::new(job),
+        pace: PACE,
+        stop: &|| false,
+    };
+    growth.evolve(&mut population, &mut |_, _| {});
     let best = population
         .of_size(parts)
         .first()
@@ -250,15 +249,13 @@ fn what_is_right_in_two_networks_comes_together() {
         most_parts: 0,
         ..PACE
     };
-    let catalogue = Catalogue::new(&job);
-    evolve(
-        &problem,
-        &catalogue,
-        &mut population,
+    let growth = Growth {
+        problem: &problem,
+        catalogue: &Catalogue::new(&job),
         pace,
-        &|| false,
-        &mut |_, _| {},
-    );
+        stop: &|| false,
+    };
+    growth.evolve(&mut population, &mut |_, _| {});
     let both = population
         .of_size(8)
         .first()

@@ -8,7 +8,7 @@ use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
 use solver::nodal::{
-    Drive, Output, Plan, Sensitivities, Solution, SourceImpedance, Values, Workspace,
+    Drive, Output, Plan, Sensitivities, Solution, SourceImpedance, Values, WhatIf, Workspace,
 };
 use solver::spectrum::Spectrum;
 use tests::dense_oracle;
@@ -257,9 +257,10 @@ proptest! {
         let outputs: Vec<Output> = case.plan.driver_outputs().map(|(o, _)| o)
             .chain([Output { positive: NodeId::IN, negative: NodeId::GND }])
             .collect();
-        let (what_if, _) = case.plan.prepare_what_if(
-            &values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution, &parts, &outputs);
-        let mut what_if = what_if.with_load(true);
+        let mut what_if =
+            WhatIf::new(&case.plan, &case.workspace, &values, &parts, &outputs).with_load(true);
+        case.plan.prepare_what_if(
+            &values, &drive(z_ohm.clone()), &mut case.workspace, &mut case.solution, &mut what_if);
         let mut moved = values.clone();
         for &part in &parts {
             // A coupling factor may only be lowered here: others of its group must stay possible.

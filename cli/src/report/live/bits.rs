@@ -1,19 +1,31 @@
 //! Numbers as text without a digit lost: base 64 (RFC 4648) of their bytes, the least first.
 
-use serde_json::{Value, json};
+use serde::Serialize;
 use solver::spectrum::Spectrum;
 
 const DIGITS: &[u8; 64] = b"ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz0123456789+/";
 
 /// Numbers one after the other.
-pub(super) fn reals(values: &[f64]) -> String {
-    let bytes: Vec<u8> = values.iter().flat_map(|v| v.to_le_bytes()).collect();
-    base_64(&bytes)
+#[derive(Debug, Serialize)]
+#[serde(transparent)]
+pub(super) struct Reals(String);
+
+impl Reals {
+    pub(super) fn new(values: &[f64]) -> Self {
+        let bytes: Vec<u8> = values.iter().flat_map(|v| v.to_le_bytes()).collect();
+        Self(base_64(&bytes))
+    }
 }
 
 /// Real and imaginary parts.
-pub(super) fn complex(values: &Spectrum) -> Value {
-    json!([reals(&values.re), reals(&values.im)])
+#[derive(Debug, Serialize)]
+#[serde(transparent)]
+pub(super) struct Complexes([Reals; 2]);
+
+impl Complexes {
+    pub(super) fn new(values: &Spectrum) -> Self {
+        Self([Reals::new(&values.re), Reals::new(&values.im)])
+    }
 }
 
 fn base_64(bytes: &[u8]) -> String {

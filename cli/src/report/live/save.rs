@@ -2,7 +2,7 @@
 
 use netlist::network::Network;
 use netlist::project::{Form, write_parts};
-use serde_json::{Value, json};
+use serde::Serialize;
 
 /// The text of a design file in pieces: text, part, text, part, text.
 #[derive(Debug, Clone, PartialEq)]
@@ -37,15 +37,28 @@ impl Template {
         })
     }
 
-    pub(super) fn json(&self) -> Value {
-        let form = match self.form {
-            Form::Toml => "toml",
-            Form::Json => "json",
-        };
-        let tables: Vec<&String> = self.parts.iter().map(|(_, table)| table).collect();
-        let names: Vec<&String> = self.parts.iter().map(|(name, _)| name).collect();
-        json!({ "form": form, "between": self.between, "tables": tables, "names": names })
+    pub(super) fn page_file(&self) -> PageFile {
+        PageFile {
+            form: match self.form {
+                Form::Toml => "toml",
+                Form::Json => "json",
+            },
+            between: self.between.clone(),
+            tables: self.parts.iter().map(|(_, table)| table.clone()).collect(),
+            names: self.parts.iter().map(|(name, _)| name.clone()).collect(),
+        }
     }
+}
+
+/// The same for the script.
+#[derive(Debug, Serialize)]
+pub(super) struct PageFile {
+    form: &'static str,
+    /// One more than there are tables.
+    between: Vec<String>,
+    /// The parts as written.
+    tables: Vec<String>,
+    names: Vec<String>,
 }
 
 /// Where the table of the parts begins.

@@ -35,6 +35,16 @@ pub(crate) struct Cascade {
     pub(super) root: Vec<Lanes>,
 }
 
+/// A part at a chunk of frequencies.
+#[derive(Debug, Clone, Copy)]
+pub(crate) struct PartAt<'a> {
+    pub(crate) chunk: usize,
+    /// Its number among the parts.
+    pub(crate) step: usize,
+    /// Its admittance at present.
+    pub(crate) present: &'a Lanes,
+}
+
 /// Numbers of a chunk with `q` branches left and `o` outputs.
 pub(crate) const fn state_len(q: usize, outputs: usize) -> usize {
     q + q * (q + 1) / 2 + outputs * q + outputs + 1
@@ -82,7 +92,7 @@ impl Cascade {
             let mut solution = Solution::new(plan, &workspace);
             let mut what_if = WhatIf::new(plan, &workspace, values, parts, outputs);
             what_if.bare_transfer = true;
-            plan.update_what_if(values, &STIFF, &mut workspace, &mut solution, &mut what_if);
+            plan.prepare_what_if(values, &STIFF, &mut workspace, &mut solution, &mut what_if);
             let (layout, prepared) = (what_if.layout, &what_if.prepared);
             cascade.omega.push(workspace.omega[0]);
             cascade.inverse_omega.push(workspace.inverse_omega[0]);
@@ -123,9 +133,9 @@ impl Cascade {
     }
 
     /// Puts part number `step` in place with a value and loss; `room` holds the steps before.
-    pub(crate) fn place(&self, room: &mut [Vec<Lanes>], step: usize, value: f64, loss: f64) {
+    pub(crate) fn place(&self, room: &mut [Vec<Lanes>], step: usize, value_and_loss: (f64, f64)) {
         let (before, after) = room.split_at_mut(step + 1);
-        place_all(self, step, &before[step], &mut after[0], value, loss);
+        place_all(self, step, &before[step], &mut after[0], value_and_loss);
     }
 
     /// Output voltages for one volt at `in` and the admittance there, where `state` is a chunk of
@@ -135,30 +145,34 @@ impl Cascade {
         &self,
         chunk: usize,
         state: &[Lanes],
-        value: f64,
-        loss: f64,
+        value_and_loss: (f64, f64),
         voltages: &mut [Lanes],
     ) -> Lanes {
-        let step = self.kinds.len() - 1;
-        let present = &self.admittance[chunk * self.kinds.len() + step];
-        self.leaf_of(chunk, step, present, state, value, loss, voltages)
+        let last = self.part_at(chunk, self.kinds.len() - 1);
+        self.leaf_of(last, state, value_and_loss, voltages)
     }
 
-    /// The same for any part, `step`, whose admittance is `present`; `state` holds the numbers of that
-    /// one branch: `v`, `z`, the transfers, the output voltages, the admittance at `in`.
+    /// A part as prepared.
     #[inline(always)]
-    #[expect(clippy::too_many_arguments, reason = "the innermost step of a search")]
+    fn part_at(&self, chunk: usize, step: usize) -> PartAt<'_> {
+        PartAt {
+            chunk,
+            step,
+            present: &self.admittance[chunk * self.kinds.len() + step],
+        }
+    }
+
+    /// The same for any part; `state` holds the numbers of that one branch: `v`, `z`, the transfers, the output
+    /// voltages, the admittance at `in`.
+    #[inline(always)]
     pub(crate) fn leaf_of(
         &self,
-        chunk: usize,
-        step: usize,
-        present: &Lanes,
+        part: PartAt<'_>,
         state: &[Lanes],
-        value: f64,
-        loss: f64,
+        value_and_loss: (f64, f64),
         voltages: &mut [Lanes],
     ) -> Lanes {
-        let s = self.moved(chunk, step, present, value, loss, &state[1]);
+        let s = self.moved(part, value_and_loss, &state[1]);
         let sv = s.times(&state[0]);
         for o in 0..self.outputs {
             let mut voltage = state[2 + self.outputs + o];
@@ -172,7 +186,7 @@ impl Cascade {
 
     /// Impedance of a part with a value and loss.
     #[inline(always)]
-    pub(super) fn impedance(&self, chunk: usize, step: usize, value: f64, loss: f64) -> Lanes {
+    pub(super) fn impedance(&self, chunk: usize, step: usize, (value, loss): (f64, f64)) -> Lanes {
         let mut z = Lanes::real(loss);
         let (x, omega) = match self.kinds[step] {
             BranchKind::Inductor { .. } => (value, &self.omega[chunk]),
@@ -194,16 +208,13 @@ impl Cascade {
     #[inline(always)]
     pub(super) fn moved(
         &self,
-        chunk: usize,
-        step: usize,
-        present: &Lanes,
-        value: f64,
-        loss: f64,
+        part: PartAt<'_>,
+        value_and_loss: (f64, f64),
         z_00: &Lanes,
     ) -> Lanes {
-        let mut z = self.impedance(chunk, step, value, loss);
+        let mut z = self.impedance(part.chunk, part.step, value_and_loss);
         let mut u = Lanes::ONE;
-        u.subtract_product(present, &z);
+        u.subtract_product(part.present, &z);
         z.add_product(&u, z_00);
         u.times(&z.reciprocal())
     }
@@ -215,8 +226,7 @@ fn place_all(
     step: usize,
     before: &[Lanes],
     after: &mut [Lanes],
-    value: f64,
-    loss: f64,
+    value_and_loss: (f64, f64),
 ) {
     let q = cascade.kinds.len() - step;
     let outputs = cascade.outputs;
@@ -228,8 +238,7 @@ fn place_all(
         let impedance = &state[q..];
         let transfer = &state[q + q * (q + 1) / 2..];
         let voltage = &transfer[outputs * q..];
-        let present = &cascade.admittance[chunk * cascade.kinds.len() + step];
-        let s = cascade.moved(chunk, step, present, value, loss, &impedance[0]);
+        let s = cascade.moved(cascade.part_at(chunk, step), value_and_loss, &impedance[0]);
         let sv = s.times(&state[0]);
         let (out_v, rest) = out.split_at_mut(q - 1);
         let (out_z, rest) = rest.split_at_mut((q - 1) * q / 2);

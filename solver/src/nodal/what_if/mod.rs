@@ -88,27 +88,8 @@ impl WhatIfLayout {
 }
 
 impl Plan {
-    /// Solves the network and prepares for changes of `parts` (positions, without drivers) as seen
-    /// at `outputs`.
-    ///
-    /// # Panics
-    /// If a part is a driver or out of range.
+    /// Solves the network and prepares for changes of the parts of `what_if`.
     pub fn prepare_what_if(
-        &self,
-        values: &Values,
-        drive: &Drive,
-        workspace: &mut Workspace,
-        solution: &mut Solution,
-        parts: &[usize],
-        outputs: &[Output],
-    ) -> (WhatIf, RunReport) {
-        let mut what_if = WhatIf::new(self, workspace, values, parts, outputs);
-        let report = self.update_what_if(values, drive, workspace, solution, &mut what_if);
-        (what_if, report)
-    }
-
-    /// The same for the parts and outputs of an earlier [`WhatIf`], in its room.
-    pub fn update_what_if(
         &self,
         values: &Values,
         drive: &Drive,
@@ -130,7 +111,13 @@ impl Plan {
 }
 
 impl WhatIf {
-    fn new(
+    /// For changes of `parts` (positions, without drivers) as seen at `outputs`; to be prepared by
+    /// [`Plan::prepare_what_if`].
+    ///
+    /// # Panics
+    /// If a part is a driver or out of range.
+    #[must_use]
+    pub fn new(
         plan: &Plan,
         workspace: &Workspace,
         values: &Values,

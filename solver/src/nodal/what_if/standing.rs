@@ -7,7 +7,7 @@
 //! v_i' = v_i − z_ik s v_k,   z_ij' = z_ij − z_ik s z_kj,   t_oi' = t_oi − t_ok s z_ki
 //! ```
 
-use super::cascade::{Cascade, state_len, triangle};
+use super::cascade::{Cascade, PartAt, state_len, triangle};
 use crate::nodal::lanes::Lanes;
 
 /// A network at chosen values.
@@ -33,10 +33,14 @@ impl<'a> Standing<'a> {
         self.cascade.kinds.len()
     }
 
-    /// Admittance of part number `step` at present.
+    /// Part number `step` as it is at present.
     #[inline(always)]
-    pub(crate) fn admittance(&self, chunk: usize, step: usize) -> &Lanes {
-        &self.admittance[chunk * self.parts() + step]
+    pub(crate) fn part_at(&self, chunk: usize, step: usize) -> PartAt<'_> {
+        PartAt {
+            chunk,
+            step,
+            present: &self.admittance[chunk * self.parts() + step],
+        }
     }
 
     /// Gives part number `step` a value and loss.
@@ -97,7 +101,7 @@ const fn place(q: usize, i: usize, j: usize) -> usize {
 fn leaves_after(
     standing: &Standing<'_>,
     first: usize,
-    (value, loss): (f64, f64),
+    value_and_loss: (f64, f64),
     step: usize,
     out: &mut Vec<Lanes>,
 ) {
@@ -109,9 +113,8 @@ fn leaves_after(
     {
         let (impedance, rest) = state[q..].split_at(q * (q + 1) / 2);
         let (transfer, voltage) = rest.split_at(outputs * q);
-        let present = standing.admittance(chunk, first);
         let z_00 = &impedance[triangle(q, first, first)];
-        let s = (standing.cascade).moved(chunk, first, present, value, loss, z_00);
+        let s = (standing.cascade).moved(standing.part_at(chunk, first), value_and_loss, z_00);
         let sv = s.times(&state[first]);
         let z_0k = &impedance[place(q, first, step)];
         let sz = s.times(z_0k);
@@ -142,7 +145,7 @@ fn put_all(
     admittances: &mut [Lanes],
     states: &mut [Lanes],
     step: usize,
-    (value, loss): (f64, f64),
+    value_and_loss: (f64, f64),
 ) {
     let (q, outputs) = (cascade.kinds.len(), cascade.outputs);
     let mut column = vec![Lanes::ZERO; q];
@@ -154,7 +157,12 @@ fn put_all(
         for (i, z) in column.iter_mut().enumerate() {
             *z = impedance[place(q, i, step)];
         }
-        let s = cascade.moved(chunk, step, present, value, loss, &column[step]);
+        let part = PartAt {
+            chunk,
+            step,
+            present,
+        };
+        let s = cascade.moved(part, value_and_loss, &column[step]);
         let v = voltages[step];
         let sv = s.times(&v);
         for o in 0..outputs {
@@ -175,6 +183,6 @@ fn put_all(
                 at += 1;
             }
         }
-        *present = cascade.impedance(chunk, step, value, loss).reciprocal();
+        *present = cascade.impedance(chunk, step, value_and_loss).reciprocal();
     }
 }

@@ -8,11 +8,12 @@ use std::collections::BTreeMap;
 use netlist::network::{Network, PartKind};
 use rayon::prelude::*;
 
-use super::pace::{Effort, Pace};
+use super::pace::Effort;
 use super::place::{block_of, signature, without_bare_nodes};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
 use super::start::join;
+use super::step::Growth;
 
 /// One way of a network.
 #[derive(Debug, Clone)]
@@ -59,49 +60,30 @@ const BASES: usize = 6;
 const DONORS: usize = 24;
 
 /// Sets ways of the best networks of `population` into each other, and takes in what is good.
-pub(super) fn recombine(
-    problem: &Problem<'_>,
-    population: &mut Population,
-    pace: Pace,
-    stop: &(dyn Fn() -> bool + Sync),
-) -> Effort {
+pub(super) fn recombine(growth: &Growth<'_>, population: &mut Population) -> Effort {
+    let problem = growth.problem;
     if problem.ways.len() < 2 {
         return Effort::default();
     }
     let combined = combinations(problem, population);
-    let mut rated: Vec<(f64, &(Network, f64))> = combined
-        .par_iter()
-        .filter(|_| !stop())
-        .filter_map(|trial| {
-            let (network, level_db) = trial;
-            let cost = problem.cost(network, *level_db)?;
+    let moves = combined.len();
+    let mut rated: Vec<(f64, (Network, f64))> = combined
+        .into_par_iter()
+        .filter(|_| !(growth.stop)())
+        .filter_map(|(network, level_db)| {
+            let cost = problem.cost(&network, level_db)?;
             let rank = cost + PART_WORTH * network.parts().len() as f64;
-            cost.is_finite().then_some((rank, trial))
+            cost.is_finite().then_some((rank, (network, level_db)))
         })
         .collect();
     rated.sort_by(|a, b| a.0.total_cmp(&b.0));
-    rated.truncate(TRIED * pace.tried);
-    let fit = |network: &Network, level_db, steps, gain| {
-        (!stop()).then(|| problem.fit_while(network, level_db, steps, gain))?
-    };
-    let mut quick: Vec<Fitted> = rated
-        .par_iter()
-        .filter_map(|(_, (network, level_db))| fit(network, *level_db, pace.short_steps, 1e-3))
-        .collect();
-    quick.sort_by(|a, b| a.rank().total_cmp(&b.rank()));
-    quick.truncate(TRIED * pace.kept);
-    let long: Vec<Fitted> = quick
-        .par_iter()
-        .filter_map(|quick| fit(&quick.network, quick.level_db, pace.long_steps, 1e-4))
-        .collect();
-    let effort = Effort {
-        moves: combined.len(),
-        fits: rated.len() + quick.len(),
-    };
-    for fitted in long {
+    rated.truncate(TRIED * growth.pace.tried);
+    let trials: Vec<(Network, f64)> = rated.into_iter().map(|(_, trial)| trial).collect();
+    for fitted in growth.fit_best(&trials, TRIED * growth.pace.kept) {
         population.offer(fitted);
     }
-    effort
+    let fits = trials.len();
+    Effort { moves, fits }
 }
 
 /// Of the combinations so many times as many are looked at as of one network's moves.

@@ -139,7 +139,7 @@ impl Block {
         let mut room = self.cascade.room();
         for (step, &number) in self.parts.iter().enumerate() {
             let (value, loss) = value_and_loss(number);
-            self.cascade.place(&mut room, step, value, loss);
+            self.cascade.place(&mut room, step, (value, loss));
         }
         let state = &room[self.parts.len()];
         let len = self.ways.len() + 1;

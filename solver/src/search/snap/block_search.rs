@@ -3,7 +3,7 @@
 use rayon::prelude::*;
 
 use super::block::Block;
-use super::goal::{GoalTables, WAYS, power};
+use super::goal::{ChunkSound, GoalTables, WAYS, power};
 use super::response::BlockResponse;
 use crate::logarithm::ln;
 use crate::nodal::lanes::{LANES, Lanes, Real};
@@ -65,8 +65,7 @@ pub(super) fn leaf_cost(
     let mut cost = f64::INFINITY;
     for chunk in 0..tables.chunks {
         let heard = others.with(tables, ways, chunk, &leaf);
-        let sum_power = tables.sum_power(chunk, &heard.sum, &heard.sound);
-        tables.add(&mut sums, chunk, &heard.logs, &sum_power, &heard.admittance);
+        tables.add(&mut sums, chunk, &heard);
         cost = tables.so_far(&sums, chunk);
         if cost >= limit {
             return f64::INFINITY;
@@ -75,14 +74,6 @@ pub(super) fn leaf_cost(
         cost = tables.so_far(&sums, chunk);
     }
     if cost < limit { cost } else { f64::INFINITY }
-}
-
-/// A chunk of the whole loudspeaker, for one volt at `in`.
-pub(super) struct BlockSound {
-    pub(super) sound: [Lanes; WAYS],
-    pub(super) logs: [Real; WAYS],
-    pub(super) sum: Lanes,
-    pub(super) admittance: Lanes,
 }
 
 impl Others {
@@ -94,9 +85,9 @@ impl Others {
         ways: &[usize],
         chunk: usize,
         leaf: &impl Fn(usize, &mut [Lanes; WAYS]) -> Lanes,
-    ) -> BlockSound {
+    ) -> ChunkSound {
         let mut voltages = [Lanes::ZERO; WAYS];
-        let mut heard = BlockSound {
+        let mut heard = ChunkSound {
             admittance: leaf(chunk, &mut voltages),
             sound: self.sound[chunk],
             logs: self.logs[chunk],
@@ -220,7 +211,7 @@ impl BlockSearch<'_> {
         let choice = &self.movable[part].choices[at];
         self.block
             .cascade
-            .place(room, step, choice.value_si, choice.loss_ohm);
+            .place(room, step, (choice.value_si, choice.loss_ohm));
         self.extras[part][at]
     }
 
@@ -277,7 +268,7 @@ fn leaves(search: &BlockSearch<'_>, state: &[Lanes], first: u64, extra: f64, bes
         let extra = extra + search.extras[last][at];
         let leaf = |chunk: usize, voltages: &mut [Lanes; WAYS]| {
             let state = &state[chunk * len..][..len];
-            (block.cascade).leaf(chunk, state, choice.value_si, choice.loss_ohm, voltages)
+            (block.cascade).leaf(chunk, state, (choice.value_si, choice.loss_ohm), voltages)
         };
         let limit = best.limit() - extra;
         let cost = leaf_cost(tables, others, &block.ways, limit, leaf) + extra;

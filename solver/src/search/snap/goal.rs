@@ -60,6 +60,18 @@ pub(super) struct GoalTables {
     pub(super) reference_level_db: f64,
 }
 
+/// A chunk of the whole loudspeaker, for one volt at `in`.
+pub(super) struct ChunkSound {
+    /// Sound of every way.
+    pub(super) sound: [Lanes; WAYS],
+    /// Logarithm of its power.
+    pub(super) logs: [Real; WAYS],
+    /// Sum of the ways on the axis.
+    pub(super) sum: Lanes,
+    /// Admittance of all blocks together.
+    pub(super) admittance: Lanes,
+}
+
 /// Partial sums of the goal.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Sums {
@@ -100,17 +112,12 @@ impl GoalTables {
         }
     }
 
-    /// Adds a chunk: `sound` and `log` (of its power) of every way for one volt at `in`, the
-    /// power of their sum (see [`GoalTables::sum_power`]) and the whole admittance. All but the phase, see [`GoalTables::add_phase`].
+    /// Adds a chunk, all but the phase, see [`GoalTables::add_phase`].
     #[inline(always)]
-    pub(super) fn add(
-        &self,
-        sums: &mut Sums,
-        chunk: usize,
-        logs: &[Real; WAYS],
-        sum_power: &Real,
-        admittance: &Lanes,
-    ) {
+    pub(super) fn add(&self, sums: &mut Sums, chunk: usize, heard: &ChunkSound) {
+        let ChunkSound {
+            logs, admittance, ..
+        } = heard;
         let mut divisor = Lanes::ONE;
         divisor.add_product(&self.source[chunk], admittance);
         let at_input = ln(&power(&divisor));
@@ -133,7 +140,7 @@ impl GoalTables {
             );
         }
         deviate(
-            &ln(sum_power),
+            &ln(&self.sum_power(chunk, heard)),
             &self.sum_target_db[chunk],
             &self.sum_weight[chunk],
         );
@@ -170,14 +177,14 @@ impl GoalTables {
 
     /// Power of the sum of the ways where it is judged: on the axis, or the mean over the window.
     #[inline(always)]
-    pub(super) fn sum_power(&self, chunk: usize, sum: &Lanes, sound: &[Lanes; WAYS]) -> Real {
+    fn sum_power(&self, chunk: usize, heard: &ChunkSound) -> Real {
         let Some(window) = &self.window else {
-            return power(sum);
+            return power(&heard.sum);
         };
         let order = &self.order[chunk];
         std::array::from_fn(|lane| {
             let i = order[lane.min(order.len() - 1)];
-            let power = window.power(i, |way| sound[way].lane(lane));
+            let power = window.power(i, |way| heard.sound[way].lane(lane));
             power.max(f64::MIN_POSITIVE)
         })
     }
@@ -193,15 +200,13 @@ impl GoalTables {
 
     /// The goal as a sum of squares: appends the residuals of a chunk, those that can count alone.
     #[inline(always)]
-    pub(super) fn residuals(
-        &self,
-        chunk: usize,
-        logs: &[Real; WAYS],
-        sound: &[Lanes; WAYS],
-        sum_power: &Real,
-        admittance: &Lanes,
-        out: &mut Vec<f64>,
-    ) {
+    pub(super) fn residuals(&self, chunk: usize, heard: &ChunkSound, out: &mut Vec<f64>) {
+        let ChunkSound {
+            sound,
+            logs,
+            admittance,
+            ..
+        } = heard;
         let mut divisor = Lanes::ONE;
         divisor.add_product(&self.source[chunk], admittance);
         let at_input = ln(&power(&divisor));
@@ -221,7 +226,7 @@ impl GoalTables {
             );
         }
         deviate(
-            &ln(sum_power),
+            &ln(&self.sum_power(chunk, heard)),
             &self.sum_target_db[chunk],
             &self.sum_weight[chunk],
         );
@@ -311,9 +316,14 @@ impl GoalTables {
             for sound in &sound[..self.ways] {
                 sum.add(sound);
             }
-            let sum_power = self.sum_power(chunk, &sum, &sound);
-            self.add(&mut sums, chunk, &logs, &sum_power, &admittance);
-            self.add_phase(&mut sums, chunk, &sound);
+            let heard = ChunkSound {
+                sound,
+                logs,
+                sum,
+                admittance,
+            };
+            self.add(&mut sums, chunk, &heard);
+            self.add_phase(&mut sums, chunk, &heard.sound);
             if self.so_far(&sums, chunk) >= limit {
                 return (f64::INFINITY, f64::NAN);
             }

@@ -359,7 +359,8 @@ pub fn snap_well(
     settings: SnapSettings,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
-    best_of(job, targets, network, level_db, settings, GOOD, stop)
+    let task = Task::new(job, targets, network, level_db, settings).ok()?;
+    best_of(&task, settings.budget, GOOD, stop)
 }
 
 /// A choice in a hundredth of a second on one thread, for a search that asks for many; `None` as of [`snap_well`].
@@ -371,23 +372,20 @@ pub fn snap_quickly(
     level_db: f64,
     settings: SnapSettings,
 ) -> Option<Selection> {
-    best_of(job, targets, network, level_db, settings, QUICK, &|| false)
+    let task = Task::new(job, targets, network, level_db, settings).ok()?;
+    best_of(&task, settings.budget, QUICK, &|| false)
 }
 
 fn best_of(
-    job: &Job,
-    targets: &Targets,
-    network: &Network,
-    level_db: f64,
-    settings: SnapSettings,
+    task: &Task<'_>,
+    budget: Option<f64>,
     effort: SnapEffort,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
-    let task = Task::new(job, targets, network, level_db, settings).ok()?;
     if task.missing {
         return None;
     }
-    let search = task.search(settings.budget).ok()?;
+    let search = task.search(budget).ok()?;
     let nearest = search.nearest();
     let ranked = match task.parts.is_empty() {
         true => task.ranked(&search, &nearest),

@@ -1,6 +1,6 @@
 //! The loudspeaker at one set of values, and what it does when one part or two of it change.
 
-use super::block_search::{BlockSound, Others, leaf_cost};
+use super::block_search::{Others, leaf_cost};
 use super::goal::WAYS;
 use super::response::BlockResponse;
 use super::search::Search;
@@ -132,12 +132,12 @@ impl FreeValue<'_> {
     /// Voltages of the block's drivers for one volt at `in` with a value and loss of the part, and the
     /// block's admittance.
     #[inline(always)]
-    fn leaf(&self, chunk: usize, (value, loss): (f64, f64), voltages: &mut [Lanes; WAYS]) -> Lanes {
+    fn leaf(&self, chunk: usize, value: (f64, f64), voltages: &mut [Lanes; WAYS]) -> Lanes {
         let block = &self.point.search.blocks[self.block];
         let len = self.leaves.len() / self.point.search.tables.chunks;
         let state = &self.leaves[chunk * len..][..len];
-        let present = self.point.standings[self.block].admittance(chunk, self.step);
-        (block.cascade).leaf_of(chunk, self.step, present, state, value, loss, voltages)
+        let part = self.point.standings[self.block].part_at(chunk, self.step);
+        (block.cascade).leaf_of(part, state, value, voltages)
     }
 
     /// Goal with a value and loss of the part; infinite where it is found to reach `limit`.
@@ -203,13 +203,7 @@ fn residuals(free: &FreeValue<'_>, value: (f64, f64), out: &mut Vec<f64>) {
     let ways = &free.point.search.blocks[free.block].ways;
     let leaf = |chunk: usize, voltages: &mut [Lanes; WAYS]| free.leaf(chunk, value, voltages);
     for chunk in 0..tables.chunks {
-        let BlockSound {
-            sound,
-            logs,
-            sum,
-            admittance,
-        } = free.others.with(tables, ways, chunk, &leaf);
-        let sum_power = tables.sum_power(chunk, &sum, &sound);
-        tables.residuals(chunk, &logs, &sound, &sum_power, &admittance, out);
+        let heard = free.others.with(tables, ways, chunk, &leaf);
+        tables.residuals(chunk, &heard, out);
     }
 }
