@@ -270,12 +270,6 @@ impl PadLoad {
         self.open_at(i).with(&self.branches(pad, i), source_ohm)
     }
 
-    /// Place of the grid in the middle of the driver's band.
-    pub(super) fn middle(&self) -> usize {
-        let band = self.band();
-        band.start + band.len() / 2
-    }
-
     /// Places of the grid within [`PadLoad::band_hz`], at least one.
     #[must_use]
     pub fn band(&self) -> Range<usize> {

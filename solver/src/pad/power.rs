@@ -6,6 +6,7 @@ use serde::Serialize;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
+use super::study::Extent;
 use crate::judge::resistor_w;
 use crate::programme::power_weights;
 use crate::synthesis::Pad;
@@ -115,15 +116,9 @@ impl PadHeat {
     #[must_use]
     pub fn new(pad: Pad, load: &PadLoad, feed: &PadSource, open_circuit_v: f64) -> Self {
         let f_hz = load.grid.f_hz();
-        let weights = power_weights(&load.grid);
-        let mut heat = [PartHeat {
-            sine_at_hz: f_hz[0],
-            ..PartHeat::default()
-        }; 4];
-        let mut volts_per_hertz = (0.0, f_hz[0]);
-        for (i, &f_hz) in f_hz.iter().enumerate() {
-            let z_ohm = load.z_ohm.at(i);
-            let ahead = feed.ahead_ohm.at(i);
+        let places = 0..f_hz.len();
+        let at = |i: usize| {
+            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
             let on = load.on(pad, i, ahead);
             let seen = on.seen_ohm;
             let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
@@ -133,24 +128,29 @@ impl PadHeat {
             let lead_share = load.lead_ohm / z_ohm.re;
             let driver_w = driver_v * driver_v * z_ohm.finv().re * (1.0 - lead_share);
             let input_w = input_v * input_v * seen.inv().re;
-            let watts = [power.series_w, power.shunt_w, driver_w, input_w];
-            for (heat, watts) in heat.iter_mut().zip(watts) {
-                heat.programme_w += weights[i] * watts;
-                if watts > heat.sine_w {
-                    (heat.sine_w, heat.sine_at_hz) = (watts, f_hz);
-                }
+            (
+                input_v / f_hz[i],
+                [power.series_w, power.shunt_w, driver_w, input_w],
+            )
+        };
+        let found: Vec<(f64, [f64; 4])> = places.clone().map(at).collect();
+        let weights = power_weights(&load.grid);
+        let [series, shunt, driver, input] = [0, 1, 2, 3].map(|part| {
+            let watts = |i: usize| found[i].1[part];
+            let sine = Extent::of(f_hz, places.clone(), watts);
+            PartHeat {
+                programme_w: places.clone().map(|i| weights[i] * watts(i)).sum(),
+                sine_w: sine.most,
+                sine_at_hz: sine.most_at_hz,
             }
-            if input_v / f_hz > volts_per_hertz.0 {
-                volts_per_hertz = (input_v / f_hz, f_hz);
-            }
-        }
-        let [series, shunt, driver, input] = heat;
+        });
+        let volts = Extent::of(f_hz, places, |i| found[i].0);
         Self {
             series: pad.series_ohm().map(|_| series),
             shunt: pad.shunt_ohm().map(|_| shunt),
             driver,
             input,
-            volts_per_hertz,
+            volts_per_hertz: (volts.most, volts.most_at_hz),
         }
     }
 

@@ -77,48 +77,33 @@ fn head(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     title(answer.project(), out)?;
     let load = &answer.bench.load;
     let kind = kind_words(answer.chosen.study.pad.kind());
-    match answer.driver() {
-        None => writeln!(out, "{kind} on a resistor of {}", ohm(load.reference_ohm))?,
-        Some(name) => {
-            let z = load.z_ohm.magnitude();
-            let band = load.filter_band();
-            let least = z[band.clone()]
-                .iter()
-                .copied()
-                .fold(f64::INFINITY, f64::min);
-            let most = z[band].iter().copied().fold(0.0, f64::max);
-            let words = format!(
-                "{kind} for {name}, {} to {}; from {} to {} {name} alone has {least:.1} to {most:.1} Ω",
-                hertz(load.band_hz[0]),
-                hertz(load.band_hz[1]),
-                hertz(load.filter_band_hz[0]),
-                hertz(load.filter_band_hz[1]),
-            );
-            folded(&words, out)?;
+    let Some(name) = answer.driver() else {
+        writeln!(out, "{kind} on a resistor of {}", ohm(load.reference_ohm))?;
+        return writeln!(out);
+    };
+    let z_ohm = &load.z_ohm.magnitude()[load.filter_band()];
+    let least = z_ohm.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = z_ohm.iter().copied().fold(0.0, f64::max);
+    let [[from, to], [low, high]] = [load.band_hz, load.filter_band_hz].map(|band| band.map(hertz));
+    let words = format!(
+        "{kind} for {name}, {from} to {to}; from {low} to {high} {name} alone has {least:.1} to {most:.1} Ω"
+    );
+    folded(&words, out)?;
+    let ahead = match answer.bench.feed.kind {
+        PadSourceKind::Network => "driven by the network of the file",
+        PadSourceKind::Textbook => {
+            "no network yet: textbook filters (12 dB per octave) stand for it"
         }
-    }
-    if answer.driver().is_some() {
-        let ahead = match answer.bench.feed.kind {
-            PadSourceKind::Network => "driven by the network of the file",
-            PadSourceKind::Textbook => {
-                "no network yet: textbook filters (12 dB per octave) stand for it"
-            }
-            PadSourceKind::Amplifier => "straight on the amplifier",
-        };
-        let mut words = vec![
-            format!("rated {}", ohm(load.rated_ohm)),
-            format!("in the mean {}", ohm(load.reference_ohm)),
-            ahead.to_owned(),
-        ];
-        words.extend(
-            answer
-                .bench
-                .place
-                .iter()
-                .flat_map(|place| placed(answer, place)),
-        );
-        folded(&words.join("; "), out)?;
-    }
+        PadSourceKind::Amplifier => "straight on the amplifier",
+    };
+    let mut words = vec![
+        format!("rated {}", ohm(load.rated_ohm)),
+        format!("in the mean {}", ohm(load.reference_ohm)),
+        ahead.to_owned(),
+    ];
+    let place = answer.bench.place.iter();
+    words.extend(place.flat_map(|place| placed(answer, place)));
+    folded(&words.join("; "), out)?;
     writeln!(out)
 }
 
