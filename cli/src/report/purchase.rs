@@ -1,17 +1,14 @@
 //! What is to be bought, piece by piece.
 
 use netlist::network::{Joined, Network, Part, PartKind};
-use netlist::project::{CatalogueItem, Stock, StockKind};
+use netlist::project::{Stock, StockKind};
 use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
 use serde::Serialize;
 use solver::judge::{PartStress, Rating};
-use solver::stock::stock_kind;
+use solver::stock::{bought_line, stock_kind};
 
 use super::pieces::letter;
 use crate::words::tap_words;
-
-/// Values closer than this, as a share, are one and the same part of a list.
-const SAME_VALUE: f64 = 1e-6;
 
 /// Pieces of one sort.
 #[derive(Debug, Clone, PartialEq)]
@@ -314,7 +311,7 @@ fn piece(
     several: bool,
 ) -> PurchaseLine {
     let loss_ohm = if several { None } else { part.loss_ohm() };
-    let item = item(stock, kind, value, loss_ohm);
+    let item = bought_line(stock, kind, value, loss_ohm);
     let tolerance = (part.tolerance)
         .or(item.and_then(|item| item.tolerance))
         .or(stock.range(kind).tolerance);
@@ -355,27 +352,6 @@ fn rated(kind: StockKind, rating: f64) -> String {
         StockKind::Inductor => Amperes(rating).to_string(),
         StockKind::Resistor => Watts(rating).to_string(),
     }
-}
-
-/// The line of the builder's list that a part was taken from: of the same value, and of the same loss
-/// where there are several.
-fn item(
-    stock: &Stock,
-    kind: StockKind,
-    value_si: f64,
-    loss_ohm: Option<f64>,
-) -> Option<&CatalogueItem> {
-    let same = |a: f64, b: f64| (a - b).abs() <= SAME_VALUE * a.abs().max(b.abs());
-    let of_value = || {
-        stock
-            .items(kind)
-            .filter(|item| same(item.value_si, value_si))
-    };
-    let of_loss = of_value().find(|item| match (item.loss, loss_ohm) {
-        (Some(loss), Some(loss_ohm)) => same(loss.0, loss_ohm),
-        _ => false,
-    });
-    of_loss.or_else(|| of_value().next())
 }
 
 #[cfg(test)]

@@ -55,15 +55,6 @@ impl Winding {
             }),
         )
     }
-
-    /// Coupling factor M/√(L₁L₂) of two coils side by side, negative for coils wound the same way.
-    ///
-    /// # Errors
-    /// As [`Winding::mutual_inductance_beside_h`].
-    pub fn coupling_beside(&self, other: &Self, distance_m: f64) -> Result<f64, CoilError> {
-        let mutual_h = self.mutual_inductance_beside_h(other, distance_m)?;
-        Ok(mutual_h / (self.inductance_h(12)? * other.inductance_h(12)?).sqrt())
-    }
 }
 
 #[cfg(test)]
@@ -96,14 +87,15 @@ mod tests {
     fn coils_beside_each_other_couple_less_than_on_one_axis() {
         let a = AirCoil::for_inductance(2.7e-3, 1.25e-3).unwrap().winding();
         let b = AirCoil::for_inductance(0.56e-3, 1.25e-3).unwrap().winding();
+        let apart_h = (a.inductance_h(12).unwrap() * b.inductance_h(12).unwrap()).sqrt();
         for distance_m in [0.1, 0.2, 0.4] {
-            let beside = a.coupling_beside(&b, distance_m).unwrap();
+            let beside = a.mutual_inductance_beside_h(&b, distance_m).unwrap() / apart_h;
             let on_axis = a.coupling(&b, distance_m).unwrap();
             assert!(beside < 0.0 && -beside < on_axis, "{beside} {on_axis}");
-            let back = b.coupling_beside(&a, distance_m).unwrap();
+            let back = b.mutual_inductance_beside_h(&a, distance_m).unwrap() / apart_h;
             assert_relative_eq!(beside, back, max_relative = 1e-9);
         }
-        let error = a.coupling_beside(&b, 0.03).unwrap_err();
+        let error = a.mutual_inductance_beside_h(&b, 0.03).unwrap_err();
         assert!(matches!(error, CoilError::Overlap { .. }), "{error}");
     }
 }

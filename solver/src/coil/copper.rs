@@ -2,8 +2,6 @@
 
 use std::f64::consts::PI;
 
-use super::MU_0;
-
 /// Resistivity at 20 °C, Ω·m: 1/58 Ω·mm²/m, IEC 60028 standard annealed copper.
 pub const RESISTIVITY_20C_OHM_M: f64 = 1e-6 / 58.0;
 
@@ -41,10 +39,4 @@ pub fn resistance_factor(celsius: f64) -> f64 {
 #[must_use]
 pub fn hot_factor(rise_k: f64) -> f64 {
     resistance_factor(20.0 + rise_k)
-}
-
-/// Skin depth at 20 °C, √(ρ/(π·f·µ₀)), m. Wire much thicker than twice this depth gains little at `f_hz`.
-#[must_use]
-pub fn skin_depth_m(f_hz: f64) -> f64 {
-    (RESISTIVITY_20C_OHM_M / (PI * f_hz * MU_0)).sqrt()
 }

@@ -3,11 +3,10 @@
 //!
 //! | file | from | to |
 //! |---|---|---|
-//! | `copper` | wire diameter, temperature | resistance, mass, skin depth |
+//! | `copper` | wire diameter, temperature | resistance, mass |
 //! | `air_coil` | inductance and wire | turns, size, DCR, copper of a Brooks coil |
 //! | `winding` | shape and turns | inductance and coupling, by filaments |
-//! | `beside` | two coils side by side | coupling |
-//! | `formulas` | shape and turns | inductance, by closed forms |
+//! | `beside` | two coils side by side | mutual inductance |
 //! | `loops` | two circles on an axis | mutual inductance |
 
 mod air_coil;
@@ -15,14 +14,11 @@ mod beside;
 pub mod copper;
 mod elliptic;
 mod error;
-mod formulas;
 mod loops;
 mod winding;
 
 pub use air_coil::{AirCoil, BROOKS_H_PER_M, PITCH_TO_BARE_DIAMETER, air_coil_dcr_ohm};
-pub use elliptic::{complete_elliptic_e, complete_elliptic_k};
 pub use error::CoilError;
-pub use formulas::{current_sheet_h, wheeler_multilayer_h, wheeler_single_layer_h};
 pub use loops::mutual_inductance_h;
 pub use winding::Winding;
 

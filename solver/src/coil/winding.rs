@@ -2,9 +2,9 @@
 
 use std::f64::consts::PI;
 
+use super::MU_0;
 use super::error::{CoilError, within};
 use super::loops::mutual_inductance_h;
-use super::{MU_0, wheeler_multilayer_h};
 
 /// Abscissae and weights on 0..1 of Gauss's quadrature with six points (from Abramowitz and
 /// Stegun, Table 25.4, halved and moved).
@@ -44,17 +44,6 @@ impl Winding {
     #[must_use]
     pub fn wire_length_m(&self) -> f64 {
         2.0 * PI * self.mean_radius_m() * self.turns
-    }
-
-    /// Inductance by Wheeler's formula for multilayer coils, H.
-    #[must_use]
-    pub fn wheeler_h(&self) -> f64 {
-        wheeler_multilayer_h(
-            self.mean_radius_m(),
-            self.length_m,
-            self.depth_m,
-            self.turns,
-        )
     }
 
     /// Inductance by a mesh of rings, H: `cells` across the shorter side of the section and as many

@@ -61,13 +61,6 @@ impl ConeMechanics {
             rms_n_s_per_m: omega_s * mms_kg / cone.qms,
         }
     }
-
-    /// Reference efficiency in a half space, ρ/(2πc)·(Bl·Sd/Mms)²/Re (Small 1972).
-    #[must_use]
-    pub fn efficiency(&self, cone: &Cone, air: Air) -> f64 {
-        let drive = self.bl_t_m * cone.sd.0 / self.mms_kg;
-        air.rho_kg_per_m3 / (TAU * air.c_m_per_s) * drive * drive / cone.re.0
-    }
 }
 
 /// The parts of the box branch on the electrical side.

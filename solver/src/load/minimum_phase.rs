@@ -86,22 +86,6 @@ fn kernel(u: f64) -> f64 {
 /// −ln(√2 − 1): there e^(−u) and tanh(u/2) are equal.
 const REFLECT_BELOW: f64 = 0.881_373_587_019_543;
 
-/// Legendre's χ₂(r) for r from 0 to 1: the series where it is short, else
-/// χ₂(r) = π²/8 + ½·ln r·ln((1+r)/(1−r)) − χ₂((1−r)/(1+r)).
-#[must_use]
-pub fn chi_2(r: f64) -> f64 {
-    if r <= std::f64::consts::SQRT_2 - 1.0 {
-        return chi_2_series(r);
-    }
-    let mirror = (1.0 - r) / (1.0 + r);
-    let product = if mirror > 0.0 {
-        -0.5 * r.ln() * mirror.ln()
-    } else {
-        0.0
-    };
-    PI * PI / 8.0 + product - chi_2_series(mirror)
-}
-
 /// χ₂ by its series; good for r up to √2 − 1, where 22 terms reach rounding.
 fn chi_2_series(r: f64) -> f64 {
     let square = r * r;

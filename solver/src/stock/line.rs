@@ -43,6 +43,21 @@ fn lines(stock: &Stock, kind: StockKind, value_si: f64) -> impl Iterator<Item = 
     (stock.items(kind)).filter(move |item| is_line(item, kind, value_si))
 }
 
+/// The line that a piece was bought from: of its value, and of its loss where there are several.
+#[must_use]
+pub fn bought_line(
+    stock: &Stock,
+    kind: StockKind,
+    value_si: f64,
+    loss_ohm: Option<f64>,
+) -> Option<&CatalogueItem> {
+    let of_loss = lines(stock, kind, value_si).find(|item| {
+        let losses = item.loss.zip(loss_ohm);
+        losses.is_some_and(|(loss, loss_ohm)| stated::is_same(loss.si(), loss_ohm))
+    });
+    of_loss.or_else(|| lines(stock, kind, value_si).next())
+}
+
 /// The least rating of the lines of this value, SI.
 pub(crate) fn listed_rating(stock: &Stock, kind: StockKind, value_si: f64) -> Option<f64> {
     lines(stock, kind, value_si)

@@ -25,6 +25,6 @@ pub use choices::{PartChoices, part_choices};
 pub(crate) use joined::{about, adding_up};
 pub use kind::{loss_law, stock_kind, value_bounds};
 pub(crate) use limits::{StockLimits, lacks, left_by};
-pub use line::{Origin, tolerance};
+pub use line::{Origin, bought_line, tolerance};
 pub(crate) use line::{listed_rating, tolerance_near};
 pub use single::{SingleValue, singles};

@@ -24,7 +24,7 @@ const SAME_VALUE: f64 = 1e-6;
 
 /// Whether two values are the same when written down.
 pub(crate) fn is_same(value: f64, other: f64) -> bool {
-    off(value, other) < SAME_VALUE
+    (value - other).abs() <= SAME_VALUE * value.abs().max(other.abs())
 }
 
 /// How far a value is from another, as the logarithm of their ratio.

@@ -7,7 +7,7 @@
 //!   computed apart from this program with 50-digit arithmetic.
 //! - Nagaoka's factor, the rectangular coils and the coupling of Brooks coils: computed apart from
 //!   this program by quadrature of the exact integrals, two routes agreeing.
-//! - Wheeler's formulas: Proc. IRE 16, 1928. Brooks: NBS J. Research 7, 1931; Grover, Inductance
+//! - Brooks: NBS J. Research 7, 1931; Grover, Inductance
 //!   Calculations, 1946 (1.6994 µH/m, from memory).
 //! - Circles: NIST Digital Library of Mathematical Functions 19.34, computed apart by three routes;
 //!   25 cm and 1 cm apart is an old example of the National Bureau of Standards (1036.66 nH, from memory).
@@ -21,12 +21,9 @@ use std::f64::consts::PI;
 
 use approx::{assert_abs_diff_eq, assert_relative_eq};
 use proptest::prelude::*;
-use solver::coil::copper::{
-    resistance_factor, skin_depth_m, wire_area_m2, wire_kg_per_m, wire_ohm_per_m,
-};
+use solver::coil::copper::{resistance_factor, wire_area_m2, wire_kg_per_m, wire_ohm_per_m};
 use solver::coil::{
-    AirCoil, BROOKS_H_PER_M, CoilError, Winding, air_coil_dcr_ohm, current_sheet_h,
-    mutual_inductance_h, wheeler_single_layer_h,
+    AirCoil, BROOKS_H_PER_M, CoilError, Winding, air_coil_dcr_ohm, mutual_inductance_h,
 };
 
 #[test]
@@ -91,67 +88,55 @@ fn metric_wire_has_the_computed_resistance_and_mass() {
     }
 }
 
+/// Single layers as windings of next to no depth, of each diameter over length: the mesh has at most 256 cells, here
+/// hundreds of times as long as deep, and still holds 0.25 %.
 #[test]
-fn copper_has_the_known_skin_depth() {
-    for (f_hz, mm) in [
-        (100.0, 6.60855),
-        (1000.0, 2.08981),
-        (5000.0, 0.93459),
-        (10_000.0, 0.66085),
-        (20_000.0, 0.46730),
-    ] {
-        assert_abs_diff_eq!(1e3 * skin_depth_m(f_hz), mm, epsilon = 6e-6);
-    }
-}
-
-#[test]
-fn single_layers_follow_nagaoka_and_wheeler_errs_as_known() {
-    // Diameter over length, Nagaoka's factor, error of Wheeler's formula in percent.
-    const ROWS: [(f64, f64, f64); 11] = [
-        (0.1, 0.9588071242, -0.469),
-        (0.2, 0.9200926708, -0.563),
-        (0.5, 0.8181357519, -0.495),
-        (0.8, 0.7350790635, -0.245),
-        (1.0, 0.6884226073, -0.096),
-        (1.5, 0.5950458847, 0.056),
-        (2.0, 0.5255100243, -0.122),
-        (2.5, 0.4718647794, -0.544),
-        (3.0, 0.429198617, -1.126),
-        (5.0, 0.3198254678, -4.058),
-        (10.0, 0.2033235175, -10.822),
+fn single_layers_follow_nagaoka() {
+    const ROWS: [(f64, f64); 9] = [
+        (0.5, 0.8181357519),
+        (0.8, 0.7350790635),
+        (1.0, 0.6884226073),
+        (1.5, 0.5950458847),
+        (2.0, 0.5255100243),
+        (2.5, 0.4718647794),
+        (3.0, 0.429198617),
+        (5.0, 0.3198254678),
+        (10.0, 0.2033235175),
     ];
-    let (radius_m, turns) = (0.02, 100.0);
-    for (ratio, nagaoka, wheeler_percent) in ROWS {
+    let (radius_m, turns, depth_m) = (0.02, 100.0, 1e-6);
+    for (ratio, nagaoka) in ROWS {
         let length_m = 2.0 * radius_m / ratio;
-        let exact_h = current_sheet_h(radius_m, length_m, turns);
+        let winding = Winding {
+            inner_radius_m: radius_m - 0.5 * depth_m,
+            depth_m,
+            length_m,
+            turns,
+        };
         let long_h = 4e-7 * PI * PI * radius_m * radius_m * turns * turns / length_m;
-        assert_abs_diff_eq!(exact_h / long_h, nagaoka, epsilon = 1e-9);
-        let wheeler_h = wheeler_single_layer_h(radius_m, length_m, turns);
-        let error_percent = 100.0 * (wheeler_h / exact_h - 1.0);
-        assert_abs_diff_eq!(error_percent, wheeler_percent, epsilon = 6e-4);
+        let found = winding.inductance_h(1).unwrap() / long_h;
+        assert_relative_eq!(found, nagaoka, max_relative = 2.5e-3);
     }
 }
 
 #[test]
 fn multilayer_coils_of_all_shapes() {
-    // Inner radius, depth, length in mm, turns, exact mH, Wheeler mH, wire m.
-    const ROWS: [(f64, f64, f64, f64, f64, f64, f64); 7] = [
-        (20.0, 20.0, 20.0, 150.0, 1.147080, 1.138920, 28.27433),
-        (15.0, 15.0, 15.0, 200.0, 1.529440, 1.518560, 28.27433),
-        (15.0, 25.0, 12.0, 200.0, 1.860933, 1.821713, 34.55752),
-        (12.5, 10.0, 40.0, 250.0, 1.063600, 1.066999, 27.48894),
-        (10.0, 10.0, 16.0, 120.0, 0.306574, 0.305531, 11.30973),
-        (40.0, 8.0, 8.0, 60.0, 0.516677, 0.527680, 16.58761),
-        (10.0, 30.0, 5.0, 60.0, 0.150206, 0.143164, 9.42478),
+    // Inner radius, depth, length in mm, turns, exact mH, wire m.
+    const ROWS: [(f64, f64, f64, f64, f64, f64); 7] = [
+        (20.0, 20.0, 20.0, 150.0, 1.147080, 28.27433),
+        (15.0, 15.0, 15.0, 200.0, 1.529440, 28.27433),
+        (15.0, 25.0, 12.0, 200.0, 1.860933, 34.55752),
+        (12.5, 10.0, 40.0, 250.0, 1.063600, 27.48894),
+        (10.0, 10.0, 16.0, 120.0, 0.306574, 11.30973),
+        (40.0, 8.0, 8.0, 60.0, 0.516677, 16.58761),
+        (10.0, 30.0, 5.0, 60.0, 0.150206, 9.42478),
     ];
-    for (inner, depth, length, turns, exact_mh, wheeler_mh, wire_m) in ROWS {
+    for (inner, depth, length, turns, exact_mh, wire_m) in ROWS {
         let winding = Winding {
             inner_radius_m: 1e-3 * inner,
             depth_m: 1e-3 * depth,
             length_m: 1e-3 * length,
             turns,
         };
-        assert_abs_diff_eq!(1e3 * winding.wheeler_h(), wheeler_mh, epsilon = 6e-7);
         assert_abs_diff_eq!(winding.wire_length_m(), wire_m, epsilon = 6e-6);
         let mesh_mh = 1e3 * winding.inductance_h(8).unwrap();
         assert_relative_eq!(mesh_mh, exact_mh, max_relative = 5e-4);
