@@ -128,50 +128,40 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
     } else {
         String::new()
     };
-    let by: Vec<(Option<Criterion>, &Candidate)> = (others.iter().take(SHOWN - 1))
-        .map(|other| (first.before(other, wanted_db), other))
-        .collect();
-    let word = |criterion: Option<Criterion>| match criterion {
-        Some(Criterion::Load) if answer.bench.load.ahead_of_filter => "change of source",
-        Some(Criterion::Load) => "change of load",
-        Some(Criterion::LeastLoad) => "least load",
-        Some(Criterion::Resistors) => "number of parts",
-        Some(Criterion::Power) => "power over rating",
-        Some(Criterion::Attenuation) => "error of attenuation",
-        Some(Criterion::Price) => "price",
-        Some(Criterion::Heat) => "heat",
-        None => "order only",
+    let price = |c: &Candidate| c.price().map(|price| format!("{price:.2}"));
+    // The figure that decided, and what it is of both pads.
+    let before = |other: &Candidate| {
+        let (what, figure): (&str, &dyn Fn(&Candidate) -> String) =
+            match first.before(other, wanted_db) {
+                Some(Criterion::Load) => match answer.bench.load.ahead_of_filter {
+                    true => ("change of source", &|c| format!("{:.2} dB", c.cost.load_db)),
+                    false => ("change of load", &|c| format!("{:.2} dB", c.cost.load_db)),
+                },
+                Some(Criterion::LeastLoad) => ("least load", &|c| ohm(c.study.seen.least)),
+                Some(Criterion::Resistors) => ("number of parts", &|c| c.count().to_string()),
+                Some(Criterion::Power) => ("power over rating", &|c| {
+                    format!("{:.0} %", 100.0 * c.worked())
+                }),
+                Some(Criterion::Attenuation) => {
+                    ("error of attenuation", &|c| format!("{:.2} dB", off(c)))
+                }
+                Some(Criterion::Price) => ("price", &|c| {
+                    price(c).unwrap_or_else(|| "unknown".to_owned())
+                }),
+                Some(Criterion::Heat) => ("heat", &|c| watts(c.heat.hottest_w())),
+                None => ("order only", &|_| "as good".to_owned()),
+            };
+        (what, figure(first), figure(other))
     };
-    // The figure of a pad that decided.
-    let figure = |criterion: Option<Criterion>, c: &Candidate| match criterion {
-        Some(Criterion::Load) => format!("{:.2} dB", c.cost.load_db),
-        Some(Criterion::LeastLoad) => ohm(c.study.seen.least),
-        Some(Criterion::Resistors) => c.count().to_string(),
-        Some(Criterion::Power) => format!("{:.0} %", 100.0 * c.worked()),
-        Some(Criterion::Attenuation) => format!("{:.2} dB", off(c)),
-        Some(Criterion::Price) => c
-            .price()
-            .map_or("unknown".to_owned(), |price| format!("{price:.2}")),
-        Some(Criterion::Heat) => watts(c.heat.hottest_w()),
-        None => "as good".to_owned(),
-    };
+    let by: Vec<_> = others.iter().take(SHOWN - 1).map(before).collect();
     let reason = match by.as_slice() {
         [] => "1 is the only one".to_owned(),
-        [(one, second), (other, third)] if one == other => format!(
-            "1 is first by {}: {} against {} and {}",
-            word(*one),
-            figure(*one, first),
-            figure(*one, second),
-            figure(*one, third)
-        ),
+        [(what, own, second), (other, _, third)] if what == other => {
+            format!("1 is first by {what}: {own} against {second} and {third}")
+        }
         several => {
-            let reasons = several.iter().zip(2..).map(|((criterion, other), number)| {
-                format!(
-                    "before {number} by {} ({} against {})",
-                    word(*criterion),
-                    figure(*criterion, first),
-                    figure(*criterion, other)
-                )
+            let reasons = several.iter().zip(2..).map(|((what, own, its), number)| {
+                format!("before {number} by {what} ({own} against {its})")
             });
             format!("1 is {}", reasons.collect::<Vec<_>>().join(", "))
         }
