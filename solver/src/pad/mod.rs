@@ -20,8 +20,8 @@
 //! | `samples` | load, target | the load at a few frequencies, to try thousands of pads on |
 //! | `ideal` | load, target | ideal values |
 //! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
-//! | `drafts` | samples, stock | pairs of the stock that are tried |
-//! | `size` | load, target, stock | pads from stock, best first |
+//! | `drafts` | samples, stock | pads of the stock that are tried |
+//! | `size` | where a pad goes and what it is made of, target | pads from stock, best first |
 //! | `steps` | a pad | pads a decibel apart at the driver that keep the filter's load |
 //! | `trials` | project, network | figures of the whole loudspeaker |
 //! | `levers` | network, driver | what may be changed to move its level, and what that does |
