@@ -300,6 +300,30 @@ mod tests {
         assert!((two.ohm - 5.0).abs() < 1e-12 && (two.rating_w.unwrap() - 20.0).abs() < 1e-12);
     }
 
+    /// Against all pairs that the stock makes, both of the nearest two are offered.
+    #[test]
+    fn of_all_pairs_the_nearest_two_are_offered() {
+        let stock = stock(2);
+        let ohms: Vec<f64> = stock.singles().map(|single| single.ohm).collect();
+        for wanted in (0..60).map(|i| 0.7 * 1.083f64.powi(i)) {
+            let off = |ohm: f64| (ohm / wanted).ln().abs();
+            let pairs = (0..ohms.len()).flat_map(|i| (0..=i).map(move |j| (i, j)));
+            let both = |(i, j): (usize, usize)| {
+                let (a, b) = (ohms[i], ohms[j]);
+                [off(a + b), off(1.0 / (1.0 / a + 1.0 / b))]
+            };
+            let mut offs: Vec<f64> = pairs.flat_map(both).collect();
+            offs.sort_by(f64::total_cmp);
+            let found = stock.near(wanted);
+            let joined: Vec<f64> = (found.iter())
+                .filter(|resistor| resistor.count() == 2)
+                .map(|resistor| off(resistor.ohm))
+                .collect();
+            assert!((joined[0] - offs[0]).abs() < 1e-12, "{wanted}: {found:?}");
+            assert!((joined[1] - offs[1]).abs() < 1e-12, "{wanted}: {found:?}");
+        }
+    }
+
     /// What the drawer holds once is used once.
     #[test]
     fn no_more_than_there_are() {
