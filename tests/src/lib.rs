@@ -22,4 +22,5 @@ pub mod random_network;
 pub mod snapping;
 pub mod source_text;
 pub mod tab;
+pub mod textbook_pad;
 pub mod verdict;

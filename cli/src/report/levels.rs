@@ -87,16 +87,25 @@ fn table(level: &Level) -> Markup {
     }
 }
 
-fn row(step: &LevelStep) -> Markup {
-    let level = match step.is_design() {
+/// With its sign as people write it.
+pub(super) fn signed(value: f64, decimals: usize) -> String {
+    format!("{:+.decimals$}", value + 0.0).replace('-', "−")
+}
+
+/// The level of a step by ear.
+pub(super) fn step_level(level_db: f64, design: bool) -> String {
+    match design {
         true => "design".to_owned(),
-        false => format!("{:+.0} dB", step.level_db).replace('-', "−"),
-    };
+        false => format!("{} dB", signed(level_db, 0)),
+    }
+}
+
+fn row(step: &LevelStep) -> Markup {
     html! {
         tr {
-            th scope="row" { (level) }
+            th scope="row" { (step_level(step.level_db, step.is_design())) }
             @if let Some(met) = &step.met {
-                td.number { (format!("{:+.1}", met.change_db + 0.0).replace('-', "−")) }
+                td.number { (signed(met.change_db, 1)) }
                 td.number.minor { (format!("{:.2}", met.uneven_db)) }
                 td { (level_changes(step)) }
                 td.number.minor { (format!("{:.2}", met.speaker.figures.rms_db)) }

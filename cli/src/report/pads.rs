@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
 use serde_json::{Value, json};
-use solver::pad::{Candidate, PadBench, PadHeat, Step, Study};
+use solver::pad::{Candidate, PadBench, PadHeat, Step, Study, steps};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
@@ -47,7 +47,7 @@ fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a
         driver,
         parts,
         heat: bench.heat(pad),
-        steps: bench.steps(&design, &target, RANGE_DB),
+        steps: steps(&design, bench.site(), &target, RANGE_DB),
         design,
         bench,
     })
@@ -153,46 +153,47 @@ struct StepColumns {
 
 fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup {
     let StepColumns { tap, series, shunt } = columns;
-    let turns = |pad: Pad| tap_words(pad.ratio().unwrap_or(1.0));
     let really = match (step.change_db, step.design) {
         (_, true) => "0.0".to_owned(),
-        (Some(change_db), _) => format!("{change_db:+.1}").replace('-', "−"),
+        (Some(change_db), _) => levels::signed(change_db, 1),
         (None, _) => "–".to_owned(),
     };
-    let level = match step.design {
-        true => "design".to_owned(),
-        false => format!("{:+.0} dB", step.level_db).replace('-', "−"),
-    };
-    let figures = |study: &Study, heat: &PadHeat| {
-        html! {
-            td.number { (format!("{:.2}", heat.hottest_w())) }
-            td.number.minor { (format!("{:.1}", study.mean_db)) }
-            td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
+    let design = (&adjustment.design, &adjustment.heat);
+    let pad = design.0.pad;
+    let shown = match &step.candidate {
+        Some(Candidate {
+            series,
+            shunt,
+            study,
+            heat,
+            ..
+        }) => {
+            let resistors = [series, shunt].map(|of| of.as_ref().map(|of| bought(of, ohm)));
+            Some((resistors, (study, heat)))
         }
+        None => step.design.then(|| {
+            (
+                [pad.series_ohm(), pad.shunt_ohm()].map(|of| of.map(ohm)),
+                design,
+            )
+        }),
     };
+    let part = |of: Option<String>| of.unwrap_or_else(|| "none".to_owned());
     html! {
         tr {
-            th scope="row" { (level) }
+            th scope="row" { (levels::step_level(step.level_db, step.design)) }
             td.number { (really) }
-            @match (&step.candidate, step.design) {
-                (Some(Candidate { series: a, shunt: b, study, heat, .. }), _) => {
-                    @if tap { td.number { (turns(study.pad)) } }
-                    @if series { td.number { (a.as_ref().map_or_else(|| "none".to_owned(), |a| bought(a, ohm))) } }
-                    @if shunt { td.number { (b.as_ref().map_or_else(|| "none".to_owned(), |b| bought(b, ohm))) } }
-                    (figures(study, heat))
-                }
-                (None, true) => {
-                    @let pad = adjustment.design.pad;
-                    @if tap { td.number { (turns(pad)) } }
-                    @if series { td.number { (ohm(pad.series_ohm().unwrap_or_default())) } }
-                    @if shunt { td.number { (pad.shunt_ohm().map_or_else(|| "none".to_owned(), ohm)) } }
-                    (figures(&adjustment.design, &adjustment.heat))
-                }
-                (None, false) => {
-                    td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
-                        @if step.without_pad { "leave the pad out: no pad takes so little" }
-                        @else { "nothing of the stock comes within half a decibel" }
-                    }
+            @if let Some(([in_series, across], (study, heat))) = shown {
+                @if tap { td.number { (tap_words(study.pad.ratio().unwrap_or(1.0))) } }
+                @if series { td.number { (part(in_series)) } }
+                @if shunt { td.number { (part(across)) } }
+                td.number { (format!("{:.2}", heat.hottest_w())) }
+                td.number.minor { (format!("{:.1}", study.mean_db)) }
+                td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
+            } @else {
+                td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
+                    @if step.without_pad { "leave the pad out: no pad takes so little" }
+                    @else { "nothing of the stock comes within half a decibel" }
                 }
             }
         }

@@ -56,6 +56,21 @@ impl Network {
         groups
     }
 
+    /// The same without the nodes that no part is at, which a solver takes for cut off; the others in the order in which
+    /// parts come to them.
+    #[must_use]
+    pub fn without_bare_nodes(&self) -> Network {
+        let mut used = Network::new();
+        for (name, part) in self.parts() {
+            let mut part = part.clone();
+            for node in part.kind.nodes_mut() {
+                *node = used.node(self.node_name(*node));
+            }
+            used.insert(name.clone(), part);
+        }
+        used
+    }
+
     /// For each node whether parts lead there from `start` without passing through one of `ends`, which are
     /// reached but not left.
     #[must_use]
@@ -190,6 +205,19 @@ mod tests {
         // A part with both ends at a node is there once.
         let c = network.find_node("c").unwrap();
         assert_eq!(network.parts_at_nodes()[c.0], [3]);
+    }
+
+    #[test]
+    fn a_node_that_no_part_is_at_goes() {
+        let mut network = network();
+        network.parts_mut().shift_remove("R4");
+        let names: Vec<String> = (network.without_bare_nodes().node_names())
+            .map(str::to_owned)
+            .collect();
+        assert_eq!(names, ["gnd", "in", "a", "b", "tap"]);
+        let used = network.without_bare_nodes();
+        let [a, b] = used.parts()["R1"].kind.between().unwrap();
+        assert_eq!([used.node_name(a), used.node_name(b)], ["in", "a"]);
     }
 
     #[test]

@@ -9,7 +9,7 @@ use super::candidate::Candidate;
 use super::drive::{DriveChange, PadDrive};
 use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
-use super::power::PadHeat;
+use super::power::{PadHeat, PartHeat};
 use super::question::{PadGoal, PadQuestion};
 use super::steps::Step;
 use super::study::Study;
@@ -73,6 +73,19 @@ pub enum WindingOrigin {
     Stock,
     /// They are usual.
     Assumed,
+}
+
+/// A resistor of a pad, or several that act as one.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PadResistor {
+    /// `series` or `shunt`.
+    pub word: &'static str,
+    /// Heat in the whole.
+    pub heat: PartHeat,
+    /// What each of several has of it; 1 of a single one.
+    pub shares: Vec<f64>,
+    /// Rated power of the whole, W, where it is known: of the parts in the file, or of the stock.
+    pub rating_w: Option<f64>,
 }
 
 /// Level of the way against that of the loudspeaker.
@@ -198,48 +211,53 @@ impl<'a> PadAnswer<'a> {
         self.candidates.first()
     }
 
-    /// Parts of the file that are the series and the shunt resistor, when the pad in the file is looked at.
-    fn own_parts(&self) -> Option<[&[(String, f64)]; 2]> {
-        let place = self.bench.place.as_ref()?;
-        (self.origin == PadOrigin::AsBuilt).then_some([&*place.series, &*place.shunt])
-    }
-
-    /// Shares of the power in the resistors that the series and the shunt resistor are made of.
+    /// The resistors of the pad that is looked at.
     #[must_use]
-    pub fn shares(&self) -> [Vec<f64>; 2] {
-        if let Some(best) = self.best() {
-            return [&best.series, &best.shunt].map(|resistor| {
-                let made_of = resistor.as_ref().and_then(|r| r.made_of.as_ref());
-                made_of.map_or_else(|| vec![1.0], |made_of| made_of.shares(false))
-            });
-        }
-        self.own_parts().map_or([vec![1.0], vec![1.0]], |parts| {
-            parts.map(|parts| parts.iter().map(|(_, share)| *share).collect())
-        })
-    }
-
-    /// Rated powers of the series and the shunt resistor, W, where they are known: of the parts in the file, or of the
-    /// stock. Of several that act as one, the one nearest to its rating decides.
-    #[must_use]
-    pub fn ratings_w(&self) -> [Option<f64>; 2] {
-        if let Some(best) = self.best() {
-            return [&best.series, &best.shunt].map(|r| r.as_ref().and_then(|r| r.rating_w));
-        }
+    pub fn resistors(&self) -> Vec<PadResistor> {
         let project = self.project();
-        let stock = project.and_then(|project| project.stock.resistors.as_ref()?.power);
-        let stock_w = stock.map(Quantity::si);
-        let Some(parts) = self.own_parts() else {
-            return [stock_w; 2];
-        };
+        let stock_w = project.and_then(|project| project.stock.resistors.as_ref()?.power);
+        let stock_w = stock_w.map(Quantity::si);
         let network = project.and_then(|project| project.network.as_ref());
-        parts.map(|parts| {
-            let whole = parts.iter().map(|(name, share)| {
-                let part = network.and_then(|network| network.parts().get(name));
-                let own_w = part.and_then(|part| part.power).map(Quantity::si);
-                own_w.or(stock_w).map(|rating| rating / share)
+        let place = self.bench.place.as_ref();
+        let in_file = place.filter(|_| self.origin == PadOrigin::AsBuilt);
+        let in_file = in_file.map(|place| [&place.series, &place.shunt]);
+        let bought = self.best().map(|best| [&best.series, &best.shunt]);
+        // Of several that act as one, the one nearest to its rating decides.
+        let rated_w = |(name, share): &(String, f64)| {
+            let part = network.and_then(|network| network.parts().get(name));
+            let own_w = part.and_then(|part| part.power).map(Quantity::si);
+            own_w.or(stock_w).map(|rating| rating / share)
+        };
+        let heat = &self.chosen.heat;
+        let words = [("series", heat.series), ("shunt", heat.shunt)];
+        let resistors = words
+            .into_iter()
+            .enumerate()
+            .filter_map(|(i, (word, heat))| {
+                let (shares, rating_w) = match (bought, in_file) {
+                    (Some(bought), _) => {
+                        let resistor = bought[i].as_ref()?;
+                        let made_of = resistor.made_of.as_ref();
+                        let shares = made_of.map_or_else(|| vec![1.0], |made| made.shares(false));
+                        (shares, resistor.rating_w)
+                    }
+                    (None, Some(parts)) => {
+                        let whole: Option<Vec<f64>> = parts[i].iter().map(rated_w).collect();
+                        let shares = parts[i].iter().map(|(_, share)| *share).collect();
+                        (
+                            shares,
+                            whole.and_then(|whole| whole.into_iter().reduce(f64::min)),
+                        )
+                    }
+                    (None, None) => (vec![1.0], stock_w),
+                };
+                Some(PadResistor {
+                    word,
+                    heat: heat?,
+                    shares,
+                    rating_w,
+                })
             });
-            let whole: Option<Vec<f64>> = whole.collect();
-            whole?.into_iter().reduce(f64::min)
-        })
+        resistors.collect()
     }
 }

@@ -13,7 +13,7 @@ use super::load::PadLoad;
 use super::power::PadHeat;
 use super::question::PadError;
 use super::return_lead::{return_lead_first, shared_with};
-use super::steps::{Step, steps};
+use super::size::PadSite;
 use super::stock::Resistors;
 use super::study::Study;
 use super::target::PadTarget;
@@ -71,8 +71,8 @@ impl<'a> PadBench<'a> {
             None => PadLoad::resistor(load_ohm.expect("a resistor or a driver")),
         };
         let amplifier = driver.map(|(project, _)| &project.amplifier);
+        // A plain resistor is its own rated load.
         let mut loudness = amplifier.map_or(
-            // A plain resistor is its own rated load.
             Loudness {
                 power_w: 1.0,
                 load_ohm: load.rated_ohm,
@@ -88,6 +88,12 @@ impl<'a> PadBench<'a> {
             Some((project, name)) => recognised(project, name)?,
             None => (None, Vec::new(), None),
         };
+        let stock = driver.map(|(project, _)| {
+            let parts = network.iter().flat_map(|network| network.parts());
+            let own = |name: &String| (place.iter()).any(|place| place.parts.contains(name));
+            let others = parts.filter(|(name, _)| place.is_some() && !own(name));
+            left_by(&project.stock, others.map(|(_, part)| part))
+        });
         let mut bench = Self {
             driver,
             load_ohm,
@@ -98,16 +104,9 @@ impl<'a> PadBench<'a> {
             loudness,
             output_ohm,
             open_circuit_v: loudness.open_circuit_v(output_ohm),
-            resistors: Resistors::new(&driver.map(|(p, _)| p.stock.clone()).unwrap_or_default()),
+            resistors: Resistors::new(&stock.unwrap_or_default()),
             load: load.clone(),
         };
-        if let Some((network, place)) = bench.in_network() {
-            let others = network.parts().iter();
-            let others = others.filter(|(name, _)| !place.parts.contains(name));
-            let stock = &bench.project().expect("of a network").stock;
-            let left = left_by(stock, others.map(|(_, part)| part));
-            bench.resistors = Resistors::new(&left);
-        }
         bench.load = bench.beside(load);
         bench.feed = bench.fed(&bench.load)?;
         Ok(bench)
@@ -220,11 +219,15 @@ impl<'a> PadBench<'a> {
         })
     }
 
-    /// Steps of 1 dB about a design: see [`steps`].
+    /// Where a pad goes here, and what it is made of.
     #[must_use]
-    pub fn steps(&self, design: &Study, target: &PadTarget, range_db: u8) -> Vec<Step> {
-        let (load, feed, volts) = (&self.load, &self.feed, self.open_circuit_v);
-        steps(design, load, feed, target, &self.resistors, volts, range_db)
+    pub fn site(&self) -> PadSite<'_> {
+        PadSite {
+            load: &self.load,
+            feed: &self.feed,
+            resistors: &self.resistors,
+            open_circuit_v: self.open_circuit_v,
+        }
     }
 }
 

@@ -21,7 +21,7 @@ const SAME_DB: f64 = 1e-9;
 pub struct Cost {
     /// Departure of the attenuation, [`TOLERANCE_DB`] at most.
     pub attenuation_db: f64,
-    /// Largest departure of the filter's load from the asked one.
+    /// Largest departure of the filter's load from the asked one, over the filter's band.
     pub load_db: f64,
     /// What the load is too low by against the least that is allowed, three times over.
     pub too_low_db: f64,
@@ -70,8 +70,6 @@ pub struct Candidate {
     pub study: Study,
     /// Heat in it.
     pub heat: PadHeat,
-    /// Largest departure of the filter's load from the asked one, over the filter's band, in dB.
-    pub load_off_db: f64,
     /// By which it was ranked.
     pub cost: Cost,
 }

@@ -1,13 +1,14 @@
-//! Pairs of the stock that are tried for a target.
+//! Pads of the stock that are tried for a target.
 
 use super::samples::Samples;
 use super::stock::{Resistors, StockResistor};
-use super::target::PadTarget;
 use crate::synthesis::{Pad, PadKind};
 
 /// Range in which resistors that several make are looked for, in ohm, and values for each decade.
 const JOINED_OHM: [f64; 2] = [0.03, 3000.0];
 const JOINED_PER_DECADE: f64 = 12.0;
+/// Below this share of the turns a tap is ordered as exactly as it can be said.
+const FINE_RATIO: f64 = 0.05;
 
 /// A pad with its resistors, not yet looked at.
 #[derive(Debug, Clone)]
@@ -17,50 +18,113 @@ pub(super) struct Draft {
     pub(super) shunt: Option<StockResistor>,
 }
 
-/// Pads that may come near to the target: each single resistor with those that go with it.
+/// What sets the level of a pad: a tap, or a series resistor.
+#[derive(Debug, Clone)]
+struct Value {
+    of: f64,
+    series: Option<StockResistor>,
+}
+
+impl From<StockResistor> for Value {
+    fn from(series: StockResistor) -> Self {
+        Self {
+            of: series.ohm,
+            series: Some(series),
+        }
+    }
+}
+
+/// Pads that may come near to a target: each of some resistors as shunt or series resistor, with those that go with it.
 pub(super) fn drafts(
     samples: &Samples<'_>,
-    target: &PadTarget,
     resistors: &Resistors,
+    some: &[StockResistor],
 ) -> Vec<Draft> {
-    let singles: Vec<StockResistor> = resistors.singles().collect();
-    let mut drafts = match target.kind {
-        PadKind::LPad => l_pads(samples, resistors, &singles),
-        PadKind::Series => {
-            let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
-            let near = resistors.near(wanted).into_iter().map(|series| Draft {
-                pad: Pad::Series {
-                    series_ohm: series.ohm,
-                },
-                series: Some(series),
-                shunt: None,
-            });
-            near.collect()
-        }
-        PadKind::ShuntSeries => {
-            // What goes with a series resistor of the right attenuation is often made of several.
-            let wanted = samples.nearest(true, |series_ohm| Pad::Series { series_ohm });
-            let near = resistors.near(wanted).into_iter().flat_map(|series| {
-                let wanted =
-                    samples.crossing(|ohm| samples.load_db(Pad::shunt_series(ohm, series.ohm)));
-                wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm))
-            });
-            let shunts: Vec<StockResistor> = near.chain(singles).collect();
-            shunt_series(samples, resistors, &shunts)
-        }
-        PadKind::Autoformer => autoformers(samples, target, resistors),
+    let kind = samples.target.kind;
+    let mut drafts: Vec<Draft> = Vec::new();
+    let mut draft = |value: Value, shunt: Option<StockResistor>| {
+        drafts.push(Draft {
+            pad: samples.pad(value.of, shunt.as_ref().map(|shunt| shunt.ohm)),
+            series: value.series,
+            shunt,
+        });
     };
+    let values = |shunt: Option<&StockResistor>| values(samples, resistors, shunt);
+    let keeping = |value: &Value| {
+        let shunt_ohm = samples.keeping(|_| Some(value.of));
+        shunt_ohm.map_or_else(Vec::new, |ohm| resistors.near(ohm))
+    };
+    let mut shunts = some.to_vec();
+    if kind == PadKind::ShuntSeries {
+        // What goes with a series resistor of the right attenuation is often made of several.
+        shunts.splice(..0, values(None).iter().flat_map(keeping));
+    }
+    match kind {
+        PadKind::Series => values(None)
+            .into_iter()
+            .for_each(|value| draft(value, None)),
+        PadKind::Autoformer => {
+            for value in values(None) {
+                draft(value.clone(), None);
+                for shunt in keeping(&value) {
+                    draft(value.clone(), Some(shunt.clone()));
+                    // The resistor across the winding changes what the filter gives.
+                    if samples.target.taps.is_empty() {
+                        let beside = values(Some(&shunt));
+                        beside
+                            .into_iter()
+                            .for_each(|value| draft(value, Some(shunt.clone())));
+                    }
+                }
+            }
+        }
+        PadKind::LPad | PadKind::ShuntSeries => {
+            for shunt in shunts {
+                let series = values(Some(&shunt));
+                series
+                    .into_iter()
+                    .for_each(|value| draft(value, Some(shunt.clone())));
+            }
+        }
+    }
+    if kind == PadKind::LPad {
+        for series in some {
+            for shunt in resistors.near(samples.shunt(series.ohm)) {
+                draft(series.clone().into(), Some(shunt));
+            }
+        }
+    }
     // The drawer may hold too few for both.
     drafts.retain(|draft| resistors.enough([draft.series.as_ref(), draft.shunt.as_ref()]));
     drafts
 }
 
-/// Pads of which both resistors may be made of several, for a target that [`drafts`] do not come near to.
-pub(super) fn more_drafts(
+/// Taps and series resistors that can be had for the asked decibels beside a shunt.
+fn values(
     samples: &Samples<'_>,
-    target: &PadTarget,
     resistors: &Resistors,
-) -> Vec<Draft> {
+    shunt: Option<&StockResistor>,
+) -> Vec<Value> {
+    let taps = &samples.target.taps;
+    let tap = |of: f64| Value { of, series: None };
+    if samples.target.kind == PadKind::Autoformer && !taps.is_empty() {
+        return taps.iter().map(|ratio| tap(*ratio)).collect();
+    }
+    let (Ok(wanted) | Err(wanted)) = samples.value(shunt.map(|shunt| shunt.ohm));
+    match samples.target.kind {
+        // As it is ordered: in thousandths of the turns, where these are fine enough.
+        PadKind::Autoformer if wanted < FINE_RATIO => vec![tap(wanted)],
+        PadKind::Autoformer => vec![tap((1000.0 * wanted).round() / 1000.0)],
+        _ => resistors
+            .near(wanted)
+            .into_iter()
+            .map(Value::from)
+            .collect(),
+    }
+}
+
+/// Resistors made of several over the whole range of pads, for a target that [`drafts`] of single ones do not come near to.
+pub(super) fn joined(resistors: &Resistors) -> Vec<StockResistor> {
     let [low, high] = JOINED_OHM;
     let values = ((high / low).log10() * JOINED_PER_DECADE).ceil() as i32;
     let mut joined: Vec<StockResistor> = (0..=values)
@@ -72,91 +136,5 @@ pub(super) fn more_drafts(
         by_value.then_with(|| a.count().cmp(&b.count()))
     });
     joined.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-9));
-    match target.kind {
-        PadKind::LPad => l_pads(samples, resistors, &joined),
-        PadKind::ShuntSeries => shunt_series(samples, resistors, &joined),
-        PadKind::Series | PadKind::Autoformer => Vec::new(),
-    }
-}
-
-/// Each of some resistors as the shunt and as the series resistor, with what goes with it.
-fn l_pads(samples: &Samples<'_>, resistors: &Resistors, some: &[StockResistor]) -> Vec<Draft> {
-    let draft = |series: &StockResistor, shunt: &StockResistor| Draft {
-        pad: Pad::l_pad(series.ohm, shunt.ohm),
-        series: Some(series.clone()),
-        shunt: Some(shunt.clone()),
-    };
-    let as_shunt = some.iter().flat_map(|shunt| {
-        let wanted = samples.nearest(true, |series_ohm| Pad::l_pad(series_ohm, shunt.ohm));
-        let near = resistors.near(wanted).into_iter();
-        near.map(move |series| draft(&series, shunt))
-    });
-    let as_series = some.iter().flat_map(|series| {
-        let wanted = samples.nearest(false, |shunt_ohm| Pad::l_pad(series.ohm, shunt_ohm));
-        let near = resistors.near(wanted).into_iter();
-        near.map(move |shunt| draft(series, &shunt))
-    });
-    as_shunt.chain(as_series).collect()
-}
-
-fn shunt_series(
-    samples: &Samples<'_>,
-    resistors: &Resistors,
-    shunts: &[StockResistor],
-) -> Vec<Draft> {
-    let of = |shunt: &StockResistor| {
-        let wanted = samples.nearest(true, |series_ohm| Pad::shunt_series(shunt.ohm, series_ohm));
-        let near = resistors.near(wanted).into_iter().map(|series| Draft {
-            pad: Pad::shunt_series(shunt.ohm, series.ohm),
-            series: Some(series),
-            shunt: Some(shunt.clone()),
-        });
-        near.collect::<Vec<_>>()
-    };
-    shunts.iter().flat_map(of).collect()
-}
-
-fn autoformers(samples: &Samples<'_>, target: &PadTarget, resistors: &Resistors) -> Vec<Draft> {
-    let to_order = target.taps.is_empty();
-    let taps = if to_order {
-        vec![in_thousandths(samples.ratio_or_ideal(None))]
-    } else {
-        target.taps.clone()
-    };
-    let mut drafts = Vec::new();
-    for ratio in taps {
-        let pad = |shunt_ohm| Pad::Autoformer { ratio, shunt_ohm };
-        let wanted = samples.crossing(|ohm| samples.load_db(pad(Some(ohm))));
-        let near = wanted.map_or_else(Vec::new, |ohm| resistors.near(ohm));
-        drafts.push(Draft {
-            pad: pad(None),
-            series: None,
-            shunt: None,
-        });
-        for shunt in near {
-            let mut ratios = vec![ratio];
-            if to_order {
-                // The resistor across the winding changes what the filter gives.
-                ratios.push(in_thousandths(samples.ratio_or_ideal(Some(shunt.ohm))));
-                ratios.dedup();
-            }
-            drafts.extend(ratios.into_iter().map(|ratio| Draft {
-                pad: Pad::Autoformer {
-                    ratio,
-                    shunt_ohm: Some(shunt.ohm),
-                },
-                series: None,
-                shunt: Some(shunt.clone()),
-            }));
-        }
-    }
-    drafts
-}
-
-/// A tap as it is ordered: in thousandths of the turns, where these are fine enough.
-fn in_thousandths(ratio: f64) -> f64 {
-    if ratio < 0.05 {
-        return ratio;
-    }
-    (1000.0 * ratio).round() / 1000.0
+    joined
 }

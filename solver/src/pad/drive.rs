@@ -40,18 +40,22 @@ pub struct PadCrossoverShift {
 }
 
 /// A voltage at a driver before and after.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct DriveChange {
     /// Change of the mean level over the driver's band, in dB.
     pub level_db: f64,
     /// Each crossover of the driver, lowest first.
     pub crossovers: Vec<PadCrossoverShift>,
-    /// Largest rise over the mean level within the filter's band, before; dB and hertz.
-    pub peak_before: (f64, f64),
+    /// Largest rise over the mean level within the filter's band, before, in dB.
+    pub peak_before_db: f64,
     /// The same, after.
-    pub peak_after: (f64, f64),
-    /// Largest change of shape in the filter's band, in dB with its sign, and where.
-    pub largest: (f64, f64),
+    pub peak_db: f64,
+    /// Where that is, in hertz.
+    pub peak_at_hz: f64,
+    /// Largest change of shape in the filter's band, in dB with its sign.
+    pub largest_db: f64,
+    /// Where, in hertz.
+    pub largest_at_hz: f64,
 }
 
 impl PadDrive {
@@ -103,32 +107,30 @@ impl PadDrive {
         };
         let (mean_before, before) = shape(self);
         let (mean_after, after) = shape(after);
-        let f_hz = load.grid.f_hz();
-        let peak = |shape: &[f64]| {
-            let extent = Extent::of(f_hz, load.filter_band(), |i| shape[i]);
-            (extent.most, extent.most_at_hz)
-        };
         let change: Vec<f64> = after.iter().zip(&before).map(|(a, b)| a - b).collect();
-        let crossovers = (load.crossovers.iter())
-            .map(|&(frequency_hz, side)| PadCrossoverShift {
+        let in_band =
+            |shape: &[f64]| Extent::of(load.grid.f_hz(), load.filter_band(), |i| shape[i]);
+        let peak = in_band(&after);
+        let (largest_db, largest_at_hz) = in_band(&change).farthest_from(0.0);
+        let shift = |&(frequency_hz, side): &(f64, Side)| {
+            let moved_hz = steep(load, &before, frequency_hz)
+                .then(|| load.read(&before, frequency_hz))
+                .and_then(|level_db| flank(load, &after, level_db, frequency_hz, side));
+            PadCrossoverShift {
                 frequency_hz,
                 side,
                 change_db: load.read(&change, frequency_hz),
-                shift_hz: (steep(load, &before, frequency_hz))
-                    .then(|| {
-                        let level_db = load.read(&before, frequency_hz);
-                        flank(load, &after, level_db, frequency_hz, side)
-                    })
-                    .flatten()
-                    .map(|moved| moved - frequency_hz),
-            })
-            .collect();
+                shift_hz: moved_hz.map(|moved_hz| moved_hz - frequency_hz),
+            }
+        };
         DriveChange {
             level_db: mean_after - mean_before,
-            crossovers,
-            peak_before: peak(&before),
-            peak_after: peak(&after),
-            largest: Extent::of(f_hz, load.filter_band(), |i| change[i]).farthest_from(0.0),
+            crossovers: load.crossovers.iter().map(shift).collect(),
+            peak_before_db: in_band(&before).most,
+            peak_db: peak.most,
+            peak_at_hz: peak.most_at_hz,
+            largest_db,
+            largest_at_hz,
         }
     }
 }
@@ -221,7 +223,7 @@ mod tests {
         let plain = PadDrive::on_resistor(8.0, 0.0, &load, &feed);
         let change = plain.change_to(&PadDrive::new(Some(pad), &load, &feed), &load);
         assert!((change.level_db + 9.0).abs() < 1e-9);
-        assert!(change.at_crossovers_db() < 1e-9 && change.largest.0.abs() < 1e-9);
+        assert!(change.at_crossovers_db() < 1e-9 && change.largest_db.abs() < 1e-9);
         assert!(change.crossovers[0].shift_hz.unwrap().abs() < 1e-6);
         // Butterworth: 3 dB down at the crossover.
         let (mean, at) = (
@@ -241,9 +243,6 @@ mod tests {
         // what the mean over the band has risen by.
         assert!(change.crossovers[0].change_db > 5.0, "{change:?}");
         assert!(change.crossovers[0].shift_hz.unwrap() < -50.0, "{change:?}");
-        assert!(
-            change.peak_after.0 > change.peak_before.0 + 3.0,
-            "{change:?}"
-        );
+        assert!(change.peak_db > change.peak_before_db + 3.0, "{change:?}");
     }
 }

@@ -15,17 +15,16 @@ use netlist::network::{Network, NodeId, PartKind};
 
 use super::in_network::PadInNetwork;
 use super::walk::{
-    JoinedResistors, conducts, drivers, groups_at, is_driver, is_plain, joined_resistors, reach,
-    touches,
+    JoinedResistors, at, conducts, driver_ends, drivers, groups_at, is_driver, joined_resistors,
+    reach, touches,
 };
-use crate::synthesis::{AutoformerWinding, Pad};
+use crate::synthesis::{AutoformerWinding, Pad, PadKind};
 
 /// Looks for the pad of the first part that is this driver; `None` when the network does not feed it.
 #[must_use]
 pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
-    let (driver_number, (driver_part, _, [a, b])) =
-        (drivers(network).enumerate()).find(|(_, (_, name, _))| *name == driver)?;
-    let (driver_hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
+    let (driver_part, [driver_hot, back]) = driver_ends(network, driver)?;
+    let driver_number = drivers(network).position(|(part, ..)| part == driver_part)?;
     let way = PadWay {
         network,
         driver_part,
@@ -52,13 +51,13 @@ pub fn find_pad(network: &Network, driver: &str) -> Option<PadInNetwork> {
 }
 
 /// The way of a driver in a network.
-pub(super) struct PadWay<'a> {
-    pub(super) network: &'a Network,
-    pub(super) driver_part: &'a String,
+struct PadWay<'a> {
+    network: &'a Network,
+    driver_part: &'a String,
     driver_number: usize,
-    pub(super) driver_hot: NodeId,
-    pub(super) back: NodeId,
-    pub(super) joined: Vec<JoinedResistors>,
+    driver_hot: NodeId,
+    back: NodeId,
+    joined: Vec<JoinedResistors>,
 }
 
 impl PadWay<'_> {
@@ -72,54 +71,58 @@ impl PadWay<'_> {
         PadInNetwork {
             driver_part: self.driver_part.clone(),
             driver_number: self.driver_number,
-            pad: None,
-            parts: Vec::new(),
-            series: Vec::new(),
-            shunt: Vec::new(),
-            winding: AutoformerWinding::usual(),
-            across: Vec::new(),
-            across_drivers: Vec::new(),
-            bridge: Vec::new(),
-            beside: Vec::new(),
-            behind: Vec::new(),
-            stays: Vec::new(),
-            tail: false,
             top,
             hot,
             back: self.back,
             driver_hot: self.driver_hot,
+            ..PadInNetwork::default()
         }
     }
 
-    /// A pad of resistors between two nodes: with a shunt at its output, or one at its input, or none.
+    /// A pad of resistors whose series resistor leads from `top` to `hot`: with a shunt at its output, or one at its input,
+    /// or none. `None` where it is a part of the filter, or another driver hangs behind it.
     fn of_resistors(
         &self,
-        [top, hot]: [NodeId; 2],
         series: &JoinedResistors,
-        at_output: Option<&JoinedResistors>,
-        at_input: Option<&JoinedResistors>,
-        bridge: Vec<String>,
-    ) -> PadInNetwork {
-        let series_ohm = series.ohm;
-        let pad = match (at_output, at_input) {
-            (Some(shunt), _) => Pad::l_pad(series_ohm, shunt.ohm),
-            (None, Some(shunt)) => Pad::shunt_series(shunt.ohm, series_ohm),
-            (None, None) => Pad::Series { series_ohm },
+        [top, hot]: [NodeId; 2],
+    ) -> Option<PadInNetwork> {
+        let at_driver = hot == self.driver_hot;
+        if top == self.back || [NodeId::GND, self.driver_hot].contains(&top) {
+            return None;
+        }
+        let bridge = self.bridge(series)?;
+        let mut without: Vec<String> = series.names().cloned().collect();
+        without.extend_from_slice(&bridge);
+        let at_output = self.joined_between(hot, self.back);
+        // The amplifier's terminal is all ways': before the filter a resistor there is no part of this pad.
+        let at_input =
+            (self.joined_between(top, self.back)).filter(|_| at_driver || top != NodeId::IN);
+        let behind = match at_driver {
+            // A lone resistor that something else goes round is a part of the filter.
+            true => (at_output.is_some() || self.cuts(&without, top)).then(Vec::new),
+            false => self.behind(&without, top, hot),
         };
         let shunt = at_output.or(at_input);
-        let shunt_names = || shunt.into_iter().flat_map(JoinedResistors::names);
-        let parts = match at_output {
-            None => shunt_names().chain(series.names()).cloned().collect(),
-            Some(_) => series.names().chain(shunt_names()).cloned().collect(),
+        let mut parts: Vec<String> = series.names().cloned().collect();
+        let (kind, at) = match at_output {
+            Some(_) => (PadKind::LPad, parts.len()),
+            None => (PadKind::ShuntSeries, 0),
         };
-        PadInNetwork {
-            pad: Some(pad),
+        parts.splice(
+            at..at,
+            shunt.into_iter().flat_map(JoinedResistors::names).cloned(),
+        );
+        let mut behind = behind?;
+        behind.retain(|name| !parts.contains(name));
+        Some(PadInNetwork {
+            pad: Some(Pad::of(kind, series.ohm, shunt.map(|shunt| shunt.ohm))),
             parts,
             series: series.shares.clone(),
             shunt: shunt.map_or_else(Vec::new, |shunt| shunt.shares.clone()),
             bridge,
+            behind,
             ..self.place(top, hot)
-        }
+        })
     }
 
     fn own(&self) -> Vec<String> {
@@ -142,12 +145,8 @@ impl PadWay<'_> {
         let [gnd, amplifier, back] = self.ends();
         let ends = [a, b, gnd, amplifier, back];
         (groups_at(self.network, a, &ends, without).into_iter())
-            .filter(|group| {
-                let inside = |node: &NodeId| *node == a || *node == b || !ends.contains(node);
-                group.nodes.iter().all(inside)
-                    && group.nodes.contains(&b)
-                    && group.parts.iter().all(|name| is_plain(self.network, name))
-            })
+            .filter(|group| group.only([a, b]) && group.ends.contains(&b))
+            .filter(|group| group.plain(self.network))
             .map(|group| group.parts)
             .collect()
     }
@@ -158,7 +157,7 @@ impl PadWay<'_> {
 
     /// What bridges a series resistor; `None` when that lets a direct current past it, so that it is no pad
     /// but an equaliser or a trap.
-    pub(super) fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
+    fn bridge(&self, series: &JoinedResistors) -> Option<Vec<String>> {
         let [a, b] = series.ends;
         let mut without: Vec<String> = series.names().cloned().collect();
         without.extend(self.own());
@@ -172,30 +171,17 @@ impl PadWay<'_> {
     /// A pad of resistors right before the driver.
     fn at_driver(&self) -> Option<PadInNetwork> {
         let (hot, back) = (self.driver_hot, self.back);
-        let across: Vec<String> = self
-            .between(hot, back, &self.own())
-            .into_iter()
-            .flatten()
-            .collect();
+        let across = self.between(hot, back, &self.own()).concat();
         let mut series = self.joined.iter().filter_map(|resistor| {
             let top = resistor.beyond(hot)?;
             let on = top != back && top != NodeId::GND;
             let corrects = resistor.names().any(|name| across.contains(name));
             (on && !corrects).then_some((resistor, top))
         });
-        let (Some((series, top)), None) = (series.next(), series.next()) else {
-            return None;
-        };
-        let bridge = self.bridge(series)?;
-        let mut without: Vec<String> = series.names().cloned().collect();
-        without.extend_from_slice(&bridge);
-        let shunt = self.joined_between(hot, back);
-        // A lone resistor that something else goes round is a part of the filter.
-        if shunt.is_none() && !self.cuts(&without, top) {
-            return None;
+        match (series.next(), series.next()) {
+            (Some((series, top)), None) => self.of_resistors(series, [top, hot]),
+            _ => None,
         }
-        let before = self.joined_between(top, back);
-        Some(self.of_resistors([top, hot], series, shunt, before, bridge))
     }
 
     /// The tap of an autoformer on which the driver hangs.
@@ -260,10 +246,11 @@ impl PadWay<'_> {
         }
         let resistors = self.joined.iter().flat_map(|series| {
             let [a, b] = series.ends;
-            [(series, a, b), (series, b, a)]
+            [(series, [a, b]), (series, [b, a])]
         });
-        let resistors =
-            resistors.filter_map(|(series, top, hot)| self.before_filter(series, top, hot));
+        let inner = |hot: NodeId| hot.is_inner() && hot != self.driver_hot;
+        let resistors = (resistors.filter(|(_, [_, hot])| inner(*hot)))
+            .filter_map(|(series, ends)| self.of_resistors(series, ends));
         let taps = (self.network.parts().keys()).filter_map(|name| {
             let mut found = self.tap(name)?;
             found.behind = self.behind(std::slice::from_ref(name), found.top, found.hot)?;
@@ -280,28 +267,6 @@ impl PadWay<'_> {
         }
     }
 
-    pub(super) fn before_filter(
-        &self,
-        series: &JoinedResistors,
-        top: NodeId,
-        hot: NodeId,
-    ) -> Option<PadInNetwork> {
-        let ends = [NodeId::GND, self.driver_hot];
-        if hot == NodeId::IN || ends.contains(&hot) || ends.contains(&top) {
-            return None;
-        }
-        let bridge = self.bridge(series)?;
-        let mut without: Vec<String> = series.names().cloned().collect();
-        without.extend_from_slice(&bridge);
-        let behind = self.behind(&without, top, hot)?;
-        let shunt = self.joined_between(hot, self.back);
-        let before = (self.joined_between(top, self.back)).filter(|_| top != NodeId::IN);
-        let mut found = self.of_resistors([top, hot], series, shunt, before, bridge);
-        found.behind = behind;
-        found.behind.retain(|name| !found.parts.contains(name));
-        Some(found)
-    }
-
     /// The parts behind a pad at `hot` when these of its parts are taken out: `None` when something else
     /// leads to the driver, or another driver hangs there too.
     fn behind(&self, without: &[String], top: NodeId, hot: NodeId) -> Option<Vec<String>> {
@@ -315,35 +280,63 @@ impl PadWay<'_> {
         })
     }
 
+    /// The first pad of a row of resistors that ends in this one; `None` when there is such a row, and what
+    /// hangs there is no pad of this driver alone.
+    fn whole(&self, mut found: PadInNetwork) -> Option<PadInNetwork> {
+        while let Some((series, top)) = self.resistor_before(&found) {
+            // With something in the return lead the rest has three terminals.
+            if self.back != NodeId::GND {
+                return None;
+            }
+            found = self.of_resistors(series, [top, found.top])?;
+            found.tail = true;
+        }
+        Some(found)
+    }
+
+    /// The series resistor before a pad of resistors, where nothing but resistors lies between them; and its
+    /// far end.
+    fn resistor_before(&self, found: &PadInNetwork) -> Option<(&JoinedResistors, NodeId)> {
+        let here = found.top;
+        // A pad in the midst of the filter has no tail.
+        if here == NodeId::IN || (found.hot != self.driver_hot && !found.tail) {
+            return None;
+        }
+        found.pad?.series_ohm()?;
+        let mut others = self.joined.iter().filter(|r| {
+            let far = r.beyond(here);
+            r.shares != found.series
+                && far.is_some_and(|far| far != self.back && far != NodeId::GND)
+        });
+        let (Some(series), None) = (others.next(), others.next()) else {
+            return None;
+        };
+        let bridge = self.bridge(series)?;
+        let resistor = |name: &String| {
+            let kind = &self.network.parts()[name].kind;
+            matches!(kind, PartKind::Resistor { .. })
+        };
+        let alone = at(self.network, here)
+            .all(|name| resistor(name) || found.bridge.contains(name) || bridge.contains(name));
+        Some((series, series.beyond(here)?)).filter(|_| alone)
+    }
+
     /// Sorts what else hangs at the driver's terminal by where it leads.
     fn neighbours(&self, place: &mut PadInNetwork) {
         let [gnd, amplifier, back] = self.ends();
         let ends = [place.hot, place.top, back, gnd, amplifier];
         let mut without = self.own();
         without.extend_from_slice(&place.parts);
-        place.bridge.clear();
-        let winding = matches!(place.pad, Some(Pad::Autoformer { .. }));
-        for group in groups_at(self.network, place.hot, &ends, &without) {
-            let only = |end: NodeId| {
-                let at_end = |node: &NodeId| *node == place.hot || *node == end;
-                let mut nodes = group.nodes.iter().filter(|node| ends.contains(node));
-                nodes.all(at_end)
-            };
-            let plain = group.parts.iter().all(|name| is_plain(self.network, name));
-            let two_ended = (group.parts.iter())
-                .all(|name| is_driver(self.network, name) || is_plain(self.network, name));
-            if plain && only(back) {
-                place.across.extend(group.parts);
-            } else if two_ended && only(back) {
-                place.across_drivers.extend(group.parts);
-            } else if plain && only(place.top) && !winding {
-                place.bridge.extend(group.parts);
-            } else {
-                let network = self.network;
-                let at_hot = |name: &&String| touches(&network.parts()[*name].kind, place.hot);
-                place
+        without.extend_from_slice(&place.bridge);
+        let network = self.network;
+        let at_hot = |name: &&String| touches(&network.parts()[*name].kind, place.hot);
+        for group in groups_at(network, place.hot, &ends, &without) {
+            match group.only([place.hot, back]) {
+                true if group.plain(network) => place.across.extend(group.parts),
+                true if group.plain_or_drivers(network) => place.across_drivers.extend(group.parts),
+                _ => place
                     .beside
-                    .extend(group.parts.iter().find(at_hot).cloned());
+                    .extend(group.parts.iter().find(at_hot).cloned()),
             }
         }
     }

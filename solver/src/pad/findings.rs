@@ -1,15 +1,14 @@
 //! What the builder must know of a pad.
 
-use netlist::quantity::{Hertz, Ohms, Quantity};
+use netlist::quantity::{Hertz, Ohms, Quantity, Volts, Watts};
 
 use super::answer::{LevelOff, PadAnswer};
 use super::candidate::TOLERANCE_DB;
 use super::drive_source::PadSourceKind;
-use super::load_findings::load_findings;
-use super::power_findings::power_findings;
+use super::power::to_buy;
 use crate::judge::{Finding, FindingCode, Severity};
 use crate::sound::Side;
-use crate::synthesis::PadKind;
+use crate::synthesis::{Pad, PadKind};
 
 /// A shift of the crossover that is worth a finding, in dB.
 const SHIFT_DB: f64 = 0.5;
@@ -20,6 +19,12 @@ const LEVEL_DB: f64 = 1.0;
 /// A driver should get less than this below its usable band, against its mean in the band, in dB: what a
 /// filter of second order leaves half an octave below its crossover.
 const BELOW_BAND_DB: f64 = -6.0;
+
+/// The filter's load may be this share above or below what it was made for (common practice: a filter of
+/// second order then has its corner within about a tenth, its damping within a quarter).
+const FAR_LOAD: f64 = 0.25;
+/// Wire and joints are more than a smaller shunt, in ohm.
+const LEAST_SHUNT_OHM: f64 = 0.1;
 
 /// All findings on a pad, in no order of severity.
 pub(super) fn pad_findings(answer: &PadAnswer<'_>) -> Vec<Finding> {
@@ -222,4 +227,174 @@ fn loudest_below(answer: &PadAnswer<'_>, from_hz: f64) -> Option<(f64, f64)> {
         .filter(|&i| f_hz[i] < from_hz)
         .map(|i| (levels[i] - mean_db, f_hz[i]))
         .max_by(|a, b| a.0.total_cmp(&b.0))
+}
+
+/// On the resistors' ratings, on the driver's, and on the core of an autoformer.
+fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    for resistor in answer.resistors() {
+        let (word, heat, shares) = (resistor.word, resistor.heat, resistor.shares);
+        let Some(rating_w) = resistor.rating_w else {
+            continue;
+        };
+        let (gets, whole) = (Watts(heat.programme_w), Watts(rating_w));
+        let alike = |first: &f64| {
+            let mut shares = shares.iter();
+            shares.all(|share| (share / first - 1.0).abs() < 1e-9)
+        };
+        let (buy, rated) = match shares.as_slice() {
+            [] | [_] => (
+                format!("one of {:.3}", Watts(heat.to_buy_w())),
+                format!("{whole:.3}"),
+            ),
+            several => (
+                to_buy(&heat, several),
+                match several.first().filter(|first| alike(first)) {
+                    Some(first) => format!("{} × {:.3}", several.len(), Watts(first * rating_w)),
+                    None => format!("{whole:.3} as a whole"),
+                },
+            ),
+        };
+        let says =
+            format!("the {word} resistor gets {gets:.3} with programme and is rated {rated}");
+        let buy = format!("buy {buy} or share the power among several");
+        if heat.programme_w > rating_w {
+            let message = format!("{says}: it burns, and with it what is near; {buy}");
+            findings.push(Finding::danger(FindingCode::ResistorOverloaded, message));
+        } else if heat.programme_w > 0.5 * rating_w {
+            let message = format!("{says}, more than half of that (common practice); {buy}");
+            findings.push(Finding::caution(
+                FindingCode::ResistorWithoutMargin,
+                message,
+            ));
+        } else if heat.sine_w > rating_w {
+            let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
+            let message = format!(
+                "the {word} resistor would get {sine:.3} from a steady sine of full power at {at:.3}, above its {rated}: keep test signals short"
+            );
+            findings.push(Finding::note(FindingCode::ResistorSineAboveRating, message));
+        }
+    }
+    core(answer, findings);
+    let Some(rated_w) = answer.driver_rated_w() else {
+        return;
+    };
+    let (name, rated, heat) = (answer.name(), Watts(rated_w), answer.chosen.heat.driver);
+    if heat.programme_w > rated_w {
+        let gets = Watts(heat.programme_w);
+        let message = format!(
+            "{name} gets {gets:.3} with programme, above its rated {rated}; take more off or a smaller amplifier"
+        );
+        findings.push(Finding::danger(FindingCode::DriverOverpowered, message));
+    } else if heat.sine_w > rated_w {
+        let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
+        let message = format!(
+            "{name} would get {sine:.3} from a steady sine of full power at {at:.3}, above its rated {rated}; keep test signals short and soft"
+        );
+        findings.push(Finding::caution(
+            FindingCode::DriverSineAboveRating,
+            message,
+        ));
+    }
+}
+
+fn core(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let (v_per_hz, at_hz) = answer.chosen.heat.volts_per_hertz;
+    let limit = answer.question.core_v_per_hz;
+    if answer.chosen.study.pad.kind() == PadKind::Autoformer && v_per_hz > limit {
+        let (puts, at, stands) = (Volts(v_per_hz * at_hz), Hertz(at_hz), Volts(limit * at_hz));
+        let message = format!(
+            "a sine of full power puts {puts:.3} on the winding at {at:.3}, its core stands {stands:.3} ({limit} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)"
+        );
+        findings.push(Finding::caution(FindingCode::AutoformerCore, message));
+    }
+}
+
+/// On a load that is too low, and on one that is far from what the filter is made for.
+fn load_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let (seen, least_ohm) = (answer.chosen.study.seen, answer.target.least_ohm);
+    let least = Ohms(least_ohm);
+    if seen.least < least_ohm {
+        let (ohms, at) = (Ohms(seen.least), Hertz(seen.least_at_hz));
+        let message = format!(
+            "the pad shows {ohms:.3} at {at:.3}, below {least:.3}, the least load for this amplifier; take a larger series resistor with a larger shunt"
+        );
+        findings.push(Finding::caution(FindingCode::PadLoadLow, message));
+    }
+    let speaker = answer.chosen.speaker.as_ref();
+    let load = speaker.and_then(|speaker| speaker.load);
+    if let Some(load) = load.filter(|load| load.least_ohm < least_ohm) {
+        let (ohms, at) = (Ohms(load.least_ohm), Hertz(load.at_hz));
+        let message = format!(
+            "with this pad the loudspeaker's load falls to {ohms:.3} at {at:.3}, below {least:.3}, the least load for this amplifier; see `check` for what draws it"
+        );
+        findings.push(Finding::caution(FindingCode::LoudspeakerLoadLow, message));
+    }
+    if answer.bench.load.ahead_of_filter && answer.chosen.study.pad.kind() == PadKind::Autoformer {
+        let message = "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter";
+        findings.push(Finding::caution(
+            FindingCode::DirectCurrentPath,
+            message.to_owned(),
+        ));
+    }
+    far_load(answer, findings);
+}
+
+/// The filter's load, or its source, far from what it was made for.
+fn far_load(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+    let load = &answer.bench.load;
+    let mean_ohm = |ohm: &[f64]| {
+        let ln_ohm = |i: usize| ohm[i].max(f64::MIN_POSITIVE).ln();
+        load.mean_over(load.filter_band(), ln_ohm).exp()
+    };
+    let is_ohm = mean_ohm(&answer.chosen.study.kept_ohm(load));
+    let asked_ohm = mean_ohm(&answer.target.kept_ohm);
+    let share = is_ohm / asked_ohm;
+    if (1.0 - FAR_LOAD..=1.0 + FAR_LOAD).contains(&share) {
+        return;
+    }
+    let times = match share < 10.0 {
+        true => format!("{:.0} % of", 100.0 * share),
+        false => format!("{share:.0} times"),
+    };
+    let limit = format!("limit ±{:.0} %, common practice", 100.0 * FAR_LOAD);
+    let (is, asked, made_for) = (Ohms(is_ohm), Ohms(asked_ohm), answer.made_for());
+    let message = match load.ahead_of_filter {
+        true => format!(
+            "the filter is driven from {is:.3}, {times} {asked:.3}, {made_for} ({limit}): its corners move; take a pair with that source impedance, or design the filter for it"
+        ),
+        false => format!(
+            "{} sees {is:.3} in the mean, {times} {asked:.3}, {made_for} ({limit}); {}",
+            answer.seen_by(),
+            way_back(answer, asked_ohm)
+        ),
+    };
+    findings.push(Finding::caution(FindingCode::PadLoadFar, message));
+}
+
+/// How a filter gets its load back.
+fn way_back(answer: &PadAnswer<'_>, asked_ohm: f64) -> String {
+    let (study, behind_ohm) = (&answer.chosen.study, answer.bench.load.reference_ohm);
+    if let Some(ratio) = study.pad.ratio() {
+        let shunt_siemens = 1.0 / asked_ohm - ratio * ratio / behind_ohm;
+        if shunt_siemens <= 0.0 {
+            return "design the filter for it".to_owned();
+        }
+        let shunt = Ohms(1.0 / shunt_siemens);
+        return format!("put {shunt:.2} across the winding (--shunt), or design the filter for it");
+    }
+    match Pad::l_pad_seen_as(study.mean_db, behind_ohm, asked_ohm) {
+        Ok(Pad::LPad {
+            series_ohm,
+            shunt_ohm,
+        }) if shunt_ohm >= LEAST_SHUNT_OHM => format!(
+            "about {:.2} with a shunt of {:.2} keeps it, or design the filter for it",
+            Ohms(series_ohm),
+            Ohms(shunt_ohm)
+        ),
+        Ok(_) => format!(
+            "an L-pad that keeps it needs a shunt below {:.1}: take so much off before the amplifier",
+            Ohms(LEAST_SHUNT_OHM)
+        ),
+        Err(_) => "design the filter for it".to_owned(),
+    }
 }

@@ -11,8 +11,6 @@ use super::study::Study;
 use super::target::{Counted, PadTarget};
 use crate::synthesis::{Pad, PadKind, SynthesisError};
 
-/// Halvings of that range in the logarithm: enough for all digits of a number of the machine.
-const HALVINGS: usize = 60;
 /// A shunt that is this many times the load is as good as none.
 const NO_SHUNT: f64 = 200.0;
 
@@ -51,67 +49,21 @@ fn ideal_as(
     target: &PadTarget,
     counted: Counted,
 ) -> Result<Pad, SynthesisError> {
-    // Closed forms check the attenuation, and stand where nothing is found.
+    // The closed form checks the attenuation, and stands where nothing is found.
     let textbook = Pad::size(target.kind, target.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, feed, target, counted, usize::MAX, HALVINGS);
-    let needed = |ohm: &f64| *ohm < NO_SHUNT * load.reference_ohm;
-    let keeping = |pad: &dyn Fn(f64) -> Pad| {
-        (samples.crossing(|ohm| samples.load_db(pad(ohm)))).filter(needed)
+    let samples = Samples::new(load, feed, target, counted, usize::MAX);
+    let value = |shunt_ohm: f64| samples.value(Some(shunt_ohm)).ok();
+    let alone = samples.value(None).ok();
+    let shunt_ohm = match target.kind {
+        PadKind::Series => None,
+        PadKind::LPad => samples.keeping(value),
+        // At the input a small one keeps anything, by loading what drives the pad: where none does beside what is right
+        // alone, there is none.
+        PadKind::ShuntSeries | PadKind::Autoformer => {
+            (samples.keeping(|_| alone)).and_then(|_| samples.keeping(value))
+        }
     };
-    let alone = samples.value(true, |series_ohm| Pad::Series { series_ohm });
-    let mut found = alone.map(|series_ohm| Pad::Series { series_ohm });
-    match target.kind {
-        PadKind::Series => {}
-        PadKind::LPad => {
-            let pad = |shunt_ohm: f64| {
-                let series_ohm = samples.series_for(shunt_ohm)?;
-                Some(Pad::l_pad(series_ohm, shunt_ohm))
-            };
-            // A shunt so small that it attenuates too much alone shows the filter too little.
-            let shunt_ohm = samples.crossing(|shunt_ohm| {
-                pad(shunt_ohm).map_or(f64::NEG_INFINITY, |pad| samples.load_db(pad))
-            });
-            found = shunt_ohm.filter(needed).and_then(pad).or(found);
-        }
-        PadKind::ShuntSeries => {
-            for _ in 0..rounds(counted) {
-                let Some(series_ohm) = found.and_then(Pad::series_ohm) else {
-                    break;
-                };
-                let Some(shunt_ohm) = keeping(&|shunt| Pad::shunt_series(shunt, series_ohm)) else {
-                    break;
-                };
-                let series_ohm = match counted {
-                    Counted::Attenuation => series_ohm,
-                    Counted::Insertion => {
-                        samples.nearest(true, |series_ohm| Pad::shunt_series(shunt_ohm, series_ohm))
-                    }
-                };
-                found = Some(Pad::shunt_series(shunt_ohm, series_ohm));
-            }
-        }
-        PadKind::Autoformer => {
-            let mut ratio = samples.ratio_or_ideal(None);
-            let mut shunt_ohm = None;
-            for _ in 0..rounds(counted) {
-                shunt_ohm = keeping(&|ohm| Pad::Autoformer {
-                    ratio,
-                    shunt_ohm: Some(ohm),
-                });
-                if counted == Counted::Insertion {
-                    ratio = samples.ratio_or_ideal(shunt_ohm);
-                }
-            }
-            found = Some(Pad::Autoformer { ratio, shunt_ohm });
-        }
-    }
-    Ok(found.unwrap_or(textbook))
-}
-
-/// How often two values are found in turn: a shunt before the pad changes no attenuation, but the level.
-fn rounds(counted: Counted) -> usize {
-    match counted {
-        Counted::Attenuation => 1,
-        Counted::Insertion => 12,
-    }
+    let needed = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
+    let pad = |shunt_ohm| Some(samples.pad(samples.value(shunt_ohm).ok()?, shunt_ohm));
+    Ok(pad(needed).or_else(|| pad(None)).unwrap_or(textbook))
 }

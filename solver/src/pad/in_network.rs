@@ -1,13 +1,13 @@
 //! The place of a driver's pad in a network, and the network with another pad there.
 
-use netlist::network::{Network, NodeId, Part, PartKind, Tap};
+use netlist::network::{Network, NodeId, Part, PartKind, Tap, primed_name};
 use netlist::quantity::{Henries, Ohms};
 
-use super::walk::{couples_one_of, rewired};
+use super::walk::{move_nodes, take_out};
 use crate::synthesis::{AutoformerWinding, Pad, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, Default)]
 pub struct PadInNetwork {
     /// Name of the driver's part.
     pub driver_part: String,
@@ -84,137 +84,88 @@ impl PadInNetwork {
     /// become one. A new autoformer has the data of [`PadInNetwork::winding`].
     #[must_use]
     pub fn with_pad(&self, network: &Network, pad: Option<Pad>) -> Network {
-        let mut out = Network::new();
-        let names: Vec<String> = network.node_names().map(str::to_owned).collect();
-        let fresh = |wanted: &str, taken: &dyn Fn(&str) -> bool| {
-            let mut name = wanted.to_owned();
-            while taken(&name) {
-                name.push('\'');
-            }
-            name
+        let mut out = network.clone();
+        take_out(&mut out, |name, _| self.parts.contains(name));
+        let new_node = format!("{} pad", self.driver_part);
+        let hot = match (pad, self.pad) {
+            // Without a pad the driver hangs on the filter, with all that is beside it.
+            (None, _) => self.top,
+            (_, Some(_)) => self.hot,
+            (_, None) => out.node(&primed_name(&new_node, |name| {
+                network.find_node(name).is_some()
+            })),
         };
-        let driver_node = if self.pad.is_some() {
-            names[self.hot.0].clone()
-        } else {
-            fresh(&format!("{} pad", self.driver_part), &|name| {
-                names.iter().any(|node| node == name)
-            })
-        };
-        let top_name = &names[self.top.0];
-        // Without a pad the driver hangs on the filter, with all that is beside it.
-        let hot_name = if pad.is_some() {
-            driver_node.as_str()
-        } else {
-            top_name
-        };
-        let mut gone: Vec<String> = Vec::new();
-        for (name, part) in network.parts() {
-            if self.parts.contains(name) {
-                continue;
+        // Where there was no pad, only the driver moves to the new node.
+        let moves = |name: &str| self.pad.is_some() || name == self.driver_part;
+        move_nodes(&mut out, |name, node| {
+            match node == self.hot && moves(name) {
+                true => hot,
+                false => node,
             }
-            let is_driver = *name == self.driver_part;
-            if let (true, Some(pad)) = (is_driver, pad) {
-                let part_name = |of: &str| {
-                    fresh(of, &|name| {
-                        network.parts().contains_key(name) && !self.parts.iter().any(|p| p == name)
-                    })
-                };
-                let back = &names[self.back.0];
-                for (name, kind) in self.pad_parts(pad, &mut out, top_name, hot_name, back) {
-                    out.insert(part_name(&name), Part::new(kind));
-                }
-            }
-            // Where there was no pad, only the driver moves to the new node.
-            let moves = self.pad.is_some() || is_driver;
-            let part = rewired(part, |node| match node == self.hot && moves {
-                true => out.node(hot_name),
-                false => out.node(&names[node.0]),
-            });
-            // What bridged the pad is shorted without it.
-            let shorted = part.kind.between().is_some_and(|[from, to]| from == to);
-            if shorted || couples_one_of(&part.kind, &gone) {
-                gone.push(name.clone());
-                continue;
-            }
-            out.insert(name.clone(), part);
+        });
+        let at = (out.parts().get_index_of(&self.driver_part)).expect("the driver is in it");
+        let parts = pad.map_or_else(Vec::new, |pad| self.pad_parts(pad, &mut out, hot));
+        for (number, (name, kind)) in parts.into_iter().enumerate() {
+            let name = primed_name(&name, |name| out.parts().contains_key(name));
+            (out.parts_mut()).shift_insert(at + number, name, Part::new(kind));
         }
-        out
+        // What bridged the pad is shorted without it.
+        take_out(&mut out, |_, part| {
+            (part.kind.between()).is_some_and(|[from, to]| from == to)
+        });
+        out.without_bare_nodes()
     }
 
-    fn pad_parts(
-        &self,
-        pad: Pad,
-        out: &mut Network,
-        top: &str,
-        hot: &str,
-        back: &str,
-    ) -> Vec<(String, PartKind)> {
-        let [series_name, shunt_name, winding_name] = self.part_names();
-        let ends = [top, hot, back].map(|name| out.node(name));
-        let [top, hot, back] = ends;
-        let resistor = |name: &str, ohm: Option<f64>, between: [NodeId; 2]| {
-            let resistance = Ohms(ohm?);
+    /// The parts of a pad from the filter to `hot`, with names that may be taken.
+    fn pad_parts(&self, pad: Pad, out: &mut Network, hot: NodeId) -> Vec<(String, PartKind)> {
+        let named = |what: &str, there: Option<&String>| match there {
+            Some(name) => name.clone(),
+            None => format!("{} {what}", self.driver_part),
+        };
+        let resistor = |what: &str, there: &[(String, f64)], ohm: f64, between: [NodeId; 2]| {
             let kind = PartKind::Resistor {
-                resistance,
+                resistance: Ohms(ohm),
                 between,
             };
-            Some((name.to_owned(), kind))
+            (named(what, there.first().map(|(name, _)| name)), kind)
         };
-        let series = resistor(&series_name, pad.series_ohm(), [top, hot]);
+        let (top, back) = (self.top, self.back);
         let at_output = matches!(pad, Pad::LPad { .. });
+        let series = pad.series_ohm();
+        let series = series.map(|ohm| resistor("series", &self.series, ohm, [top, hot]));
         let shunted = if at_output { hot } else { top };
-        let shunt = resistor(&shunt_name, pad.shunt_ohm(), [shunted, back]);
-        let winding =
-            (pad.ratio()).map(|ratio| (winding_name, self.winding(out, hot, ratio, [top, back])));
-        let in_order = match at_output {
-            true => [series, shunt],
-            false => [shunt, series],
-        };
-        in_order.into_iter().flatten().chain(winding).collect()
+        let shunt = pad.shunt_ohm();
+        let shunt = shunt.map(|ohm| resistor("shunt", &self.shunt, ohm, [shunted, back]));
+        let winding = pad.ratio().map(|ratio| {
+            let name = named("winding", self.winding_part());
+            (name, self.winding(out, hot, ratio))
+        });
+        match at_output {
+            true => [series, shunt, winding],
+            false => [shunt, series, winding],
+        }
+        .into_iter()
+        .flatten()
+        .collect()
     }
 
     /// The winding with its tap moved; other taps lead nowhere.
-    fn winding(
-        &self,
-        out: &mut Network,
-        hot: NodeId,
-        ratio: f64,
-        between: [NodeId; 2],
-    ) -> PartKind {
+    fn winding(&self, out: &mut Network, hot: NodeId, ratio: f64) -> PartKind {
         let ratio = whole_is_no_tap(ratio);
-        let node = hot;
-        let mut taps = vec![Tap { node, ratio }];
-        for other in &self.winding.taps {
-            if other.total_cmp(&ratio).is_ne() {
-                let name = format!("{} tap {other}", self.driver_part);
-                let node = out.node(&name);
-                taps.push(Tap {
-                    node,
-                    ratio: *other,
-                });
-            }
-        }
+        let others = (self.winding.taps.iter()).filter(|other| other.total_cmp(&ratio).is_ne());
+        let others = others.map(|other| Tap {
+            node: out.node(&format!("{} tap {other}", self.driver_part)),
+            ratio: *other,
+        });
         PartKind::Autoformer {
             inductance: Henries(self.winding.inductance_h),
             dcr: Ohms(self.winding.dcr_ohm),
             coupling: self.winding.coupling,
-            between,
-            taps,
+            between: [self.top, self.back],
+            taps: std::iter::once(Tap { node: hot, ratio })
+                .chain(others)
+                .collect(),
         }
-    }
-
-    /// Names for a series resistor, a shunt resistor and a winding.
-    fn part_names(&self) -> [String; 3] {
-        let own = |wanted: &str, there: Option<&String>| {
-            let there = there.cloned();
-            there.unwrap_or_else(|| format!("{} {wanted}", self.driver_part))
-        };
-        let first = |of: &'_ [(String, f64)]| of.first().map(|(name, _)| name.clone());
-        [
-            own("series", first(&self.series).as_ref()),
-            own("shunt", first(&self.shunt).as_ref()),
-            own("winding", self.winding_part()),
-        ]
     }
 
     /// The network with the driver straight on the pad's input: without its pad, what is across or bridges
@@ -227,21 +178,19 @@ impl PadInNetwork {
             &self.across_drivers,
             &self.bridge,
             &self.behind,
-        ]
-        .concat();
-        let names: Vec<String> = network.node_names().map(str::to_owned).collect();
-        let mut out = Network::new();
-        for (name, part) in network.parts() {
-            if removed.contains(name) || couples_one_of(&part.kind, &removed) {
-                continue;
+        ];
+        let mut out = network.clone();
+        take_out(&mut out, |name, _| {
+            removed.iter().any(|of| of.contains(name))
+        });
+        move_nodes(&mut out, |name, node| {
+            let own = *name == self.driver_part && node == self.driver_hot;
+            if own || node == self.hot {
+                self.top
+            } else {
+                node
             }
-            let is_driver = *name == self.driver_part;
-            let part = rewired(part, |node| {
-                let to_top = node == self.hot || (is_driver && node == self.driver_hot);
-                out.node(&names[if to_top { self.top } else { node }.0])
-            });
-            out.insert(name.clone(), part);
-        }
-        out
+        });
+        out.without_bare_nodes()
     }
 }

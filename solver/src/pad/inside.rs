@@ -8,10 +8,7 @@ use netlist::network::{Network, PartKind};
 use netlist::project::{Project, StockKind};
 use serde::Serialize;
 
-use super::levers::{
-    Lever, LeverChoices, Trial, Tried, Where, candidates, changed, kind_word, tried,
-    with_new_resistors,
-};
+use super::levers::{Exchange, Lever, Levers, Tried, Where, kind_word};
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};
 use crate::search::Job;
@@ -113,100 +110,113 @@ pub fn inside(
     if drivers.count() != 1 {
         return None;
     }
-    let (with_new, new) = with_new_resistors(network, driver)?;
     let coarse = job.thinned(EVERY);
-    let mut trial = Trial::new(&coarse, &with_new, way)?;
-    let candidates = candidates(job, &mut trial, &block, new);
+    let levers = Levers::new(&coarse, network, way, &block)?;
     let loudspeaker = PadTrials::new(project, job);
     let speaker = loudspeaker.figures(network).ok()?;
-    let tried = tried(&candidates, &trial);
-    let range = i32::from(range_db);
-    let design = StepMet {
-        change_db: 0.0,
-        uneven_db: 0.0,
-        speaker: speaker.clone(),
+    let search = LevelSearch {
+        project,
+        loudspeaker,
+        tried: levers.tried(),
+        levers,
+        kept_ohm: job.least_load_ohm.min(least_ohm(&speaker)),
     };
-    let steps: Vec<LevelStep> = (-range..=range)
-        .map(|step| match step {
-            0 => LevelStep {
-                level_db: 0.0,
-                changes: Vec::new(),
-                met: Some(design.clone()),
-            },
-            _ => best(
-                (project, &loudspeaker, &with_new, new),
-                &candidates,
-                &tried,
-                &speaker,
-                f64::from(step),
-            ),
-        })
-        .collect();
+    let range = i32::from(range_db);
+    let step = |step: i32| match step {
+        0 => LevelStep {
+            level_db: 0.0,
+            changes: Vec::new(),
+            met: Some(StepMet {
+                change_db: 0.0,
+                uneven_db: 0.0,
+                speaker: speaker.clone(),
+            }),
+        },
+        _ => search.step(f64::from(step)),
+    };
+    let steps: Vec<LevelStep> = (-range..=range).map(step).collect();
     if steps.iter().all(|step| step.changes.is_empty()) {
         return None;
     }
     Some(Inside {
         band_hz: job.band_hz(way),
-        taken_db: trial.taken_db(),
-        levers: (candidates.into_iter())
-            .filter(|candidate| candidate.place == Where::InPlace)
-            .map(|candidate| candidate.lever)
+        taken_db: search.levers.taken_db(),
+        levers: (search.levers.exchanges.into_iter())
+            .filter(|exchange| exchange.place == Where::InPlace)
+            .map(|exchange| exchange.lever)
             .collect(),
         speaker,
         steps,
     })
 }
 
-/// The change that comes nearest to a step of `level_db`, and lowers the loudspeaker's load least.
-fn best(
-    (project, loudspeaker, with_new, new): (&Project, &PadTrials<'_>, &Network, [usize; 2]),
-    candidates: &[LeverChoices],
-    tried: &[Tried],
-    speaker: &LoudspeakerFigures,
-    level_db: f64,
-) -> LevelStep {
-    let mut near: Vec<&Tried> = (tried.iter())
-        .filter(|tried| {
+/// Least load of a loudspeaker, ohm.
+fn least_ohm(speaker: &LoudspeakerFigures) -> f64 {
+    speaker.load.map_or(f64::INFINITY, |load| load.least_ohm)
+}
+
+/// All that is tried.
+struct LevelSearch<'a> {
+    project: &'a Project,
+    loudspeaker: PadTrials<'a>,
+    levers: Levers<'a>,
+    tried: Vec<Tried>,
+    /// The load that a step should keep, ohm.
+    kept_ohm: f64,
+}
+
+impl LevelSearch<'_> {
+    /// The change that comes nearest to a step of `level_db`, and lowers the loudspeaker's load least.
+    fn step(&self, level_db: f64) -> LevelStep {
+        let near = |tried: &&Tried| {
             (tried.change_db - level_db).abs() < MISSED_DB && tried.uneven_db < MISSED_DB
-        })
-        .collect();
-    near.sort_by(|a, b| a.missed_db(level_db).total_cmp(&b.missed_db(level_db)));
-    near.truncate(LOOKED_AT);
-    let least =
-        |figures: &LoudspeakerFigures| figures.load.map_or(f64::INFINITY, |load| load.least_ohm);
-    let kept_ohm = loudspeaker.job().least_load_ohm.min(least(speaker));
-    let looked = (near.into_iter())
-        .filter_map(|tried| {
-            let network = changed(with_new, new, candidates, &tried.picks);
-            let figures = loudspeaker.figures(&network).ok()?;
-            let short = (LOAD_KEPT - least(&figures) / kept_ohm).max(0.0);
-            let missed_db = tried.missed_db(level_db) + 10.0 * A_TENTH_DB * short;
-            Some((missed_db, tried, network, figures))
-        })
-        .min_by(|a, b| a.0.total_cmp(&b.0));
-    let Some((_, tried, network, speaker)) = looked else {
-        return LevelStep {
-            level_db,
-            changes: Vec::new(),
-            met: None,
         };
-    };
-    let stresses = stress(&Project {
-        network: Some(network),
-        ..project.clone()
-    });
-    let rating = |part: &str| {
-        let stress = stresses.as_ref().ok()?.as_ref()?;
-        stress.parts.iter().find(|stress| stress.part == part)?.buy
-    };
-    let changes = (tried.picks.iter())
-        .map(|&(c, i)| {
-            let LeverChoices {
+        let mut near: Vec<&Tried> = self.tried.iter().filter(near).collect();
+        near.sort_by(|a, b| a.missed_db(level_db).total_cmp(&b.missed_db(level_db)));
+        near.truncate(LOOKED_AT);
+        let looked_at = near.into_iter().filter_map(|tried| {
+            let network = self.levers.changed(&tried.picks);
+            let speaker = self.loudspeaker.figures(&network).ok()?;
+            let short = (LOAD_KEPT - least_ohm(&speaker) / self.kept_ohm).max(0.0);
+            let missed_db = tried.missed_db(level_db) + 10.0 * A_TENTH_DB * short;
+            Some((missed_db, tried, network, speaker))
+        });
+        let best = looked_at.min_by(|a, b| a.0.total_cmp(&b.0));
+        let (changes, met) = match best {
+            None => (Vec::new(), None),
+            Some((_, tried, network, speaker)) => {
+                let met = StepMet {
+                    change_db: tried.change_db,
+                    uneven_db: tried.uneven_db,
+                    speaker,
+                };
+                (self.changes(&tried.picks, network), Some(met))
+            }
+        };
+        LevelStep {
+            level_db,
+            changes,
+            met,
+        }
+    }
+
+    /// What is exchanged for a network, and what that must stand there.
+    fn changes(&self, picks: &[(usize, usize)], network: Network) -> Vec<PartChange> {
+        let stresses = stress(&Project {
+            network: Some(network),
+            ..self.project.clone()
+        });
+        let rating = |part: &str| {
+            let stress = stresses.as_ref().ok()?.as_ref()?;
+            stress.parts.iter().find(|stress| stress.part == part)?.buy
+        };
+        let change = |&(a, i): &(usize, usize)| {
+            let Exchange {
                 lever,
                 place,
                 choices,
                 ..
-            } = &candidates[c];
+            } = &self.levers.exchanges[a];
             PartChange {
                 part: lever.part.clone(),
                 kind: lever.kind,
@@ -215,15 +225,7 @@ fn best(
                 to_si: choices[i].0,
                 rating: rating(&lever.part),
             }
-        })
-        .collect();
-    LevelStep {
-        level_db,
-        changes,
-        met: Some(StepMet {
-            change_db: tried.change_db,
-            uneven_db: tried.uneven_db,
-            speaker,
-        }),
+        };
+        picks.iter().map(change).collect()
     }
 }

@@ -6,6 +6,8 @@ use netlist::quantity::Ohms;
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
 
+use super::trials::mean_and_rms;
+use super::walk::driver_ends;
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, set_value};
 use crate::spectrum::Spectrum;
@@ -59,24 +61,24 @@ const NO_SHUNT_OHM: f64 = 1e9;
 /// Values from which those of a new resistor are tried, ohm; the stock's steps about them reach far enough.
 const NEW_OHM: [f64; 2] = [1.5, 22.0];
 
-/// A part that may be changed, and what to.
-pub(super) struct LeverChoices {
+/// A part that may be exchanged, and what for.
+pub(super) struct Exchange {
     /// Position in the network that has the new ones too.
-    pub(super) index: usize,
+    index: usize,
     pub(super) place: Where,
     pub(super) lever: Lever,
     /// Values with their losses.
     pub(super) choices: Vec<(f64, f64)>,
 }
 
-/// One or two candidates in other values, and what that does.
+/// One or two parts in other values, and what that does.
 pub(super) struct Tried {
-    /// Positions among the candidates and among their choices.
+    /// Positions among the exchanges and among their choices.
     pub(super) picks: Vec<(usize, usize)>,
     pub(super) change_db: f64,
     pub(super) uneven_db: f64,
     /// What more parts to buy and to solder count, dB.
-    pub(super) trouble_db: f64,
+    trouble_db: f64,
 }
 
 impl Tried {
@@ -86,21 +88,21 @@ impl Tried {
     }
 }
 
-/// A driver's level in its band, in a network some of whose parts have other values.
+/// A driver's level in its band, with other values in its network.
 #[derive(Clone)]
-pub(super) struct Trial<'a> {
-    network: Network,
+struct Trial<'a> {
     drive: &'a Drive,
     plan: Plan,
+    values: Values,
     workspace: Workspace,
     solution: Solution,
     output: usize,
     weight: Vec<f64>,
-    before: Vec<f64>,
+    before_db: Vec<f64>,
 }
 
 impl<'a> Trial<'a> {
-    pub(super) fn new(job: &'a Job, network: &Network, way: usize) -> Option<Self> {
+    fn new(job: &'a Job, network: &Network, way: usize) -> Option<Self> {
         let plan = Plan::compile(network).ok()?;
         let z_of = |name: &String| {
             let way = job.ways.iter().find(|way| way.name == *name)?;
@@ -111,23 +113,22 @@ impl<'a> Trial<'a> {
         let output = (plan.drivers().iter()).position(|name| *name == job.ways[way].name)?;
         let targets = job.targets(&choose_alignments(job));
         let mut trial = Self {
-            network: network.clone(),
             drive: &job.drive,
+            values: Values::of(network),
             solution: Solution::new(&plan, &workspace),
             plan,
             workspace,
             output,
             weight: targets.ways[way].weight.clone(),
-            before: Vec::new(),
+            before_db: Vec::new(),
         };
-        trial.before = trial.levels_db();
+        trial.before_db = trial.levels_db(&trial.values.clone());
         Some(trial)
     }
 
     /// Voltage at the driver, dB of 1 V.
-    fn levels_db(&mut self) -> Vec<f64> {
-        let values = Values::of(&self.network);
-        (self.plan).run(&values, self.drive, &mut self.workspace, &mut self.solution);
+    fn levels_db(&mut self, values: &Values) -> Vec<f64> {
+        (self.plan).run(values, self.drive, &mut self.workspace, &mut self.solution);
         let outputs = self.plan.driver_outputs();
         let (output, _) = outputs.into_iter().nth(self.output).expect("it is one");
         let volts = self.solution.output(output);
@@ -137,117 +138,86 @@ impl<'a> Trial<'a> {
     }
 
     /// Mean change of the level with these values and losses, and its rms about the mean; dB.
-    fn change(&mut self, values: &[(usize, (f64, f64))]) -> (f64, f64) {
-        let parts = self.network.parts_mut();
-        let old: Vec<PartKind> = (values.iter())
-            .map(|&(index, (value, loss))| {
-                let old = parts[index].kind.clone();
-                set_value(&mut parts[index].kind, value, loss);
-                old
-            })
-            .collect();
-        let after = self.levels_db();
-        for (&(index, _), old) in values.iter().zip(old) {
-            self.network.parts_mut()[index].kind = old;
+    fn change(&mut self, exchanged: &[(usize, (f64, f64))]) -> (f64, f64) {
+        let mut values = self.values.clone();
+        for &(index, (value, loss)) in exchanged {
+            (values.value[index], values.loss[index]) = (value, loss);
         }
-        let (mut sum, mut square, mut weights) = (0.0, 0.0, f64::MIN_POSITIVE);
-        for ((after, before), weight) in after.iter().zip(&self.before).zip(&self.weight) {
-            let change = after - before;
-            sum += weight * change;
-            square += weight * change * change;
-            weights += weight;
-        }
-        let mean = sum / weights;
-        (mean, (square / weights - mean * mean).max(0.0).sqrt())
-    }
-
-    /// What is missing at the driver of the voltage that the amplifier gives without load, in the mean, dB.
-    pub(super) fn taken_db(&self) -> f64 {
-        let (mut sum, mut weights) = (0.0, f64::MIN_POSITIVE);
-        for (level, weight) in self.before.iter().zip(&self.weight) {
-            sum += weight * (20.0 * self.drive.open_circuit_v.log10() - level);
-            weights += weight;
-        }
-        sum / weights
+        let after_db = self.levels_db(&values);
+        mean_and_rms(&self.weight, |i| after_db[i] - self.before_db[i])
     }
 }
 
-/// The network with a resistor before the driver that is as good as a wire, and one across it that is as good as
-/// none; and their positions.
-pub(super) fn with_new_resistors(network: &Network, driver: &str) -> Option<(Network, [usize; 2])> {
-    let mut network = network.clone();
-    let index = (network.parts().values()).position(
-        |part| matches!(&part.kind, PartKind::Driver { driver: name, .. } if name == driver),
-    )?;
-    let [a, b] = network.parts()[index].kind.between()?;
-    let (hot, back) = if a == NodeId::GND { (b, a) } else { (a, b) };
-    let name = numbered_name("behind", |name| network.find_node(name).is_some());
-    let behind = network.node(&name);
-    for node in network.parts_mut()[index].kind.nodes_mut() {
-        if *node == hot {
-            *node = behind;
-        }
-    }
-    let mut add = |between: [NodeId; 2], ohm: f64| {
-        let name = numbered_name("R", |name| network.parts().contains_key(name));
-        let resistance = Ohms(ohm);
-        network.insert(
-            name,
-            Part::new(PartKind::Resistor {
-                resistance,
-                between,
-            }),
-        );
-        network.parts().len() - 1
-    };
-    let new = [
-        add([hot, behind], NO_SERIES_OHM),
-        add([behind, back], NO_SHUNT_OHM),
-    ];
-    Some((network, new))
-}
-
-/// Parts of the way that can be changed, and the new ones.
-pub(super) fn candidates(
-    job: &Job,
-    trial: &mut Trial<'_>,
-    block: &[bool],
+/// The parts of a driver's way that may be exchanged, and the resistors that may be put in.
+pub(super) struct Levers<'a> {
+    /// With a resistor before the driver that is as good as a wire, and one across it that is as good as none.
+    network: Network,
+    /// Their positions.
     new: [usize; 2],
-) -> Vec<LeverChoices> {
-    let mut candidates: Vec<LeverChoices> = Vec::new();
-    for index in 0..trial.network.parts().len() {
-        let (part, own) = trial.network.parts().get_index(index).expect("one of them");
-        let (part, fixed) = (part.clone(), own.fixed);
-        let place = match new.iter().position(|&at| at == index) {
+    trial: Trial<'a>,
+    pub(super) exchanges: Vec<Exchange>,
+}
+
+impl<'a> Levers<'a> {
+    /// Of a way of a job; `block` says which parts of the network are in it. `None` where the network cannot be solved.
+    pub(super) fn new(job: &'a Job, network: &Network, way: usize, block: &[bool]) -> Option<Self> {
+        let (network, new) = with_new_resistors(network, &job.ways[way].name)?;
+        let trial = Trial::new(job, &network, way)?;
+        let mut levers = Self {
+            network,
+            new,
+            trial,
+            exchanges: Vec::new(),
+        };
+        let parts = 0..levers.network.parts().len();
+        let mut exchanges: Vec<Exchange> = (parts)
+            .filter(|index| new.contains(index) || block[*index])
+            .filter_map(|index| levers.exchange(job, index))
+            .collect();
+        // New ones move nothing yet, and must not fall out for that.
+        let moves = |one: &Exchange| match one.place {
+            Where::InPlace => one.lever.tenth_db.abs(),
+            _ => f64::INFINITY,
+        };
+        exchanges.sort_by(|a, b| moves(b).total_cmp(&moves(a)));
+        exchanges.truncate(PARTS + new.len());
+        levers.exchanges = exchanges;
+        Some(levers)
+    }
+
+    /// What a part may be exchanged for.
+    fn exchange(&mut self, job: &Job, index: usize) -> Option<Exchange> {
+        let (part, own) = self.network.parts().get_index(index)?;
+        let place = match self.new.iter().position(|&at| at == index) {
             Some(0) => Where::BeforeDriver,
             Some(_) => Where::AcrossDriver,
             None => Where::InPlace,
         };
-        if fixed || (place == Where::InPlace && !block[index]) {
-            continue;
-        }
-        let (Some(kind), Some(value_si)) = (stock_kind(&own.kind), own.value_si()) else {
-            continue;
-        };
+        let (kind, value_si) = (stock_kind(&own.kind)?, own.value_si()?);
         let loss_ohm = own.loss_ohm().unwrap_or(0.0);
+        if own.fixed {
+            return None;
+        }
         let about = match place {
             Where::InPlace => vec![value_si],
             _ => NEW_OHM.to_vec(),
         };
-        let others = trial.network.parts().values().enumerate();
-        let others = others.filter(|(other, _)| *other != index && !new.contains(other));
+        let others = self.network.parts().values().enumerate();
+        let others = others.filter(|(other, _)| *other != index && !self.new.contains(other));
         let stock = left_by(&job.stock, others.map(|(_, part)| part));
-        let mut choices: Vec<(f64, f64)> = Vec::new();
-        for about in about {
-            let found = part_choices(&stock, index, kind, about, loss_ohm, VALUES);
-            let singles = found.map_or_else(Vec::new, |found| found.singles().choices);
-            choices.extend(singles.iter().map(|one| (one.value_si, one.loss_ohm)));
-        }
+        let offered = |about: f64| {
+            let found = part_choices(&stock, index, kind, about, loss_ohm, VALUES)?.singles();
+            let values = found.choices.into_iter();
+            Some(values.map(|one| (one.value_si, one.loss_ohm)))
+        };
+        let mut choices: Vec<(f64, f64)> =
+            about.into_iter().filter_map(offered).flatten().collect();
         choices.retain(|(value, _)| (value / value_si - 1.0).abs() > 1e-6);
         choices.sort_by(|a, b| a.0.total_cmp(&b.0));
         choices.dedup_by(|a, b| a.0.total_cmp(&b.0).is_eq());
-        let (tenth_db, uneven_db) = trial.change(&[(index, (1.1 * value_si, loss_ohm))]);
-        candidates.push(LeverChoices {
+        let part = part.clone();
+        let (tenth_db, uneven_db) = self.trial.change(&[(index, (1.1 * value_si, loss_ohm))]);
+        Some(Exchange {
             index,
             place,
             lever: Lever {
@@ -258,68 +228,93 @@ pub(super) fn candidates(
                 uneven_db,
             },
             choices,
-        });
+        })
     }
-    // New ones move nothing yet, and must not fall out for that.
-    let moves = |c: &LeverChoices| match c.place {
-        Where::InPlace => c.lever.tenth_db.abs(),
-        _ => f64::INFINITY,
-    };
-    candidates.sort_by(|a, b| moves(b).total_cmp(&moves(a)));
-    candidates.truncate(PARTS + new.len());
-    candidates
+
+    /// What is missing at the driver of the voltage that the amplifier gives without load, in the mean, dB.
+    pub(super) fn taken_db(&self) -> f64 {
+        let open_db = 20.0 * self.trial.drive.open_circuit_v.log10();
+        mean_and_rms(&self.trial.weight, |i| open_db - self.trial.before_db[i]).0
+    }
+
+    /// Every part in its other values, and every two together. Each is worked out by itself, so that it is the same
+    /// on any number of threads.
+    pub(super) fn tried(&self) -> Vec<Tried> {
+        let choices = |a: usize| (0..self.exchanges[a].choices.len()).map(move |i| (a, i));
+        let mut sets: Vec<Vec<(usize, usize)>> = Vec::new();
+        for a in 0..self.exchanges.len() {
+            sets.extend(choices(a).map(|one| vec![one]));
+            for b in 0..a {
+                sets.extend(
+                    choices(a).flat_map(|one| choices(b).map(move |other| vec![one, other])),
+                );
+            }
+        }
+        let of = |trial: &mut Trial<'_>, picks: Vec<(usize, usize)>| {
+            let picked = picks.iter().map(|&(a, i)| (&self.exchanges[a], i));
+            let values: Vec<_> = (picked.clone())
+                .map(|(one, i)| (one.index, one.choices[i]))
+                .collect();
+            let new = picked
+                .filter(|(one, _)| one.place != Where::InPlace)
+                .count();
+            let (change_db, uneven_db) = trial.change(&values);
+            Tried {
+                change_db,
+                uneven_db,
+                trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
+                picks,
+            }
+        };
+        (sets.into_par_iter())
+            .map_init(|| self.trial.clone(), of)
+            .collect()
+    }
+
+    /// The network with these values, without those of the new resistors that are not put in.
+    pub(super) fn changed(&self, picks: &[(usize, usize)]) -> Network {
+        let mut network = self.network.clone();
+        let put_in = |index: usize| (picks.iter()).any(|&(a, _)| self.exchanges[a].index == index);
+        for &(a, i) in picks {
+            let (value, loss) = self.exchanges[a].choices[i];
+            let part = &mut network.parts_mut()[self.exchanges[a].index];
+            part.made_of = None;
+            set_value(&mut part.kind, value, loss);
+        }
+        // One in the lead that is not put in stays as the wire that it is; one across goes.
+        if !put_in(self.new[1]) {
+            network.parts_mut().shift_remove_index(self.new[1]);
+        }
+        network
+    }
 }
 
-/// Every candidate in its other values, and every two together. Each is worked out by itself, so that it is the same
-/// on any number of threads.
-pub(super) fn tried(candidates: &[LeverChoices], trial: &Trial<'_>) -> Vec<Tried> {
-    let choices = |c: usize| 0..candidates[c].choices.len();
-    let mut sets: Vec<Vec<(usize, usize)>> = Vec::new();
-    for a in 0..candidates.len() {
-        sets.extend(choices(a).map(|i| vec![(a, i)]));
-        for b in 0..a {
-            sets.extend(choices(a).flat_map(|i| choices(b).map(move |j| vec![(a, i), (b, j)])));
+/// The network with a resistor before the driver that is as good as a wire, and one across it that is as good as
+/// none; and their positions.
+fn with_new_resistors(network: &Network, driver: &str) -> Option<(Network, [usize; 2])> {
+    let mut network = network.clone();
+    let (part, [hot, back]) = driver_ends(&network, driver)?;
+    let part = part.clone();
+    let name = numbered_name("behind", |name| network.find_node(name).is_some());
+    let behind = network.node(&name);
+    for node in network.parts_mut()[&part].kind.nodes_mut() {
+        if *node == hot {
+            *node = behind;
         }
     }
-    (sets.into_par_iter())
-        .map_init(
-            || trial.clone(),
-            |trial, picks| {
-                let values: Vec<(usize, (f64, f64))> = (picks.iter())
-                    .map(|&(c, i)| (candidates[c].index, candidates[c].choices[i]))
-                    .collect();
-                let (change_db, uneven_db) = trial.change(&values);
-                let new = |(c, _): &&(usize, usize)| candidates[*c].place != Where::InPlace;
-                let new = picks.iter().filter(new).count();
-                Tried {
-                    change_db,
-                    uneven_db,
-                    trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
-                    picks,
-                }
-            },
-        )
-        .collect()
-}
-
-/// The network with these values, without those of the new resistors that are not put in.
-pub(super) fn changed(
-    with_new: &Network,
-    new: [usize; 2],
-    candidates: &[LeverChoices],
-    picks: &[(usize, usize)],
-) -> Network {
-    let mut network = with_new.clone();
-    for &(c, i) in picks {
-        let (value, loss) = candidates[c].choices[i];
-        let part = &mut network.parts_mut()[candidates[c].index];
-        part.made_of = None;
-        set_value(&mut part.kind, value, loss);
-    }
-    let put_in = |index: usize| picks.iter().any(|&(c, _)| candidates[c].index == index);
-    // One in the lead that is not put in stays as the wire that it is; one across goes.
-    if !put_in(new[1]) {
-        network.parts_mut().shift_remove_index(new[1]);
-    }
-    network
+    let mut add = |between: [NodeId; 2], ohm: f64| {
+        let name = numbered_name("R", |name| network.parts().contains_key(name));
+        let resistance = Ohms(ohm);
+        let kind = PartKind::Resistor {
+            resistance,
+            between,
+        };
+        network.insert(name, Part::new(kind));
+        network.parts().len() - 1
+    };
+    let new = [
+        add([hot, behind], NO_SERIES_OHM),
+        add([behind, back], NO_SHUNT_OHM),
+    ];
+    Some((network, new))
 }

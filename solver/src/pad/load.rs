@@ -8,13 +8,13 @@ use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::open::{OpenPlace, OpenPoint, PadBranches};
+use super::open::{OpenPlace, OpenPoint, PadBranches, PadOnLoad};
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
 use crate::loudspeaker::driver_behind_lead;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
-use crate::synthesis::{AutoformerWinding, Pad, PadOnLoad};
+use crate::synthesis::{AutoformerWinding, Pad};
 use crate::wiring::lead_ohm;
 
 /// Ends of the audio band, in hertz: the grid goes from one to the other.
@@ -145,11 +145,8 @@ impl PadLoad {
     /// name with which it was made.
     #[must_use]
     pub fn on_grid(&self, driver: Option<(&Project, &str)>, grid: Grid) -> Self {
-        let load = driver.and_then(|(project, name)| {
-            let driver = project.drivers.get(name)?;
-            let load = driver_load(driver, &grid, &Conditions::default());
-            Some(load.behind_lead(self.lead_ohm))
-        });
+        let known = driver.filter(|(project, name)| project.drivers.contains_key(*name));
+        let load = known.map(|(project, name)| driver_behind_lead(project, name, &grid));
         let (z_ohm, pressure_pa_per_v) = match load {
             Some(load) => (load.z_ohm, Some(load.pressure_pa_per_v)),
             None => {
@@ -271,12 +268,6 @@ impl PadLoad {
     #[must_use]
     pub fn on(&self, pad: Pad, i: usize, source_ohm: Complex64) -> PadOnLoad {
         self.open_at(i).with(&self.branches(pad, i), source_ohm)
-    }
-
-    /// Place of the grid in the middle of the driver's band.
-    pub(super) fn middle(&self) -> usize {
-        let band = self.band();
-        band.start + band.len() / 2
     }
 
     /// Places of the grid within [`PadLoad::band_hz`], at least one.

@@ -7,7 +7,6 @@
 //! |---|---|---|
 //! | `walk` | network | parts that hang together; resistors that act as one |
 //! | `find` | network, driver | its pad, wherever it stands in the way |
-//! | `row` | a pad that was found | the first of several resistors in a row that are one larger pad |
 //! | `return_lead` | network, driver | the same with the return lead before the driver; drivers in series |
 //! | `in_network` | network, its pad | the network with another one |
 //! | `open` | network, its pad | the network with the pad taken out, solved; what any pad put in does |
@@ -21,8 +20,8 @@
 //! | `samples` | load, target | the load at a few frequencies, to try thousands of pads on |
 //! | `ideal` | load, target | ideal values |
 //! | `candidate` | — | a pad from stock with its figures, and what it was ranked by |
-//! | `drafts` | samples, stock | pairs of the stock that are tried |
-//! | `size` | load, target, stock | pads from stock, best first |
+//! | `drafts` | samples, stock | pads of the stock that are tried |
+//! | `size` | where a pad goes and what it is made of, target | pads from stock, best first |
 //! | `steps` | a pad | pads a decibel apart at the driver that keep the filter's load |
 //! | `trials` | project, network | figures of the whole loudspeaker |
 //! | `levers` | network, driver | what may be changed to move its level, and what that does |
@@ -31,7 +30,7 @@
 //! | `bench` | project, driver | a pad's surroundings, recognised and made ready |
 //! | `solve` | question, bench | the answer |
 //! | `answer` | — | all that is said of a pad |
-//! | `findings`, `load_findings`, `power_findings` | answer | what the builder must know |
+//! | `findings` | answer | what the builder must know |
 //!
 //! All levels are means in decibels over log-frequency.
 
@@ -48,13 +47,10 @@ mod in_network;
 mod inside;
 mod levers;
 mod load;
-mod load_findings;
 mod open;
 mod power;
-mod power_findings;
 mod question;
 mod return_lead;
-mod row;
 mod samples;
 mod size;
 mod solve;
@@ -65,7 +61,7 @@ mod target;
 mod trials;
 mod walk;
 
-pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin, WindingOrigin};
+pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin, PadResistor, WindingOrigin};
 pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
@@ -76,11 +72,11 @@ pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
 pub use levers::{Lever, Where};
 pub use load::{PadLoad, rated_ohm};
-pub use power::{PadHeat, PartHeat};
-pub use power_findings::to_buy;
+pub use open::PadOnLoad;
+pub use power::{PadHeat, PadPower, PartHeat, to_buy};
 pub use question::{PadError, PadGoal, PadQuestion};
 pub use return_lead::{return_lead_first, shared_with};
-pub use size::sized;
+pub use size::{PadSite, sized};
 pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
 pub use stock::{Resistors, StockResistor};

@@ -1,9 +1,12 @@
 //! Heat: what an amplifier's rated power puts into the resistors of a pad and into the driver.
 
+use netlist::quantity::Watts;
+use num_complex::Complex64;
 use serde::Serialize;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
+use super::study::Extent;
 use crate::judge::resistor_w;
 use crate::programme::power_weights;
 use crate::synthesis::Pad;
@@ -20,6 +23,41 @@ pub struct PartHeat {
     /// That frequency, in hertz.
     #[serde(rename = "at_hz")]
     pub sine_at_hz: f64,
+}
+
+/// Where the power goes at one frequency, in watt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PadPower {
+    /// In the series resistor; 0 where there is none.
+    pub series_w: f64,
+    /// In the shunt resistor; 0 where there is none.
+    pub shunt_w: f64,
+    /// In the driver.
+    pub driver_w: f64,
+}
+
+impl Pad {
+    /// Where the power goes with `input_v` (rms) at the pad's input, of which its output gets `transfer`, in watt.
+    #[must_use]
+    pub fn power_at(self, transfer: Complex64, load_ohm: Complex64, input_v: f64) -> PadPower {
+        let driver_v = input_v * transfer.norm();
+        let across_series_v = input_v * (Complex64::ONE - transfer).norm();
+        let dissipated = |volts: f64, ohms: f64| volts * volts / ohms;
+        PadPower {
+            series_w: self
+                .series_ohm()
+                .map_or(0.0, |r| dissipated(across_series_v, r)),
+            shunt_w: match self {
+                Self::LPad { shunt_ohm, .. } => dissipated(driver_v, shunt_ohm),
+                Self::ShuntSeries { shunt_ohm, .. } => dissipated(input_v, shunt_ohm),
+                Self::Autoformer { shunt_ohm, .. } => {
+                    shunt_ohm.map_or(0.0, |r| dissipated(input_v, r))
+                }
+                Self::Series { .. } => 0.0,
+            },
+            driver_w: driver_v * driver_v * load_ohm.finv().re,
+        }
+    }
 }
 
 /// Power in a pad and its driver.
@@ -56,20 +94,31 @@ impl PartHeat {
     }
 }
 
+/// Ratings to buy for a resistor, or for each of several that act as one and carry such shares of its power:
+/// `10 W`, `2 × 5 W` or `10 W + 5 W`.
+#[must_use]
+pub fn to_buy(heat: &PartHeat, shares: &[f64]) -> String {
+    let each: Vec<String> = (shares.iter())
+        .map(|share| Watts(heat.of_share(*share).to_buy_w()).to_string())
+        .collect();
+    match each.as_slice() {
+        [] => Watts(heat.to_buy_w()).to_string(),
+        [one] => one.clone(),
+        [one, others @ ..] if others.iter().all(|other| other == one) => {
+            format!("{} × {one}", each.len())
+        }
+        several => several.join(" + "),
+    }
+}
+
 impl PadHeat {
     /// For an amplifier of `open_circuit_v`, rms, both for programme of that voltage and for a sine of it.
     #[must_use]
     pub fn new(pad: Pad, load: &PadLoad, feed: &PadSource, open_circuit_v: f64) -> Self {
         let f_hz = load.grid.f_hz();
-        let weights = power_weights(&load.grid);
-        let mut heat = [PartHeat {
-            sine_at_hz: f_hz[0],
-            ..PartHeat::default()
-        }; 4];
-        let mut volts_per_hertz = (0.0, f_hz[0]);
-        for (i, &f_hz) in f_hz.iter().enumerate() {
-            let z_ohm = load.z_ohm.at(i);
-            let ahead = feed.ahead_ohm.at(i);
+        let places = 0..f_hz.len();
+        let at = |i: usize| {
+            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
             let on = load.on(pad, i, ahead);
             let seen = on.seen_ohm;
             let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
@@ -79,24 +128,29 @@ impl PadHeat {
             let lead_share = load.lead_ohm / z_ohm.re;
             let driver_w = driver_v * driver_v * z_ohm.finv().re * (1.0 - lead_share);
             let input_w = input_v * input_v * seen.inv().re;
-            let watts = [power.series_w, power.shunt_w, driver_w, input_w];
-            for (heat, watts) in heat.iter_mut().zip(watts) {
-                heat.programme_w += weights[i] * watts;
-                if watts > heat.sine_w {
-                    (heat.sine_w, heat.sine_at_hz) = (watts, f_hz);
-                }
+            (
+                input_v / f_hz[i],
+                [power.series_w, power.shunt_w, driver_w, input_w],
+            )
+        };
+        let found: Vec<(f64, [f64; 4])> = places.clone().map(at).collect();
+        let weights = power_weights(&load.grid);
+        let [series, shunt, driver, input] = [0, 1, 2, 3].map(|part| {
+            let watts = |i: usize| found[i].1[part];
+            let sine = Extent::of(f_hz, places.clone(), watts);
+            PartHeat {
+                programme_w: places.clone().map(|i| weights[i] * watts(i)).sum(),
+                sine_w: sine.most,
+                sine_at_hz: sine.most_at_hz,
             }
-            if input_v / f_hz > volts_per_hertz.0 {
-                volts_per_hertz = (input_v / f_hz, f_hz);
-            }
-        }
-        let [series, shunt, driver, input] = heat;
+        });
+        let volts = Extent::of(f_hz, places, |i| found[i].0);
         Self {
             series: pad.series_ohm().map(|_| series),
             shunt: pad.shunt_ohm().map(|_| shunt),
             driver,
             input,
-            volts_per_hertz,
+            volts_per_hertz: (volts.most, volts.most_at_hz),
         }
     }
 
@@ -110,6 +164,8 @@ impl PadHeat {
 
 #[cfg(test)]
 mod tests {
+    use netlist::network::{Joined, MadeOf};
+
     use super::*;
     use crate::amplifier::open_circuit_v;
     use crate::nodal::SourceImpedance;
@@ -138,5 +194,23 @@ mod tests {
         assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");
         assert!((heat.series.unwrap().sine_w - 2.5).abs() < 1e-9);
         assert!((heat.input.sine_w - 5.0).abs() < 1e-9);
+    }
+
+    #[test]
+    fn of_several_each_is_bought_for_its_share() {
+        let heat = PartHeat {
+            programme_w: 4.8,
+            sine_w: 18.6,
+            sine_at_hz: 1000.0,
+        };
+        assert_eq!(to_buy(&heat, &[1.0]), "10 W");
+        let of = |joined, values: [f64; 2]| {
+            let values = values.to_vec();
+            to_buy(&heat, &MadeOf { joined, values }.shares(false))
+        };
+        assert_eq!(of(Joined::Parallel, [15.0, 15.0]), "2 × 5 W");
+        // Nine tenths of the power: in series in the larger one, in parallel in the smaller one.
+        assert_eq!(of(Joined::Series, [1.0, 9.0]), "5 W + 10 W");
+        assert_eq!(of(Joined::Parallel, [1.0, 9.0]), "10 W + 5 W");
     }
 }

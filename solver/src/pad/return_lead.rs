@@ -3,16 +3,14 @@
 use netlist::network::{Network, NodeId};
 
 use super::in_network::PadInNetwork;
-use super::walk::{drivers, groups_at, is_driver, is_plain, rewired, touches};
+use super::walk::{driver_ends, drivers, groups_at, move_nodes, touches};
 use crate::synthesis::Pad;
 
 /// The same circuit with what is in a driver's return lead moved before the driver: parts that carry one
 /// current may change places; and the names of these parts. `None` when there is nothing to move, or when something else hangs between.
 #[must_use]
 pub fn return_lead_first(network: &Network, driver: &str) -> Option<(Network, Vec<String>)> {
-    let (_, [a, b]) = drivers(network)
-        .find(|(_, of, _)| *of == driver)
-        .map(|(name, _, ends)| (name, ends))?;
+    let (_, [a, b]) = driver_ends(network, driver)?;
     if [a, b].contains(&NodeId::GND) {
         return None;
     }
@@ -27,19 +25,10 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
     let ends = [hot, back, NodeId::GND, NodeId::IN];
     let (mut upper, mut lower): (Vec<String>, Vec<String>) = (Vec::new(), Vec::new());
     for group in groups_at(network, back, &ends, &[]) {
-        let only = |end: NodeId| {
-            let mut at_ends = group.nodes.iter().filter(|node| ends.contains(node));
-            group.nodes.contains(&end) && at_ends.all(|node| *node == back || *node == end)
-        };
-        let plain = |name: &String| is_plain(network, name);
-        if only(hot)
-            && group
-                .parts
-                .iter()
-                .all(|name| plain(name) || is_driver(network, name))
-        {
+        let only = |end: NodeId| group.ends.contains(&end) && group.only([back, end]);
+        if only(hot) && group.plain_or_drivers(network) {
             upper.extend(group.parts);
-        } else if only(NodeId::GND) && group.parts.iter().all(plain) {
+        } else if only(NodeId::GND) && group.plain(network) {
             lower.extend(group.parts);
         } else {
             return None;
@@ -48,25 +37,13 @@ fn moved(network: &Network, hot: NodeId, back: NodeId) -> Option<(Network, Vec<S
     if lower.is_empty() {
         return None;
     }
-    let names: Vec<&str> = network.node_names().collect();
-    let mut out = Network::new();
-    // Nodes keep their order, and with it their numbers.
-    for name in &names {
-        out.node(name);
-    }
-    for (name, part) in network.parts() {
-        let (is_upper, is_lower) = (upper.contains(name), lower.contains(name));
-        let part = rewired(part, |node| {
-            let to = match node {
-                at if is_upper && at == hot => back,
-                at if is_upper && at == back => NodeId::GND,
-                at if is_lower && at == NodeId::GND => hot,
-                at => at,
-            };
-            out.node(names[to.0])
-        });
-        out.insert(name.clone(), part);
-    }
+    let mut out = network.clone();
+    move_nodes(&mut out, |name, node| match node {
+        at if at == hot && upper.contains(name) => back,
+        at if at == back && upper.contains(name) => NodeId::GND,
+        NodeId::GND if lower.contains(name) => hot,
+        at => at,
+    });
     Some((out, lower))
 }
 

@@ -1,5 +1,6 @@
 //! A load at some frequencies of its bands, so that thousands of pads can be tried on it.
 
+use std::cmp::Ordering;
 use std::ops::Range;
 
 use num_complex::Complex64;
@@ -8,19 +9,18 @@ use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::open::{OpenPoint, PadBranches};
 use super::target::{Counted, PadTarget};
-use crate::synthesis::Pad;
+use crate::synthesis::{Pad, PadKind};
 
-/// Range in which an ideal resistor is looked for, in ohm.
-pub(super) const RANGE_OHM: [f64; 2] = [1e-3, 1e5];
-
-/// Range in which an ideal tap is looked for, as a share of the turns.
+/// Range in which a resistor is looked for, in ohm.
+const RANGE_OHM: [f64; 2] = [1e-3, 1e5];
+/// Range in which a tap is looked for, as a share of the turns.
 const RANGE_RATIO: [f64; 2] = [1e-5, 1.0];
 /// Source impedances below this are as good as none, in ohm.
 const LEAST_SOURCE_OHM: f64 = 1e-3;
 
 /// The load at one frequency.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct SamplePoint {
+struct SamplePoint {
     place: usize,
     open: OpenPoint,
     /// What the driver gets of the feed's voltage straight on it, dB.
@@ -29,25 +29,24 @@ pub(super) struct SamplePoint {
     ahead_ohm: Complex64,
 }
 
-/// Some points of the two bands, so that thousands of pads can be tried.
+/// A load at some points of its two bands, and what is asked for there.
 pub(super) struct Samples<'a> {
     load: &'a PadLoad,
-    target: &'a PadTarget,
+    pub(super) target: &'a PadTarget,
     counted: Counted,
-    halvings: usize,
     band: Vec<SamplePoint>,
     /// With the |Z| that is to be kept there.
     filter: Vec<(SamplePoint, f64)>,
 }
 
 impl<'a> Samples<'a> {
+    /// At most about so many points of each band.
     pub(super) fn new(
         load: &'a PadLoad,
         feed: &PadSource,
         target: &'a PadTarget,
         counted: Counted,
         most: usize,
-        halvings: usize,
     ) -> Self {
         let some = |places: Range<usize>| {
             let stride = places.len().div_ceil(most);
@@ -70,7 +69,6 @@ impl<'a> Samples<'a> {
             load,
             target,
             counted,
-            halvings,
             band: some(load.band()).map(point).collect(),
             filter: (some(load.filter_band()))
                 .map(|i| (point(i), target.kept_ohm[i]))
@@ -84,8 +82,8 @@ impl<'a> Samples<'a> {
         move |at| fixed.unwrap_or_else(|| self.load.branches(pad, at.place))
     }
 
-    /// Mean over the driver's band, in dB, counted as it is asked.
-    pub(super) fn attenuation_db(&self, pad: Pad) -> f64 {
+    /// Decibels more than asked for, in the mean over the driver's band.
+    pub(super) fn too_much_db(&self, pad: Pad) -> f64 {
         let branches = self.branches(pad);
         let sum: f64 = (self.band.iter())
             .map(|at| {
@@ -96,7 +94,7 @@ impl<'a> Samples<'a> {
                 }
             })
             .sum();
-        sum / self.band.len() as f64
+        sum / self.band.len() as f64 - self.target.attenuation_db
     }
 
     /// Of each point of the filter's band the admittance that is seen, siemens, and how far what is kept is off the asked
@@ -118,7 +116,7 @@ impl<'a> Samples<'a> {
     }
 
     /// Mean departure of what is kept from the asked one, in dB with its sign.
-    pub(super) fn load_db(&self, pad: Pad) -> f64 {
+    fn load_db(&self, pad: Pad) -> f64 {
         let sum: f64 = self.kept(pad).map(|(_, off_db)| off_db).sum();
         sum / self.filter.len() as f64
     }
@@ -134,67 +132,82 @@ impl<'a> Samples<'a> {
         (off_db, too_low_db.max(0.0))
     }
 
-    /// The value at which `pad_of` has the asked attenuation, or the end of the range that comes nearest to
-    /// it; `rises` says whether the attenuation grows with the value.
-    pub(super) fn nearest(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> f64 {
-        let [low, high] = RANGE_OHM;
-        let too_much = self.attenuation_db(pad_of(low)) > self.target.attenuation_db;
-        let end = if too_much == rises { low } else { high };
-        self.value(rises, pad_of).unwrap_or(end)
+    /// The pad of the asked kind with a series resistor or tap of `value`, beside a shunt or without.
+    pub(super) fn pad(&self, value: f64, shunt_ohm: Option<f64>) -> Pad {
+        Pad::of(self.target.kind, value, shunt_ohm)
     }
 
-    /// The value at which `pad_of` has the asked attenuation; `rises` says whether that grows with it.
-    pub(super) fn value(&self, rises: bool, pad_of: impl Fn(f64) -> Pad) -> Option<f64> {
-        self.crossing(|ohm| {
-            let off = self.attenuation_db(pad_of(ohm)) - self.target.attenuation_db;
-            if rises { off } else { -off }
-        })
-    }
-
-    /// Where a rising function of a resistance passes through 0; `None` when it does not.
-    pub(super) fn crossing(&self, rising: impl Fn(f64) -> f64) -> Option<f64> {
-        self.crossing_in(RANGE_OHM, rising)
-    }
-
-    /// Where a rising function passes through 0 within a range, by halving in the logarithm.
-    fn crossing_in(
-        &self,
-        [mut low, mut high]: [f64; 2],
-        rising: impl Fn(f64) -> f64,
-    ) -> Option<f64> {
-        if rising(low) > 0.0 || rising(high) < 0.0 {
-            return None;
-        }
-        for _ in 0..self.halvings {
-            let middle = (low * high).sqrt();
-            if rising(middle) < 0.0 {
-                low = middle;
-            } else {
-                high = middle;
+    /// The series resistor, ohm, or the tap with which [`Samples::pad`] takes the asked decibels; else the end of the range
+    /// that comes nearest. Where the loss of a winding alone takes more, the tap of an ideal one.
+    pub(super) fn value(&self, shunt_ohm: Option<f64>) -> Result<f64, f64> {
+        let more_db = |value: f64| self.too_much_db(self.pad(value, shunt_ohm));
+        match self.target.kind {
+            PadKind::Autoformer => {
+                let found = crossing(RANGE_RATIO, |ratio| -more_db(ratio));
+                let ideal = |_| 10f64.powf(-self.target.attenuation_db / 20.0).min(1.0);
+                found.or_else(|end| Ok(ideal(end)))
             }
+            _ => crossing(RANGE_OHM, more_db),
         }
-        Some((low * high).sqrt())
     }
 
-    /// The tap with the asked attenuation beside a resistor across the winding; the ideal winding's where
-    /// the loss alone takes more.
-    pub(super) fn ratio_or_ideal(&self, shunt_ohm: Option<f64>) -> f64 {
-        let ideal = || 10f64.powf(-self.target.attenuation_db / 20.0).min(1.0);
-        self.ratio(shunt_ohm).unwrap_or_else(ideal)
+    /// The shunt, ohm, that goes with a series resistor for the asked decibels, or the end of the range.
+    pub(super) fn shunt(&self, value: f64) -> f64 {
+        let less_db = |ohm: f64| -self.too_much_db(self.pad(value, Some(ohm)));
+        crossing(RANGE_OHM, less_db).unwrap_or_else(|end| end)
     }
 
-    /// The tap with the asked attenuation; `None` when no tap has it.
-    fn ratio(&self, shunt_ohm: Option<f64>) -> Option<f64> {
-        self.crossing_in(RANGE_RATIO, |ratio| {
-            let tap = Pad::Autoformer { ratio, shunt_ohm };
-            self.target.attenuation_db - self.attenuation_db(tap)
-        })
+    /// The shunt, ohm, that keeps the load in the mean, with the value that goes with each; `None` where none does. Where a
+    /// small one does too, by loading what drives the pad, it is the largest.
+    pub(super) fn keeping(&self, value: impl Fn(f64) -> Option<f64>) -> Option<f64> {
+        /// Shunts are looked at in steps of this factor.
+        const STEP: f64 = 2.0;
+        // A shunt so small that it takes too much alone shows the filter too little.
+        let load_db = |shunt: f64| match value(shunt) {
+            Some(value) => self.load_db(self.pad(value, Some(shunt))),
+            None => f64::NEG_INFINITY,
+        };
+        let [least, most] = RANGE_OHM;
+        let falling = std::iter::successors(Some(most), |shunt| Some(shunt / STEP));
+        let mut falling = falling.take_while(|shunt| *shunt > least);
+        let low = falling.find(|shunt| load_db(*shunt) < 0.0)?;
+        crossing([low, low * STEP], load_db).ok()
     }
+}
 
-    /// The L-pad of the asked attenuation with a given shunt.
-    pub(super) fn series_for(&self, shunt_ohm: f64) -> Option<f64> {
-        self.value(true, |series_ohm| Pad::l_pad(series_ohm, shunt_ohm))
+/// Where a rising function of a positive value passes through 0, or the end of the range that is nearer to that: Illinois'
+/// variant of regula falsi (Dowell and Jarratt 1971) in the logarithm; where the function is infinite, by halving.
+fn crossing(range: [f64; 2], rising: impl Fn(f64) -> f64) -> Result<f64, f64> {
+    /// Far more than are needed.
+    const ROUNDS: usize = 200;
+    const NONE_DB: f64 = 1e-12;
+    const NARROW: f64 = 1e-15;
+    let [mut low, mut high] = range.map(|end| (end.ln(), rising(end)));
+    if low.1 > 0.0 || high.1 < 0.0 {
+        return Err(if low.1 > 0.0 { range[0] } else { range[1] });
     }
+    let (mut middle, mut last) = (low.0, Ordering::Equal);
+    for _ in 0..ROUNDS {
+        let share = -low.1 / (high.1 - low.1);
+        let share = if share.is_finite() { share } else { 0.5 };
+        middle = low.0 + share * (high.0 - low.0);
+        let value = rising(middle.exp());
+        let side = value.partial_cmp(&0.0).unwrap_or(Ordering::Equal);
+        if value.abs() < NONE_DB || high.0 - low.0 < NARROW {
+            break;
+        }
+        // The end that stays twice counts half.
+        let (moved, stays) = match side {
+            Ordering::Less => (&mut low, &mut high),
+            _ => (&mut high, &mut low),
+        };
+        *moved = (middle, value);
+        if side == last {
+            stays.1 *= 0.5;
+        }
+        last = side;
+    }
+    Ok(middle.exp())
 }
 
 /// Level of a ratio of voltages, dB.

@@ -13,9 +13,9 @@ use super::inside::{Inside, inside};
 use super::load::PadLoad;
 use super::power::PadHeat;
 use super::question::{PadError, PadGoal, PadQuestion};
-use super::size::sized;
+use super::steps::steps;
 use super::study::Study;
-use super::target::PadTarget;
+use super::target::{Counted, PadTarget};
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::sort_findings;
 use crate::search::Job;
@@ -49,12 +49,10 @@ pub fn answer<'a>(
 ) -> Result<PadFound<'a>, PadError> {
     let bench = PadBench::new(driver, question.load_ohm, question.power_w)?;
     let job = driver.and_then(|(project, _)| Job::new(project).ok());
+    let no_pad = (bench.place.as_ref()).is_some_and(|place| place.pad.is_none());
     if may_be_inside
         && question.goal == PadGoal::AsBuilt
-        && bench
-            .place
-            .as_ref()
-            .is_some_and(|place| place.pad.is_none())
+        && no_pad
         && let (Some((project, name)), Some(job)) = (driver, &job)
         && let Some(network) = &project.network
         && let Some(inside) = inside(project, job, network, name, question.steps_db)
@@ -72,21 +70,14 @@ fn of_pad<'a>(
     trials: Option<&PadTrials<'_>>,
 ) -> Result<PadAnswer<'a>, PadError> {
     let built_pad = bench.place.as_ref().and_then(|place| place.pad);
-    let (kind, attenuation_db) = match question.goal {
-        PadGoal::Size {
-            kind,
-            attenuation_db,
-        } => (kind, attenuation_db),
-        PadGoal::Check(pad) => (pad.kind(), 0.0),
-        PadGoal::AsBuilt => (built_pad.map_or(PadKind::LPad, Pad::kind), 0.0),
-    };
-    let target = bench.target(kind, attenuation_db, &question.taps);
-    let (origin, pad, ideal, candidates) = chosen(question, &bench, &target)?;
-    let wanted_db = match question.goal {
-        PadGoal::Size { attenuation_db, .. } => attenuation_db,
-        // What bridges the series resistor is for the horn; the textbook knows only the resistors.
-        _ => Study::new(pad, &bench.load.clone().without_bridge(), &bench.feed).mean_db,
-    };
+    let Chosen {
+        origin,
+        pad,
+        wanted_db,
+        target,
+        ideal,
+        candidates,
+    } = chosen(question, &bench)?;
     let columns = PadTable::new(&bench, trials, built_pad, wanted_db);
     let as_built = origin == PadOrigin::AsBuilt;
     let chosen = columns.column(pad, as_built);
@@ -106,7 +97,7 @@ fn of_pad<'a>(
         textbook,
         ideal,
         candidates,
-        steps: bench.steps(&chosen.study, &target, question.steps_db),
+        steps: steps(&chosen.study, bench.site(), &target, question.steps_db),
         hot: hot_coil(&bench, pad, question.hot_k),
         at: at.transpose()?,
         level,
@@ -120,42 +111,66 @@ fn of_pad<'a>(
     Ok(answer)
 }
 
-/// The pad that is looked at, where it comes from, the ideal one and what the stock makes.
-type Chosen = (PadOrigin, Pad, Option<(Study, PadHeat)>, Vec<Candidate>);
+/// The pad that is looked at, and what is said of how it was found.
+struct Chosen {
+    origin: PadOrigin,
+    pad: Pad,
+    /// What a textbook's pad in its place takes, dB.
+    wanted_db: f64,
+    target: PadTarget,
+    ideal: Option<(Study, PadHeat)>,
+    candidates: Vec<Candidate>,
+}
 
-fn chosen(
-    question: &PadQuestion,
-    bench: &PadBench<'_>,
-    target: &PadTarget,
-) -> Result<Chosen, PadError> {
+fn chosen(question: &PadQuestion, bench: &PadBench<'_>) -> Result<Chosen, PadError> {
     let place = bench.place.as_ref();
-    match question.goal {
-        PadGoal::Size { attenuation_db, .. } => {
-            let takes_db = bench.load.mean_tail_db();
-            if attenuation_db <= takes_db {
-                let behind = place.map_or_else(Vec::new, |place| place.behind.clone());
-                return Err(PadError::TailTakesMore { behind, takes_db });
-            }
-            let (load, feed) = (&bench.load, &bench.feed);
-            let ideal = ideal(load, feed, target)?;
-            let volts = bench.open_circuit_v;
-            let candidates = sized(load, feed, target, &bench.resistors, volts, OFFERED);
-            let best = candidates.first().ok_or(PadError::NoResistors)?;
-            let ideal = (bench.study(ideal), bench.heat(ideal));
-            Ok((PadOrigin::Stock, best.study.pad, Some(ideal), candidates))
+    let (origin, pad) = match question.goal {
+        PadGoal::Size {
+            kind,
+            attenuation_db,
+        } => {
+            let target = bench.target(kind, attenuation_db, &question.taps);
+            return from_stock(bench, target);
         }
-        PadGoal::Check(pad) => Ok((PadOrigin::Given, pad, None, Vec::new())),
+        PadGoal::Check(pad) => (PadOrigin::Given, pad),
         PadGoal::AsBuilt => {
             let driver = bench.driver().unwrap_or_default().to_owned();
             let place = place.ok_or_else(|| PadError::NotFed(driver.clone()))?;
-            let stays = || place.stays.clone();
-            let pad = place.pad.ok_or_else(|| PadError::NoPad {
-                driver,
-                stays: stays(),
-            })?;
-            Ok((PadOrigin::AsBuilt, pad, None, Vec::new()))
+            let stays = place.stays.clone();
+            let pad = place.pad.ok_or(PadError::NoPad { driver, stays })?;
+            (PadOrigin::AsBuilt, pad)
         }
+    };
+    // What bridges the series resistor is for the horn; the textbook knows only the resistors.
+    let bare = bench.load.clone().without_bridge();
+    Ok(Chosen {
+        origin,
+        pad,
+        wanted_db: Study::new(pad, &bare, &bench.feed).mean_db,
+        target: bench.target(pad.kind(), 0.0, &question.taps),
+        ideal: None,
+        candidates: Vec::new(),
+    })
+}
+
+fn from_stock(bench: &PadBench<'_>, target: PadTarget) -> Result<Chosen, PadError> {
+    let (wanted_db, takes_db) = (target.attenuation_db, bench.load.mean_tail_db());
+    if wanted_db <= takes_db {
+        let place = bench.place.as_ref();
+        let behind = place.map_or_else(Vec::new, |place| place.behind.clone());
+        return Err(PadError::TailTakesMore { behind, takes_db });
     }
+    let ideal = ideal(&bench.load, &bench.feed, &target)?;
+    let candidates = bench.site().sized(&target, Counted::Attenuation, OFFERED);
+    let best = candidates.first().ok_or(PadError::NoResistors)?;
+    Ok(Chosen {
+        origin: PadOrigin::Stock,
+        pad: best.study.pad,
+        wanted_db,
+        ideal: Some((bench.study(ideal), bench.heat(ideal))),
+        target,
+        candidates,
+    })
 }
 
 /// Columns of a table, and what they are held against.
@@ -230,15 +245,11 @@ impl<'a> PadTable<'a> {
             return Some(study.mean_db + off_db).filter(|right_db| *right_db > 0.0);
         }
         // The filter gives another level to another pad: it is solved anew.
-        let target = PadTarget {
-            kind: study.pad.kind(),
-            ..target.clone()
-        };
         let mut insertion_db = study.insertion_db;
         let mut right_db = None;
         for _ in 0..ROUNDS {
             insertion_db += off_db;
-            let study = ideal_at_driver(load, feed, &target, insertion_db)?;
+            let study = ideal_at_driver(load, feed, target, insertion_db)?;
             let speaker = self.speaker(Some(study.pad));
             off_db = self.level_off_db(&study, speaker.as_ref())?;
             right_db = Some(study.mean_db);

@@ -1,10 +1,8 @@
 //! Steps about the design level, to adjust by ear and to return.
 
 use super::candidate::{Candidate, TOLERANCE_DB};
-use super::drive_source::{PadSource, PadSourceKind};
-use super::load::PadLoad;
-use super::size::sized_as;
-use super::stock::Resistors;
+use super::drive_source::PadSourceKind;
+use super::size::PadSite;
 use super::study::Study;
 use super::target::{Counted, PadTarget};
 use crate::synthesis::PadKind;
@@ -48,29 +46,19 @@ impl Step {
 /// In a network the filter's own impedance counts: another load changes what it gives. Where nothing is built
 /// yet, the filter will be designed for the pad, and the attenuation alone counts.
 #[must_use]
-pub fn steps(
-    design: &Study,
-    load: &PadLoad,
-    feed: &PadSource,
-    target: &PadTarget,
-    resistors: &Resistors,
-    open_circuit_v: f64,
-    range_db: u8,
-) -> Vec<Step> {
-    let range = i16::from(range_db);
+pub fn steps(design: &Study, site: PadSite<'_>, target: &PadTarget, range_db: u8) -> Vec<Step> {
     let kind = design.pad.kind();
     let target = PadTarget {
         kind,
-        kept_ohm: design.kept_ohm(load),
+        kept_ohm: design.kept_ohm(site.load),
         // A limit that the design does not keep is none for its steps: they stay near its load.
-        least_ohm: if design.seen.least < target.least_ohm {
-            0.0
-        } else {
-            target.least_ohm
+        least_ohm: match design.seen.least < target.least_ohm {
+            true => 0.0,
+            false => target.least_ohm,
         },
         ..target.clone()
     };
-    let counted = match feed.kind {
+    let counted = match site.feed.kind {
         PadSourceKind::Network => Counted::Insertion,
         PadSourceKind::Amplifier | PadSourceKind::Textbook => Counted::Attenuation,
     };
@@ -80,35 +68,27 @@ pub fn steps(
         (Counted::Insertion, PadKind::Autoformer) => f64::NEG_INFINITY,
         _ => LEAST_DB,
     };
-    (-range..=range)
-        .map(|level| {
-            let level_db = f64::from(level);
-            let wanted_db = design_db - level_db;
-            let without_pad = level != 0 && wanted_db < least_db;
-            let candidate = (level != 0 && !without_pad).then(|| {
-                let target = target.at(wanted_db);
-                let best = sized_as(
-                    load,
-                    feed,
-                    &target,
-                    counted,
-                    resistors,
-                    open_circuit_v,
-                    LOOKED_AT,
-                );
-                (best.into_iter())
-                    .find(|best| (counted.of(&best.study) - wanted_db).abs() <= FARTHEST_DB)
-            });
-            let candidate = candidate.flatten();
-            let study = candidate.as_ref().map(|candidate| &candidate.study);
-            let study = study.or((level == 0).then_some(design));
-            Step {
-                level_db,
-                change_db: study.map(|study| design_db - counted.of(study)),
-                candidate,
-                without_pad,
-                design: level == 0,
-            }
-        })
-        .collect()
+    let range = i16::from(range_db);
+    let step = |level: i16| {
+        let level_db = f64::from(level);
+        let wanted_db = design_db - level_db;
+        let is_design = level == 0;
+        let without_pad = !is_design && wanted_db < least_db;
+        let mut found = Vec::new();
+        if !is_design && !without_pad {
+            found = site.sized(&target.at(wanted_db), counted, LOOKED_AT);
+        }
+        let near = |found: &Candidate| (counted.of(&found.study) - wanted_db).abs() <= FARTHEST_DB;
+        let candidate = found.into_iter().find(near);
+        let study = candidate.as_ref().map(|candidate| &candidate.study);
+        let study = study.or(is_design.then_some(design));
+        Step {
+            level_db,
+            change_db: study.map(|study| design_db - counted.of(study)),
+            candidate,
+            without_pad,
+            design: is_design,
+        }
+    };
+    (-range..=range).map(step).collect()
 }

@@ -3,14 +3,18 @@
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
 
-use crate::stock::{SingleValue, singles};
+use crate::stock::{SingleValue, about, adding_up, singles};
 
 /// Values outside these ends serve in no pad; they bound a stock that states no range.
 const USEFUL_OHM: [f64; 2] = [0.1, 1000.0];
 /// Single values offered on either side of a wanted one.
 const NEIGHBOURS: usize = 2;
-/// Joined values offered for each number of resistors.
+/// Joined values offered for each number of resistors, and how far from the wanted one they are looked for, as a share, until
+/// there are as many.
 const JOINED: usize = 2;
+const JOINED_WITHIN: [f64; 3] = [0.003, 0.03, 1.0];
+/// Values that differ by less are one, as a share.
+const ROUNDING: f64 = 1e-6;
 /// Most resistors that are joined, whatever the stock allows: more are no pad to adjust by ear.
 const MOST_TOGETHER: u8 = 3;
 
@@ -111,21 +115,22 @@ impl Resistors {
     /// several make in series or in parallel, where the stock allows that.
     #[must_use]
     pub fn near(&self, wanted_ohm: f64) -> Vec<StockResistor> {
-        let at = self.singles.partition_point(|s| s.value_si < wanted_ohm);
-        let window = at.saturating_sub(NEIGHBOURS)..(at + NEIGHBOURS).min(self.singles.len());
+        // What differs by rounding is the value itself, with as many on either side.
+        let [low, high] = about(wanted_ohm, ROUNDING);
+        let below = self.singles.partition_point(|s| s.value_si < low);
+        let above = self.singles.partition_point(|s| s.value_si <= high);
+        let window = below.saturating_sub(NEIGHBOURS)..(above + NEIGHBOURS).min(self.singles.len());
         let mut found: Vec<StockResistor> = self.singles[window].iter().copied().map(one).collect();
-        for count in 2..=self.together {
+        for count in 2..=usize::from(self.together) {
             let mut joined = Vec::new();
-            for how in [Joined::Series, Joined::Parallel] {
-                self.joined(wanted_ohm, how, count, &mut Vec::new(), 0, &mut joined);
+            for within in JOINED_WITHIN {
+                joined = self.joined(wanted_ohm, count, within);
+                if joined.len() >= JOINED {
+                    break;
+                }
             }
-            joined.sort_by(|a, b| {
-                let off = |r: &StockResistor| (r.ohm / wanted_ohm).ln().abs();
-                off(a).total_cmp(&off(b))
-            });
-            joined.truncate(JOINED);
             found.extend(joined);
-            found.extend(self.alike(wanted_ohm, usize::from(count)));
+            found.extend(self.alike(wanted_ohm, count));
         }
         found
     }
@@ -147,50 +152,33 @@ impl Resistors {
             .collect()
     }
 
-    /// Joins `count` resistors to `chosen`, the last one being what is missing, above and below.
-    fn joined(
-        &self,
-        wanted_ohm: f64,
-        how: Joined,
-        count: u8,
-        chosen: &mut Vec<SingleValue>,
-        from: usize,
-        found: &mut Vec<StockResistor>,
-    ) {
-        let left = |chosen: &[SingleValue], single: &SingleValue| {
-            let used = chosen
-                .iter()
-                .filter(|s| s.value_si.total_cmp(&single.value_si).is_eq());
-            single.lasts_for(used.count() + 1)
-        };
-        if count > 1 {
-            for i in from..self.singles.len() {
-                if !left(chosen, &self.singles[i]) {
-                    continue;
+    /// The nearest that so many resistors of the stock make within a share of a wanted value.
+    fn joined(&self, wanted_ohm: f64, count: usize, within: f64) -> Vec<StockResistor> {
+        let mut found = Vec::new();
+        for how in [Joined::Series, Joined::Parallel] {
+            let adds = |ohm: f64| match how {
+                Joined::Series => ohm,
+                Joined::Parallel => ohm.recip(),
+            };
+            let mut values: Vec<(f64, usize)> = (self.singles.iter().enumerate())
+                .map(|(i, single)| (adds(single.value_si), i))
+                .collect();
+            values.sort_by(|a, b| b.0.total_cmp(&a.0));
+            let ends = about(adds(wanted_ohm), within);
+            adding_up(&values, ends, count, 0, &mut Vec::new(), &mut |picked| {
+                let set = picked.iter().map(|&at| self.singles[values[at].1]);
+                let mut set: Vec<SingleValue> = set.collect();
+                set.sort_by(|a, b| a.value_si.total_cmp(&b.value_si));
+                let many = |one: &SingleValue| set.iter().filter(|other| *other == one).count();
+                if set.len() == count && set.iter().all(|one| one.lasts_for(many(one))) {
+                    found.push(several(&set, how));
                 }
-                chosen.push(self.singles[i]);
-                self.joined(wanted_ohm, how, count - 1, chosen, i, found);
-                chosen.pop();
-            }
-            return;
+            });
         }
-        let missing = match how {
-            Joined::Series => wanted_ohm - chosen.iter().map(|s| s.value_si).sum::<f64>(),
-            Joined::Parallel => {
-                1.0 / (1.0 / wanted_ohm - chosen.iter().map(|s| 1.0 / s.value_si).sum::<f64>())
-            }
-        };
-        if !(missing > 0.0 && missing.is_finite()) {
-            return;
-        }
-        let at = self.singles.partition_point(|s| s.value_si < missing);
-        for i in at.saturating_sub(1)..(at + 1).min(self.singles.len()) {
-            if i >= from && left(chosen, &self.singles[i]) {
-                chosen.push(self.singles[i]);
-                found.push(several(chosen, how));
-                chosen.pop();
-            }
-        }
+        let off = |resistor: &StockResistor| (resistor.ohm / wanted_ohm).ln().abs();
+        found.sort_by(|a, b| off(a).total_cmp(&off(b)));
+        found.truncate(JOINED);
+        found
     }
 }
 
@@ -203,8 +191,7 @@ fn one(single: SingleValue) -> StockResistor {
     }
 }
 
-/// Resistors joined. Each carries its share of the power: in series as its resistance is to the whole, in
-/// parallel as the whole is to its resistance; the one nearest to its rating decides.
+/// Resistors joined; the one nearest to its rating decides what they bear together.
 fn several(singles: &[SingleValue], how: Joined) -> StockResistor {
     let made_of = MadeOf {
         joined: how,
@@ -273,6 +260,11 @@ mod tests {
     fn one_by_one() {
         let near: Vec<f64> = stock(1).near(5.0).iter().map(|r| r.ohm).collect();
         assert_eq!(near, [3.9, 4.7, 5.6, 6.8]);
+        // Rounding does not decide which side is offered.
+        for wanted in [4.7 * (1.0 - 1e-12), 4.7, 4.7 * (1.0 + 1e-12)] {
+            let near: Vec<f64> = stock(1).near(wanted).iter().map(|r| r.ohm).collect();
+            assert_eq!(near, [3.3, 3.9, 4.7, 5.6, 6.8]);
+        }
         assert_eq!(stock(1).near(0.2).len(), 2);
         assert_eq!(stock(1).singles().len(), 21);
     }
@@ -306,6 +298,30 @@ mod tests {
             Joined::Parallel,
         );
         assert!((two.ohm - 5.0).abs() < 1e-12 && (two.rating_w.unwrap() - 20.0).abs() < 1e-12);
+    }
+
+    /// Against all pairs that the stock makes, both of the nearest two are offered.
+    #[test]
+    fn of_all_pairs_the_nearest_two_are_offered() {
+        let stock = stock(2);
+        let ohms: Vec<f64> = stock.singles().map(|single| single.ohm).collect();
+        for wanted in (0..60).map(|i| 0.7 * 1.083f64.powi(i)) {
+            let off = |ohm: f64| (ohm / wanted).ln().abs();
+            let pairs = (0..ohms.len()).flat_map(|i| (0..=i).map(move |j| (i, j)));
+            let both = |(i, j): (usize, usize)| {
+                let (a, b) = (ohms[i], ohms[j]);
+                [off(a + b), off(1.0 / (1.0 / a + 1.0 / b))]
+            };
+            let mut offs: Vec<f64> = pairs.flat_map(both).collect();
+            offs.sort_by(f64::total_cmp);
+            let found = stock.near(wanted);
+            let joined: Vec<f64> = (found.iter())
+                .filter(|resistor| resistor.count() == 2)
+                .map(|resistor| off(resistor.ohm))
+                .collect();
+            assert!((joined[0] - offs[0]).abs() < 1e-12, "{wanted}: {found:?}");
+            assert!((joined[1] - offs[1]).abs() < 1e-12, "{wanted}: {found:?}");
+        }
     }
 
     /// What the drawer holds once is used once.

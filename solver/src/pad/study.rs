@@ -124,7 +124,8 @@ impl Study {
         let f_hz = load.grid.f_hz();
         // A bridge is for the horn: the nominal values are those of the resistors.
         let reference_ohm = load.reference_ohm.into();
-        let middle = load.branches(pad, load.middle());
+        let band = load.band();
+        let middle = load.branches(pad, band.start + band.len() / 2);
         let reference = OpenPoint::plain(reference_ohm).with(&middle, Complex64::ZERO);
         let of = |places: Range<usize>, values: &Spectrum| {
             Extent::of(f_hz, places, |i| values.at(i).norm())

@@ -114,12 +114,8 @@ impl<'a> PadTrials<'a> {
         let total = sum(&ways);
         let way_level_db = (ways.iter().zip(&targets.ways))
             .map(|(way, target)| {
-                let (mut sum, mut weights) = (0.0, f64::MIN_POSITIVE);
-                for i in 0..job.grid.len() {
-                    sum += target.weight[i] * (level_db(way.at(i)) - target.level_db[i]);
-                    weights += target.weight[i];
-                }
-                sum / weights
+                let off_db = |i: usize| level_db(way.at(i)) - target.level_db[i];
+                mean_and_rms(&target.weight, off_db).0
             })
             .collect();
         let level = job.aim.level.map(|level| level.0);
@@ -132,4 +128,17 @@ impl<'a> PadTrials<'a> {
             f_hz: job.grid.f_hz().to_vec(),
         })
     }
+}
+
+/// Mean over the frequencies where a target counts, and rms about it.
+pub(super) fn mean_and_rms(weights: &[f64], of: impl Fn(usize) -> f64) -> (f64, f64) {
+    let (mut sum, mut square, mut all) = (0.0, 0.0, f64::MIN_POSITIVE);
+    for (i, weight) in weights.iter().enumerate() {
+        let value = of(i);
+        sum += weight * value;
+        square += weight * value * value;
+        all += weight;
+    }
+    let mean = sum / all;
+    (mean, (square / all - mean * mean).max(0.0).sqrt())
 }

@@ -2,13 +2,33 @@
 
 use netlist::network::{Network, NodeId, Part, PartKind};
 
-/// What can be reached from a node.
+/// Parts that hang together.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Reached {
-    /// Names of the parts, in the order in which they were met.
+    /// Their names, in the order in which they were met.
     pub(super) parts: Vec<String>,
     /// Nodes between them, those where the walk ended included.
     pub(super) nodes: Vec<NodeId>,
+    /// Where the walk ended.
+    pub(super) ends: Vec<NodeId>,
+}
+
+impl Reached {
+    /// Whether they lie between two ends and nowhere else.
+    pub(super) fn only(&self, between: [NodeId; 2]) -> bool {
+        self.ends.iter().all(|end| between.contains(end))
+    }
+
+    /// Whether all are parts with two ends and a field of their own.
+    pub(super) fn plain(&self, network: &Network) -> bool {
+        self.parts.iter().all(|name| is_plain(network, name))
+    }
+
+    /// The same, or drivers.
+    pub(super) fn plain_or_drivers(&self, network: &Network) -> bool {
+        let mut parts = self.parts.iter();
+        parts.all(|name| is_plain(network, name) || is_driver(network, name))
+    }
 }
 
 /// Resistors of a network that act as one between two nodes.
@@ -60,13 +80,35 @@ pub(super) fn drivers(network: &Network) -> impl Iterator<Item = (&String, &Stri
     })
 }
 
-/// A part with its nodes taken to others.
-pub(super) fn rewired(part: &Part, mut to: impl FnMut(NodeId) -> NodeId) -> Part {
-    let mut part = part.clone();
-    for node in part.kind.nodes_mut() {
-        *node = to(*node);
+/// The first part that is this driver, and its terminals: the return is the second where it is one of them.
+pub(super) fn driver_ends<'a>(
+    network: &'a Network,
+    driver: &str,
+) -> Option<(&'a String, [NodeId; 2])> {
+    let (part, _, [a, b]) = drivers(network).find(|(_, name, _)| *name == driver)?;
+    Some((part, if a == NodeId::GND { [b, a] } else { [a, b] }))
+}
+
+/// Takes nodes of parts, by their names, to others.
+pub(super) fn move_nodes(network: &mut Network, mut to: impl FnMut(&String, NodeId) -> NodeId) {
+    for (name, part) in network.parts_mut() {
+        for node in part.kind.nodes_mut() {
+            *node = to(name, *node);
+        }
     }
-    part
+}
+
+/// Takes parts out, and with coils their couplings.
+pub(super) fn take_out(network: &mut Network, goes: impl Fn(&String, &Part) -> bool) {
+    let parts = network.parts().iter();
+    let mut gone: Vec<String> = (parts.filter(|(name, part)| goes(name, part)))
+        .map(|(name, _)| name.clone())
+        .collect();
+    let couplings = network.parts().iter();
+    let couplings = couplings.filter(|(_, part)| couples_one_of(&part.kind, &gone));
+    let couplings: Vec<String> = couplings.map(|(name, _)| name.clone()).collect();
+    gone.extend(couplings);
+    network.parts_mut().retain(|name, _| !gone.contains(name));
 }
 
 pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
@@ -98,7 +140,7 @@ pub(super) fn reach(
 ) -> Reached {
     let mut reached = Reached {
         parts: from,
-        nodes: Vec::new(),
+        ..Reached::default()
     };
     let mut at_part = 0;
     while at_part < reached.parts.len() {
@@ -117,8 +159,9 @@ pub(super) fn reach(
                 continue;
             }
             reached.nodes.push(node);
-            if !ends.contains(&node) {
-                more.extend(at(network, node).cloned());
+            match ends.contains(&node) {
+                true => reached.ends.push(node),
+                false => more.extend(at(network, node).cloned()),
             }
         }
         for name in more {
@@ -149,7 +192,7 @@ pub(super) fn groups_at(
 }
 
 /// Whether a part has two ends and no magnetic field in common with another.
-pub(super) fn is_plain(network: &Network, name: &String) -> bool {
+fn is_plain(network: &Network, name: &String) -> bool {
     let two_ended = matches!(
         network.parts()[name].kind,
         PartKind::Resistor { .. } | PartKind::Capacitor { .. } | PartKind::Inductor { .. }
@@ -164,26 +207,11 @@ pub(super) fn is_driver(network: &Network, name: &String) -> bool {
 
 /// Whether a direct current flows through these parts from one node to another.
 pub(super) fn conducts(network: &Network, parts: &[String], from: NodeId, to: NodeId) -> bool {
-    let mut nodes_met = vec![from];
-    let mut place = 0;
-    while place < nodes_met.len() {
-        for name in parts {
-            let kind = &network.parts()[name].kind;
-            let passes = matches!(
-                kind,
-                PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Autoformer { .. }
-            );
-            if passes && touches(kind, nodes_met[place]) {
-                for node in kind.nodes() {
-                    if !nodes_met.contains(&node) {
-                        nodes_met.push(node);
-                    }
-                }
-            }
-        }
-        place += 1;
-    }
-    nodes_met.contains(&to)
+    let mut direct = network.clone();
+    direct.parts_mut().retain(|name, part| {
+        !matches!(part.kind, PartKind::Capacitor { .. }) && parts.contains(name)
+    });
+    direct.reached(from, &[])[to.0]
 }
 
 /// The resistors of a network, those joined that lie side by side or one after the other with nothing

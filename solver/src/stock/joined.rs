@@ -39,11 +39,10 @@ pub(super) fn joined_choices(
             .map(|(i, single)| (adds(single.value_si), i))
             .collect();
         values.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let goal = adds(ideal_si);
         let mut picked = Vec::new();
-        collect(
+        adding_up(
             &values,
-            goal,
+            about(adds(ideal_si), JOINED_WITHIN),
             together,
             0,
             &mut picked,
@@ -91,18 +90,21 @@ pub(super) fn joined_choices(
     kept
 }
 
-/// Calls `found` with all sets of two to `left` values (greatest first, by place) that add up to
-/// about `goal`.
-fn collect(
+/// From a value less a share of it to the value and that share more.
+pub(crate) fn about(value: f64, within: f64) -> [f64; 2] {
+    [value / (1.0 + within), value * (1.0 + within)]
+}
+
+/// Calls `found` with all sets of two to `left` values (greatest first, by place) whose sum is between two ends.
+pub(crate) fn adding_up(
     values: &[(f64, usize)],
-    goal: f64,
+    [least, most]: [f64; 2],
     left: usize,
     from: usize,
     picked: &mut Vec<usize>,
     found: &mut dyn FnMut(&[usize]),
 ) {
     let sum: f64 = picked.iter().map(|&at| values[at].0).sum();
-    let (least, most) = (goal / (1.0 + JOINED_WITHIN), goal * (1.0 + JOINED_WITHIN));
     if left == 0 {
         return;
     }
@@ -117,7 +119,7 @@ fn collect(
         if picked.len() >= 2 && sum + value >= least {
             found(picked);
         }
-        collect(values, goal, left - 1, at, picked, found);
+        adding_up(values, [least, most], left - 1, at, picked, found);
         picked.pop();
     }
 }

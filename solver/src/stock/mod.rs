@@ -22,6 +22,7 @@ pub(crate) mod stated;
 
 pub use choice::{Choice, JOINED_PART};
 pub use choices::{PartChoices, part_choices};
+pub(crate) use joined::{about, adding_up};
 pub use kind::{loss_law, stock_kind, value_bounds};
 pub(crate) use limits::{StockLimits, lacks, left_by};
 pub use line::{Origin, bought_line, tolerance};

@@ -66,6 +66,12 @@ impl AutoformerWinding {
     }
 }
 
+impl Default for AutoformerWinding {
+    fn default() -> Self {
+        Self::usual()
+    }
+}
+
 /// A tap, for the whole winding too.
 #[must_use]
 pub fn whole_is_no_tap(ratio: f64) -> f64 {

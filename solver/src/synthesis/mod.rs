@@ -10,7 +10,6 @@
 //! | `ladder` | denominator, frequency, load | L and C from source to load |
 //! | `pad` | attenuation, load | resistors, or a tap of an autoformer |
 //! | `autoformer` | winding, tap | its impedances where it is not ideal |
-//! | `pad_on_load` | pad, impedance | attenuation, load of the filter, source of the driver, power |
 //! | `shape` | — | which sections a way may have |
 //! | `build` | shape, corner frequencies, load | parts of a network |
 
@@ -19,7 +18,6 @@ mod build;
 mod error;
 mod ladder;
 mod pad;
-mod pad_on_load;
 mod polynomial;
 mod shape;
 
@@ -27,6 +25,5 @@ pub use autoformer::{AutoformerWinding, whole_is_no_tap};
 pub use error::SynthesisError;
 pub use ladder::{Ladder, LadderElement, LadderKind, LadderSide};
 pub use pad::{Pad, PadKind};
-pub use pad_on_load::{PadOnLoad, PadPower};
 pub use polynomial::{Polynomial, Prototype};
 pub use shape::{PadForm, WayShape, WayStart};

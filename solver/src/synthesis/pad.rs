@@ -1,7 +1,7 @@
 //! Pads: what lowers a driver's level, and what that does to the load, the heat and the damping.
 //!
 //! All pads sit between the filter (or the amplifier) and the driver. Sizes hold for a resistor as
-//! load; [`Pad::on`], in `pad_on_load`, gives what a pad does on any impedance.
+//! load; what a pad does on any impedance is worked out in [`crate::pad`].
 
 use serde::Serialize;
 
@@ -57,21 +57,25 @@ pub enum Pad {
 }
 
 impl Pad {
-    /// A series resistor, then a shunt across the driver; ohm.
+    /// The pad of a kind with `value` in series, ohm, or for an autoformer with its tap at `value`, beside a shunt or
+    /// without one. Where a kind has no shunt, or has one and none is given, it is a series resistor alone.
     #[must_use]
-    pub fn l_pad(series_ohm: f64, shunt_ohm: f64) -> Self {
-        Self::LPad {
-            series_ohm,
-            shunt_ohm,
-        }
-    }
-
-    /// A shunt across the filter's output, then a series resistor; ohm.
-    #[must_use]
-    pub fn shunt_series(shunt_ohm: f64, series_ohm: f64) -> Self {
-        Self::ShuntSeries {
-            shunt_ohm,
-            series_ohm,
+    pub fn of(kind: PadKind, value: f64, shunt_ohm: Option<f64>) -> Self {
+        let series_ohm = value;
+        match (kind, shunt_ohm) {
+            (PadKind::Autoformer, shunt_ohm) => Self::Autoformer {
+                ratio: value,
+                shunt_ohm,
+            },
+            (PadKind::LPad, Some(shunt_ohm)) => Self::LPad {
+                series_ohm,
+                shunt_ohm,
+            },
+            (PadKind::ShuntSeries, Some(shunt_ohm)) => Self::ShuntSeries {
+                shunt_ohm,
+                series_ohm,
+            },
+            _ => Self::Series { series_ohm },
         }
     }
 
@@ -187,35 +191,7 @@ fn factor(attenuation_db: f64) -> Result<f64, SynthesisError> {
 
 #[cfg(test)]
 mod tests {
-    use approx::assert_relative_eq;
-    use num_complex::Complex64;
-
     use super::*;
-
-    const KINDS: [PadKind; 4] = [
-        PadKind::LPad,
-        PadKind::Series,
-        PadKind::ShuntSeries,
-        PadKind::Autoformer,
-    ];
-
-    #[test]
-    fn a_sized_pad_attenuates_and_is_seen_as_said() {
-        let (r, db) = (8.0, 11.0);
-        let k = 10f64.powf(db / 20.0);
-        for (kind, seen) in KINDS.into_iter().zip([r, k * r, r, k * k * r]) {
-            let on = Pad::size(kind, db, r)
-                .unwrap()
-                .on(r.into(), Complex64::ZERO);
-            assert_relative_eq!(on.attenuation_db(), db, max_relative = 1e-12);
-            assert_relative_eq!(on.seen_ohm.re, seen, max_relative = 1e-12);
-        }
-        let on = Pad::l_pad_seen_as(db, r, 12.0)
-            .unwrap()
-            .on(r.into(), Complex64::ZERO);
-        assert_relative_eq!(on.attenuation_db(), db, max_relative = 1e-12);
-        assert_relative_eq!(on.seen_ohm.re, 12.0, max_relative = 1e-12);
-    }
 
     #[test]
     fn nonsense_is_refused() {

@@ -6,8 +6,8 @@ use netlist::quantity::{Farads, Ohms};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::pad::{
-    PadDrive, PadHeat, PadLoad, PadSource, PadTarget, Resistors, Study, TOLERANCE_DB, find_pad,
-    ideal, sized, steps,
+    PadDrive, PadHeat, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, TOLERANCE_DB,
+    find_pad, ideal, sized, steps,
 };
 use solver::sound::Side;
 use solver::spectrum::Spectrum;
@@ -116,7 +116,8 @@ proptest! {
         let target = target(KINDS[kind], db, &load);
         let design = Study::new(ideal(&load, &feed, &target).unwrap(), &load, &feed);
         let resistors = Resistors::new(&Stock::default());
-        let steps = steps(&design, &load, &feed, &target, &resistors, 12.0, 3);
+        let site = PadSite { load: &load, feed: &feed, resistors: &resistors, open_circuit_v: 12.0 };
+        let steps = steps(&design, site, &target, 3);
         prop_assert_eq!(steps.len(), 7);
         let mut last = f64::INFINITY;
         for step in &steps {

@@ -11,6 +11,7 @@ use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::dense_oracle;
 use tests::pad::{DemoFiles, solved};
+use tests::textbook_pad::TextbookPad;
 
 const PADS: [Pad; 3] = [
     Pad::LPad {

@@ -6,7 +6,9 @@ use netlist::project::{SeriesRange, Stock, StockKind};
 use netlist::series::Series;
 use serde_json::Value;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{PadLoad, PadSource, PadTarget, Resistors, Study, find_pad, sized, steps};
+use solver::pad::{
+    PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, find_pad, sized, steps,
+};
 use solver::spectrum::Spectrum;
 use solver::synthesis::{Pad, PadKind};
 use tests::pad::{DemoFiles, document, finding, screen, solved};
@@ -66,7 +68,13 @@ fn a_step_is_that_step_at_the_driver() {
             least_ohm,
             taps: Vec::new(),
         };
-        let of = |target: &PadTarget| steps(&design, &load, &feed, target, &resistors, 12.0, 3);
+        let site = PadSite {
+            load: &load,
+            feed: &feed,
+            resistors: &resistors,
+            open_circuit_v: 12.0,
+        };
+        let of = |target: &PadTarget| steps(&design, site, target, 3);
         let found = of(&target(0.0));
         let design_db = mean_db(pad);
         for step in &found {

@@ -5,7 +5,7 @@ use std::io::Write;
 use solver::pad::{Inside, LevelStep};
 
 use super::request::Request;
-use super::text::{Written, folded, hertz, ohm, signed};
+use super::text::{Written, folded, hertz, ohm, signed, step_level, title};
 use crate::words::level_changes;
 
 /// Widths of the columns before the last ones.
@@ -14,10 +14,7 @@ const CHANGE: usize = 30;
 
 /// One screen.
 pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) -> Written {
-    let title = (request.of_project()).and_then(|(project, _)| project.title.as_ref());
-    if let Some(title) = title {
-        writeln!(out, "{}", title.replace(char::is_control, " "))?;
-    }
+    title(request.of_project().map(|(project, _)| project), out)?;
     let name = request.driver.as_deref().unwrap_or_default();
     let (from_hz, to_hz) = inside.band_hz;
     folded(
@@ -73,10 +70,7 @@ pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) ->
 }
 
 fn row(step: &LevelStep, width: usize, out: &mut dyn Write) -> Written {
-    let level = match step.is_design() {
-        true => "*design".to_owned(),
-        false => format!(" {:+.0} dB", step.level_db),
-    };
+    let level = step_level(step.level_db, step.is_design());
     let Some(met) = &step.met else {
         return writeln!(
             out,

@@ -3,10 +3,10 @@
 use std::io::Write;
 
 use netlist::quantity::{Henries, Volts, Watts};
-use solver::pad::{PadAnswer, PadHeat, PadOrigin, PartHeat, WindingOrigin, to_buy};
+use solver::pad::{PadAnswer, PadOrigin, PartHeat, WindingOrigin, to_buy};
 use solver::synthesis::PadKind;
 
-use super::text::{Written, folded, hertz, ohm};
+use super::text::{Written, folded, hertz, ohm, row};
 use crate::words::watts;
 
 /// Frequencies side by side.
@@ -30,92 +30,72 @@ pub(super) fn frequencies(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Writte
         shown.dedup_by(|a, b| *a / *b < 1.05);
         shown
     };
+    // A pad that was sized has more to show than fits on a screen.
+    let all = answer.origin != PadOrigin::Stock || answer.at.is_some();
+    let curves = &study.curves;
+    let alone = load.z_ohm.magnitude();
+    let seen = curves.seen_ohm.magnitude();
+    let driver = match answer.driver() {
+        Some(_) => "driver, Ω",
+        None => "load, Ω",
+    };
+    let sees = format!("{} sees, Ω", answer.seen_by());
+    let rows = [
+        (all, driver, &alone),
+        (true, "attenuation, dB", &curves.attenuation_db),
+        (all, &*sees, &seen),
+    ];
     for block in shown.chunks(ACROSS) {
-        let mut row = |what: &str, cell: &dyn Fn(f64) -> String| -> Written {
-            let width = if what.starts_with('\n') { 24 } else { 23 };
-            write!(out, "{what:<width$}")?;
-            for f_hz in block {
-                write!(out, "{:>11}", cell(*f_hz))?;
-            }
-            writeln!(out)
-        };
-        // A pad that was sized has more to show than fits on a screen.
-        let all = answer.origin != PadOrigin::Stock || answer.at.is_some();
-        row(if all { "\nat" } else { "at" }, &hertz)?;
         if all {
-            let magnitude = load.z_ohm.magnitude();
-            let driver = match answer.driver() {
-                Some(_) => "driver, Ω",
-                None => "load, Ω",
-            };
-            row(driver, &|f| format!("{:.2}", load.read(&magnitude, f)))?;
+            writeln!(out)?;
         }
-        let curves = &study.curves;
-        row("attenuation, dB", &|f| {
-            format!("{:.2}", load.read(&curves.attenuation_db, f))
-        })?;
-        if !all {
-            continue;
+        row(("at", 23), (block, 11), hertz_of, out)?;
+        for (_, what, values) in rows.iter().filter(|(shown, ..)| *shown) {
+            let cell = |f_hz: &f64| format!("{:.2}", load.read(values, *f_hz));
+            row((what, 23), (block, 11), cell, out)?;
         }
-        let seen = curves.seen_ohm.magnitude();
-        row(&format!("{} sees, Ω", answer.seen_by()), &|f| {
-            format!("{:.2}", load.read(&seen, f))
-        })?;
     }
     Ok(())
 }
 
+fn hertz_of(f_hz: &f64) -> String {
+    hertz(*f_hz)
+}
+
 pub(super) fn power(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
-    let heat: &PadHeat = &answer.chosen.heat;
-    let [series, shunt] = answer.shares();
-    let resistor = |name: &'static str, heat: Option<PartHeat>, shares: &[f64]| {
-        heat.map(|heat| (name, heat, to_buy(&heat, shares)))
-    };
     let rated = answer.driver_rated_w();
     let rated = rated.map_or_else(String::new, |rated| format!("rated {}", Watts(rated)));
-    let parts: Vec<(&str, PartHeat, String)> = [
-        resistor("series", heat.series, &series),
-        resistor("shunt", heat.shunt, &shunt),
-        Some((answer.name(), heat.driver, rated)),
-    ]
-    .into_iter()
-    .flatten()
-    .collect();
-    let (whose, how) = match answer.bench.loudness.stated {
+    let resistors = answer.resistors().into_iter();
+    let resistors = resistors.map(|one| (one.word, one.heat, to_buy(&one.heat, &one.shares)));
+    let parts: Vec<(&str, PartHeat, String)> = resistors
+        .chain([(answer.name(), answer.chosen.heat.driver, rated)])
+        .collect();
+    let loudness = &answer.bench.loudness;
+    let (whose, how) = match loudness.stated {
         true => ("amplifier", ""),
         false => ("assumed", " (say --power)"),
     };
-    write!(
-        out,
-        "\n{:<41}",
-        format!(
-            "heat, {whose} {} into {}{how}",
-            Watts(answer.bench.loudness.power_w),
-            ohm(answer.bench.loudness.load_ohm)
-        )
-    )?;
-    for (name, ..) in &parts {
-        write!(out, "{name:>19}")?;
-    }
-    write!(out, "\n{:<41}", "  programme noise (IEC 60268-1)")?;
-    for (_, heat, _) in &parts {
-        write!(out, "{:>19}", watts(heat.programme_w))?;
-    }
+    let (power, load) = (Watts(loudness.power_w), ohm(loudness.load_ohm));
+    let heading = format!("heat, {whose} {power} into {load}{how}");
+    let mut line = |what: &str, cell: &dyn Fn(&(&str, PartHeat, String)) -> String| {
+        row((what, 41), (&parts, 19), cell, &mut *out)
+    };
+    line(&format!("\n{heading:<41}"), &|(name, ..)| {
+        (*name).to_owned()
+    })?;
+    line("  programme noise (IEC 60268-1)", &|(_, heat, _)| {
+        watts(heat.programme_w)
+    })?;
     if answer.driver().is_some() {
-        write!(out, "\n{:<41}", "  steady sine, worst")?;
-        for (_, heat, _) in &parts {
-            let cell = format!("{}, {}", watts(heat.sine_w), hertz(heat.sine_at_hz));
-            write!(out, "{cell:>19}")?;
-        }
+        line("  steady sine, worst", &|(_, heat, _)| {
+            format!("{}, {}", watts(heat.sine_w), hertz(heat.sine_at_hz))
+        })?;
     }
     if parts.iter().any(|(.., to_buy)| !to_buy.is_empty()) {
-        let mut line = format!("{:<41}", "  buy, with margin (common practice)");
-        for (.., to_buy) in &parts {
-            line += &format!("{to_buy:>19}");
-        }
-        write!(out, "\n{}", line.trim_end())?;
+        line("  buy, with margin (common practice)", &|(.., to_buy)| {
+            to_buy.clone()
+        })?;
     }
-    writeln!(out)?;
     let pad = answer.chosen.study.pad;
     if pad.series_ohm().or(pad.shunt_ohm()).is_some() {
         writeln!(

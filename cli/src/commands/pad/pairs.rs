@@ -2,10 +2,12 @@
 
 use std::io::Write;
 
-use solver::pad::{Candidate, Criterion, PadAnswer, PadSourceKind, Study, TOLERANCE_DB};
+use solver::pad::{
+    Candidate, Criterion, PadAnswer, PadSourceKind, StockResistor, Study, TOLERANCE_DB,
+};
 use solver::synthesis::Pad;
 
-use super::text::{Written, folded, impedance, ohm, signed};
+use super::text::{Written, folded, impedance, ohm, signed, step_level};
 use crate::words::{bought, watts};
 
 /// Pads from stock that are shown.
@@ -16,20 +18,27 @@ const STEP_WIDTH: usize = 8;
 const PAD_WIDTH: usize = 38;
 
 fn candidate_words(candidate: &Candidate) -> String {
-    let tap = (candidate.study.pad.ratio()).map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
-    let series = candidate.series.iter().map(|series| bought(series, ohm));
-    let shunt = (candidate.shunt.iter()).map(|shunt| format!("shunt {}", bought(shunt, ohm)));
-    let words: Vec<String> = tap.into_iter().chain(series).chain(shunt).collect();
-    words.join(", ")
+    let resistor = |resistor: &Option<StockResistor>| resistor.as_ref().map(|r| bought(r, ohm));
+    let ratio = candidate.study.pad.ratio();
+    words(
+        ratio,
+        resistor(&candidate.series),
+        resistor(&candidate.shunt),
+    )
 }
 
 /// A pad by its values.
 pub(super) fn pad_words(pad: Pad) -> String {
-    let tap = pad
-        .ratio()
-        .map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
-    let series = pad.series_ohm().map(ohm);
-    let shunt = pad.shunt_ohm().map(|shunt| format!("shunt {}", ohm(shunt)));
+    words(
+        pad.ratio(),
+        pad.series_ohm().map(ohm),
+        pad.shunt_ohm().map(ohm),
+    )
+}
+
+fn words(ratio: Option<f64>, series: Option<String>, shunt: Option<String>) -> String {
+    let tap = ratio.map(|ratio| format!("tap {:.1} %", 100.0 * ratio));
+    let shunt = shunt.map(|shunt| format!("shunt {shunt}"));
     let words: Vec<String> = [tap, series, shunt].into_iter().flatten().collect();
     words.join(", ")
 }
@@ -95,7 +104,7 @@ pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) ->
             out,
             "{}{:>13}{:>6}{:>8}{}",
             line(&words, &candidate.study),
-            format!("{:.2} dB", candidate.load_off_db),
+            format!("{:.2} dB", candidate.cost.load_db),
             candidate.count(),
             watts(candidate.heat.hottest_w()),
             price(cost)
@@ -119,51 +128,40 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
     } else {
         String::new()
     };
-    let by: Vec<(Option<Criterion>, &Candidate)> = (others.iter().take(SHOWN - 1))
-        .map(|other| (first.before(other, wanted_db), other))
-        .collect();
-    // The figure of a pad that decided.
-    let figure = |criterion: Option<Criterion>, c: &Candidate| match criterion {
-        Some(Criterion::Load) => format!("{:.2} dB", c.load_off_db),
-        Some(Criterion::LeastLoad) => ohm(c.study.seen.least),
-        Some(Criterion::Resistors) => c.count().to_string(),
-        Some(Criterion::Power) => format!("{:.0} %", 100.0 * c.worked()),
-        Some(Criterion::Attenuation) => format!("{:.2} dB", off(c)),
-        Some(Criterion::Price) => match c.price() {
-            Some(price) => format!("{price:.2}"),
-            None => "unknown".to_owned(),
-        },
-        Some(Criterion::Heat) => watts(c.heat.hottest_w()),
-        None => "as good".to_owned(),
+    let price = |c: &Candidate| c.price().map(|price| format!("{price:.2}"));
+    // The figure that decided, and what it is of both pads.
+    let before = |other: &Candidate| {
+        let (what, figure): (&str, &dyn Fn(&Candidate) -> String) =
+            match first.before(other, wanted_db) {
+                Some(Criterion::Load) => match answer.bench.load.ahead_of_filter {
+                    true => ("change of source", &|c| format!("{:.2} dB", c.cost.load_db)),
+                    false => ("change of load", &|c| format!("{:.2} dB", c.cost.load_db)),
+                },
+                Some(Criterion::LeastLoad) => ("least load", &|c| ohm(c.study.seen.least)),
+                Some(Criterion::Resistors) => ("number of parts", &|c| c.count().to_string()),
+                Some(Criterion::Power) => ("power over rating", &|c| {
+                    format!("{:.0} %", 100.0 * c.worked())
+                }),
+                Some(Criterion::Attenuation) => {
+                    ("error of attenuation", &|c| format!("{:.2} dB", off(c)))
+                }
+                Some(Criterion::Price) => ("price", &|c| {
+                    price(c).unwrap_or_else(|| "unknown".to_owned())
+                }),
+                Some(Criterion::Heat) => ("heat", &|c| watts(c.heat.hottest_w())),
+                None => ("order only", &|_| "as good".to_owned()),
+            };
+        (what, figure(first), figure(other))
     };
-    let word = |criterion: Option<Criterion>| match criterion {
-        Some(Criterion::Load) if answer.bench.load.ahead_of_filter => "change of source",
-        Some(Criterion::Load) => "change of load",
-        Some(Criterion::LeastLoad) => "least load",
-        Some(Criterion::Resistors) => "number of parts",
-        Some(Criterion::Power) => "power over rating",
-        Some(Criterion::Attenuation) => "error of attenuation",
-        Some(Criterion::Price) => "price",
-        Some(Criterion::Heat) => "heat",
-        None => "order only",
-    };
+    let by: Vec<_> = others.iter().take(SHOWN - 1).map(before).collect();
     let reason = match by.as_slice() {
         [] => "1 is the only one".to_owned(),
-        [(one, second), (other, third)] if one == other => format!(
-            "1 is first by {}: {} against {} and {}",
-            word(*one),
-            figure(*one, first),
-            figure(*one, second),
-            figure(*one, third)
-        ),
+        [(what, own, second), (other, _, third)] if what == other => {
+            format!("1 is first by {what}: {own} against {second} and {third}")
+        }
         several => {
-            let reasons = several.iter().zip(2..).map(|((criterion, other), number)| {
-                format!(
-                    "before {number} by {} ({} against {})",
-                    word(*criterion),
-                    figure(*criterion, first),
-                    figure(*criterion, other)
-                )
+            let reasons = several.iter().zip(2..).map(|((what, own, its), number)| {
+                format!("before {number} by {what} ({own} against {its})")
             });
             format!("1 is {}", reasons.collect::<Vec<_>>().join(", "))
         }
@@ -182,11 +180,7 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         "by ear", "pad", "mean", "level", "hottest"
     )?;
     for step in &answer.steps {
-        let level = if step.design {
-            "*design".to_owned()
-        } else {
-            format!(" {:+.0} dB", step.level_db)
-        };
+        let level = step_level(step.level_db, step.design);
         let (words, study, hottest) = match (&step.candidate, step.design) {
             (Some(candidate), _) => (
                 candidate_words(candidate),

@@ -206,61 +206,42 @@ fn goal(args: &PadArguments, taps: &[f64], has_network: bool) -> Result<PadGoal,
             attenuation_db,
         });
     }
+    let autoformer = kind == Some(PadKind::Autoformer);
     let pad = match (series, shunt, kind) {
-        (None, None, Some(PadKind::Autoformer)) | (None, Some(_), Some(PadKind::Autoformer)) => {
-            let [ratio] = *taps else {
-                return unusable(
-                    "an autoformer is to be looked at, but not one tap is given",
-                    "give the tap in use, such as --taps 0.35, or size one with --attenuation \"10 dB\"",
-                );
-            };
-            Pad::Autoformer {
-                ratio,
-                shunt_ohm: shunt,
-            }
-        }
+        (None, _, _) if autoformer => match *taps {
+            [ratio] => Ok(Pad::of(PadKind::Autoformer, ratio, shunt)),
+            _ => Err((
+                "an autoformer is to be looked at, but not one tap is given",
+                "give the tap in use, such as --taps 0.35, or size one with --attenuation \"10 dB\"",
+            )),
+        },
         (None, None, None) if has_network => return Ok(PadGoal::AsBuilt),
-        (None, None, _) => {
-            return unusable(
-                "nothing says what to do",
-                "size a pad with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"; a design's own pad is looked at when none of them is given",
-            );
-        }
-        (Some(_), _, Some(PadKind::Autoformer)) => {
-            return unusable(
-                "--series is given, but an autoformer has no series resistor",
-                "leave --series out, or say another --kind",
-            );
-        }
-        (Some(series_ohm), Some(shunt_ohm), None | Some(PadKind::LPad)) => Pad::LPad {
-            series_ohm,
-            shunt_ohm,
-        },
-        (Some(series_ohm), Some(shunt_ohm), Some(PadKind::ShuntSeries)) => Pad::ShuntSeries {
-            shunt_ohm,
-            series_ohm,
-        },
-        (Some(series_ohm), None, None | Some(PadKind::Series)) => Pad::Series { series_ohm },
-        (Some(_), None, Some(_)) => {
-            return unusable(
-                "this kind of pad has a shunt, but none is given",
-                "add --shunt \"3.3 ohm\", or say --kind series",
-            );
-        }
-        (Some(_), Some(_), Some(PadKind::Series)) => {
-            return unusable(
-                "--shunt is given, but --kind says series",
-                "leave --shunt out, or say --kind l-pad or shunt-series",
-            );
-        }
-        (None, Some(_), _) => {
-            return unusable(
-                "a shunt alone attenuates nothing",
-                "add --series \"8.2 ohm\", or say --kind autoformer with one of --taps",
-            );
-        }
+        (None, None, _) => Err((
+            "nothing says what to do",
+            "size a pad with --attenuation \"10 dB\", or check one with --series \"8.2 ohm\" --shunt \"3.3 ohm\"; a design's own pad is looked at when none of them is given",
+        )),
+        (None, Some(_), _) => Err((
+            "a shunt alone attenuates nothing",
+            "add --series \"8.2 ohm\", or say --kind autoformer with one of --taps",
+        )),
+        (Some(_), _, _) if autoformer => Err((
+            "--series is given, but an autoformer has no series resistor",
+            "leave --series out, or say another --kind",
+        )),
+        (Some(_), Some(_), Some(PadKind::Series)) => Err((
+            "--shunt is given, but --kind says series",
+            "leave --shunt out, or say --kind l-pad or shunt-series",
+        )),
+        (Some(_), None, Some(PadKind::LPad | PadKind::ShuntSeries)) => Err((
+            "this kind of pad has a shunt, but none is given",
+            "add --shunt \"3.3 ohm\", or say --kind series",
+        )),
+        (Some(series), shunt, kind) => Ok(Pad::of(kind.unwrap_or(PadKind::LPad), series, shunt)),
     };
-    Ok(PadGoal::Check(pad))
+    match pad {
+        Ok(pad) => Ok(PadGoal::Check(pad)),
+        Err((message, help)) => unusable(message, help),
+    }
 }
 
 fn at(frequencies: &[Hertz]) -> Result<Option<Grid>, Failure> {

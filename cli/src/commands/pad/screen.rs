@@ -7,7 +7,9 @@ use solver::synthesis::PadKind;
 
 use super::listing::{frequencies, power};
 use super::pairs::{SHOWN, pad_words, steps, stock};
-use super::text::{Written, folded, hertz, impedance, impedance_and_swing, ohm, signed};
+use super::text::{
+    Written, folded, hertz, impedance, impedance_and_swing, ohm, row, signed, title,
+};
 use crate::findings;
 
 /// Lines of a screen.
@@ -72,54 +74,36 @@ fn kind_words(kind: PadKind) -> &'static str {
 }
 
 fn head(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
-    let title = answer.project().and_then(|p| p.title.as_ref());
-    if let Some(title) = title {
-        writeln!(out, "{}", title.replace(char::is_control, " "))?;
-    }
+    title(answer.project(), out)?;
     let load = &answer.bench.load;
     let kind = kind_words(answer.chosen.study.pad.kind());
-    match answer.driver() {
-        None => writeln!(out, "{kind} on a resistor of {}", ohm(load.reference_ohm))?,
-        Some(name) => {
-            let z = load.z_ohm.magnitude();
-            let band = load.filter_band();
-            let least = z[band.clone()]
-                .iter()
-                .copied()
-                .fold(f64::INFINITY, f64::min);
-            let most = z[band].iter().copied().fold(0.0, f64::max);
-            let words = format!(
-                "{kind} for {name}, {} to {}; from {} to {} {name} alone has {least:.1} to {most:.1} Ω",
-                hertz(load.band_hz[0]),
-                hertz(load.band_hz[1]),
-                hertz(load.filter_band_hz[0]),
-                hertz(load.filter_band_hz[1]),
-            );
-            folded(&words, out)?;
+    let Some(name) = answer.driver() else {
+        writeln!(out, "{kind} on a resistor of {}", ohm(load.reference_ohm))?;
+        return writeln!(out);
+    };
+    let z_ohm = &load.z_ohm.magnitude()[load.filter_band()];
+    let least = z_ohm.iter().copied().fold(f64::INFINITY, f64::min);
+    let most = z_ohm.iter().copied().fold(0.0, f64::max);
+    let [[from, to], [low, high]] = [load.band_hz, load.filter_band_hz].map(|band| band.map(hertz));
+    let words = format!(
+        "{kind} for {name}, {from} to {to}; from {low} to {high} {name} alone has {least:.1} to {most:.1} Ω"
+    );
+    folded(&words, out)?;
+    let ahead = match answer.bench.feed.kind {
+        PadSourceKind::Network => "driven by the network of the file",
+        PadSourceKind::Textbook => {
+            "no network yet: textbook filters (12 dB per octave) stand for it"
         }
-    }
-    if answer.driver().is_some() {
-        let ahead = match answer.bench.feed.kind {
-            PadSourceKind::Network => "driven by the network of the file",
-            PadSourceKind::Textbook => {
-                "no network yet: textbook filters (12 dB per octave) stand for it"
-            }
-            PadSourceKind::Amplifier => "straight on the amplifier",
-        };
-        let mut words = vec![
-            format!("rated {}", ohm(load.rated_ohm)),
-            format!("in the mean {}", ohm(load.reference_ohm)),
-            ahead.to_owned(),
-        ];
-        words.extend(
-            answer
-                .bench
-                .place
-                .iter()
-                .flat_map(|place| placed(answer, place)),
-        );
-        folded(&words.join("; "), out)?;
-    }
+        PadSourceKind::Amplifier => "straight on the amplifier",
+    };
+    let mut words = vec![
+        format!("rated {}", ohm(load.rated_ohm)),
+        format!("in the mean {}", ohm(load.reference_ohm)),
+        ahead.to_owned(),
+    ];
+    let place = answer.bench.place.iter();
+    words.extend(place.flat_map(|place| placed(answer, place)));
+    folded(&words.join("; "), out)?;
     writeln!(out)
 }
 
@@ -201,7 +185,7 @@ const COLUMN_WIDTH: usize = 23;
 
 fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     let columns = columns(answer);
-    let mut row = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
+    let mut line = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
         let cells: Vec<String> = columns.iter().map(|(_, column)| cell(column)).collect();
         // A row that says nothing is left out.
         if cells.iter().all(String::is_empty) {
@@ -210,27 +194,24 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         // A cell that is too wide takes its room from the words before it.
         let wider = |cell: &String| cell.chars().count().saturating_sub(COLUMN_WIDTH);
         let width = ROW_WIDTH.saturating_sub(cells.iter().map(wider).sum());
-        let mut line = format!("{what:<width$}");
-        for cell in cells {
-            line += &format!(" {cell:>COLUMN_WIDTH$}");
-        }
-        writeln!(out, "{}", line.trim_end())
+        let cell = |cell: &String| format!(" {cell:>COLUMN_WIDTH$}");
+        row((what, width), (&cells, 0), cell, &mut *out)
     };
     let heading = |column: &PadColumn| {
         let found = columns.iter().find(|(_, of)| std::ptr::eq(*of, column));
         found.map_or_else(String::new, |(heading, _)| heading.clone())
     };
     if columns.len() > 1 {
-        row("", &heading)?;
+        line("", &heading)?;
     }
     let pad = match (&answer.bench.place, answer.origin) {
         (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
     };
-    row(&pad, &|c| pad_words(c.study.pad))?;
+    line(&pad, &|c| pad_words(c.study.pad))?;
     match answer.driver().is_some() {
-        true => row("attenuation, most off, dB", &|c| most_off(&c.study))?,
-        false => row("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?,
+        true => line("attenuation, most off, dB", &|c| most_off(&c.study))?,
+        false => line("attenuation", &|c| format!("{:.2} dB", c.study.mean_db))?,
     }
     if columns.iter().any(|(_, column)| column.change.is_some()) {
         let level = match (answer.bench.feed.kind, answer.added()) {
@@ -238,27 +219,27 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
             (PadSourceKind::Network, false) => "level at the driver",
             _ => "level off the textbook's",
         };
-        row(level, &|c| match &c.change {
+        line(level, &|c| match &c.change {
             Some(change) => format!("{} dB", signed(change.level_db, 2)),
             None => "as it is".to_owned(),
         })?;
     }
     let seen_by = answer.seen_by();
-    row(&format!("{seen_by} sees, swing"), &|c| {
+    line(&format!("{seen_by} sees, swing"), &|c| {
         impedance_and_swing(c.study.seen)
     })?;
-    row("driver sees looking back", &|c| impedance(c.study.source))?;
+    line("driver sees looking back", &|c| impedance(c.study.source))?;
     for (i, (crossover_hz, _)) in answer.bench.load.crossovers.iter().enumerate() {
         let what = format!("crossover {} moves", hertz(*crossover_hz));
-        row(&what, &|c| crossover_cell(answer, c, i))?;
+        line(&what, &|c| crossover_cell(answer, c, i))?;
     }
     let other = columns.iter().find_map(|(_, c)| c.change.as_ref());
-    row("peak of the way over mean", &|c| match (&c.change, other) {
-        (Some(change), _) => format!("{} dB", signed(change.peak_after.0, 1)),
-        (None, Some(other)) => format!("{} dB", signed(other.peak_before.0, 1)),
+    line("peak of the way over mean", &|c| match (&c.change, other) {
+        (Some(change), _) => format!("{} dB", signed(change.peak_db, 1)),
+        (None, Some(other)) => format!("{} dB", signed(other.peak_before_db, 1)),
         (None, None) => String::new(),
     })?;
-    row("sum off its aim, rms, most", &|c| match &c.speaker {
+    line("sum off its aim, rms, most", &|c| match &c.speaker {
         Some(speaker) => format!(
             "{:.2}, {:.2} dB",
             speaker.figures.rms_db, speaker.figures.max_db

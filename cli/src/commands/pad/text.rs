@@ -2,6 +2,7 @@
 
 use std::io::Write;
 
+use netlist::project::Project;
 use netlist::quantity::{Hertz, Ohms};
 use solver::pad::Extent;
 
@@ -27,6 +28,36 @@ pub(super) fn signed(value: f64, decimals: usize) -> String {
     let scale = 10f64.powi(decimals as i32);
     let rounded = (value * scale).round() / scale + 0.0;
     format!("{rounded:+.decimals$}")
+}
+
+/// The title of a project, where it has one.
+pub(super) fn title(project: Option<&Project>, out: &mut dyn Write) -> Written {
+    match project.and_then(|project| project.title.as_ref()) {
+        Some(title) => writeln!(out, "{}", title.replace(char::is_control, " ")),
+        None => Ok(()),
+    }
+}
+
+/// A row of a table: words of a width, then a cell of a width for each of several things.
+pub(super) fn row<T>(
+    (what, width): (&str, usize),
+    (things, each): (&[T], usize),
+    cell: impl Fn(&T) -> String,
+    out: &mut dyn Write,
+) -> Written {
+    let mut line = format!("{what:<width$}");
+    for thing in things {
+        line += &format!("{:>each$}", cell(thing));
+    }
+    writeln!(out, "{}", line.trim_end())
+}
+
+/// The level of a step by ear.
+pub(super) fn step_level(level_db: f64, design: bool) -> String {
+    match design {
+        true => "*design".to_owned(),
+        false => format!(" {level_db:+.0} dB"),
+    }
 }
 
 /// Text folded to the width of the screen, the lines after the first indented.

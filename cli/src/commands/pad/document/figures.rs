@@ -4,27 +4,37 @@ use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
     Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
-    PadColumn, PadCrossoverShift, PadHeat, PartHeat, StockResistor, Study, WindingOrigin,
+    PadColumn, PadHeat, PartHeat, StockResistor, Study, WindingOrigin,
 };
-use solver::synthesis::PadKind;
+use solver::synthesis::{Pad, PadKind};
 
 use crate::document::{Flatness, LeastLoad};
+
+/// How a pad is built; all null where there is none.
+#[derive(Serialize, Default)]
+pub(super) struct PadValues {
+    kind: Option<PadKind>,
+    series_ohm: Option<f64>,
+    shunt_ohm: Option<f64>,
+    ratio: Option<f64>,
+}
 
 /// A pad on its load.
 #[derive(Serialize)]
 pub(super) struct PadFigures {
-    kind: PadKind,
-    series_ohm: Option<f64>,
-    shunt_ohm: Option<f64>,
-    ratio: Option<f64>,
+    #[serde(flatten)]
+    values: PadValues,
     attenuation_db: f64,
     seen_ohm: f64,
     attenuation: Attenuation,
     seen: ImpedanceRange,
     source: ImpedanceRange,
-    power_w: PadPowerFields,
-    sine_w: PadSine,
-    rating_w: PadRating,
+    /// Heat with programme.
+    power_w: OfParts<f64>,
+    /// Heat with a steady sine at the worst frequency.
+    sine_w: OfParts<PartHeat>,
+    /// What to buy.
+    rating_w: OfParts<f64>,
 }
 
 /// Attenuation over the driver's band.
@@ -49,41 +59,44 @@ struct ImpedanceRange {
     swing: f64,
 }
 
-/// Heat with programme.
+/// Something of each resistor of a pad, of its driver and of its input.
 #[derive(Serialize)]
-struct PadPowerFields {
-    series: Option<f64>,
-    shunt: Option<f64>,
-    driver: f64,
-    input: f64,
+struct OfParts<T> {
+    series: Option<T>,
+    shunt: Option<T>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    driver: Option<T>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    input: Option<T>,
 }
 
-/// Heat with a steady sine at the worst frequency.
-#[derive(Serialize)]
-struct PadSine {
-    series: Option<PartHeat>,
-    shunt: Option<PartHeat>,
-    driver: PartHeat,
+impl<T> OfParts<T> {
+    fn new(heat: &PadHeat, of: impl Fn(PartHeat) -> T) -> Self {
+        Self {
+            series: heat.series.map(&of),
+            shunt: heat.shunt.map(&of),
+            driver: Some(of(heat.driver)),
+            input: Some(of(heat.input)),
+        }
+    }
 }
 
-/// What to buy.
-#[derive(Serialize)]
-struct PadRating {
-    series: Option<f64>,
-    shunt: Option<f64>,
+impl From<Pad> for PadValues {
+    fn from(pad: Pad) -> Self {
+        Self {
+            kind: Some(pad.kind()),
+            series_ohm: pad.series_ohm(),
+            shunt_ohm: pad.shunt_ohm(),
+            ratio: pad.ratio(),
+        }
+    }
 }
 
 impl PadFigures {
     pub(super) fn new(study: &Study, heat: &PadHeat) -> Self {
-        let pad = study.pad;
         let (departure_db, departure_at_hz) = study.departure_from(study.mean_db);
-        let programme = |part: Option<PartHeat>| part.map(|part| part.programme_w);
-        let buy = |part: Option<PartHeat>| part.map(|part| part.to_buy_w());
         Self {
-            kind: pad.kind(),
-            series_ohm: pad.series_ohm(),
-            shunt_ohm: pad.shunt_ohm(),
-            ratio: pad.ratio(),
+            values: study.pad.into(),
             attenuation_db: study.nominal_db,
             seen_ohm: study.seen_reference_ohm,
             attenuation: Attenuation {
@@ -97,20 +110,15 @@ impl PadFigures {
             },
             seen: study.seen.into(),
             source: study.source.into(),
-            power_w: PadPowerFields {
-                series: programme(heat.series),
-                shunt: programme(heat.shunt),
-                driver: heat.driver.programme_w,
-                input: heat.input.programme_w,
+            power_w: OfParts::new(heat, |part| part.programme_w),
+            sine_w: OfParts {
+                input: None,
+                ..OfParts::new(heat, |part| part)
             },
-            sine_w: PadSine {
-                series: heat.series,
-                shunt: heat.shunt,
-                driver: heat.driver,
-            },
-            rating_w: PadRating {
-                series: buy(heat.series),
-                shunt: buy(heat.shunt),
+            rating_w: OfParts {
+                driver: None,
+                input: None,
+                ..OfParts::new(heat, |part| part.to_buy_w())
             },
         }
     }
@@ -130,10 +138,10 @@ impl From<Extent> for ImpedanceRange {
 
 /// A pad that is looked at, with what it does to the crossover and to the loudspeaker.
 #[derive(Serialize)]
-pub(super) struct PadColumnFields {
+pub(super) struct PadColumnFields<'a> {
     #[serde(flatten)]
     figures: PadFigures,
-    crossover: Option<ChangeOfDrive>,
+    crossover: Option<&'a DriveChange>,
     loudspeaker: Option<SpeakerFigures>,
     #[serde(flatten)]
     autoformer: Option<AutoformerFigures>,
@@ -161,13 +169,13 @@ struct WindingData {
     coupling: Option<f64>,
 }
 
-impl PadColumnFields {
-    pub(super) fn new(answer: &PadAnswer<'_>, column: &PadColumn) -> Self {
+impl<'a> PadColumnFields<'a> {
+    pub(super) fn new(answer: &PadAnswer<'_>, column: &'a PadColumn) -> Self {
         let is_autoformer = column.study.pad.kind() == PadKind::Autoformer;
         let speaker = column.speaker.as_ref();
         Self {
             figures: PadFigures::new(&column.study, &column.heat),
-            crossover: column.change.as_ref().map(ChangeOfDrive::from),
+            crossover: column.change.as_ref(),
             loudspeaker: speaker.map(|found| SpeakerFigures::new(found, column.speaker_change)),
             autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.heat)),
         }
@@ -190,32 +198,6 @@ impl AutoformerFigures {
                 dcr_ohm: winding.map(|winding| winding.dcr_ohm),
                 coupling: winding.map(|winding| winding.coupling),
             },
-        }
-    }
-}
-
-/// What a change of pad does to the voltage at the driver.
-#[derive(Serialize)]
-struct ChangeOfDrive {
-    level_db: f64,
-    crossovers: Vec<PadCrossoverShift>,
-    peak_before_db: f64,
-    peak_db: f64,
-    peak_at_hz: f64,
-    largest_db: f64,
-    largest_at_hz: f64,
-}
-
-impl From<&DriveChange> for ChangeOfDrive {
-    fn from(change: &DriveChange) -> Self {
-        Self {
-            level_db: change.level_db,
-            crossovers: change.crossovers.clone(),
-            peak_before_db: change.peak_before.0,
-            peak_db: change.peak_after.0,
-            peak_at_hz: change.peak_after.1,
-            largest_db: change.largest.0,
-            largest_at_hz: change.largest.1,
         }
     }
 }
@@ -272,7 +254,7 @@ impl From<&Candidate> for StockPad {
             shunt_made_of: ResistorsOfOne::of(candidate.shunt.as_ref(), heat.shunt),
             resistors: candidate.count(),
             worked: candidate.worked(),
-            load_off_db: candidate.load_off_db,
+            load_off_db: candidate.cost.load_db,
             price: candidate.price(),
             cost_db: candidate.cost.total_db(),
             cost: candidate.cost,
@@ -283,18 +265,17 @@ impl From<&Candidate> for StockPad {
 impl ResistorsOfOne {
     fn of(resistor: Option<&StockResistor>, heat: Option<PartHeat>) -> Option<Self> {
         let made_of = resistor?.made_of.as_ref()?;
-        let each = || made_of.shares(false).into_iter();
+        let rating_w = |heat: PartHeat| {
+            let each = made_of.shares(false).into_iter();
+            each.map(|share| heat.of_share(share).to_buy_w()).collect()
+        };
         Some(Self {
             joined: match made_of.joined {
                 Joined::Parallel => "parallel",
                 Joined::Series => "series",
             },
             values_ohm: made_of.values.clone(),
-            rating_w: heat.map(|heat| {
-                each()
-                    .map(|share| heat.of_share(share).to_buy_w())
-                    .collect()
-            }),
+            rating_w: heat.map(rating_w),
         })
     }
 }

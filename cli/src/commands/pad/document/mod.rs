@@ -6,11 +6,10 @@ mod inside;
 use serde::Serialize;
 use solver::judge::Finding;
 use solver::pad::{
-    Criterion, HotPad, PadAnswer, PadBench, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step,
-    Study,
+    Criterion, HotPad, PadAnswer, PadInNetwork, PadLoad, PadOrigin, PadSourceKind, Step, Study,
 };
 
-use figures::{PadColumnFields, PadFigures, StockPad};
+use figures::{PadColumnFields, PadFigures, PadValues, StockPad};
 
 pub(super) use inside::InsideDocument;
 
@@ -18,7 +17,7 @@ pub(super) use inside::InsideDocument;
 #[derive(Serialize)]
 pub(super) struct PadDocument<'a> {
     #[serde(flatten)]
-    chosen: PadColumnFields,
+    chosen: PadColumnFields<'a>,
     origin: PadOrigin,
     driver: Option<&'a str>,
     rated_ohm: f64,
@@ -35,9 +34,9 @@ pub(super) struct PadDocument<'a> {
     ideal: Option<PadFigures>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     stock: Vec<RankedPad>,
-    steps: Vec<PadStepDocument>,
-    built: Option<PadColumnFields>,
-    textbook: Option<PadColumnFields>,
+    steps: Vec<PadStepDocument<'a>>,
+    built: Option<PadColumnFields<'a>>,
+    textbook: Option<PadColumnFields<'a>>,
     hot: Option<HotPad>,
     findings: &'a [Finding],
 }
@@ -93,34 +92,25 @@ struct RankedPad {
     first_by: Option<Criterion>,
 }
 
-/// A step by ear.
+/// A step by ear: a pad from stock, the one that is looked at, or none.
 #[derive(Serialize)]
-struct PadStepDocument {
+struct PadStepDocument<'a> {
     #[serde(flatten)]
-    pad: PadOfStep,
+    stock: Option<StockPad>,
+    #[serde(flatten)]
+    looked_at: Option<PadColumnFields<'a>>,
+    #[serde(flatten)]
+    none: Option<PadValues>,
     level_db: f64,
     change_db: Option<f64>,
     met: bool,
     design: bool,
 }
 
-/// The pad of a step: from stock, the one that is looked at, or none.
-#[derive(Serialize)]
-#[serde(untagged)]
-enum PadOfStep {
-    Stock(Box<StockPad>),
-    Looked(Box<PadColumnFields>),
-    None {
-        kind: (),
-        series_ohm: (),
-        shunt_ohm: (),
-        ratio: (),
-    },
-}
-
 impl<'a> PadDocument<'a> {
     pub(super) fn new(answer: &'a PadAnswer<'_>) -> Self {
         let load = &answer.bench.load;
+        let loudness = answer.bench.loudness;
         let as_built = answer.origin == PadOrigin::AsBuilt;
         let place = answer.bench.place.as_ref();
         let column = |column| PadColumnFields::new(answer, column);
@@ -139,7 +129,12 @@ impl<'a> PadDocument<'a> {
             band_hz: load.band_hz,
             filter_band_hz: load.filter_band_hz,
             feed: answer.bench.feed.kind,
-            amplifier: (&answer.bench).into(),
+            amplifier: AmplifierOfPad {
+                power_w: loudness.power_w,
+                load_ohm: loudness.load_ohm,
+                output_impedance_ohm: answer.bench.output_ohm.norm(),
+                assumed: !loudness.stated,
+            },
             curves,
             parts: place.filter(|_| as_built).map(|place| &*place.parts),
             in_network: place.map(|place| InNetwork::new(answer, place)),
@@ -152,18 +147,6 @@ impl<'a> PadDocument<'a> {
             textbook: answer.textbook.as_ref().map(column),
             hot: answer.hot,
             findings: &answer.findings,
-        }
-    }
-}
-
-impl From<&PadBench<'_>> for AmplifierOfPad {
-    fn from(bench: &PadBench<'_>) -> Self {
-        let loudness = bench.loudness;
-        Self {
-            power_w: loudness.power_w,
-            load_ohm: loudness.load_ohm,
-            output_impedance_ohm: bench.output_ohm.norm(),
-            assumed: !loudness.stated,
         }
     }
 }
@@ -214,36 +197,23 @@ impl<'a> CurvesOfPad<'a> {
 
 /// Pads from stock, best first.
 fn ranked(answer: &PadAnswer<'_>) -> Vec<RankedPad> {
-    let Some(first) = answer.best() else {
-        return Vec::new();
-    };
-    let candidates = answer.candidates.iter().enumerate();
-    candidates
-        .map(|(i, candidate)| {
-            let decided = (first.before(candidate, answer.target.attenuation_db)).filter(|_| i > 0);
-            RankedPad {
-                pad: candidate.into(),
-                first_by: decided,
-            }
-        })
-        .collect()
+    let wanted_db = answer.target.attenuation_db;
+    let ranked = answer.candidates.iter().enumerate();
+    let ranked = ranked.map(|(i, candidate)| RankedPad {
+        pad: candidate.into(),
+        first_by: (answer.best().filter(|_| i > 0))
+            .and_then(|first| first.before(candidate, wanted_db)),
+    });
+    ranked.collect()
 }
 
-impl PadStepDocument {
-    fn new(answer: &PadAnswer<'_>, step: &Step) -> Self {
+impl<'a> PadStepDocument<'a> {
+    fn new(answer: &'a PadAnswer<'_>, step: &Step) -> Self {
+        let none = step.candidate.is_none() && !step.design;
         Self {
-            pad: match (&step.candidate, step.design) {
-                (Some(best), _) => PadOfStep::Stock(Box::new(best.into())),
-                (None, true) => {
-                    PadOfStep::Looked(Box::new(PadColumnFields::new(answer, &answer.chosen)))
-                }
-                (None, false) => PadOfStep::None {
-                    kind: (),
-                    series_ohm: (),
-                    shunt_ohm: (),
-                    ratio: (),
-                },
-            },
+            stock: step.candidate.as_ref().map(StockPad::from),
+            looked_at: (step.design).then(|| PadColumnFields::new(answer, &answer.chosen)),
+            none: none.then(PadValues::default),
             level_db: step.level_db,
             change_db: step.change_db,
             met: step.met(),
