@@ -71,6 +71,12 @@ impl Network {
         used
     }
 
+    /// Whether a coil of that name is coupled to another.
+    #[must_use]
+    pub fn is_coupled(&self, name: &str) -> bool {
+        self.parts().values().any(|part| part.kind.couples(name))
+    }
+
     /// For each node whether parts lead there from `start` without passing through one of `ends`, which are
     /// reached but not left.
     #[must_use]

@@ -161,6 +161,15 @@ impl Joined {
 }
 
 impl PartKind {
+    /// Whether it is a coupling of a coil of that name.
+    #[must_use]
+    pub fn couples(&self, name: &str) -> bool {
+        match self {
+            PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coil == name),
+            _ => false,
+        }
+    }
+
     /// The two nodes between which the part lies; none for a coupling.
     #[must_use]
     pub fn between(&self) -> Option<[NodeId; 2]> {

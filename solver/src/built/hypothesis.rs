@@ -183,7 +183,8 @@ fn moves(
 ) -> impl Iterator<Item = BuiltChange> {
     let own = between.map(|node| node.0);
     let nodes = network.node_count();
-    let coupled = is_coupled(network, part);
+    let own_name = network.parts().get_index(part).map(|(name, _)| name);
+    let coupled = own_name.is_some_and(|name| network.is_coupled(name));
     (0..nodes).flat_map(move |a| {
         (0..nodes)
             .filter(move |&b| match coupled {
@@ -191,15 +192,6 @@ fn moves(
                 false => a < b && !(own.contains(&a) && own.contains(&b)),
             })
             .map(move |b| BuiltChange::Move(part, [a, b]))
-    })
-}
-
-/// Whether a coil is coupled to another one.
-fn is_coupled(network: &Network, part: usize) -> bool {
-    let own = network.parts().get_index(part).map(|(name, _)| name);
-    network.parts().values().any(|other| match &other.kind {
-        PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| Some(coil) == own),
-        _ => false,
     })
 }
 

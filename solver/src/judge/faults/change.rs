@@ -111,10 +111,7 @@ impl Sketch {
     /// Takes a part out, with the couplings of a coil.
     fn take_out(&mut self, part: usize) {
         let (name, _) = self.parts.remove(part);
-        self.parts.retain(|(_, part)| match &part.kind {
-            PartKind::Coupling { inductors, .. } => !inductors.contains(&name),
-            _ => true,
-        });
+        self.parts.retain(|(_, part)| !part.kind.couples(&name));
     }
 
     /// Makes two nodes one, that of the lower number: `gnd` before `in` before all others.
@@ -184,10 +181,7 @@ impl Sketch {
     }
 
     fn coupled(&self, name: &str) -> bool {
-        self.parts.iter().any(|(_, part)| match &part.kind {
-            PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coil == name),
-            _ => false,
-        })
+        self.parts.iter().any(|(_, part)| part.kind.couples(name))
     }
 
     /// Takes out what carries no current: parts whose both ends are one node, parts with an end that

@@ -94,17 +94,12 @@ impl Varying {
 
 /// Everything that varies: parts in their order, then drivers.
 pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<Varying> {
-    let parts = speaker.loudspeaker.network.parts();
-    let coupled = |name: &str| {
-        parts.values().any(|part| match &part.kind {
-            PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coil == name),
-            _ => false,
-        })
-    };
+    let network = &speaker.loudspeaker.network;
     let stock = &speaker.stock;
-    let mut list: Vec<Varying> = (parts.iter().enumerate())
+    let mut list: Vec<Varying> = (network.parts().iter().enumerate())
         .filter_map(|(index, (name, part))| {
-            let loss_follows = matches!(part.kind, PartKind::Inductor { .. }) && !coupled(name);
+            let loss_follows =
+                matches!(part.kind, PartKind::Inductor { .. }) && !network.is_coupled(name);
             let (pieces, harmonic) = pieces(part, stock)?;
             let (amount, origin) = (pieces.iter().copied())
                 .map(|(piece, origin)| (piece.tolerance, origin))

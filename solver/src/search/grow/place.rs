@@ -104,7 +104,7 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
         // The ends of windings stay where they are.
         let (movable, held): (Vec<usize>, Vec<usize>) = at.iter().partition(|&&index| {
             let (name, part) = network.parts().get_index(index).expect("a part of it");
-            !matches!(part.kind, PartKind::Autoformer { .. }) && !coupled(network, name)
+            !matches!(part.kind, PartKind::Autoformer { .. }) && !network.is_coupled(name)
         });
         let movable = &movable[..movable.len().min(MOST_AT_A_NODE)];
         // A section between two groups at a node is the same seen from either.
@@ -229,27 +229,13 @@ fn add(network: &mut Network, place: &Place, section: Section, losses: &Losses) 
 /// driver is still fed.
 pub(super) fn tidy(network: &mut Network) -> bool {
     while drop_idle(network) || join_alike(network) {}
-    *network = without_bare_nodes(network);
+    *network = network.without_bare_nodes();
     network.parts().values().all(|part| match part.kind {
         PartKind::Driver {
             between: [a, b], ..
         } => a != b,
         _ => true,
     })
-}
-
-/// The same without nodes that no part is at: a solver takes them for cut off.
-pub(super) fn without_bare_nodes(network: &Network) -> Network {
-    let mut used = Network::new();
-    let names: Vec<&str> = network.node_names().collect();
-    for (name, part) in network.parts() {
-        let mut part = part.clone();
-        for node in part.kind.nodes_mut() {
-            *node = used.node(names[node.0]);
-        }
-        used.insert(name.clone(), part);
-    }
-    used
 }
 
 fn degrees(network: &Network) -> Vec<usize> {
@@ -260,12 +246,6 @@ fn degrees(network: &Network) -> Vec<usize> {
         }
     }
     degrees
-}
-
-fn coupled(network: &Network, name: &str) -> bool {
-    network.parts().values().any(|part| {
-        matches!(&part.kind, PartKind::Coupling { inductors, .. } if inductors.iter().any(|i| i == name))
-    })
 }
 
 /// A part that is shorted, or hangs on one end; one at a time.
@@ -283,7 +263,7 @@ fn drop_idle(network: &mut Network) -> bool {
         let across_amplifier = a.0 <= NodeId::IN.0 && b.0 <= NodeId::IN.0;
         (a == b || loose(a) || loose(b) || across_amplifier)
             && !part.fixed
-            && !coupled(network, name)
+            && !network.is_coupled(name)
     });
     if let Some(index) = idle {
         network.parts_mut().shift_remove_index(index);
@@ -302,7 +282,7 @@ fn join_alike(network: &mut Network) -> bool {
             else {
                 continue;
             };
-            if a.fixed || b.fixed || coupled(network, name) || coupled(network, other) {
+            if a.fixed || b.fixed || network.is_coupled(name) || network.is_coupled(other) {
                 continue;
             }
             let (Some([p, q]), Some([r, s])) = (a.kind.between(), b.kind.between()) else {

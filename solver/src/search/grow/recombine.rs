@@ -9,7 +9,7 @@ use netlist::network::{Network, PartKind};
 use rayon::prelude::*;
 
 use super::pace::Effort;
-use super::place::{block_of, signature, without_bare_nodes};
+use super::place::{block_of, signature};
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
 use super::start::join;
@@ -43,7 +43,7 @@ fn pieces(problem: &Problem<'_>, network: &Network) -> Option<Vec<WayPiece>> {
                 inverted = swapped;
             }
         }
-        let piece = without_bare_nodes(&piece);
+        let piece = piece.without_bare_nodes();
         Some(WayPiece {
             signature: signature(&piece),
             network: piece,

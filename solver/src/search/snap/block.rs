@@ -70,22 +70,9 @@ pub(super) fn blocks(
                 let (name, part) = network.parts().get_index(part).expect("a part");
                 own.insert(name.clone(), part.clone());
             }
-            block(job, &reduced(&own), &members, movable, tables)
+            block(job, &own.without_bare_nodes(), &members, movable, tables)
         })
         .collect()
-}
-
-/// The same without the nodes that no part of it uses.
-fn reduced(network: &Network) -> Network {
-    let mut own = Network::new();
-    for (name, part) in network.parts() {
-        let mut part = part.clone();
-        for node in part.kind.nodes_mut() {
-            *node = own.node(network.node_name(*node));
-        }
-        own.insert(name.clone(), part);
-    }
-    own
 }
 
 fn block(
