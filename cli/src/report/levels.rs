@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use netlist::network::Network;
 use netlist::project::Project;
-use serde_json::{Value, json};
+use serde::Serialize;
 use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
 use solver::search::Job;
 
@@ -36,27 +36,52 @@ pub(super) fn levels(project: &Project, network: &Network, without: &[&str]) -> 
         .collect()
 }
 
-/// The steps for the page's script, as those of a pad; steps that need a part more are in the table only.
-pub(super) fn changes(levels: &[Level]) -> impl Iterator<Item = Value> + '_ {
+/// A level that the page's script sets: its driver, the parts that change, and the steps.
+#[derive(Debug, Serialize)]
+pub(super) struct PageLevel {
+    pub(super) driver: String,
+    pub(super) parts: Vec<String>,
+    pub(super) steps: Vec<PageStep>,
+}
+
+/// A step of a level, and what is set for it.
+#[derive(Debug, Serialize)]
+pub(super) struct PageStep {
+    pub(super) level_db: f64,
+    pub(super) set: Vec<PageSetting>,
+}
+
+/// What is set of a part: its name and its value, ohm, henry or farad; or nothing, and its share of the turns.
+#[derive(Debug, Serialize)]
+#[serde(untagged)]
+pub(super) enum PageSetting {
+    Size(String, f64),
+    Tap(String, Option<f64>, f64),
+}
+
+/// The steps for the page's script; those that need a part more are in the table only.
+pub(super) fn changes(levels: &[Level]) -> impl Iterator<Item = PageLevel> + '_ {
     levels.iter().map(|level| {
         let exchanged = |step: &&LevelStep| {
             let in_place = |change: &PartChange| change.place == Where::InPlace;
             !step.changes.is_empty() && step.changes.iter().all(in_place)
         };
         let steps: Vec<&LevelStep> = level.inside.steps.iter().filter(exchanged).collect();
-        let mut parts: Vec<&str> = (steps.iter().flat_map(|step| &step.changes))
-            .map(|change| change.part.as_str())
+        let mut parts: Vec<String> = (steps.iter().flat_map(|step| &step.changes))
+            .map(|change| change.part.clone())
             .collect();
         parts.sort_unstable();
         parts.dedup();
-        let steps = steps.iter().map(|step| {
-            let set = step
-                .changes
-                .iter()
-                .map(|change| json!([change.part, change.to_si]));
-            json!({ "level_db": step.level_db, "set": set.collect::<Vec<_>>() })
+        let set = |change: &PartChange| PageSetting::Size(change.part.clone(), change.to_si);
+        let steps = steps.iter().map(|step| PageStep {
+            level_db: step.level_db,
+            set: step.changes.iter().map(set).collect(),
         });
-        json!({ "driver": level.driver, "parts": parts, "steps": steps.collect::<Vec<_>>() })
+        PageLevel {
+            driver: level.driver.to_owned(),
+            parts,
+            steps: steps.collect(),
+        }
     })
 }
 

@@ -3,12 +3,12 @@
 use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
-use serde_json::{Value, json};
 use solver::pad::{Candidate, PadBench, PadHeat, Step, Study, steps};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
-use super::{Report, levels};
+use super::Report;
+use super::levels::{self, PageLevel, PageSetting, PageStep};
 use crate::page::section;
 use crate::words::{aligned, bought, tap_words};
 
@@ -53,33 +53,38 @@ fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a
     })
 }
 
-/// The steps for the page's script: the driver, and for each step its level and what changes: `[part, ohm]`, or the
-/// share of the turns for an autoformer. Steps that take other parts than the network has are in the table only.
-pub(super) fn changes(report: &Report<'_>) -> Value {
-    let pads = report.adjustments.iter().map(|adjustment| {
-        let steps = adjustment.steps.iter().filter_map(|step| {
-            let pad = step.candidate.as_ref()?.study.pad;
-            let (network, place) = adjustment.bench.in_network()?;
-            let with = place.with_pad(network, Some(pad));
-            let same = with.parts().len() == network.parts().len()
-                && with.parts().keys().all(|name| network.parts().contains_key(name));
-            same.then(|| {
-                let set: Vec<Value> = (adjustment.parts.iter())
-                    .filter_map(|name| match &with.parts()[name].kind {
-                        PartKind::Resistor { resistance, .. } => Some(json!([name, resistance.0])),
-                        PartKind::Autoformer { .. } => Some(json!([name, null, pad.ratio()])),
-                        _ => None,
-                    })
-                    .collect();
-                json!({ "level_db": step.level_db, "set": set })
-            })
-        });
-        json!({ "driver": adjustment.driver, "parts": adjustment.parts, "steps": steps.collect::<Vec<_>>() })
+/// The steps for the page's script. Those that take other parts than the network has are in the table only.
+pub(super) fn changes(report: &Report<'_>) -> Vec<PageLevel> {
+    let pads = report.adjustments.iter().map(|adjustment| PageLevel {
+        driver: adjustment.driver.to_owned(),
+        parts: adjustment.parts.clone(),
+        steps: (adjustment.steps.iter())
+            .filter_map(|step| page_step(adjustment, step))
+            .collect(),
     });
-    json!(
-        pads.chain(levels::changes(&report.levels))
-            .collect::<Vec<_>>()
-    )
+    pads.chain(levels::changes(&report.levels)).collect()
+}
+
+fn page_step(adjustment: &Adjustment<'_>, step: &Step) -> Option<PageStep> {
+    let pad = step.candidate.as_ref()?.study.pad;
+    let (network, place) = adjustment.bench.in_network()?;
+    let with = place.with_pad(network, Some(pad));
+    let same = with.parts().len() == network.parts().len()
+        && with
+            .parts()
+            .keys()
+            .all(|name| network.parts().contains_key(name));
+    let set = |name: &String| match &with.parts()[name].kind {
+        PartKind::Resistor { resistance, .. } => {
+            Some(PageSetting::Size(name.clone(), resistance.0))
+        }
+        PartKind::Autoformer { .. } => Some(PageSetting::Tap(name.clone(), None, pad.ratio()?)),
+        _ => None,
+    };
+    same.then(|| PageStep {
+        level_db: step.level_db,
+        set: adjustment.parts.iter().filter_map(set).collect(),
+    })
 }
 
 pub(super) const NAME: (&str, &str) = ("pads", "Levels");

@@ -20,12 +20,12 @@ pub(super) struct Draft {
 
 /// What sets the level of a pad: a tap, or a series resistor.
 #[derive(Debug, Clone)]
-struct Value {
+struct PadValue {
     of: f64,
     series: Option<StockResistor>,
 }
 
-impl From<StockResistor> for Value {
+impl From<StockResistor> for PadValue {
     fn from(series: StockResistor) -> Self {
         Self {
             of: series.ohm,
@@ -42,7 +42,7 @@ pub(super) fn drafts(
 ) -> Vec<Draft> {
     let kind = samples.target.kind;
     let mut drafts: Vec<Draft> = Vec::new();
-    let mut draft = |value: Value, shunt: Option<StockResistor>| {
+    let mut draft = |value: PadValue, shunt: Option<StockResistor>| {
         drafts.push(Draft {
             pad: samples.pad(value.of, shunt.as_ref().map(|shunt| shunt.ohm)),
             series: value.series,
@@ -50,7 +50,7 @@ pub(super) fn drafts(
         });
     };
     let values = |shunt: Option<&StockResistor>| values(samples, resistors, shunt);
-    let keeping = |value: &Value| {
+    let keeping = |value: &PadValue| {
         let shunt_ohm = samples.keeping(|_| Some(value.of));
         shunt_ohm.map_or_else(Vec::new, |ohm| resistors.near(ohm))
     };
@@ -104,9 +104,9 @@ fn values(
     samples: &Samples<'_>,
     resistors: &Resistors,
     shunt: Option<&StockResistor>,
-) -> Vec<Value> {
+) -> Vec<PadValue> {
     let taps = &samples.target.taps;
-    let tap = |of: f64| Value { of, series: None };
+    let tap = |of: f64| PadValue { of, series: None };
     if samples.target.kind == PadKind::Autoformer && !taps.is_empty() {
         return taps.iter().map(|ratio| tap(*ratio)).collect();
     }
@@ -118,7 +118,7 @@ fn values(
         _ => resistors
             .near(wanted)
             .into_iter()
-            .map(Value::from)
+            .map(PadValue::from)
             .collect(),
     }
 }

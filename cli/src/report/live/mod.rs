@@ -18,7 +18,6 @@ use std::collections::BTreeMap;
 
 use netlist::quantity::Quantity;
 use serde::Serialize;
-use serde_json::Value;
 use solver::grid::Grid;
 use solver::judge::{DIRECT_HZ, Limits, limits};
 use solver::loudspeaker::Loudspeaker;
@@ -26,6 +25,7 @@ use solver::nodal::{PlanError, PlanSteps};
 use solver::programme::{Loudness, power_weights};
 
 use super::Report;
+use super::levels::PageLevel;
 use band::PageBand;
 use bits::Reals;
 use merit::PageMerit;
@@ -72,7 +72,7 @@ pub(super) struct PageData {
     merit: Option<PageMerit>,
     parts: Vec<PagePart>,
     stock: BTreeMap<&'static str, PageStock>,
-    pads: Value,
+    pads: Vec<PageLevel>,
     /// What the page saves; nothing where it offers no file.
     save: Option<PageFile>,
     file: String,
