@@ -127,10 +127,11 @@ pub fn sum_depth(
     let fit = DepthFit::new(project, &names, &crossovers_hz, sum)?;
     let n = names.len();
     let stated = fit.levels(&DepthState::stated(n, fit.mean_off_db()));
-    // One crossover after the other, with all ways above moved along; twice, for what they do to each other.
+    // One crossover after the other, with all ways above moved along; twice, for what several do to each other.
+    let rounds = if n > 2 { 2 } else { 1 };
     let mut best = stated.clone();
     let mut others = vec![None; n - 1];
-    for _ in 0..2 {
+    for _ in 0..rounds {
         for c in 0..n - 1 {
             let valleys = fit.valleys(&best.state, c, crossovers_hz[c]);
             others[c] = fit.other(&valleys, c);
