@@ -113,6 +113,20 @@ fn a_file_against_itself_is_no_difference() {
         "{}",
         screen.out
     );
+    // With a level that is asked for neither is better for more, and nothing else is asked of the other.
+    for name in ["network.toml", "same.toml"] {
+        let text = std::fs::read_to_string(folder.at(name)).unwrap();
+        let asked = text.replacen("level = \"auto\"", "level = \"95 dB\"", 1);
+        assert_ne!(asked, text);
+        std::fs::write(folder.at(name), asked).unwrap();
+    }
+    let screen = folder.compare(&["@network.toml", "@same.toml"]).out;
+    assert!(!screen.contains("other things are asked for"), "{screen}");
+    let screen: Vec<&str> = screen.split_whitespace().collect();
+    assert!(
+        (screen.join(" ")).contains("more level is not better where a level is asked for"),
+        "{screen:?}"
+    );
 }
 
 #[test]

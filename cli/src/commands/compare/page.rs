@@ -116,7 +116,7 @@ fn figures(compared: &Compared) -> Markup {
                 }
             } }
             @if comparison.rows.iter().any(|row| !row.comparable) {
-                p.quiet { "In italics: not held against each other, because other things are asked for." }
+                p.quiet { "In italics: not held against each other, because other things, or a level, are asked for." }
             }
         },
     )

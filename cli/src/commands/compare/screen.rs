@@ -3,7 +3,7 @@
 use std::io::{Result, Write};
 
 use netlist::project::Judged;
-use solver::compare::{Figure, Role};
+use solver::compare::{Figure, Role, Row};
 use solver::judge::Severity;
 
 use super::work::Column;
@@ -237,12 +237,12 @@ fn legend(compared: &Compared, out: &mut dyn Write) -> Result<()> {
     };
     let apart: Vec<&str> = (comparison.rows.iter())
         .filter(|row| !row.comparable)
-        .map(|row| match row.figure {
-            Figure::Flatness => "flat",
-            Figure::Farthest => "most off",
-            Figure::Builds => "builds",
-            Figure::Level => "level",
-            _ => "flat together",
+        .filter_map(|row| match row.figure {
+            Figure::Flatness => Some("flat"),
+            Figure::Farthest => Some("most off"),
+            Figure::Builds => Some("builds"),
+            Figure::Level => None,
+            _ => Some("flat together"),
         })
         .collect();
     if !apart.is_empty() {
@@ -250,6 +250,10 @@ fn legend(compared: &Compared, out: &mut dyn Write) -> Result<()> {
             "; not held against each other, because other things are asked for: {}",
             apart.join(", ")
         );
+    }
+    let level = |row: &Row| row.figure == Figure::Level && !row.comparable;
+    if comparison.rows.iter().any(level) {
+        text += "; more level is not better where a level is asked for";
     }
     let over_window = |column: &Column| column.project.aim.judged == Judged::Window;
     if compared.columns.iter().all(over_window) {
