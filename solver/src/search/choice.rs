@@ -147,6 +147,15 @@ mod tests {
         assert_eq!(taken(vec![poor, good]), (vec![13, 27], 27));
     }
 
+    /// Where nothing joins the drivers well, parts that gain a little each are not bought.
+    #[test]
+    fn many_parts_that_hardly_help_are_not_taken() {
+        let (simple, rich) = (proposal(13, 79.0, 0.0), proposal(24, 62.0, 0.0));
+        assert_eq!(taken(vec![simple, rich]), (vec![13, 24], 13));
+        let (simple, rich) = (proposal(13, 9.0, 0.0), proposal(18, 5.0, 0.0));
+        assert_eq!(taken(vec![simple, rich]), (vec![13, 18], 18));
+    }
+
     /// What is more of a hazard than the chosen one is neither taken nor shown, unless all is.
     #[test]
     fn what_is_a_hazard_is_not_offered_where_it_need_not_be() {

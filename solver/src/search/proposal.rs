@@ -1,7 +1,7 @@
 //! A network that is proposed, with its figures, and what a search is asked for.
 
 use super::grow::Fitted;
-use super::worth::CHOICE_WORTH;
+use super::worth::{CHOICE_WORTH, error_of_choice};
 use crate::goal::{Figures, LoadFigures};
 
 /// How to search.
@@ -69,7 +69,8 @@ impl Proposal {
     /// What it is chosen by where parts and price are not limited, the less the better.
     #[must_use]
     pub fn score(&self) -> f64 {
-        self.expected() + CHOICE_WORTH * self.part_count() as f64
+        let parts = CHOICE_WORTH * self.part_count() as f64;
+        error_of_choice(self.snapped.expected()) + self.hazard + parts
     }
 }
 

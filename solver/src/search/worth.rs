@@ -7,6 +7,20 @@ pub const PART_WORTH: f64 = 0.27;
 /// search asks of a part: it shows what lies beyond.
 pub const CHOICE_WORTH: f64 = 0.45;
 
+/// The least share of the error that is left which a part more must gain as well: where drivers cannot be joined as asked,
+/// every part gains a little, and no number of them mends it.
+const CHOICE_SHARE: f64 = 0.03;
+
+/// What an error counts for when a network of several sizes is taken: itself, and beyond the error of which
+/// [`CHOICE_WORTH`] is [`CHOICE_SHARE`] by what share of it is gained.
+pub(super) fn error_of_choice(error: f64) -> f64 {
+    let much = CHOICE_WORTH / CHOICE_SHARE;
+    match error > much {
+        true => much * (1.0 + (error / much).ln()),
+        false => error,
+    }
+}
+
 /// A least load of this share is as good as kept.
 const KEPT_SHARE: f64 = 0.98;
 /// What a tenth of the least load less than that adds to the goal.
@@ -26,6 +40,19 @@ pub(super) fn wide_open(db: f64) -> f64 {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    /// At every error a part is worth [`CHOICE_WORTH`] or its share of it, whichever is more, without a step.
+    #[test]
+    fn a_part_must_gain_a_share_of_what_is_left() {
+        for error in [0.1, 3.0, 14.9, 15.1, 40.0, 500.0] {
+            let gain = f64::max(CHOICE_WORTH, CHOICE_SHARE * error);
+            let step = 1e-6 * error;
+            let slope = (error_of_choice(error + step) - error_of_choice(error)) / step;
+            assert!((gain * slope / CHOICE_WORTH - 1.0).abs() < 1e-4, "{error}");
+        }
+        let step = error_of_choice(15.0 + 1e-9) - error_of_choice(15.0 - 1e-9);
+        assert!(step.abs() < 1e-8);
+    }
 
     #[test]
     fn a_load_that_falls_short_counts_by_the_tenth() {
