@@ -6,8 +6,8 @@ use netlist::quantity::{Farads, Ohms};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::pad::{
-    PadDrive, PadHeat, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, TOLERANCE_DB,
-    find_pad, ideal, sized, steps,
+    DriveChange, PadDrive, PadHeat, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study,
+    TOLERANCE_DB, find_pad, ideal, sized, steps,
 };
 use solver::sound::Side;
 use solver::spectrum::Spectrum;
@@ -68,6 +68,12 @@ fn target(kind: PadKind, attenuation_db: f64, load: &PadLoad) -> PadTarget {
             .map(|db| 10f64.powf(-f64::from(db) / 20.0))
             .collect(),
     }
+}
+
+/// Largest change of shape at a crossover, in dB; 0 without crossovers.
+fn at_crossovers_db(change: &DriveChange) -> f64 {
+    let changes = change.crossovers.iter().map(|c| c.change_db.abs());
+    changes.fold(0.0, f64::max)
 }
 
 proptest! {
@@ -168,12 +174,12 @@ proptest! {
         let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
         let drive = PadDrive::new(Some(pad), &load, &feed);
         let same = drive.change_to(&drive, &load);
-        prop_assert!(same.level_db.abs() < 1e-12 && same.at_crossovers_db() < 1e-12);
+        prop_assert!(same.level_db.abs() < 1e-12 && at_crossovers_db(&same) < 1e-12);
         let plain = PadDrive::on_resistor(8.0, 3.0, &load, &feed);
         let there = plain.change_to(&drive, &load);
         let back = drive.change_to(&plain, &load);
         prop_assert!((there.level_db + back.level_db).abs() < 1e-9);
-        prop_assert!((there.at_crossovers_db() - back.at_crossovers_db()).abs() < 1e-9);
+        prop_assert!((at_crossovers_db(&there) - at_crossovers_db(&back)).abs() < 1e-9);
     }
 }
 
