@@ -1,6 +1,6 @@
 //! Reading and changing the values of parts without regard to their kind.
 
-use super::{Network, Part, PartKind};
+use super::{MadeOf, Network, Part, PartKind};
 use crate::quantity::{Farads, Henries, Ohms};
 
 /// Why a value cannot be set.
@@ -41,20 +41,25 @@ impl Part {
         }
     }
 
+    /// What it is made of, where that is told.
+    #[must_use]
+    pub fn pieces(&self) -> Option<&MadeOf> {
+        (self.made_of.as_ref()).filter(|made_of| !made_of.values.is_empty())
+    }
+
     /// What the parts of [`Part::made_of`] make together, in SI: capacitors side by side add up,
     /// and so do coils and resistors one after the other.
     #[must_use]
     pub fn made_of_value(&self) -> Option<f64> {
-        let made_of = self.made_of.as_ref();
-        let several = made_of.filter(|made_of| !made_of.values.is_empty())?;
-        Some(several.value_si(matches!(self.kind, PartKind::Capacitor { .. })))
+        let capacitors = matches!(self.kind, PartKind::Capacitor { .. });
+        Some(self.pieces()?.value_si(capacitors))
     }
 
     /// The values of the pieces that it is bought as, in SI: its own where it is one piece; none of a coupling or a driver.
     #[must_use]
     pub fn pieces_si(&self) -> Vec<f64> {
-        match (&self.made_of, self.value_si()) {
-            (Some(made_of), Some(_)) if !made_of.values.is_empty() => made_of.values.clone(),
+        match (self.pieces(), self.value_si()) {
+            (Some(made_of), Some(_)) => made_of.values.clone(),
             (_, value_si) => value_si.into_iter().collect(),
         }
     }

@@ -17,7 +17,7 @@ pub(super) struct StressedPiece {
 pub(super) fn pieces(part: &Part) -> Vec<StressedPiece> {
     let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
     let values = part.pieces_si();
-    let shares = match &part.made_of {
+    let shares = match part.pieces() {
         Some(made_of) if !each_gets_all(&part.kind, made_of.joined) => made_of.shares(capacitor),
         _ => vec![1.0; values.len()],
     };

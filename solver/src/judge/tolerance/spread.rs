@@ -135,7 +135,7 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
 /// `None` of what has no value.
 fn pieces(part: &Part, stock: &Stock) -> Option<(Vec<(VaryingPiece, Origin)>, bool)> {
     let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
-    let made_of = part.made_of.as_ref().filter(|m| !m.values.is_empty());
+    let made_of = part.pieces();
     let harmonic = made_of.is_some_and(|m| !m.joined.adds_up(capacitor));
     let shares = made_of.map_or(vec![1.0], |m| m.shares(capacitor));
     let pieces: Vec<_> = (part.pieces_si().into_iter().zip(shares))
