@@ -122,6 +122,11 @@ fn best(
     // About one place in eight units is looked at.
     for anchor in own.iter().step_by(4) {
         for offset in OFFSETS {
+            let moved = 0.5 * offset + 0.06 * (anchor[1] - highest);
+            // What curves cost comes on top: no look at them where this alone is too much.
+            if best.as_ref().is_some_and(|(least, _)| moved >= *least) {
+                break;
+            }
             for up in [true, false] {
                 for shift in [-0.5, -0.02, -0.98] {
                     let left = anchor[0] + shift * size[0];
@@ -142,8 +147,7 @@ fn best(
                         let edge = if up { room.bottom } else { room.top };
                         [*anchor, [anchor[0], edge]]
                     });
-                    let mut cost = 0.5 * offset + 0.06 * (anchor[1] - highest);
-                    cost += crossings(which, room, leader, lines);
+                    let cost = moved + crossings(which, room, leader, lines);
                     if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                         best = Some((cost, Placed { room, leader }));
                     }
