@@ -102,7 +102,8 @@ impl Job {
             return Err(BriefError::TooManyWays { ways });
         }
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
-        for crossover in &crossovers {
+        // What stands for a frequency that is left open is no choice yet: it is looked at once it is one.
+        for crossover in crossovers.iter().filter(|one| one.open.is_none()) {
             let frequency_hz = crossover.frequency.si();
             if frequency_hz <= from_hz || frequency_hz >= to_hz {
                 return Err(BriefError::OutsideAim {
@@ -114,7 +115,8 @@ impl Job {
         }
         for pair in crossovers.windows(2) {
             let [lower_hz, upper_hz] = [0, 1].map(|i: usize| pair[i].frequency.si());
-            if upper_hz < 2.0 * lower_hz {
+            let settled = pair.iter().all(|one| one.open.is_none());
+            if settled && upper_hz < 2.0 * lower_hz {
                 return Err(BriefError::TooClose { lower_hz, upper_hz });
             }
         }
@@ -201,8 +203,11 @@ impl Job {
                 continue;
             };
             // Only the crossovers matter: towards the ends of the aim a driver may fade out.
-            let below = number > 0 && low < table_from_hz;
-            let above = number < self.crossovers.len() && high > table_to_hz;
+            let settled =
+                |crossover: Option<&Crossover>| crossover.is_some_and(|one| one.open.is_none());
+            let below =
+                settled(number.checked_sub(1).map(|c| &self.crossovers[c])) && low < table_from_hz;
+            let above = settled(self.crossovers.get(number)) && high > table_to_hz;
             if below || above {
                 return Err(BriefError::OutsideData {
                     driver: name.clone(),

@@ -368,6 +368,28 @@ fn another_compression_driver_needs_no_other_edit() {
 }
 
 #[test]
+fn an_open_frequency_is_not_refused_for_what_stands_for_it() {
+    // Stands at 1.02 and 1.70 kHz, less than an octave apart; 450 Hz with 2.4 kHz is as good as any.
+    let ranges = brief_with(&[
+        (
+            "frequency = \"650 Hz\"",
+            "frequency = { from = \"400 Hz\", to = \"2.6 kHz\" }",
+        ),
+        (
+            "frequency = \"6.5 kHz\"",
+            "frequency = { from = \"1.2 kHz\", to = \"2.4 kHz\" }",
+        ),
+    ]);
+    Job::new(&ranges).unwrap();
+    // Stands at 77 Hz, where the mid's tables have not begun.
+    let low = (
+        "frequency = \"650 Hz\"",
+        "frequency = { from = \"10 Hz\", to = \"600 Hz\" }",
+    );
+    Job::new(&brief_with(&[low])).unwrap();
+}
+
+#[test]
 fn bad_briefs_are_told_so() {
     let mut lonely = plain("two-way.toml");
     lonely.drivers.truncate(1);
