@@ -115,7 +115,7 @@ fn the_window_is_half_as_uneven_when_it_is_aimed_at() {
 
 /// First-order filters; `{MID}` is the coil or the capacitor before the mid.
 const NETWORK: &str = r#"
-[network]
+[parts]
 L1 = { inductor = "2.2 mH", between = ["in", "a"] }
 W1 = { driver = "low", between = ["a", "gnd"] }
 C1 = { capacitor = "{MID}", between = ["in", "b"] }
