@@ -134,8 +134,8 @@ impl Targets {
             let f_hz = crossover.frequency.0;
             let falling = sound::target(pair.lower, Side::Falling, f_hz, grid);
             let rising = sound::target(pair.upper, Side::Rising, f_hz, grid);
-            shapes[i] = product(&shapes[i], &falling);
-            shapes[i + 1] = product(&shapes[i + 1], &rising);
+            shapes[i] = shapes[i].times(&falling);
+            shapes[i + 1] = shapes[i + 1].times(&rising);
         }
         let ways = shapes
             .into_iter()
@@ -201,7 +201,3 @@ impl Targets {
 
 /// A way that loses more than this over the window is not asked to make up for it: 6 dB.
 const LEAST_KEPT: f64 = 0.25;
-
-fn product(a: &Spectrum, b: &Spectrum) -> Spectrum {
-    Spectrum::from_fn(a.len(), |i| a.at(i) * b.at(i))
-}

@@ -10,6 +10,7 @@ use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::grid::Grid;
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
+use crate::sound::sign;
 use crate::spectrum::Spectrum;
 
 /// Figures of merit of a network of this job, whose drivers may stand in any order.
@@ -89,7 +90,7 @@ impl SolvedWays {
             let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
                 continue;
             };
-            let sign = if inverted { -1.0 } else { 1.0 };
+            let sign = sign(inverted);
             let sound = &job.ways[way].sound;
             voltage[way] = Spectrum::from_fn(points, |i| solution.output_at(output, i));
             pressure[way] = Spectrum::from_fn(points, |i| voltage[way].at(i) * sound.at(i) * sign);

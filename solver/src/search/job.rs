@@ -219,9 +219,7 @@ impl Job {
         let ear = Ear::of(project.listener.as_ref());
         let delay_s = ear.from(&driver.position).0.delay_s;
         let path = way_to(driver, &ear, &self.grid);
-        let sound = Spectrum::from_fn(self.grid.len(), |i| {
-            load.pressure_pa_per_v.at(i) * path.at(i)
-        });
+        let sound = load.pressure_pa_per_v.times(&path);
         let inside = self.inside(low, high);
         let mean = |value: &dyn Fn(usize) -> f64| {
             inside.iter().map(|&i| value(i)).sum::<f64>() / inside.len() as f64
@@ -347,7 +345,7 @@ impl Job {
     pub fn thinned(&self, step: usize) -> Self {
         let kept: Vec<usize> = (0..self.grid.len()).step_by(step).collect();
         let f_hz = kept.iter().map(|&i| self.grid.f_hz()[i]).collect();
-        let part = |all: &Spectrum| Spectrum::from_fn(kept.len(), |i| all.at(kept[i]));
+        let part = |all: &Spectrum| all.picked(&kept);
         let ways = self.ways.iter().map(|way| Way {
             z_ohm: part(&way.z_ohm),
             sound: part(&way.sound),
