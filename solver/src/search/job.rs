@@ -10,7 +10,7 @@ use super::way::{Reach, Way};
 use crate::amplifier::source_impedance;
 use crate::directions::judged_over;
 use crate::goal::{POINTS, Targets, ValueLaw};
-use crate::grid::{Grid, GridError};
+use crate::grid::{AUDIO_BAND_HZ, Grid, GridError};
 use crate::load::{Note, REFERENCE_V, driver_resonance, is_delicate};
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::Drive;
@@ -39,13 +39,14 @@ pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
     let band = Grid::log_spaced(from_hz, to_hz, POINTS)?;
     let mut f_hz = Vec::with_capacity(POINTS + 24);
     // Down to where the impedance of a woofer's box still matters, up to the end of hearing.
-    if from_hz > 20.0 {
-        let below = Grid::log_spaced(20.0, from_hz, 13)?;
+    let [lowest_hz, highest_hz] = AUDIO_BAND_HZ;
+    if from_hz > lowest_hz {
+        let below = Grid::log_spaced(lowest_hz, from_hz, 13)?;
         f_hz.extend_from_slice(&below.f_hz()[..12]);
     }
     f_hz.extend_from_slice(band.f_hz());
-    if to_hz < 20_000.0 {
-        let above = Grid::log_spaced(to_hz, 20_000.0, 6)?;
+    if to_hz < highest_hz {
+        let above = Grid::log_spaced(to_hz, highest_hz, 6)?;
         f_hz.extend_from_slice(&above.f_hz()[1..]);
     }
     Grid::new(f_hz)
