@@ -24,6 +24,10 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
             name: &job.ways[way].name,
             driver: &project.drivers[job.ways[way].name.as_str()],
         });
+        if let Some(finding) = exchanged(&lower, &upper) {
+            findings.push(finding);
+            continue;
+        }
         if let Some(finding) = apart(&lower, &upper, f) {
             // Whatever else would be said of this crossover is advice against the rest of it.
             findings.push(finding);
@@ -36,7 +40,47 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
         upper.horn(f, order, &mut findings);
     }
     ends_of_aim(project, job, &mut findings);
+    findings.extend(lowest_way(project, job));
     findings
+}
+
+/// Two drivers of a crossover whose usable bands say that the one called the lower is the upper.
+fn exchanged(lower: &MarginSide<'_>, upper: &MarginSide<'_>) -> Option<Finding> {
+    let (low, high) = (lower.driver.usable?, upper.driver.usable?);
+    let above = |end: usize| low[end].si() > high[end].si();
+    (above(0) && above(1)).then(|| {
+        Finding::caution(
+            FindingCode::DriversExchanged,
+            format!(
+                "{} is usable from {} to {} and {}, which is to play above it, from {} to {}: the two look exchanged; write between = [\"{}\", \"{}\"], the lower driver first",
+                lower.name, low[0], low[1], upper.name, high[0], high[1], upper.name, lower.name
+            ),
+        )
+    })
+}
+
+/// A delicate driver with nothing below it: no high pass is designed for it, so all that is fed below its resonance moves
+/// its diaphragm.
+fn lowest_way(project: &Project, job: &Job) -> Option<Finding> {
+    let name = &job.ways[0].name;
+    let driver = &project.drivers[name.as_str()];
+    let resonance = driver_resonance(driver).filter(|_| is_delicate(driver))?;
+    let from = job.aim.from;
+    Some(if from.si() < resonance.si() {
+        Finding::danger(
+            FindingCode::LowestWayUnprotected,
+            format!(
+                "{name} is the lowest way and is to play from {from}, below its resonance at {resonance:.3}: nothing keeps the bass from its diaphragm, which can break at a level that sounds harmless; put a driver below it and cross to it"
+            ),
+        )
+    } else {
+        Finding::caution(
+            FindingCode::LowestWayUnprotected,
+            format!(
+                "{name} is the lowest way and nothing here keeps what is below its resonance at {resonance:.3} from its diaphragm; feed this loudspeaker through a high pass (12 dB per octave or more, common practice), or put a driver below it"
+            ),
+        )
+    })
 }
 
 /// Two drivers with nothing in common: what the one can do ends below where the other may begin, however
@@ -116,9 +160,38 @@ mod tests {
             "crossover-near-horn-cutoff",
             "slope-too-gentle",
             "aim-outside-usable-band",
+            "drivers-exchanged",
+            "lowest-way-unprotected",
         ] {
             assert!(!has(&found, code), "{code}: {found:#?}");
         }
+    }
+
+    /// A compression driver as the lowest way plays the bass.
+    #[test]
+    fn nothing_keeps_the_bass_from_the_lowest_way() {
+        let horn = |resonance: &str| {
+            let low = r#"{ re = "6.5 ohm", level = "108 dB", horn = { cutoff = "90 Hz" }, resonances = [{ r = "20 ohm", f = "RESONANCE", q = 2.5 }] }"#;
+            Brief::default().with("low", &low.replace("RESONANCE", resonance))
+        };
+        let found = horn("385 Hz").findings();
+        let finding = find(&found, "lowest-way-unprotected");
+        assert_eq!(finding.severity, Danger);
+        assert!(finding.message.contains("below its resonance at 385 Hz"));
+        let found = horn("70 Hz").findings();
+        assert_eq!(find(&found, "lowest-way-unprotected").severity, Caution);
+    }
+
+    #[test]
+    fn drivers_in_the_wrong_order_are_told() {
+        let found = Brief::default()
+            .with("usable_low", "600 Hz, 18 kHz")
+            .with("usable_high", "40 Hz, 2 kHz")
+            .findings();
+        let finding = find(&found, "drivers-exchanged");
+        assert_eq!(finding.severity, Caution);
+        assert!(finding.message.contains("between = [\"high\", \"low\"]"));
+        assert!(!has(&found, "drivers-cannot-meet"));
     }
 
     #[test]

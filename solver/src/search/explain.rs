@@ -1,6 +1,6 @@
 //! What every section of a network is for, from what leaving it out would do.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Groups, Network, NodeId, PartKind};
 
 use super::assess::sounds;
 use super::grow::block_of;
@@ -10,9 +10,9 @@ use crate::goal::{Targets, figures};
 /// Where a section lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Lies {
-    /// In the lead: what flows to the driver flows through it.
+    /// In the lead: on a way from the amplifier to the driver.
     InLead,
-    /// From the lead to the return.
+    /// From the lead towards the return.
     Across,
 }
 
@@ -29,7 +29,8 @@ pub struct Purpose {
     pub has: [bool; 3],
     /// Resonance of its coil and capacitor, Hz.
     pub resonance_hz: Option<f64>,
-    /// Largest change of the sum without it, dB: what the sum would be less what it is.
+    /// Largest change of the sum without it, dB: what the sum would be less what it is. In the place of what lies in the
+    /// lead there is a wire, or nothing where the driver is fed all the same and that does less.
     pub without_db: f64,
     /// Where that is, Hz.
     pub at_hz: f64,
@@ -44,28 +45,110 @@ pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<P
     let mut purposes = Vec::new();
     for (way, data) in job.ways.iter().enumerate() {
         let inside = block_of(network, &data.name);
-        for (parts, lies) in sections(network, &inside) {
-            let without = sounds(job, &left_out(network, &parts, lies))?;
-            let judged = (0..job.grid.len()).filter(|&i| targets.judged[i]);
-            let off = |i: usize| targets.sum_db(i, &without) - targets.sum_db(i, &whole);
-            let worst = judged
-                .clone()
-                .max_by(|&a, &b| off(a).abs().total_cmp(&off(b).abs()))?;
-            let level = job.aim.level.map(|level| level.0);
-            let rms = figures(job.grid.f_hz(), &without, targets, level).rms_db;
-            purposes.push(Purpose {
-                way,
-                has: kinds(network, &parts),
-                resonance_hz: resonance_hz(network, &parts),
-                parts,
-                lies,
-                without_db: off(worst),
-                at_hz: job.grid.f_hz()[worst],
-                without_rms_db: rms,
-            });
+        for (parts, ends) in sections(network, &inside) {
+            let lead = Lead::of(network, &inside, &parts, &data.name);
+            let lies = match lead.holds(ends) {
+                true => Lies::InLead,
+                false => Lies::Across,
+            };
+            // What bridges others in the lead can be left open as well as be a wire: what does less is said.
+            let ways_out: &[Leaving] = match (lies, lead.feeds_without()) {
+                (Lies::Across, _) => &[Leaving::Open],
+                (Lies::InLead, false) => &[Leaving::Wire],
+                (Lies::InLead, true) => &[Leaving::Wire, Leaving::Open],
+            };
+            let mut least: Option<Purpose> = None;
+            for &leaving in ways_out {
+                let without = sounds(job, &left_out(network, &parts, leaving))?;
+                let off = |i: usize| targets.sum_db(i, &without) - targets.sum_db(i, &whole);
+                let worst = (0..job.grid.len())
+                    .filter(|&i| targets.judged[i])
+                    .max_by(|&a, &b| off(a).abs().total_cmp(&off(b).abs()))?;
+                let level = job.aim.level.map(|level| level.0);
+                let rms_db = figures(job.grid.f_hz(), &without, targets, level).rms_db;
+                if (least.as_ref()).is_none_or(|least| rms_db < least.without_rms_db) {
+                    least = Some(Purpose {
+                        way,
+                        has: kinds(network, &parts),
+                        resonance_hz: resonance_hz(network, &parts),
+                        parts: parts.clone(),
+                        lies,
+                        without_db: off(worst),
+                        at_hz: job.grid.f_hz()[worst],
+                        without_rms_db: rms_db,
+                    });
+                }
+            }
+            purposes.extend(least);
         }
     }
     Some(purposes)
+}
+
+/// What joins `in` to the driver of a way but for one section, the return left out.
+struct Lead<'a> {
+    network: &'a Network,
+    /// The other parts of the way.
+    others: Vec<&'a PartKind>,
+    driver: NodeId,
+}
+
+impl<'a> Lead<'a> {
+    fn of(network: &'a Network, inside: &[bool], section: &[usize], driver: &str) -> Self {
+        let mut others = Vec::new();
+        let mut hot = NodeId::IN;
+        for (number, part) in network.parts().values().enumerate() {
+            match &part.kind {
+                PartKind::Driver {
+                    driver: name,
+                    between: [a, b],
+                    ..
+                } if name == driver => hot = if *a == NodeId::GND { *b } else { *a },
+                PartKind::Driver { .. } => {}
+                kind if inside[number] && !section.contains(&number) => others.push(kind),
+                _ => {}
+            }
+        }
+        Self {
+            network,
+            others,
+            driver: hot,
+        }
+    }
+
+    /// Nodes that hang together when one of them is taken out.
+    fn groups(&self, cut: NodeId) -> Groups {
+        let mut groups = Groups::new(self.network.node_count());
+        for kind in &self.others {
+            let nodes = kind
+                .nodes()
+                .filter(|&node| node != NodeId::GND && node != cut);
+            groups.unite(nodes.map(|node| node.0));
+        }
+        groups
+    }
+
+    /// Whether the driver is still fed without the section.
+    fn feeds_without(&self) -> bool {
+        let mut groups = self.groups(NodeId::GND);
+        groups.of(NodeId::IN.0) == groups.of(self.driver.0)
+    }
+
+    /// Whether a section between these ends lies on a way from `in` to the driver that passes no node twice: no single
+    /// node parts both of its ends from both of these (Menger's theorem).
+    fn holds(&self, ends: [NodeId; 2]) -> bool {
+        if ends.contains(&NodeId::GND) {
+            return false;
+        }
+        (1..self.network.node_count()).all(|cut| {
+            let cut = NodeId(cut);
+            let mut groups = self.groups(cut);
+            let left = |nodes: [NodeId; 2]| nodes.into_iter().filter(move |&node| node != cut);
+            left(ends).any(|end| {
+                left([NodeId::IN, self.driver]).any(|to| groups.of(end.0) == groups.of(to.0))
+            })
+        })
+    }
 }
 
 fn kinds(network: &Network, parts: &[usize]) -> [bool; 3] {
@@ -94,8 +177,8 @@ fn resonance_hz(network: &Network, parts: &[usize]) -> Option<f64> {
 }
 
 /// Parts that belong together: side by side between the same nodes, or in a chain with nothing else at the
-/// nodes between them.
-fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, Lies)> {
+/// nodes between them; with the ends of each.
+fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, [NodeId; 2])> {
     let mut degrees = network.degrees();
     let mut groups: Vec<(Vec<usize>, [NodeId; 2])> = Vec::new();
     for (index, part) in network.parts().values().enumerate() {
@@ -116,16 +199,6 @@ fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, Lies)> {
         groups[j].1 = ends;
     }
     groups
-        .into_iter()
-        .map(|(parts, ends)| {
-            let lies = if ends.contains(&NodeId::GND) {
-                Lies::Across
-            } else {
-                Lies::InLead
-            };
-            (parts, lies)
-        })
-        .collect()
 }
 
 fn same_ends([a, b]: [NodeId; 2], [c, d]: [NodeId; 2]) -> bool {
@@ -160,17 +233,25 @@ fn joinable(
     None
 }
 
-/// The network without a section: wires in the place of what lies in the lead, nothing where it lies across.
-fn left_out(network: &Network, parts: &[usize], lies: Lies) -> Network {
+/// How a section is left out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Leaving {
+    /// Nothing in its place.
+    Open,
+    /// A wire in its place.
+    Wire,
+}
+
+fn left_out(network: &Network, parts: &[usize], leaving: Leaving) -> Network {
     let mut without = network.clone();
     for &part in parts {
         let kind = &mut without.parts_mut()[part].kind;
         let Some(between) = kind.between() else {
             continue;
         };
-        let ohm = match lies {
-            Lies::InLead => 1e-6,
-            Lies::Across => 1e9,
+        let ohm = match leaving {
+            Leaving::Wire => 1e-6,
+            Leaving::Open => 1e9,
         };
         *kind = PartKind::Resistor {
             resistance: netlist::quantity::Ohms(ohm),
@@ -178,4 +259,98 @@ fn left_out(network: &Network, parts: &[usize], lies: Lies) -> Network {
         };
     }
     without
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::Part;
+    use netlist::quantity::{Farads, Henries, Ohms};
+
+    use super::*;
+
+    /// A way whose driver is between `d` and `gnd`, of parts by name and ends.
+    fn way(parts: &[(&str, &str, &str)]) -> Network {
+        let mut network = Network::new();
+        for (name, from, to) in parts {
+            let between = [network.node(from), network.node(to)];
+            let kind = match &name[..1] {
+                "R" => PartKind::Resistor {
+                    resistance: Ohms(8.0),
+                    between,
+                },
+                "L" => PartKind::Inductor {
+                    inductance: Henries(1e-3),
+                    dcr: Ohms(0.3),
+                    between,
+                },
+                _ => PartKind::Capacitor {
+                    capacitance: Farads(1e-5),
+                    esr: Ohms(0.0),
+                    between,
+                },
+            };
+            network.insert((*name).to_owned(), Part::new(kind));
+        }
+        let between = [network.node("d"), NodeId::GND];
+        let driver = PartKind::Driver {
+            driver: "mid".to_owned(),
+            between,
+            inverted: false,
+        };
+        network.insert("MID".to_owned(), Part::new(driver));
+        network
+    }
+
+    /// Every section by the names of its parts: whether it lies in the lead, and whether the driver is fed without it.
+    fn told(parts: &[(&str, &str, &str)]) -> Vec<(String, bool, bool)> {
+        let network = way(parts);
+        let inside = block_of(&network, "mid");
+        let names: Vec<&String> = network.parts().keys().collect();
+        (sections(&network, &inside).into_iter())
+            .map(|(parts, ends)| {
+                let lead = Lead::of(&network, &inside, &parts, "mid");
+                let named: Vec<&str> = parts.iter().map(|&part| names[part].as_str()).collect();
+                (named.join("+"), lead.holds(ends), lead.feeds_without())
+            })
+            .collect()
+    }
+
+    #[test]
+    fn what_hangs_behind_the_driver_lies_across() {
+        // A ladder, then a damped trap behind the driver that has a node of its own.
+        let found = told(&[
+            ("L1", "in", "a"),
+            ("C1", "a", "gnd"),
+            ("R1", "a", "d"),
+            ("R2", "d", "x"),
+            ("L2", "x", "y"),
+            ("C2", "x", "y"),
+            ("R3", "y", "gnd"),
+            ("C3", "x", "gnd"),
+        ]);
+        let in_lead: Vec<&str> = (found.iter())
+            .filter(|(_, in_lead, _)| *in_lead)
+            .map(|(names, ..)| names.as_str())
+            .collect();
+        assert_eq!(in_lead, ["L1", "R1"]);
+        assert!(
+            found.iter().all(|(_, in_lead, fed)| *in_lead != *fed),
+            "{found:?}"
+        );
+    }
+
+    #[test]
+    fn a_bridge_lies_in_the_lead_and_the_driver_is_fed_without_it() {
+        let found = told(&[
+            ("L1", "in", "a"),
+            ("R1", "a", "d"),
+            ("C1", "a", "gnd"),
+            ("C2", "in", "d"),
+        ]);
+        let of = |name: &str| found.iter().find(|(names, ..)| names == name).unwrap();
+        for name in ["L1", "R1", "C2"] {
+            assert!(of(name).1 && of(name).2, "{found:?}");
+        }
+        assert!(!of("C1").1, "{found:?}");
+    }
 }
