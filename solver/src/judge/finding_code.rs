@@ -132,6 +132,7 @@ finding_codes! {
     SumFarOffTheAim = "sum-far-off-the-aim",
     SumNotFlat = "sum-not-flat",
     TableEndsBeyondBand = "table-ends-beyond-band",
+    TableHasHole = "table-has-hole",
     TableEndsInsideBand = "table-ends-inside-band",
     TablesExchanged = "tables-exchanged",
     ToleranceAssumed = "tolerance-assumed",

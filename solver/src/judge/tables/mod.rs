@@ -3,6 +3,7 @@
 //! What is looked for has a mark that no honest measurement of a driver has; where the builder knows better,
 //! `trust = true` in `measured` says so, and nothing here is looked at.
 
+mod hole;
 mod logarithmic;
 mod off_axis;
 mod phase;
@@ -57,6 +58,10 @@ pub(super) fn findings(project: &Project, job: &Job) -> Vec<Finding> {
         ));
         for table in measured.responses() {
             findings.extend(phase::radian(&of("response"), Curve::Response, table));
+        }
+        findings.extend(hole::finding(&of("impedance"), &measured.impedance, band));
+        for table in measured.responses() {
+            findings.extend(hole::finding(&of("response"), table, band));
         }
         findings.extend(levels(&way.name, measured, &response, band));
         findings.extend(logarithmic::finding(&way.name, &measured.impedance));

@@ -429,3 +429,49 @@ fn honest_tables_are_believed(nominal_ohm: Option<f64>, drivers: usize) {
         assert!(found.is_empty(), "{number}: {found:#?}");
     }
 }
+
+#[test]
+fn a_hole_where_the_way_plays_is_told() {
+    let without = |from: f64, to: f64| {
+        let kept = |line: &&str| {
+            let f: f64 = line
+                .split_whitespace()
+                .next()
+                .unwrap()
+                .parse()
+                .unwrap_or(0.0);
+            !(from..to).contains(&f)
+        };
+        let p = rows(p_row);
+        let p: Vec<&str> = p.lines().filter(kept).collect();
+        Brief::default()
+            .measured("high", rows(z_row), p.join("\n") + "\n")
+            .findings()
+    };
+    let found = without(900.0, 2700.0);
+    let finding = find(&found, "table-has-hole");
+    assert_eq!(finding.severity, Caution);
+    assert!(
+        finding
+            .message
+            .starts_with("the response of high has no row between 8")
+    );
+    // Half an octave is no hole, and what is far below the band is of no account.
+    assert!(!has(&without(900.0, 1300.0), "table-has-hole"));
+    assert!(!has(&without(80.0, 250.0), "table-has-hole"));
+}
+
+/// Rows that are equally far apart in hertz have wide steps at the low end.
+#[test]
+fn linear_steps_are_no_hole() {
+    let linear = |row: fn(f64) -> String| -> String {
+        (1..400)
+            .map(|i| (f64::from(i) * 50.0, i))
+            .map(|(f, _)| format!("{f} {}\n", row(f)))
+            .collect()
+    };
+    let found = Brief::default()
+        .measured("high", linear(z_row), linear(p_row))
+        .findings();
+    assert!(!has(&found, "table-has-hole"), "{found:#?}");
+}
