@@ -2,9 +2,10 @@
 //! lower, its resonances at somewhat other frequencies, their peaks of another height.
 //!
 //! `ln Z(x) = ln Z₀(x − w(x)) + g(x)` over `x = ln f`, with a constant and piecewise linear functions
-//! `w` (shift) and `g` (gain) whose knots are the peaks and dips of the magnitude.
+//! `w` (shift) and `g` (gain) whose knots are the peaks and dips of the magnitude. Where the table has no phase, and the
+//! minimum phase stands for it, `g` has an imaginary part as well: what is not known is no mistake of the builder's.
 
-use netlist::project::Driver;
+use netlist::project::{Driver, Source};
 use num_complex::Complex64;
 
 use super::over::{SIGMA_ALL, SIGMA_SHIFT};
@@ -25,6 +26,8 @@ const MOST_KNOTS: usize = 9;
 const SIGMA_PEAK: f64 = 0.12;
 /// The same for a dip and for the ends, beyond what moves all of it.
 const SIGMA_DIP: f64 = 0.02;
+/// The same of a phase that was worked out, rad: off by up to 20 degrees (judgement; what `check` says of such a phase).
+const SIGMA_PHASE: f64 = 0.2;
 
 /// A curve with the ways in which that of another sample may differ.
 #[derive(Debug, Clone)]
@@ -35,6 +38,8 @@ pub(super) struct TableModel {
     phase: Vec<f64>,
     /// Knots over ln f, rising.
     knots: Vec<Knot>,
+    /// Whether the phase was worked out from the magnitude.
+    phase_worked_out: bool,
 }
 
 #[derive(Debug, Clone, Copy)]
@@ -66,11 +71,15 @@ impl TableModel {
             ln_ohm,
             phase,
             knots,
+            phase_worked_out: match &driver.source {
+                Source::Measured(measured) => measured.impedance.phase_deg.is_none(),
+                Source::Cone(_) | Source::Compression(_) | Source::Horn(_) => false,
+            },
         }
     }
 
     /// Standard deviations of the ways in which it may differ: all of it, the gain at each knot, the
-    /// shift at each knot that is a peak.
+    /// shift at each knot that is a peak, and the phase at each knot where it is not known.
     pub(super) fn sigmas(&self) -> Vec<f64> {
         let gains = self.knots.iter().map(|knot| match knot.peak {
             true => SIGMA_PEAK,
@@ -80,7 +89,16 @@ impl TableModel {
         std::iter::once(SIGMA_ALL)
             .chain(gains)
             .chain(shifts.map(|_| SIGMA_SHIFT))
+            .chain(self.turned().iter().map(|_| SIGMA_PHASE))
             .collect()
+    }
+
+    /// Knots at which the phase may differ.
+    fn turned(&self) -> &[Knot] {
+        match self.phase_worked_out {
+            true => &self.knots,
+            false => &[],
+        }
     }
 
     /// Impedance at a frequency for these differences, and its derivative in each of them, in ohm.
@@ -109,10 +127,21 @@ impl TableModel {
             shift += hat * differences[1 + knots + k];
             slopes.push(hat.into());
         }
+        let first_turn = 1 + knots + peaks.len();
+        let mut turn = 0.0;
+        for k in 0..self.turned().len() {
+            let hat = hat(knots, |k| self.knots[k].x, k, x);
+            turn += hat * differences[first_turn + k];
+            slopes.push(hat.into());
+        }
         let (ln_z, slope) = self.ln_z(x - shift);
-        let z = (ln_z + gain).exp();
+        let z = (ln_z + Complex64::new(gain, turn)).exp();
         for (number, derivative) in slopes.iter_mut().enumerate() {
-            *derivative *= if number > knots { -slope * z } else { z };
+            *derivative *= match number {
+                _ if number <= knots => z,
+                _ if number < first_turn => -slope * z,
+                _ => Complex64::I * z,
+            };
         }
         z
     }

@@ -1,7 +1,7 @@
 //! `built`: curves of hypotheses against the dense solution, and planted mistakes found.
 
 use netlist::network::PartKind;
-use netlist::project::Project;
+use netlist::project::{Project, Source};
 use num_complex::Complex64;
 use solver::built::{
     BuiltChange, BuiltOptions, MistakeKind, Response, Sweep, built, expect, heard, hypothesis_curve,
@@ -138,6 +138,46 @@ fn planted_mistakes_are_found_and_sound_builds_are_called_sound() {
     assert!(100 * in_three >= 97 * cases - 100, "{in_three} of {cases}");
     assert!(surely_wrong <= 1, "{surely_wrong} of {cases}");
     assert_eq!(called_sound, sound);
+}
+
+/// Tables without a phase, which is worked out then: what is off by that is no mistake of the builder's, and mistakes are
+/// found all the same.
+#[test]
+fn a_phase_that_is_not_known_accuses_nobody() {
+    let project = demo();
+    let mut without_phase = project.clone();
+    for driver in without_phase.drivers.values_mut() {
+        if let Source::Measured(measured) = &mut driver.source {
+            measured.impedance.phase_deg = None;
+        }
+    }
+    let mut dice = Dice::new(21);
+    let sound = look(&without_phase, &[sweep(&project, None, 160, &mut dice)]);
+    assert!(Verdict::new(&sound, None).sound, "{:?}", sound.hypotheses);
+    let fewer = |name: &str, factor: f64| {
+        let value = project.network.as_ref().unwrap().parts()[name]
+            .value_si()
+            .unwrap();
+        Planted {
+            value_si: Some(factor * value),
+            ..one(MistakeKind::Value, name)
+        }
+    };
+    for planted in [
+        fewer("C2", 0.68),
+        fewer("L1", 1.5),
+        one(MistakeKind::Open, "C3"),
+    ] {
+        let measured = sweep(&project, Some(&planted), 160, &mut dice);
+        let found = look(&without_phase, &[measured]);
+        let verdict = Verdict::new(&found, Some(&planted));
+        assert_eq!(
+            verdict.place,
+            Some(0),
+            "{planted:?}: {:?}",
+            found.hypotheses
+        );
+    }
 }
 
 /// The same bits on any number of threads.
