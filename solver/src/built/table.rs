@@ -3,7 +3,10 @@
 //!
 //! `ln Z(x) = ln Z₀(x − w(x)) + g(x)` over `x = ln f`, with a constant and piecewise linear functions
 //! `w` (shift) and `g` (gain) whose knots are the peaks and dips of the magnitude. Where the table has no phase, and the
-//! minimum phase stands for it, `g` has an imaginary part as well: what is not known is no mistake of the builder's.
+//! minimum phase stands for it, `g` has an imaginary part as well, with a knot in every octave: what is not known is no
+//! mistake of the builder's.
+
+use std::f64::consts::LN_2;
 
 use netlist::project::{Driver, Source};
 use num_complex::Complex64;
@@ -28,6 +31,9 @@ const SIGMA_PEAK: f64 = 0.12;
 const SIGMA_DIP: f64 = 0.02;
 /// The same of a phase that was worked out, rad: off by up to 20 degrees (judgement; what `check` says of such a phase).
 const SIGMA_PHASE: f64 = 0.2;
+/// Knots of that phase, an octave from each other, and where the first is, Hz.
+const PHASE_KNOTS: usize = 11;
+const FIRST_PHASE_KNOT_HZ: f64 = 20.0;
 
 /// A curve with the ways in which that of another sample may differ.
 #[derive(Debug, Clone)]
@@ -79,7 +85,7 @@ impl TableModel {
     }
 
     /// Standard deviations of the ways in which it may differ: all of it, the gain at each knot, the
-    /// shift at each knot that is a peak, and the phase at each knot where it is not known.
+    /// shift at each knot that is a peak, and the phase in each octave where it is not known.
     pub(super) fn sigmas(&self) -> Vec<f64> {
         let gains = self.knots.iter().map(|knot| match knot.peak {
             true => SIGMA_PEAK,
@@ -89,15 +95,15 @@ impl TableModel {
         std::iter::once(SIGMA_ALL)
             .chain(gains)
             .chain(shifts.map(|_| SIGMA_SHIFT))
-            .chain(self.turned().iter().map(|_| SIGMA_PHASE))
+            .chain(std::iter::repeat_n(SIGMA_PHASE, self.phase_knots()))
             .collect()
     }
 
-    /// Knots at which the phase may differ.
-    fn turned(&self) -> &[Knot] {
+    /// Number of knots at which the phase may differ.
+    fn phase_knots(&self) -> usize {
         match self.phase_worked_out {
-            true => &self.knots,
-            false => &[],
+            true => PHASE_KNOTS,
+            false => 0,
         }
     }
 
@@ -129,8 +135,9 @@ impl TableModel {
         }
         let first_turn = 1 + knots + peaks.len();
         let mut turn = 0.0;
-        for k in 0..self.turned().len() {
-            let hat = hat(knots, |k| self.knots[k].x, k, x);
+        for k in 0..self.phase_knots() {
+            let octave = |k: usize| FIRST_PHASE_KNOT_HZ.ln() + k as f64 * LN_2;
+            let hat = hat(PHASE_KNOTS, octave, k, x);
             turn += hat * differences[first_turn + k];
             slopes.push(hat.into());
         }

@@ -144,12 +144,26 @@ fn planted_mistakes_are_found_and_sound_builds_are_called_sound() {
 /// found all the same.
 #[test]
 fn a_phase_that_is_not_known_accuses_nobody() {
-    let project = demo();
-    let mut without_phase = project.clone();
-    for driver in without_phase.drivers.values_mut() {
-        if let Source::Measured(measured) = &mut driver.source {
-            measured.impedance.phase_deg = None;
-        }
+    let (mut project, mut without_phase) = (demo(), demo());
+    for name in ["low", "mid", "high"] {
+        let impedance = |project: &mut Project, change: &dyn Fn(&mut Vec<f64>, &[f64])| {
+            let driver = project.drivers.get_mut(name).unwrap();
+            let Source::Measured(measured) = &mut driver.source else {
+                panic!("a measured driver");
+            };
+            let table = &mut measured.impedance;
+            if let Some(phase_deg) = &mut table.phase_deg {
+                change(phase_deg, &table.f_hz);
+            }
+            table.phase_deg.take_if(|phase_deg| phase_deg.is_empty());
+        };
+        // The phase is 10 degrees off the minimum phase, here one way, an octave and a half on the other.
+        impedance(&mut project, &|phase_deg, f_hz| {
+            for (deg, f) in phase_deg.iter_mut().zip(f_hz) {
+                *deg = (*deg + 10.0 * (2.0 * (f / 100.0).ln()).sin()).clamp(-85.0, 85.0);
+            }
+        });
+        impedance(&mut without_phase, &|phase_deg, _| phase_deg.clear());
     }
     let mut dice = Dice::new(21);
     let sound = look(&without_phase, &[sweep(&project, None, 160, &mut dice)]);
