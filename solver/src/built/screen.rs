@@ -251,12 +251,16 @@ impl<'a> Screen<'a> {
 }
 
 /// How much larger a part's slope in its value, or in its loss, is where its impedance is `z` in place of
-/// `drawn`.
+/// `drawn`; 0 where the drawn one has none of it.
 fn scale_of(z: Complex64, drawn: Complex64, loss: bool) -> f64 {
-    match loss || drawn.im == 0.0 || z.im == 0.0 {
-        true => z.re / drawn.re,
-        false => z.im / drawn.im,
-    }
+    let reactive = drawn.im != 0.0 && z.im != 0.0;
+    let (now, before) = match (loss, reactive) {
+        (true, _) => (z.re, drawn.re),
+        (false, true) => (z.im, drawn.im),
+        // One that is open has no reactance, a resistor none at all.
+        (false, false) => (z.norm(), drawn.norm()),
+    };
+    if before == 0.0 { 0.0 } else { now / before }
 }
 
 fn prepare(bench: &Bench, coupled: &[Coupled], set: Set) -> Result<Prepared, PlanError> {

@@ -194,6 +194,23 @@ fn a_phase_that_is_not_known_accuses_nobody() {
     }
 }
 
+/// Capacitors for which no resistance is stated, as in most drawings, can be left out like any other part.
+#[test]
+fn a_capacitor_without_loss_can_be_open() {
+    let mut project = demo();
+    let network = project.network.as_mut().unwrap();
+    for part in network.parts_mut().values_mut() {
+        if let PartKind::Capacitor { esr, .. } = &mut part.kind {
+            esr.0 = 0.0;
+        }
+    }
+    let planted = one(MistakeKind::Open, "C3");
+    let measured = sweep(&project, Some(&planted), 160, &mut Dice::new(5));
+    let found = look(&project, &[measured]);
+    let first = &found.hypotheses[0].mistake;
+    assert!(is_it(&planted, first), "{first:?}");
+}
+
 /// The same bits on any number of threads.
 #[test]
 fn the_order_of_threads_changes_nothing() {
