@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit};
 use super::read_directivity::off_axis;
 use super::read_horn::opening;
 use super::read_table::table;
@@ -193,19 +193,13 @@ fn only_near(
 
 /// Whether the table is of the near field; `None` where the words are none.
 fn near_space(context: &mut Context<'_>, node: &Node) -> Option<bool> {
-    const SPACES: [&str; 2] = ["near field", "far field"];
-    let text = context.text("space", node)?;
-    let found = SPACES.iter().position(|space| *space == text.trim());
-    if found.is_none() {
-        let help = match suggestion(&text, SPACES.into_iter()) {
-            Some(space) => format!("did you mean \"{space}\"?"),
-            None => {
-                "write space = \"near field\", or leave it out where it is the far field".to_owned()
-            }
-        };
-        context.problem(&node.span, format!("there is no space '{text}'"), help);
-    }
-    found.map(|found| found == 0)
+    context.one_of(
+        "space",
+        node,
+        &[("near field", true), ("far field", false)],
+        |other| format!("there is no space '{other}'"),
+        "write space = \"near field\", or leave it out where it is the far field",
+    )
 }
 
 /// A mistake where one table ends before the other takes over.
