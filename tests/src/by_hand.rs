@@ -20,7 +20,6 @@ pub fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[B
                 .count();
             matches!(network.parts()[part].kind, PartKind::Driver { .. }).then(|| drivers - 1)
         };
-        let names: Vec<String> = network.parts().keys().cloned().collect();
         match *change {
             BuiltChange::Open(part) => match driver(network, part) {
                 Some(driver) => loads[driver].fill(Complex64::new(1e9, 0.0)),

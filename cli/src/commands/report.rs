@@ -8,7 +8,7 @@ use netlist::project::Loaded;
 use crate::args::ReportArguments;
 use crate::failure::Failure;
 use crate::files::{
-    can_be_written, is_same, is_stdout, is_stream, own_name, write_out, write_whole,
+    can_be_written, is_stdout, is_stream, not_over, own_name, write_all, write_out,
 };
 use crate::findings::Danger;
 use crate::report::{Made, Report, Template};
@@ -27,12 +27,7 @@ pub(crate) fn run(
         None if options.source.demo => PathBuf::from(DEMO_PAGE),
         None => loaded.path.with_extension("html"),
     };
-    if is_same(&page, &loaded.path) {
-        return Err(Failure::Unusable {
-            message: format!("{} is the design itself", page.display()),
-            help: "name another file for the page with -o".to_owned(),
-        });
-    }
+    not_over(&page, &loaded.path, "the design itself")?;
     can_be_written(&page, options.force)?;
     let file = own_name(&loaded.path);
     let template = (loaded.project.network.as_ref())
@@ -78,24 +73,8 @@ fn write_pictures(
     force: bool,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    if folder.exists() && !folder.is_dir() {
-        return Err(Failure::Unusable {
-            message: format!("{} is a file, not a folder", folder.display()),
-            help: "name a folder for the pictures; it is made when it is not there".to_owned(),
-        });
-    }
-    std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
-        path: folder.to_owned(),
-        error,
-    })?;
     let pictures = report.pictures();
-    // All or none: do not stop half-way because of one file.
-    for (name, _) in &pictures {
-        can_be_written(&folder.join(name), force)?;
-    }
-    for (name, text) in &pictures {
-        write_whole(&folder.join(name), text.as_bytes(), force)?;
-    }
+    write_all(folder, &pictures, "for the pictures", force)?;
     let count = pictures.len();
     writeln!(err, "{count} pictures written to {}", folder.display())?;
     Ok(())

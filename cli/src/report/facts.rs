@@ -22,7 +22,7 @@ use solver::spectrum::Spectrum;
 pub(crate) const DELAY_OCTAVES: f64 = 1.0 / 3.0;
 
 /// How far from a crossover the phase between its ways is shown, in octaves.
-const PHASE_OCTAVES: f64 = 1.0;
+pub(crate) const PHASE_OCTAVES: f64 = 1.0;
 
 /// A way of the loudspeaker: a driver that the network feeds.
 #[derive(Debug, Clone)]

@@ -4,9 +4,8 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 use netlist::quantity::Hertz;
 
-use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
-use super::{Report, Room, Schematic};
+use super::{Report, Room, Schematic, pieces};
 use crate::page::{amount, section};
 
 /// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.
@@ -43,13 +42,7 @@ pub(super) fn leaf(report: &Report<'_>) -> Markup {
 }
 
 fn parts(report: &Report<'_>) -> Markup {
-    let pieces: Vec<(&str, Piece)> = (report.network.parts().iter())
-        .flat_map(|(name, part)| {
-            pieces_of(name, part)
-                .into_iter()
-                .map(move |piece| (name.as_str(), piece))
-        })
-        .collect();
+    let pieces = pieces::all(report.network);
     html! {
         table.leaf-parts {
             caption { span { "Parts" } }

@@ -7,7 +7,7 @@ use serde::Serialize;
 use solver::judge::{PartStress, Rating};
 use solver::stock::{bought_line, stock_kind};
 
-use super::pieces::letter;
+use super::pieces::{Piece, pieces_of};
 use crate::words::tap_words;
 
 /// Pieces of one sort.
@@ -232,13 +232,8 @@ impl Purchase {
             self.lines.extend(autoformer(name, part, least));
             return;
         };
-        let values = match (&part.made_of, part.value_si()) {
-            (Some(made_of), _) => made_of.values.clone(),
-            (None, Some(value)) => vec![value],
-            (None, None) => return,
-        };
-        if let Some(made_of) = &part.made_of {
-            let shown: Vec<String> = values.iter().map(|v| kind.show(*v)).collect();
+        if let Some(made_of) = part.several() {
+            let shown: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
             let joined = match made_of.joined {
                 Joined::Parallel => "side by side",
                 Joined::Series => "one after the other",
@@ -249,13 +244,10 @@ impl Purchase {
                 part.value_si().map(|v| kind.show(v)).unwrap_or_default()
             ));
         }
-        let several = values.len() > 1;
-        for (i, &value) in values.iter().enumerate() {
-            let mut line = piece((kind, value), part, stock, least, several);
-            line.parts = vec![match several {
-                true => format!("{name}{}", letter(i)),
-                false => name.to_owned(),
-            }];
+        let several = part.several().is_some();
+        for Piece { name, value_si, .. } in pieces_of(name, part) {
+            let mut line = piece((kind, value_si), part, stock, least, several);
+            line.parts = vec![name];
             let alike = self.lines.iter_mut().find(|other| other.is_like(&line));
             match alike {
                 Some(other) => {
@@ -420,6 +412,16 @@ mod tests {
         ] {
             assert_eq!(Needed { kind, least, sold }.words(), words);
         }
+    }
+
+    #[test]
+    fn a_list_of_one_is_one_piece() {
+        let found = purchase(
+            "C1 = { capacitor = \"10 uF\", made_of = { parallel = [\"10 uF\"] }, between = [\"in\", \"a\"] }",
+            "capacitors = { series = \"E12\" }",
+        );
+        assert_eq!(found.lines[0].parts, ["C1"]);
+        assert!(found.together.is_empty(), "{:?}", found.together);
     }
 
     #[test]

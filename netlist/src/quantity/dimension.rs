@@ -45,7 +45,7 @@ pub enum Dimension {
 
 impl Dimension {
     /// All of them, in the order in which a wrong unit is looked up.
-    pub(super) const ALL: [Dimension; 16] = [
+    pub const ALL: [Dimension; 16] = [
         Dimension::Resistance,
         Dimension::Inductance,
         Dimension::Capacitance,

@@ -7,6 +7,7 @@ mod page;
 mod screen;
 
 use std::io::Write;
+use std::path::Path;
 
 use netlist::project::Loaded;
 use netlist::quantity::Quantity;
@@ -19,7 +20,7 @@ use document::BuiltDocument;
 use super::open;
 use crate::args;
 use crate::failure::Failure;
-use crate::files::{can_be_written, is_same, write_whole};
+use crate::files::{can_be_written, not_over, write_whole};
 use crate::findings::{Danger, danger};
 
 pub(crate) fn run(
@@ -59,16 +60,17 @@ pub(crate) fn run(
         return Ok(false);
     }
     if let Some(page) = &args.output {
-        if is_same(page, &loaded.path) {
-            return Err(Failure::Unusable {
-                message: format!("{} is the design itself", page.display()),
-                help: "name another file for the page with -o".to_owned(),
-            });
-        }
+        not_over(page, &loaded.path, "the design itself")?;
         can_be_written(page, args.force)?;
     }
     let sweeps = input::sweeps(args, &loaded.project)?;
     let responses = input::responses(args, &loaded.project)?;
+    if let Some(page) = &args.output {
+        let swept = sweeps.iter().map(|sweep| &sweep.file);
+        for file in swept.chain(responses.iter().map(|response| &response.file)) {
+            not_over(page, Path::new(file), "one of the measurements")?;
+        }
+    }
     if sweeps.is_empty() && args.output.is_some() {
         return Err(Failure::Unusable {
             message: "the page shows a measured impedance, and none is named".to_owned(),

@@ -5,8 +5,8 @@ use std::io::{Result, Write};
 use solver::judge::{PartStress, Rating, Stress, StressedKind, rounded};
 
 use super::Checked;
-use super::text::{hz, line, plural};
-use crate::words::watts;
+use super::text::{hz, line};
+use crate::words::{plural, watts};
 
 /// Resistors that the screen has room for.
 const RESISTORS: usize = 5;

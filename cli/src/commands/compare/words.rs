@@ -118,18 +118,33 @@ pub(super) fn wish(wish: Wish) -> &'static str {
     }
 }
 
+fn ways(count: usize) -> String {
+    match count {
+        2 => "two ways".to_owned(),
+        3 => "three ways".to_owned(),
+        4 => "four ways".to_owned(),
+        5 => "five ways".to_owned(),
+        count => format!("{count} ways"),
+    }
+}
+
 /// What a column is: ways, crossovers, slopes.
 pub(super) fn shape(column: &Column) -> String {
     let Ok(assessed) = &column.check.assessment else {
         return "not held against an aim".to_owned();
     };
-    let ways = match assessed.job.ways.len() {
-        2 => "two ways",
-        3 => "three ways",
-        _ => "four ways",
-    };
+    let ways = ways(assessed.job.ways.len());
     let crossovers: Vec<String> = (assessed.job.crossovers.iter().zip(&assessed.alignments))
         .map(|(crossover, &pair)| format!("{:.3} {}", crossover.frequency, words::slopes(pair)))
         .collect();
     format!("{ways}, {}", crossovers.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn five_ways_are_no_four() {
+        assert_eq!(super::ways(4), "four ways");
+        assert_eq!(super::ways(5), "five ways");
+    }
 }

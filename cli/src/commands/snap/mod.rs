@@ -6,7 +6,6 @@ mod screen;
 
 use std::io::Write;
 use std::path::PathBuf;
-use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
 use netlist::project::{Project, StockKind};
@@ -14,13 +13,14 @@ use solver::goal::{Figures, LoadFigures, Targets};
 use solver::judge::check::{Assessment, in_order_of_ways};
 use solver::judge::{Finding, load_findings};
 use solver::search::{
-    AudioLoads, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads,
-    judge, snap_network, with_free_values,
+    AudioLoads, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads, judge,
+    snap_network, with_free_values,
 };
 
 use document::SnapDocument;
 
 use super::existing::ExistingNetwork;
+use super::picked;
 use crate::args::SnapArguments;
 use crate::failure::Failure;
 use crate::interrupt;
@@ -100,8 +100,10 @@ pub(crate) fn run(
     let seconds = started.elapsed().as_secs_f64();
     judging.leave_out_worse(&mut snapped)?;
     let offers = judging.offers(&snapped)?;
-    let pick = args.pick as usize;
-    let taken = picked(&snapped, pick)?;
+    let pick = picked(Some(args.pick), offers.len(), 1, err)?;
+    let others = snapped.alternatives.iter().map(|(_, other)| other);
+    let taken = (std::iter::once(&snapped.best).chain(others).nth(pick - 1))
+        .expect("one of those that there are");
     let nearest = &snapped.nearest;
     let job = &assessment.job;
     let findings = load_findings(job, &offers[pick - 1].1.load);
@@ -145,17 +147,6 @@ pub(crate) fn run(
     Ok(())
 }
 
-/// The choice with that number, from 1.
-fn picked(snapped: &Snapped, pick: usize) -> Result<&Selection, Failure> {
-    let others = snapped.alternatives.iter().map(|(_, other)| other);
-    let mut all = std::iter::once(&snapped.best).chain(others);
-    let there_are = 1 + snapped.alternatives.len();
-    all.nth(pick - 1).ok_or_else(|| Failure::Unusable {
-        message: format!("--pick {pick}, but there are {there_are} choices"),
-        help: format!("pick 1 to {there_are}"),
-    })
-}
-
 /// The network in the file, and what choices of values are judged with.
 struct Judging<'a> {
     existing: &'a ExistingNetwork,
@@ -181,17 +172,22 @@ impl Judging<'_> {
             ..SnapSettings::default()
         };
         let level_db = self.assessment.figures.level_db;
-        let stop = interrupt::flag();
-        let asked = || stop.load(Ordering::Relaxed);
         if interrupt::someone_watches() {
             writeln!(err, "searching among the values of the stock ...")?;
         }
         let job = &self.assessment.job;
-        let snapped = snap_network(job, &self.targets, self.network, level_db, settings, &asked)
-            .map_err(|error| {
-                self.existing
-                    .unusable(&error, "change the parts named above")
-            })?;
+        let snapped = snap_network(
+            job,
+            &self.targets,
+            self.network,
+            level_db,
+            settings,
+            &interrupt::asked,
+        )
+        .map_err(|error| {
+            self.existing
+                .unusable(&error, "change the parts named above")
+        })?;
         if snapped.parts.is_empty() {
             return Err(self.existing.unusable(
                 &"no part of it can be moved: all are fixed, or the stock has nothing of their kinds",
