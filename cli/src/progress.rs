@@ -3,11 +3,10 @@
 use std::io::Write;
 use std::time::Instant;
 
-use netlist::quantity::Hertz;
 use solver::search::SearchProgress;
 
 use crate::interrupt::someone_watches;
-use crate::words::slopes;
+use crate::words::{hz, slopes};
 
 /// Tells whoever waits what is being done.
 pub(crate) struct Teller<'a> {
@@ -48,12 +47,10 @@ pub(crate) fn words(step: &SearchProgress) -> String {
             rank,
         } => {
             let slopes: Vec<String> = alignments.iter().map(|&pair| slopes(pair)).collect();
-            let hz: Vec<String> = (frequencies_hz.iter())
-                .map(|&f| format!("{:.3}", Hertz(f)))
-                .collect();
+            let at: Vec<String> = (frequencies_hz.iter()).copied().map(hz).collect();
             format!(
                 "{} with {}: {rank:.1} in a quick design (error and parts, the less the better)",
-                hz.join(", "),
+                at.join(", "),
                 slopes.join(", ")
             )
         }

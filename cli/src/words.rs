@@ -10,9 +10,21 @@ use solver::judge::Rating;
 use solver::load::{Curve, Note};
 use solver::pad::{LevelStep, PartChange, StockResistor, Where};
 
+/// A frequency with three figures.
+pub(crate) fn hz(f_hz: f64) -> String {
+    format!("{:.3}", Hertz(f_hz))
+}
+
+/// Column in which what is said of a subject begins.
+const SUBJECT: usize = 11;
+
+/// A line about a subject.
+pub(crate) fn about(subject: &str, text: &str, out: &mut dyn Write) -> std::io::Result<()> {
+    folded(&format!("{subject:<SUBJECT$}{text}"), SUBJECT, out)
+}
+
 /// A note about a driver's data as one line.
 pub(crate) fn note(driver: &str, note: &Note) -> String {
-    let hz = |f_hz: f64| format!("{:.3}", Hertz(f_hz));
     let which = |curve: Curve| match curve {
         Curve::Impedance => "impedance",
         Curve::Response => "response",
@@ -57,7 +69,6 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
         Note::ReEstimated { re_ohm } => format!(
             "{driver}: the voice coil's resistance was estimated as {re_ohm:.2} ohm from its impedance"
         ),
-        _ => format!("{driver}: {note:?}"),
     }
 }
 

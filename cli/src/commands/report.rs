@@ -11,7 +11,7 @@ use crate::files::{
     can_be_written, is_stdout, is_stream, not_over, own_name, write_all, write_out,
 };
 use crate::findings::Danger;
-use crate::report::{Made, Report, Template};
+use crate::report::{Provenance, Report, Template};
 
 /// Name of the demo's page, in the folder where the command is run.
 const DEMO_PAGE: &str = "handover-demo.html";
@@ -32,17 +32,17 @@ pub(crate) fn run(
     let file = own_name(&loaded.path);
     let template = (loaded.project.network.as_ref())
         .and_then(|network| Template::new(&loaded.text, loaded.form, network));
-    let made = Made {
+    let made = Provenance {
         template,
-        ..Made::default()
+        ..Provenance::default()
     };
     let report = Report::new(&loaded.project, file.clone(), made)
         .map_err(|error| unusable(&loaded, &error))?;
     let Some(report) = report else {
-        return Err(Failure::Unusable {
-            message: format!("{file} has no [parts], so there is no network to report on"),
-            help: "design a network from it first: handover design".to_owned(),
-        });
+        return Err(Failure::unusable(
+            format!("{file} has no [parts], so there is no network to report on"),
+            "design a network from it first: handover design",
+        ));
     };
     if let Some(folder) = &options.pictures {
         write_pictures(&report, folder, options.force, err)?;
@@ -61,10 +61,10 @@ pub(crate) fn run(
 }
 
 fn unusable(loaded: &Loaded, error: &solver::nodal::PlanError) -> Failure {
-    Failure::Unusable {
-        message: format!("{}: {error}", loaded.path.display()),
-        help: "change the parts named above".to_owned(),
-    }
+    Failure::unusable(
+        format!("{}: {error}", loaded.path.display()),
+        "change the parts named above",
+    )
 }
 
 fn write_pictures(

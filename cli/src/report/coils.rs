@@ -2,15 +2,13 @@
 
 use std::collections::BTreeMap;
 
-use netlist::network::{Network, Part, PartKind};
+use netlist::network::{Network, Part, PartKind, primed_name};
 use netlist::project::{Project, StockKind};
 use netlist::quantity::Quantity;
 use solver::coil::{AirCoil, Winding, air_coil_dcr_ohm};
 use solver::grid::Grid;
 use solver::loudspeaker::Loudspeaker;
 use solver::sound::level_db_series;
-
-use super::facts::with_network;
 
 /// Bare diameters of common winding wire, mm (IEC 60317-0-1, the R 20 sizes, from memory).
 const WIRES_MM: [f64; 14] = [
@@ -122,14 +120,9 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
             inductances.insert(i, l_h);
         }
     }
-    let stated = |a: &str, b: &str| {
-        network.parts().values().any(|part| match &part.kind {
-            PartKind::Coupling { inductors, .. } => {
-                let [c, d] = inductors;
-                (c == a && d == b) || (c == b && d == a)
-            }
-            _ => false,
-        })
+    let stated = |names: &[String; 2]| {
+        let mut parts = network.parts().values();
+        parts.any(|part| names.iter().all(|name| part.kind.couples(name)))
     };
     let mut pairs = Vec::new();
     for a in 0..sheets.len() {
@@ -138,7 +131,7 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
             let (Some(l_a), Some(l_b)) = (inductances.get(&a), inductances.get(&b)) else {
                 continue;
             };
-            if stated(&names[0], &names[1]) {
+            if stated(&names) {
                 continue;
             }
             let effect = |mutual_h: f64| {
@@ -165,7 +158,7 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
 }
 
 fn sum_db(project: &Project, network: &Network, grid: &Grid) -> Option<Vec<f64>> {
-    let system = Loudspeaker::new(&with_network(project, network), grid.clone()).ok()??;
+    let system = Loudspeaker::new(&project.with_network(network), grid.clone()).ok()??;
     let curves = system.curves().ok()?;
     Some(level_db_series(&curves.system))
 }
@@ -190,10 +183,7 @@ fn change_db(
         {
             between.swap(0, 1);
         }
-        let mut name = String::from("coupling");
-        while coupled.parts().contains_key(&name) {
-            name.push('\'');
-        }
+        let name = primed_name("coupling", |name| coupled.parts().contains_key(name));
         coupled.insert(
             name,
             Part::new(PartKind::Coupling {

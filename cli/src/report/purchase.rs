@@ -2,7 +2,7 @@
 
 use netlist::network::{Joined, Network, Part, PartKind};
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
+use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 use solver::judge::{PartStress, Rating};
 use solver::stock::{bought_line, stock_kind};
@@ -135,7 +135,7 @@ fn both(a: Option<Needed>, b: Option<Needed>) -> Option<Needed> {
 
 /// One thing to ask for: all pieces of one kind, value and name.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Item {
+pub(crate) struct ShoppingItem {
     /// `None` for an autoformer, which is wound to order.
     kind: Option<StockKind>,
     pub(crate) value: String,
@@ -147,7 +147,7 @@ pub(crate) struct Item {
     pub(crate) price: Option<f64>,
 }
 
-impl Item {
+impl ShoppingItem {
     pub(crate) fn what(&self) -> &'static str {
         what(self.kind)
     }
@@ -158,7 +158,7 @@ impl Item {
 pub(crate) struct Purchase {
     pub(crate) lines: Vec<PurchaseLine>,
     /// Lines of `lines` that are one thing to ask for at the counter.
-    pub(crate) shopping: Vec<Item>,
+    pub(crate) shopping: Vec<ShoppingItem>,
     /// `C1 is 22 µF and 4.7 µF side by side`.
     pub(crate) together: Vec<String>,
     /// Price of all pieces with a price, and how many have none.
@@ -172,9 +172,7 @@ impl Purchase {
         let mut purchase = Self::default();
         for (name, part) in network.parts() {
             let stress = stressed.iter().find(|stress| stress.part == *name);
-            let least = stress.and_then(|stress| stress.buy).map(|buy| match buy {
-                Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
-            });
+            let least = stress.and_then(|stress| stress.buy).map(Rating::size);
             purchase.add(name, part, stock, least);
         }
         purchase.merge();
@@ -205,7 +203,7 @@ impl Purchase {
                     item.count += line.parts.len();
                     item.needed = both(item.needed, line.needed);
                 }
-                None => self.shopping.push(Item {
+                None => self.shopping.push(ShoppingItem {
                     kind: line.kind,
                     value: line.value.clone(),
                     value_si: line.value_si,
@@ -339,11 +337,7 @@ fn ohm(loss: Ohms) -> String {
 }
 
 fn rated(kind: StockKind, rating: f64) -> String {
-    match kind {
-        StockKind::Capacitor => Volts(rating).to_string(),
-        StockKind::Inductor => Amperes(rating).to_string(),
-        StockKind::Resistor => Watts(rating).to_string(),
-    }
+    kind.rating_dimension().show(rating)
 }
 
 #[cfg(test)]

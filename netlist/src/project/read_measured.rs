@@ -210,8 +210,7 @@ fn within_both(
     near: &Table,
     far: &Table,
 ) {
-    let ends = |table: &Table| [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
-    let ([near_from, near_to], [far_from, far_to]) = (ends(near), ends(far));
+    let ([near_from, near_to], [far_from, far_to]) = (near.ends_hz(), far.ends_hz());
     let (from, to) = (near_from.max(far_from), near_to.min(far_to));
     if from < at.si() && at.si() < to {
         return;

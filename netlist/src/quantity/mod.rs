@@ -52,7 +52,7 @@ macro_rules! quantities {
     ($($(#[$doc:meta])* $name:ident, $dimension:ident;)*) => {
         $(
             $(#[$doc])*
-            #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+            #[derive(Debug, Clone, Copy, Default, PartialEq, PartialOrd)]
             pub struct $name(pub f64);
 
             impl Quantity for $name {

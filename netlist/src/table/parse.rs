@@ -14,7 +14,7 @@ const IMPEDANCE_OHM: Range<f64> = 1e-6..1e9;
 const LEVEL_DB: Range<f64> = -400.0..400.0;
 const PHASE_DEG: Range<f64> = -1e7..1e7;
 
-pub(super) fn parse(
+pub(crate) fn parse(
     source: &SourceText,
     kind: TableKind,
     collector: &mut Collector,

@@ -36,10 +36,10 @@ pub(crate) fn run(
         .leads_ohm
         .is_some_and(|ohm| !(0.0..=input::MOST_LEADS_OHM).contains(&ohm))
     {
-        return Err(Failure::Unusable {
-            message: format!("--lead: leads have from 0 to {} ohm", input::MOST_LEADS_OHM),
-            help: "write it like --lead \"0.2 ohm\"".to_owned(),
-        });
+        return Err(Failure::unusable(
+            format!("--lead: leads have from 0 to {} ohm", input::MOST_LEADS_OHM),
+            "write it like --lead \"0.2 ohm\"",
+        ));
     }
     if loaded.project.network.is_none() {
         return Err(no_parts(&loaded));
@@ -72,10 +72,10 @@ pub(crate) fn run(
         }
     }
     if sweeps.is_empty() && args.output.is_some() {
-        return Err(Failure::Unusable {
-            message: "the page shows a measured impedance, and none is named".to_owned(),
-            help: "name the sweep with --impedance FILE".to_owned(),
-        });
+        return Err(Failure::unusable(
+            "the page shows a measured impedance, and none is named",
+            "name the sweep with --impedance FILE",
+        ));
     }
     let wrong = |error: PlanError| unsolvable(&loaded, &error);
     let found = Diagnosis {
@@ -129,21 +129,21 @@ impl Diagnosis {
 }
 
 fn no_parts(loaded: &Loaded) -> Failure {
-    Failure::Unusable {
-        message: format!(
+    Failure::unusable(
+        format!(
             "{}: this project has no parts, so there is nothing that could be built otherwise",
             loaded.path.display()
         ),
-        help: "name the design that was built, not its brief".to_owned(),
-    }
+        "name the design that was built, not its brief",
+    )
 }
 
 fn unsolvable(loaded: &Loaded, error: &PlanError) -> Failure {
-    Failure::Unusable {
-        message: format!(
+    Failure::unusable(
+        format!(
             "{}: the network cannot be solved: {error}",
             loaded.path.display()
         ),
-        help: "change the parts as said above".to_owned(),
-    }
+        "change the parts as said above",
+    )
 }

@@ -57,10 +57,8 @@ pub(crate) fn run(
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display();
-    let unusable = |message: String, help: &str| Failure::Unusable {
-        message: format!("{file}: {message}"),
-        help: help.to_owned(),
-    };
+    let unusable =
+        |message: String, help: &str| Failure::unusable(format!("{file}: {message}"), help);
     let options = ToleranceOptions {
         seed: args.seed,
         builds: args.builds as usize,
@@ -138,10 +136,6 @@ pub(crate) fn run(
 /// What a measured sum says of the depth between the ways that played.
 fn measured_sum(file: &Path, ways: &[String], project: &Project) -> Result<SumDepth, Failure> {
     let table = measured_table(file, TableKind::Response)?;
-    sum_depth(project, ways, &table).map_err(|error| Failure::Unusable {
-        message: format!("--sum {}: {error}", file.display()),
-        help: "measure the level of the ways together through the network, on the axis, and write it like \
-               --sum FILE --ways low,mid"
-            .to_owned(),
-    })
+    sum_depth(project, ways, &table).map_err(|error| Failure::unusable(format!("--sum {}: {error}", file.display()), "measure the level of the ways together through the network, on the axis, and write it like \
+               --sum FILE --ways low,mid"))
 }

@@ -105,7 +105,7 @@ fn marks(compared: &Compared) -> Vec<Mark> {
     all.dedup_by(|a, b| (*a - *b).abs() < 1e-6 * *b);
     let mark = |f_hz: f64| Mark {
         f_hz,
-        name: format!("{:.3}", Hertz(f_hz)),
+        name: crate::words::hz(f_hz),
     };
     all.into_iter().map(mark).collect()
 }

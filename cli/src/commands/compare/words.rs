@@ -1,7 +1,6 @@
 //! Names of figures, pieces and wishes, and their values, for people.
 
 use netlist::project::StockKind;
-use netlist::quantity::Hertz;
 use solver::compare::{Comparison, Figure, RolePiece, Wish};
 
 use super::work::Column;
@@ -16,7 +15,7 @@ pub(super) fn figure(figure: Figure, comparison: &Comparison) -> String {
         Figure::Farthest => "most off, dB",
         Figure::CommonFlatness => {
             let hz = comparison.common_hz.unwrap_or_default();
-            let [from, to] = hz.map(|hz| format!("{:.3}", Hertz(hz)));
+            let [from, to] = hz.map(words::hz);
             return format!("flat, {from}-{to}");
         }
         Figure::Ways => "ways off target, dB",

@@ -23,7 +23,7 @@ use crate::{findings, interrupt};
 /// A column when the work is done.
 pub(super) struct Column {
     pub(super) name: String,
-    pub(super) told: String,
+    pub(super) description: String,
     pub(super) file: String,
     /// With its network.
     pub(super) project: Project,
@@ -155,7 +155,7 @@ fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
 fn cannot(plan: &ColumnPlan, why: &str) -> Failure {
     let file = plan.loaded.path.display();
     let which = match plan.edited {
-        true => format!("{file}, {}", plan.told),
+        true => format!("{file}, {}", plan.description),
         false => file.to_string(),
     };
     Failure::unusable(
@@ -191,10 +191,10 @@ fn column(
         },
     };
     let project = match &outcome {
-        Some(outcome) => Project {
-            network: Some(outcome.proposals[outcome.chosen].snapped.network.clone()),
-            ..outcome.project.clone()
-        },
+        Some(outcome) => {
+            let chosen = &outcome.proposals[outcome.chosen];
+            outcome.project.with_network(&chosen.snapped.network)
+        }
         None => read.clone(),
     };
     let options = ToleranceOptions {
@@ -228,7 +228,7 @@ fn column(
         file: plan.loaded.path.display().to_string(),
         bill: bill(&project),
         name: plan.name,
-        told: plan.told,
+        description: plan.description,
         project,
         outcome,
         check,

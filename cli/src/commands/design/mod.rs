@@ -22,7 +22,7 @@ use crate::failure::Failure;
 use crate::findings::{Danger, danger};
 use crate::interrupt;
 use crate::progress::{self, Teller};
-use crate::project_file::{Asked, ProjectFile};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 /// A design that was made, as it is shown.
 struct Designed<'a> {
@@ -53,7 +53,7 @@ pub(crate) fn run(
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
-    let asked_for = Asked {
+    let asked_for = OutputRequest {
         output: args.output.as_ref(),
         force: args.force,
         json: args.json,
@@ -62,9 +62,11 @@ pub(crate) fn run(
     };
     let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
     let file = loaded.path.display().to_string();
-    let unusable = |error: BriefError| Failure::Unusable {
-        message: format!("{file}: {error}"),
-        help: "change the brief as said above; see the README for what a brief holds".to_owned(),
+    let unusable = |error: BriefError| {
+        Failure::unusable(
+            format!("{file}: {error}"),
+            "change the brief as said above; see the README for what a brief holds",
+        )
     };
     let started = std::time::Instant::now();
     // Mistakes first, before the work.
@@ -74,10 +76,7 @@ pub(crate) fn run(
     let there_are = outcome.proposals.len();
     let pick = picked(args.pick, there_are, outcome.chosen + 1, err)?;
     let proposal = &outcome.proposals[pick - 1];
-    let project = Project {
-        network: Some(proposal.snapped.network.clone()),
-        ..outcome.project.clone()
-    };
+    let project = outcome.project.with_network(&proposal.snapped.network);
     let centres = centres(&outcome.job, &outcome.alignments);
     let mut findings = brief_findings(&outcome.project, &outcome.job);
     findings.extend(design_findings(

@@ -2,13 +2,13 @@
 
 use std::path::Path;
 
-use netlist::project::{Loaded, Project};
+use netlist::project::Loaded;
 
 use super::Designed;
 use crate::args::DesignArguments;
 use crate::failure::Failure;
 use crate::files::own_name;
-use crate::report::{Made, Proposed, Report, Template};
+use crate::report::{Proposed, Provenance, Report, Template};
 use crate::words::quoted;
 
 /// What is known of values from the stock.
@@ -38,7 +38,7 @@ pub(super) fn page(
     let (outcome, pick) = (designed.outcome, designed.pick);
     let chosen = designed.taken();
     let ideal = &chosen.ideal_figures;
-    let made = Made {
+    let made = Provenance {
         command: (!outcome.interrupted).then(|| command(args, pick)),
         seed: Some(args.search.seed),
         shapes_tried: Some(outcome.effort.fits),
@@ -54,23 +54,21 @@ pub(super) fn page(
             .collect(),
         template: None,
     };
-    let project = Project {
-        network: Some(if args.ideal {
-            chosen.ideal.network.clone()
-        } else {
-            chosen.snapped.network.clone()
-        }),
-        ..outcome.project.clone()
-    };
+    let project = outcome.project.with_network(match args.ideal {
+        true => &chosen.ideal.network,
+        false => &chosen.snapped.network,
+    });
     let name = own_name(design);
     let network = project.network.as_ref();
-    let made = Made {
+    let made = Provenance {
         template: network.and_then(|network| Template::new(text, loaded.form, network)),
         ..made
     };
-    let report = Report::new(&project, name, made).map_err(|error| Failure::Unusable {
-        message: format!("{}: {error}", loaded.path.display()),
-        help: "change the brief as said above".to_owned(),
+    let report = Report::new(&project, name, made).map_err(|error| {
+        Failure::unusable(
+            format!("{}: {error}", loaded.path.display()),
+            "change the brief as said above",
+        )
     })?;
     Ok(report.expect("a design has a network").page())
 }

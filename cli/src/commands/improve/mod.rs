@@ -14,14 +14,14 @@ use super::existing::ExistingNetwork;
 use crate::args::ImproveArguments;
 use crate::failure::Failure;
 use crate::interrupt;
-use crate::project_file::{Asked, ProjectFile};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 pub(crate) fn run(
     args: &ImproveArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let asked_for = Asked {
+    let asked_for = OutputRequest {
         output: args.output.as_ref(),
         force: args.force,
         json: args.json,

@@ -13,8 +13,8 @@ use solver::goal::{Figures, LoadFigures, Targets};
 use solver::judge::check::{Assessment, in_order_of_ways};
 use solver::judge::{Finding, load_findings};
 use solver::search::{
-    AudioLoads, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads, judge,
-    snap_network, with_free_values,
+    AudioLoads, Selection, SnapGoal, SnapMerit, SnapSettings, Snapped, SoundChange, audio_loads,
+    judge, snap_network, with_free_values,
 };
 
 use document::SnapDocument;
@@ -24,7 +24,7 @@ use super::picked;
 use crate::args::SnapArguments;
 use crate::failure::Failure;
 use crate::interrupt;
-use crate::project_file::{Asked, ProjectFile};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 /// A network with what it does.
 struct JudgedNetwork {
@@ -68,7 +68,7 @@ pub(crate) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let asked_for = Asked {
+    let asked_for = OutputRequest {
         output: args.output.as_ref(),
         force: args.force,
         json: args.json,
@@ -98,8 +98,7 @@ pub(crate) fn run(
     };
     let mut snapped = judging.search(args, goal, err)?;
     let seconds = started.elapsed().as_secs_f64();
-    judging.leave_out_worse(&mut snapped)?;
-    let offers = judging.offers(&snapped)?;
+    let offers = judging.offers(&mut snapped)?;
     let pick = picked(Some(args.pick), offers.len(), 1, err)?;
     let others = snapped.alternatives.iter().map(|(_, other)| other);
     let taken = (std::iter::once(&snapped.best).chain(others).nth(pick - 1))
@@ -229,37 +228,25 @@ impl Judging<'_> {
         })
     }
 
-    /// Cheaper is an alternative where the ear hardly knows: within 0.2 dB in flatness and every match.
-    fn leave_out_worse(&self, snapped: &mut Snapped) -> Result<(), Failure> {
-        let known = self.judged(&snapped.best.network, None, None)?.figures;
-        let mut still_good = Vec::new();
-        for (merit, other) in std::mem::take(&mut snapped.alternatives) {
-            let figures = self.judged(&other.network, None, None)?.figures;
-            let mut pairs = figures.match_db.iter().zip(&known.match_db);
-            let near = figures.rms_db <= known.rms_db + AS_GOOD_DB
-                && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
-            if merit != SnapMerit::Cheapest || near {
-                still_good.push((merit, other));
-            }
-        }
-        snapped.alternatives = still_good;
-        Ok(())
-    }
-
-    /// The choice, then the alternatives.
+    /// The choice, then the alternatives. What is only cheaper is one where the ear hardly knows: within 0.2 dB in
+    /// flatness and every match.
     fn offers(
         &self,
-        snapped: &Snapped,
+        snapped: &mut Snapped,
     ) -> Result<Vec<(Option<SnapMerit>, JudgedNetwork)>, Failure> {
-        let others = snapped.alternatives.iter();
-        let others = others.map(|(merit, other)| (Some(*merit), other));
-        std::iter::once((None, &snapped.best))
-            .chain(others)
-            .map(|(merit, one)| {
-                let judged = self.judged(&one.network, one.price, Some(one.pieces))?;
-                Ok((merit, judged))
-            })
-            .collect()
+        let judged = |one: &Selection| self.judged(&one.network, one.price, Some(one.pieces));
+        let mut offers = vec![(None, judged(&snapped.best)?)];
+        for (merit, other) in std::mem::take(&mut snapped.alternatives) {
+            let (known, found) = (&offers[0].1.figures, judged(&other)?);
+            let mut pairs = found.figures.match_db.iter().zip(&known.match_db);
+            let near = found.figures.rms_db <= known.rms_db + AS_GOOD_DB
+                && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
+            if merit != SnapMerit::Cheapest || near {
+                offers.push((Some(merit), found));
+                snapped.alternatives.push((merit, other));
+            }
+        }
+        Ok(offers)
     }
 }
 

@@ -44,7 +44,6 @@ struct PageTarget {
 /// Where phases are compared, and what turns each slope that suits to 0.
 #[derive(Debug, Serialize)]
 struct PageCrossover {
-    f_hz: f64,
     /// Frequencies of the figure.
     near: Vec<usize>,
     turns: Vec<Complexes>,
@@ -82,7 +81,6 @@ impl PageMerit {
                 let wide = (0..audio.len()).filter(|&i| octaves(i) <= PHASE_OCTAVES);
                 let wide: Vec<usize> = wide.collect();
                 PageCrossover {
-                    f_hz,
                     turns: some_of(&targets.between[c].turns, &near),
                     near,
                     wide_turns: some_of(&heard.between[c].turns, &wide),
