@@ -394,8 +394,9 @@ fn numbers(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
     let fit: Vec<Dimension> = (Dimension::ALL.into_iter())
         .filter(|dimension| all(*dimension).is_some())
         .collect();
-    // What is a metre is a thousandth of others too.
-    let metres = fit.contains(&Dimension::Length) && !fit.contains(&Dimension::Frequency);
+    // What is a metre is a thousandth of others too; a bare number is of all of them.
+    let bare = fit.len() == Dimension::ALL.len();
+    let metres = !bare && fit.contains(&Dimension::Length);
     let (dimension, unit) = match fit[..] {
         [] => return None,
         [one] => (one, one.symbol()),
