@@ -22,6 +22,9 @@ pub(crate) use snap::SnapArguments;
 
 use value::{quantity, whole};
 
+/// Builds drawn at random where nothing else is said.
+const BUILDS: u32 = 10_000;
+
 /// Designs passive loudspeaker crossover networks for the drivers as they are.
 #[derive(Debug, Parser)]
 #[command(
@@ -119,7 +122,7 @@ pub(crate) struct CheckArguments {
     #[command(flatten)]
     pub(crate) source: SourceArguments,
     /// Number of builds drawn at random for the tolerance
-    #[arg(long, value_name = "N", default_value_t = 10_000, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = BUILDS, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
     pub(crate) builds: u32,
     /// Seed of the builds; the same seed gives the same builds
     #[arg(long, value_name = "N", default_value_t = 1, allow_hyphen_values = true, value_parser = whole::<u64>(0..=u64::MAX))]

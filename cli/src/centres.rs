@@ -7,16 +7,12 @@ use solver::judge::centres::Centres;
 
 use crate::words;
 
-/// Column in which what is said begins.
-const INDENT: usize = 11;
-
 /// One line on where the drivers are heard from; nothing where all are in one plane and no phase says otherwise.
 pub(crate) fn line(centres: &Centres, out: &mut dyn Write) -> Result<()> {
     if !centres.is_told() {
         return Ok(());
     }
-    let text = text(centres);
-    words::folded(&format!("{:<INDENT$}{text}", "centres"), INDENT, out)
+    words::about("centres", &text(centres), out)
 }
 
 fn text(centres: &Centres) -> String {

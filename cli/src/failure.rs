@@ -27,6 +27,16 @@ pub(crate) enum Failure {
     With { what: String, failure: Box<Failure> },
 }
 
+impl Failure {
+    /// Input that is well written and cannot be used: message, and the way out.
+    pub(crate) fn unusable(message: impl Into<String>, help: impl Into<String>) -> Self {
+        Failure::Unusable {
+            message: message.into(),
+            help: help.into(),
+        }
+    }
+}
+
 impl From<std::io::Error> for Failure {
     fn from(error: std::io::Error) -> Self {
         Failure::Output(error)

@@ -22,6 +22,17 @@ pub(crate) fn is_same(one: &Path, two: &Path) -> bool {
     }
 }
 
+/// Refuses a page in the place of a file that it is made from, which is `what`.
+pub(crate) fn not_over(page: &Path, file: &Path, what: &str) -> Result<(), Failure> {
+    match is_same(page, file) {
+        true => Err(Failure::unusable(
+            format!("{} is {what}", page.display()),
+            "name another file for the page with -o",
+        )),
+        false => Ok(()),
+    }
+}
+
 /// Whether a name stands for the program's own output.
 pub(crate) fn is_stdout(path: &Path) -> bool {
     const NAMES: [&str; 4] = ["-", "/dev/stdout", "/dev/fd/1", "/proc/self/fd/1"];
@@ -133,6 +144,33 @@ pub(crate) fn write_whole(path: &Path, bytes: &[u8], force: bool) -> Result<(), 
         }
         Err(error) => Err(failed(error.error)),
     }
+}
+
+/// Writes several files into a folder, which is made where it is not there: all, or none where one may not be
+/// overwritten. `what` they are for, where the folder is a file.
+pub(crate) fn write_all(
+    folder: &Path,
+    files: &[(impl AsRef<Path>, impl AsRef<[u8]>)],
+    what: &str,
+    force: bool,
+) -> Result<(), Failure> {
+    if folder.exists() && !folder.is_dir() {
+        return Err(Failure::unusable(
+            format!("{} is a file, not a folder", folder.display()),
+            format!("name a folder {what}; it is made when it is not there"),
+        ));
+    }
+    std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
+        path: folder.to_owned(),
+        error,
+    })?;
+    for (name, _) in files {
+        can_be_written(&folder.join(name), force)?;
+    }
+    for (name, text) in files {
+        write_whole(&folder.join(name), text.as_ref(), force)?;
+    }
+    Ok(())
 }
 
 /// The same, and to `out` where the name stands for it.

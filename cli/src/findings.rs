@@ -24,7 +24,14 @@ pub(crate) type Danger = bool;
 
 /// Whether one of the findings is a danger.
 pub(crate) fn danger(findings: &[Finding]) -> Danger {
-    (findings.iter()).any(|finding| finding.severity == Severity::Danger)
+    count(findings, Severity::Danger) > 0
+}
+
+/// How many findings of a severity stand.
+pub(crate) fn count(findings: &[Finding], severity: Severity) -> usize {
+    (findings.iter())
+        .filter(|finding| finding.severity == severity)
+        .count()
 }
 
 /// Findings below so many lines of a screen: whole where there is room, else dangers and what can hurt

@@ -44,8 +44,8 @@ pub(crate) fn run(help: &HelpArguments, out: &mut dyn Write) -> Result<(), Failu
 fn unknown(topic: &str, program: &clap::Command) -> Failure {
     let commands = program.get_subcommands().map(clap::Command::get_name);
     let topics: Vec<&str> = ["files", "json"].into_iter().chain(commands).collect();
-    Failure::Unusable {
-        message: format!("there is no help on '{topic}'"),
-        help: format!("there is help on {}", topics.join(", ")),
-    }
+    Failure::unusable(
+        format!("there is no help on '{topic}'"),
+        format!("there is help on {}", topics.join(", ")),
+    )
 }

@@ -1,6 +1,6 @@
 //! What every page is made of: its head and style, sections, findings, pictures, and what holds for every loudspeaker.
 
-use maud::{Markup, PreEscaped, html};
+use maud::{DOCTYPE, Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
 use crate::picture::{Chart, Layout, palette};
@@ -33,16 +33,25 @@ pub(crate) const ALWAYS: [(&str, &str); 5] = [
     ),
 ];
 
-/// The head of every page: nothing is fetched, the styles of pictures and pages, and those of its own.
-pub(crate) fn page_head(title: &str, own_styles: &[&str]) -> Markup {
+/// The same as a list.
+pub(crate) fn always() -> Markup {
+    html! { ul.always { @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } } } }
+}
+
+/// A whole page: nothing is fetched, the styles of pictures and pages, those of its own, and what is in it.
+pub(crate) fn whole(title: &str, own_styles: &[&str], content: &Markup) -> Markup {
     html! {
-        head {
-            meta charset="utf-8";
-            meta name="viewport" content="width=device-width, initial-scale=1";
-            meta http-equiv="Content-Security-Policy" content=(POLICY);
-            meta name="color-scheme" content="light dark";
-            title { (title) }
-            style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) @for style in own_styles { (PreEscaped(style)) } }
+        (DOCTYPE)
+        html lang="en" {
+            head {
+                meta charset="utf-8";
+                meta name="viewport" content="width=device-width, initial-scale=1";
+                meta http-equiv="Content-Security-Policy" content=(POLICY);
+                meta name="color-scheme" content="light dark";
+                title { (title) }
+                style { (PreEscaped(palette::STYLE)) (PreEscaped(STYLE)) @for style in own_styles { (PreEscaped(style)) } }
+            }
+            body { (content) }
         }
     }
 }
@@ -95,11 +104,16 @@ pub(crate) fn list(findings: &[&Finding]) -> Markup {
     }
 }
 
+/// The first letter large.
+pub(crate) fn capital(text: &str) -> String {
+    let mut letters = text.chars();
+    let first = letters.next().map(|c| c.to_uppercase().to_string());
+    first.unwrap_or_default() + letters.as_str()
+}
+
 /// A message as a sentence.
 pub(crate) fn sentence(message: &str) -> String {
-    let mut letters = message.chars();
-    let first = letters.next().map(|c| c.to_uppercase().to_string());
-    let mut text = first.unwrap_or_default() + letters.as_str();
+    let mut text = capital(message);
     if !text.ends_with('.') {
         text.push('.');
     }

@@ -25,7 +25,7 @@ pub(crate) struct ProjectFile {
 }
 
 /// How the builder asks for it.
-pub(crate) struct Asked<'a> {
+pub(crate) struct OutputRequest<'a> {
     /// `-o`.
     pub(crate) output: Option<&'a PathBuf>,
     /// `--force`.
@@ -45,7 +45,7 @@ impl ProjectFile {
     /// # Errors
     /// What is there and may not be overwritten, what cannot be written, and a name of the other form.
     pub(crate) fn new(
-        asked: &Asked<'_>,
+        asked: &OutputRequest<'_>,
         source: &SourceArguments,
         loaded: &Loaded,
     ) -> Result<Option<Self>, Failure> {
@@ -54,19 +54,15 @@ impl ProjectFile {
             None if source.demo => return Ok(None),
             None => beside(loaded, asked.added),
         };
-        let unusable = |message: String, help: &str| Failure::Unusable {
-            message,
-            help: help.to_owned(),
-        };
         if asked.json && is_stdout(&path) {
-            return Err(unusable(
-                "--json and the file would both go to the same output".to_owned(),
+            return Err(Failure::unusable(
+                "--json and the file would both go to the same output",
                 "leave one of them away, or name a file with -o",
             ));
         }
         let streams = is_stream(&path);
         if !streams && Form::of(&path, &loaded.text) != loaded.form {
-            return Err(unusable(
+            return Err(Failure::unusable(
                 format!(
                     "{} would be read as {}, but {} is {}",
                     path.display(),
@@ -80,7 +76,7 @@ impl ProjectFile {
         let page = (asked.page && !streams).then(|| path.with_extension("html"));
         if page.as_ref() == Some(&path) {
             let name = path.file_name().unwrap_or_default().to_string_lossy();
-            return Err(unusable(
+            return Err(Failure::unusable(
                 format!("{name} is for the report that goes with the design"),
                 "end the name of the design file in .toml or .json",
             ));
@@ -118,10 +114,8 @@ impl ProjectFile {
         network: &Network,
         settled: Option<&Settled>,
     ) -> Result<String, Failure> {
-        let unusable = |message: String| Failure::Unusable {
-            message,
-            help: "mend the project file as said above".to_owned(),
-        };
+        let unusable =
+            |message: String| Failure::unusable(message, "mend the project file as said above");
         let text = match source.demo {
             // Its tables come along, or are there already.
             true => loaded.text.clone(),
@@ -215,14 +209,14 @@ fn named_from(loaded: &Loaded, path: &Path) -> Result<String, Failure> {
         new.unwrap_or_default()
     });
     if lost.get() {
-        return Err(Failure::Unusable {
-            message: format!(
+        return Err(Failure::unusable(
+            format!(
                 "{} names tables that {} cannot name: a folder's name is no text",
                 loaded.path.display(),
                 path.display()
             ),
-            help: "name a file beside the project file with -o".to_owned(),
-        });
+            "name a file beside the project file with -o",
+        ));
     }
     Ok(text)
 }

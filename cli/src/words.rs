@@ -4,15 +4,27 @@ use std::io::Write;
 use std::sync::atomic::{AtomicUsize, Ordering};
 
 use netlist::network::{Joined, MadeOf};
-use netlist::project::{AlignmentPair, StockKind};
+use netlist::project::{AlignmentPair, Project, StockKind};
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::Rating;
 use solver::load::{Curve, Note};
 use solver::pad::{LevelStep, PartChange, StockResistor, Where};
 
+/// A frequency with three figures.
+pub(crate) fn hz(f_hz: f64) -> String {
+    format!("{:.3}", Hertz(f_hz))
+}
+
+/// Column in which what is said of a subject begins.
+const SUBJECT: usize = 11;
+
+/// A line about a subject.
+pub(crate) fn about(subject: &str, text: &str, out: &mut dyn Write) -> std::io::Result<()> {
+    folded(&format!("{subject:<SUBJECT$}{text}"), SUBJECT, out)
+}
+
 /// A note about a driver's data as one line.
 pub(crate) fn note(driver: &str, note: &Note) -> String {
-    let hz = |f_hz: f64| format!("{:.3}", Hertz(f_hz));
     let which = |curve: Curve| match curve {
         Curve::Impedance => "impedance",
         Curve::Response => "response",
@@ -57,7 +69,54 @@ pub(crate) fn note(driver: &str, note: &Note) -> String {
         Note::ReEstimated { re_ohm } => format!(
             "{driver}: the voice coil's resistance was estimated as {re_ohm:.2} ohm from its impedance"
         ),
-        _ => format!("{driver}: {note:?}"),
+    }
+}
+
+/// A text of the builder's as it goes to a terminal: nothing in it moves the cursor or sets colours.
+pub(crate) fn plain(text: &str) -> String {
+    text.replace(|c: char| c.is_control() && c != '\n', " ")
+}
+
+/// The title of a project, where it has one.
+pub(crate) fn title(project: &Project, out: &mut dyn Write) -> std::io::Result<()> {
+    match &project.title {
+        Some(title) => writeln!(out, "{}", title.replace(char::is_control, " ")),
+        None => Ok(()),
+    }
+}
+
+/// Its title, and the remark on where its data come from.
+pub(crate) fn heading(project: &Project, out: &mut dyn Write) -> std::io::Result<()> {
+    title(project, out)?;
+    match &project.note {
+        Some(note) => folded(note, 0, out),
+        None => Ok(()),
+    }
+}
+
+/// As a shell takes it.
+pub(crate) fn quoted(word: &str) -> String {
+    let plain = |c: char| c.is_alphanumeric() || "-_./,=+:".contains(c);
+    match !word.is_empty() && word.chars().all(plain) {
+        true => word.to_owned(),
+        false => format!("'{}'", word.replace('\'', "'\\''")),
+    }
+}
+
+/// So many of something: `1 part`, `2 parts`.
+pub(crate) fn plural(count: usize, what: &str) -> String {
+    match count {
+        1 => format!("1 {what}"),
+        more => format!("{more} {what}s"),
+    }
+}
+
+/// With its sign, but never as −0.
+pub(crate) fn signed(value: f64, decimals: usize) -> String {
+    let text = format!("{value:+.decimals$}");
+    match text.contains(|digit| ('1'..='9').contains(&digit)) {
+        true => text,
+        false => text.replacen('-', "+", 1),
     }
 }
 
@@ -103,7 +162,7 @@ pub(crate) fn watts(power_w: f64) -> String {
 
 /// Running text, folded; what follows the first line is indented.
 pub(crate) fn folded(text: &str, indent: usize, out: &mut dyn Write) -> std::io::Result<()> {
-    let width = WIDTH.load(Ordering::Relaxed);
+    let (text, width) = (plain(text), WIDTH.load(Ordering::Relaxed));
     let begin = text.len() - text.trim_start_matches(' ').len();
     let mut line = text[..begin].to_owned();
     // Whether the line has a word yet.
@@ -133,7 +192,7 @@ pub(crate) fn slopes(pair: AlignmentPair) -> String {
 /// stands only where the values add up.
 pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) -> String {
     let shown = kind.show(value_si);
-    let Some(made_of) = made_of else {
+    let Some(made_of) = made_of.filter(|made_of| made_of.values.len() > 1) else {
         return shown;
     };
     let values: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
@@ -217,6 +276,43 @@ mod tests {
         assert!(capacitors.ends_with("27 µF ∥ 47 µF"), "{capacitors}");
         let resistors = of(StockKind::Resistor, Joined::Series, [10.0, 1.0]);
         assert!(resistors.ends_with("10 Ω + 1 Ω"), "{resistors}");
+    }
+
+    #[test]
+    fn one_piece_is_no_several() {
+        let one = MadeOf {
+            joined: Joined::Parallel,
+            values: vec![10e-6],
+        };
+        assert_eq!(made_of(StockKind::Capacitor, 10e-6, Some(&one)), "10 µF");
+    }
+
+    #[test]
+    fn nothing_is_neither_more_nor_less() {
+        for (value, places, shown) in [
+            (-0.004, 2, "+0.00"),
+            (0.004, 2, "+0.00"),
+            (-0.04, 1, "+0.0"),
+            (-0.126, 2, "-0.13"),
+            (1.26, 1, "+1.3"),
+        ] {
+            assert_eq!(signed(value, places), shown);
+        }
+    }
+
+    #[test]
+    fn no_text_moves_the_cursor() {
+        let mut out = Vec::new();
+        folded("\nin \u{1b}[31mred\u{7}", 0, &mut out).unwrap();
+        assert_eq!(String::from_utf8(out).unwrap(), "\nin  [31mred\n");
+    }
+
+    #[test]
+    fn a_shell_takes_a_name_with_a_blank_as_one() {
+        assert_eq!(quoted("a/b-1.toml"), "a/b-1.toml");
+        assert_eq!(quoted("my brief.toml"), "'my brief.toml'");
+        assert_eq!(quoted("it's"), "'it'\\''s'");
+        assert_eq!(quoted(""), "''");
     }
 
     #[test]

@@ -137,6 +137,14 @@ impl SourceText {
     }
 }
 
+/// A mistake in a text, with the way out.
+#[derive(Debug)]
+pub(crate) struct TextMistake {
+    pub(crate) span: Range<usize>,
+    pub(crate) message: String,
+    pub(crate) help: Option<String>,
+}
+
 /// Gathers mistakes while files are read.
 #[derive(Debug, Default)]
 pub(crate) struct Collector {
@@ -170,6 +178,22 @@ impl Collector {
         // One file may be read for two drivers: its mistakes are told once.
         if !self.list.contains(&problem) {
             self.list.push(problem);
+        }
+    }
+
+    /// The first mistakes of a text that may have very many, and how many more there are.
+    pub(crate) fn first_of(&mut self, source: &SourceText, mistakes: Vec<TextMistake>) {
+        /// So many are shown.
+        const SHOWN: usize = 8;
+        let hidden = mistakes.len().saturating_sub(SHOWN);
+        for (index, mistake) in mistakes.into_iter().enumerate() {
+            if index == SHOWN {
+                let more = if hidden == 1 { "mistake" } else { "mistakes" };
+                let message = format!("and {hidden} more {more} from here on");
+                self.at(source, mistake.span, message, None);
+                break;
+            }
+            self.at(source, mistake.span, mistake.message, mistake.help);
         }
     }
 

@@ -77,14 +77,6 @@ impl Series {
         (100.0 * 10f64.powf(fine as f64 / 192.0)).round() as u16
     }
 
-    /// The values of the decade from 1 up to and without 10, rising.
-    #[must_use]
-    pub fn decade(self) -> Vec<f64> {
-        (0..self.count() as i64)
-            .map(|step| self.value(step))
-            .collect()
-    }
-
     /// The value `step` steps above 1; negative steps lie below. Exactly the number that its decimal
     /// digits name, such as 4.7e-6.
     #[must_use]
@@ -110,24 +102,6 @@ impl Series {
         let off = |step: i64| (self.value(step) / value).ln().abs();
         // The values lie within one step of an even spacing.
         (guess - 2..=guess + 3).min_by(|one, two| off(*one).total_cmp(&off(*two)))
-    }
-
-    /// The value nearest on a logarithmic scale; see [`Series::nearest_step`].
-    #[must_use]
-    pub fn nearest(self, value: f64) -> Option<f64> {
-        self.nearest_step(value).map(|step| self.value(step))
-    }
-
-    /// The nearest value and up to `steps` neighbours on either side, rising.
-    #[must_use]
-    pub fn around(self, value: f64, steps: u32) -> Vec<f64> {
-        let steps = i64::from(steps);
-        let Some(nearest) = self.nearest_step(value) else {
-            return Vec::new();
-        };
-        (nearest - steps..=nearest + steps)
-            .map(|step| self.value(step))
-            .collect()
     }
 
     /// All values from `from` to `to`, both included, rising; a value that differs from an end by

@@ -5,7 +5,7 @@ use netlist::quantity::Ohms;
 use num_complex::Complex64;
 use solver::built::BuiltChange;
 
-use crate::planted::set_loss;
+use crate::planted::{set_loss, set_value};
 
 /// What `changes` make of a network and its loads.
 ///
@@ -20,7 +20,6 @@ pub fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[B
                 .count();
             matches!(network.parts()[part].kind, PartKind::Driver { .. }).then(|| drivers - 1)
         };
-        let names: Vec<String> = network.parts().keys().cloned().collect();
         match *change {
             BuiltChange::Open(part) => match driver(network, part) {
                 Some(driver) => loads[driver].fill(Complex64::new(1e9, 0.0)),
@@ -46,7 +45,7 @@ pub fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[B
                     }),
                 );
             }
-            BuiltChange::Value(part, value) => network.set_value(&names[part], value).unwrap(),
+            BuiltChange::Value(part, value) => set_value(&mut network.parts_mut()[part], value),
             BuiltChange::Loss(part, ohm) => set_loss(&mut network.parts_mut()[part], ohm),
             BuiltChange::Impedance(part, factor) => {
                 let driver = driver(network, part).unwrap();
@@ -62,7 +61,7 @@ pub fn by_hand(network: &mut Network, loads: &mut [Vec<Complex64>], changes: &[B
                             (part.value_si().unwrap(), part.loss_ohm())
                         });
                         for (part, (value, loss)) in [(one, numbers[1]), (other, numbers[0])] {
-                            network.set_value(&names[part], value).unwrap();
+                            set_value(&mut network.parts_mut()[part], value);
                             if let Some(loss) = loss {
                                 set_loss(&mut network.parts_mut()[part], loss);
                             }

@@ -378,7 +378,8 @@ fn set_between(kind: &mut PartKind, to: [NodeId; 2]) {
     }
 }
 
-fn set_value(part: &mut Part, value: f64) {
+/// Sets the value of a part, in ohm, henry or farad.
+pub fn set_value(part: &mut Part, value: f64) {
     match &mut part.kind {
         PartKind::Resistor { resistance, .. } => *resistance = Ohms(value),
         PartKind::Capacitor { capacitance, .. } => *capacitance = Farads(value),

@@ -4,8 +4,10 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::BUILDS;
 use super::search::SearchArguments;
 use super::value::whole;
+use crate::words::quoted;
 
 #[derive(Debug, Args)]
 pub(crate) struct CompareArguments {
@@ -40,7 +42,7 @@ pub(crate) struct CompareArguments {
     #[command(flatten)]
     pub(crate) search: SearchArguments,
     /// Builds drawn at random for the tolerance, as for check
-    #[arg(long, value_name = "N", default_value_t = 10_000, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
+    #[arg(long, value_name = "N", default_value_t = BUILDS, allow_hyphen_values = true, value_parser = whole::<u32>(1..=1_000_000))]
     pub(crate) builds: u32,
     /// Show all parts, those that do not differ too
     #[arg(long, conflicts_with = "json")]
@@ -48,4 +50,52 @@ pub(crate) struct CompareArguments {
     /// Print one JSON document
     #[arg(long)]
     pub(crate) json: bool,
+}
+
+impl CompareArguments {
+    /// The command that makes the same comparison again.
+    pub(crate) fn words(&self) -> String {
+        let mut words = vec!["handover compare".to_owned()];
+        let files = self.files.iter().map(|file| file.display().to_string());
+        words.extend(files.map(|file| quoted(&file)));
+        words.extend(self.demo.then(|| "--demo".to_owned()));
+        for (option, values) in [
+            ("--swap", &self.swap),
+            ("--without", &self.without),
+            ("--ways", &self.ways),
+            ("--vary", &self.vary),
+        ] {
+            let values = values.iter();
+            words.extend(values.map(|value| format!("{option} {}", quoted(value))));
+        }
+        words.push(self.search.words());
+        words.extend((self.builds != BUILDS).then(|| format!("--builds {}", self.builds)));
+        words.join(" ")
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+
+    use super::super::{Arguments, Command};
+
+    /// What is typed again gives the same.
+    #[test]
+    fn the_command_is_that_which_was_given() {
+        for line in [
+            "compare a.toml 'my brief.toml' --seed 1 --starts 2",
+            "compare --demo --swap high=high-b --parts 12 --budget 99.5 --seed 3 --starts 4 --quick --builds 500",
+        ] {
+            let quoted = |word: &str| word.replace('\'', "").replace('_', " ");
+            let typed = line.replace("my brief", "my_brief");
+            let typed = ["handover".to_owned()]
+                .into_iter()
+                .chain(typed.split(' ').map(quoted));
+            let Command::Compare(given) = Arguments::try_parse_from(typed).unwrap().command else {
+                panic!("compare");
+            };
+            assert_eq!(given.words(), format!("handover {line}"));
+        }
+    }
 }

@@ -34,4 +34,20 @@ impl SearchArguments {
             quick: self.quick,
         }
     }
+
+    /// As they would be typed.
+    pub(crate) fn words(&self) -> String {
+        let mut words = String::new();
+        if let Some(parts) = self.parts {
+            words += &format!("--parts {parts} ");
+        }
+        if let Some(budget) = self.budget {
+            words += &format!("--budget {budget} ");
+        }
+        words += &format!("--seed {} --starts {}", self.seed, self.starts);
+        if self.quick {
+            words += " --quick";
+        }
+        words
+    }
 }

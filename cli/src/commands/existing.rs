@@ -9,7 +9,7 @@ use solver::judge::check::{Assessment, assess};
 use super::open;
 use crate::args::SourceArguments;
 use crate::failure::Failure;
-use crate::project_file::{Asked, ProjectFile};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 /// The project of a network, and where the other network goes.
 pub(super) struct ExistingNetwork {
@@ -19,7 +19,10 @@ pub(super) struct ExistingNetwork {
 }
 
 impl ExistingNetwork {
-    pub(super) fn open(source: &SourceArguments, asked: &Asked<'_>) -> Result<Self, Failure> {
+    pub(super) fn open(
+        source: &SourceArguments,
+        asked: &OutputRequest<'_>,
+    ) -> Result<Self, Failure> {
         let loaded = open(source, "network.toml")?;
         Ok(Self {
             target: ProjectFile::new(asked, source, &loaded)?,
@@ -30,10 +33,7 @@ impl ExistingNetwork {
 
     /// What is wrong with the file, and the way out.
     pub(super) fn unusable(&self, message: &dyn Display, help: &str) -> Failure {
-        Failure::Unusable {
-            message: format!("{}: {message}", self.file),
-            help: help.to_owned(),
-        }
+        Failure::unusable(format!("{}: {message}", self.file), help)
     }
 
     /// The network with its figures; what to say, and the way out, where the project has none.

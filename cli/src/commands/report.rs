@@ -8,10 +8,10 @@ use netlist::project::Loaded;
 use crate::args::ReportArguments;
 use crate::failure::Failure;
 use crate::files::{
-    can_be_written, is_same, is_stdout, is_stream, own_name, write_out, write_whole,
+    can_be_written, is_stdout, is_stream, not_over, own_name, write_all, write_out,
 };
 use crate::findings::Danger;
-use crate::report::{Made, Report, Template};
+use crate::report::{Provenance, Report, Template};
 
 /// Name of the demo's page, in the folder where the command is run.
 const DEMO_PAGE: &str = "handover-demo.html";
@@ -27,27 +27,22 @@ pub(crate) fn run(
         None if options.source.demo => PathBuf::from(DEMO_PAGE),
         None => loaded.path.with_extension("html"),
     };
-    if is_same(&page, &loaded.path) {
-        return Err(Failure::Unusable {
-            message: format!("{} is the design itself", page.display()),
-            help: "name another file for the page with -o".to_owned(),
-        });
-    }
+    not_over(&page, &loaded.path, "the design itself")?;
     can_be_written(&page, options.force)?;
     let file = own_name(&loaded.path);
     let template = (loaded.project.network.as_ref())
         .and_then(|network| Template::new(&loaded.text, loaded.form, network));
-    let made = Made {
+    let made = Provenance {
         template,
-        ..Made::default()
+        ..Provenance::default()
     };
     let report = Report::new(&loaded.project, file.clone(), made)
         .map_err(|error| unusable(&loaded, &error))?;
     let Some(report) = report else {
-        return Err(Failure::Unusable {
-            message: format!("{file} has no [parts], so there is no network to report on"),
-            help: "design a network from it first: handover design".to_owned(),
-        });
+        return Err(Failure::unusable(
+            format!("{file} has no [parts], so there is no network to report on"),
+            "design a network from it first: handover design",
+        ));
     };
     if let Some(folder) = &options.pictures {
         write_pictures(&report, folder, options.force, err)?;
@@ -66,10 +61,10 @@ pub(crate) fn run(
 }
 
 fn unusable(loaded: &Loaded, error: &solver::nodal::PlanError) -> Failure {
-    Failure::Unusable {
-        message: format!("{}: {error}", loaded.path.display()),
-        help: "change the parts named above".to_owned(),
-    }
+    Failure::unusable(
+        format!("{}: {error}", loaded.path.display()),
+        "change the parts named above",
+    )
 }
 
 fn write_pictures(
@@ -78,24 +73,8 @@ fn write_pictures(
     force: bool,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    if folder.exists() && !folder.is_dir() {
-        return Err(Failure::Unusable {
-            message: format!("{} is a file, not a folder", folder.display()),
-            help: "name a folder for the pictures; it is made when it is not there".to_owned(),
-        });
-    }
-    std::fs::create_dir_all(folder).map_err(|error| Failure::Write {
-        path: folder.to_owned(),
-        error,
-    })?;
     let pictures = report.pictures();
-    // All or none: do not stop half-way because of one file.
-    for (name, _) in &pictures {
-        can_be_written(&folder.join(name), force)?;
-    }
-    for (name, text) in &pictures {
-        write_whole(&folder.join(name), text.as_bytes(), force)?;
-    }
+    write_all(folder, &pictures, "for the pictures", force)?;
     let count = pictures.len();
     writeln!(err, "{count} pictures written to {}", folder.display())?;
     Ok(())

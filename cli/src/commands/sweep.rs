@@ -2,7 +2,7 @@
 
 use std::io::Write;
 
-use netlist::quantity::{Hertz, Quantity};
+use netlist::quantity::Quantity;
 use serde::Serialize;
 use solver::grid::Grid;
 use solver::load::REFERENCE_V;
@@ -29,18 +29,12 @@ pub(crate) fn run(
 ) -> Result<(), Failure> {
     let loaded = open(&sweep.source, "network.toml")?;
     let file = loaded.path.display().to_string();
-    let system =
-        Loudspeaker::new(&loaded.project, grid(sweep)?).map_err(|error| Failure::Unusable {
-            message: format!("{file}: {error}"),
-            help: "change the parts named above".to_owned(),
-        })?;
-    let system = system.ok_or_else(|| Failure::Unusable {
-        message: format!("{file} has no [parts], so there is no network to sweep"),
-        help: "add the network as [parts]; a file without parts is a brief, from which a network is designed".to_owned(),
+    let system = Loudspeaker::new(&loaded.project, grid(sweep)?).map_err(|error| {
+        Failure::unusable(format!("{file}: {error}"), "change the parts named above")
     })?;
-    let curves = system.curves().map_err(|error| Failure::Unusable {
-        message: format!("{file}: {error}"),
-        help: "change the parts named above".to_owned(),
+    let system = system.ok_or_else(|| Failure::unusable(format!("{file} has no [parts], so there is no network to sweep"), "add the network as [parts]; a file without parts is a brief, from which a network is designed"))?;
+    let curves = system.curves().map_err(|error| {
+        Failure::unusable(format!("{file}: {error}"), "change the parts named above")
     })?;
     if sweep.json {
         document::write(&SweepDocument::new(&system.grid, &curves), out)?;
@@ -70,10 +64,7 @@ pub(crate) fn run(
 fn grid(sweep: &SweepArguments) -> Result<Grid, Failure> {
     let help =
         "give frequencies that rise, such as --from \"20 Hz\" --to \"20 kHz\" or --at 100,1k,10k";
-    let unusable = |message: String| Failure::Unusable {
-        message,
-        help: help.to_owned(),
-    };
+    let unusable = |message: String| Failure::unusable(message, help);
     let given = (sweep.at.iter().map(|f| ("--at", f)))
         .chain([("--from", &sweep.from), ("--to", &sweep.to)]);
     for (option, f) in given {
@@ -223,12 +214,7 @@ fn table(title: &str, grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std:
         .collect();
     let (magnitude_ohm, phase_deg) = load(curves);
     for (i, &f_hz) in grid.f_hz().iter().enumerate() {
-        write!(
-            out,
-            "{:>9} {:>8}",
-            format!("{:.3}", Hertz(f_hz)),
-            db(system[i])
-        )?;
+        write!(out, "{:>9} {:>8}", words::hz(f_hz), db(system[i]))?;
         for (levels, width) in ways.iter().zip(&widths) {
             write!(out, "  {:>width$}", db(levels[i]))?;
         }

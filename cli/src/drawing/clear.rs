@@ -5,37 +5,28 @@ use super::geometry::{GridRect, Label, LabelRole, WireSegment};
 
 /// Least clear space around what is moved.
 const CLEAR: i32 = 1;
+/// Half the thickness of a wire.
+const WIRE: i32 = 1;
 
 /// Whether what was moved touches nothing else.
 pub(super) fn is_clear(page: &Fragment, symbols: &[usize], texts: &[usize]) -> bool {
-    let wide = |rect: GridRect| {
-        GridRect::new(
-            rect.left - CLEAR,
-            rect.top - CLEAR,
-            rect.right + CLEAR,
-            rect.bottom + CLEAR,
-        )
-    };
-    let apart = |a: GridRect, b: GridRect| {
-        a.right <= b.left || b.right <= a.left || a.bottom <= b.top || b.bottom <= a.top
-    };
     texts.iter().all(|&k| {
         let rect = page.labels[k].rect();
         let others = (page.labels.iter()).filter(|other| !belong_together(&page.labels[k], other));
         let bodies = page.symbols.iter().map(|symbol| symbol.body);
         // A mark stands close to its own part.
         let is_mark = matches!(page.labels[k].role, LabelRole::Mark(_));
-        let near = if is_mark { rect } else { wide(rect) };
+        let near = if is_mark { rect } else { rect.widened(CLEAR) };
         others
             .map(Label::rect)
             .chain(bodies)
-            .all(|other| apart(near, other))
+            .all(|other| !near.overlaps(other))
             && page
                 .wires
                 .iter()
-                .all(|wire| apart(rect, widened(wire.rect())))
+                .all(|wire| !rect.overlaps(wire.rect().widened(WIRE)))
     }) && symbols.iter().all(|&i| {
-        let body = wide(page.symbols[i].body);
+        let body = page.symbols[i].body.widened(CLEAR);
         let mut others = page
             .symbols
             .iter()
@@ -54,9 +45,9 @@ pub(super) fn is_clear(page: &Fragment, symbols: &[usize], texts: &[usize]) -> b
             .iter()
             .filter(|wire| !is_own(wire))
             .map(WireSegment::rect);
-        wires.all(|rect| apart(body, rect))
-            && others.all(|(_, other)| apart(body, other.body))
-            && labels.all(|(_, label)| apart(body, label.rect()))
+        wires.all(|rect| !body.overlaps(rect))
+            && others.all(|(_, other)| !body.overlaps(other.body))
+            && labels.all(|(_, label)| !body.overlaps(label.rect()))
     })
 }
 
@@ -98,9 +89,4 @@ fn belong_together(one: &Label, other: &Label) -> bool {
         (LabelRole::Mark(_), LabelRole::Mark(_)) => true,
         _ => false,
     }
-}
-
-/// A wire with its thickness.
-fn widened(rect: GridRect) -> GridRect {
-    GridRect::new(rect.left - 1, rect.top - 1, rect.right + 1, rect.bottom + 1)
 }

@@ -62,11 +62,7 @@ impl Fragment {
 
     pub(super) fn shift(&mut self, by: GridPoint) {
         for symbol in &mut self.symbols {
-            symbol.at = symbol.at.shifted(by);
-            symbol.body = symbol.body.shifted(by);
-            for terminal in &mut symbol.terminals {
-                *terminal = terminal.shifted(by);
-            }
+            symbol.shift(by);
         }
         for wire in &mut self.wires {
             wire.from = wire.from.shifted(by);

@@ -62,8 +62,27 @@ impl GridRect {
         )
     }
 
+    /// With so much around it.
+    pub(super) fn widened(self, by: i32) -> Self {
+        Self::new(
+            self.left - by,
+            self.top - by,
+            self.right + by,
+            self.bottom + by,
+        )
+    }
+
+    /// Turned by a quarter about the origin, so that what was on the left is above.
+    pub(super) fn turned(self) -> Self {
+        Self::new(-self.bottom, self.left, -self.top, self.right)
+    }
+
+    /// Whether a place is inside or on an edge.
+    pub(super) fn holds(self, at: GridPoint) -> bool {
+        (self.left..=self.right).contains(&at.x) && (self.top..=self.bottom).contains(&at.y)
+    }
+
     /// Whether the two share more than an edge.
-    #[cfg(test)]
     pub(super) fn overlaps(self, other: GridRect) -> bool {
         self.left < other.right
             && other.left < self.right
@@ -111,6 +130,16 @@ pub(super) struct Symbol {
     pub(super) terminals: Vec<GridPoint>,
     /// What the body covers.
     pub(super) body: GridRect,
+}
+
+impl Symbol {
+    pub(super) fn shift(&mut self, by: GridPoint) {
+        self.at = self.at.shifted(by);
+        self.body = self.body.shifted(by);
+        for terminal in &mut self.terminals {
+            *terminal = terminal.shifted(by);
+        }
+    }
 }
 
 /// A straight piece of wire, level or plumb, that belongs to a node.

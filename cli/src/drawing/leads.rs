@@ -193,7 +193,7 @@ fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
             next: None,
         };
     };
-    let on_wire = |at: GridPoint| touches(wire.rect(), at) && ahead(at);
+    let on_wire = |at: GridPoint| wire.rect().holds(at) && ahead(at);
     let mut others: Vec<GridPoint> = vec![wire.from, wire.to];
     for other in page
         .wires
@@ -208,7 +208,7 @@ fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
             .wires
             .iter()
             .filter(|other| other.node == wire.node && *other != wire);
-        same.any(|other| touches(other.rect(), at))
+        same.any(|other| other.rect().holds(at))
     };
     others.retain(|&at| at == wire.from || at == wire.to || meets(at));
     let terminals = (page.symbols.iter().enumerate())
@@ -236,10 +236,6 @@ fn lead(page: &Fragment, symbol: &Symbol, sign: i32) -> Lead {
         length: place(end) - place(from),
         next: next.map(|(i, _)| i),
     }
-}
-
-fn touches(room: GridRect, at: GridPoint) -> bool {
-    (room.left..=room.right).contains(&at.x) && (room.top..=room.bottom).contains(&at.y)
 }
 
 /// Where the lines of a level and a plumb wire cross; it need not lie on either.
@@ -280,12 +276,7 @@ fn moved(page: &Fragment, chain: &Chain, ways: &[i32]) -> Option<Fragment> {
         for sign in [-1, 1] {
             carry_wire(&mut new, page, terminal(&page.symbols[i], sign), by(way));
         }
-        let symbol = &mut new.symbols[i];
-        symbol.at = symbol.at.shifted(by(way));
-        symbol.body = symbol.body.shifted(by(way));
-        for terminal in &mut symbol.terminals {
-            *terminal = terminal.shifted(by(way));
-        }
+        new.symbols[i].shift(by(way));
     }
     // The name of a node between two parts stays between them.
     for (pair, ways) in chain.symbols.windows(2).zip(ways.windows(2)) {

@@ -41,13 +41,25 @@ use sheet::SchematicSheet;
 ///
 /// One unit is 1/96 inch (CSS pixel). Texts are 13 and 11 units high, and stay legible down to three
 /// quarters of that: up to a width of 900 units the picture can be fitted to an A4 page.
-pub(crate) fn schematic(network: &Network, title: &str) -> String {
-    let drawing = page::draw(&SchematicSheet::new(network));
-    svg_form::svg(&drawing, title, &words::description(network))
+pub(crate) fn schematic(network: &Network, title: &str) -> Schematic {
+    drawn(network, &SchematicSheet::new(network), title)
 }
 
 /// The same with the resistance of each coil under its value.
-pub(crate) fn schematic_with_losses(network: &Network, title: &str) -> String {
-    let drawing = page::draw(&SchematicSheet::new(network).with_losses());
-    svg_form::svg(&drawing, title, &words::description(network))
+pub(crate) fn schematic_with_losses(network: &Network, title: &str) -> Schematic {
+    drawn(network, &SchematicSheet::new(network).with_losses(), title)
+}
+
+/// A schematic as text, and how wide it is in its units.
+pub(crate) struct Schematic {
+    pub(crate) svg: String,
+    pub(crate) width: i32,
+}
+
+fn drawn(network: &Network, sheet: &SchematicSheet<'_>, title: &str) -> Schematic {
+    let drawing = page::draw(sheet);
+    Schematic {
+        svg: svg_form::svg(&drawing, title, &words::description(network)),
+        width: drawing.width,
+    }
 }

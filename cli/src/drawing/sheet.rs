@@ -2,8 +2,7 @@
 
 use std::collections::BTreeSet;
 
-use netlist::network::{Joined, Network, NodeId, Part, PartKind};
-use netlist::quantity::{Farads, Henries, Ohms};
+use netlist::network::{Network, NodeId, Part, PartKind};
 
 use super::geometry::{Anchor, GridPoint, Label, LabelRole};
 use super::text::{self, Style};
@@ -71,8 +70,8 @@ impl<'n> SchematicSheet<'n> {
             .collect();
         let role = LabelRole::Value(index);
         let mut value = |text: String, style| lines.push(TextLine { text, style, role });
-        if let Some(text) = printed(part, part.value_si()) {
-            value(text, Style::Value);
+        if let (Some(dimension), Some(si)) = (part.kind.dimension(), part.value_si()) {
+            value(dimension.show(si), Style::Value);
         }
         if let (true, PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. }) =
             (self.losses, &part.kind)
@@ -105,23 +104,13 @@ impl<'n> SchematicSheet<'n> {
     }
 }
 
-/// A value in the unit of the part.
-fn printed(part: &Part, value: Option<f64>) -> Option<String> {
-    let value = value?;
-    Some(match part.kind {
-        PartKind::Capacitor { .. } => Farads(value).to_string(),
-        PartKind::Inductor { .. } | PartKind::Autoformer { .. } => Henries(value).to_string(),
-        _ => Ohms(value).to_string(),
-    })
-}
-
 /// The bought parts of a part, two a line, and how they are joined.
 fn made_of(part: &Part) -> Vec<String> {
-    let Some(made_of) = (part.made_of.as_ref()).filter(|made_of| made_of.values.len() > 1) else {
+    let (Some(made_of), Some(dimension)) = (part.several(), part.kind.dimension()) else {
         return Vec::new();
     };
     let values: Vec<String> = (made_of.values.iter())
-        .filter_map(|value| printed(part, Some(*value)))
+        .map(|value| dimension.show(*value))
         .collect();
     // A plus stands only where the values add up.
     let capacitor = matches!(part.kind, PartKind::Capacitor { .. });
@@ -134,10 +123,7 @@ fn made_of(part: &Part) -> Vec<String> {
     for line in &mut lines[..last] {
         line.push_str(at_end);
     }
-    lines.push(match made_of.joined {
-        Joined::Parallel => "in parallel".to_owned(),
-        Joined::Series => "in series".to_owned(),
-    });
+    lines.push(format!("in {}", made_of.joined.word()));
     lines
 }
 

@@ -31,17 +31,9 @@ const GAP: i32 = 5;
 /// Between a level line and the texts of the parts on it, so that a node can be named under them.
 const ABOVE_NAME: i32 = 17;
 
-/// A part from left to right, its texts above it, with `lead` of wire on both sides. `flipped`: its second node comes
-/// first.
-pub(super) fn level(
-    sheet: &SchematicSheet<'_>,
-    index: usize,
-    flipped: bool,
-    ends: [NodeId; 2],
-    lead: i32,
-) -> Fragment {
-    let (glyph, half) = glyph(sheet, index, flipped);
-    let body = match glyph {
+/// What a symbol from left to right covers about its middle.
+fn body(glyph: &Glyph) -> GridRect {
+    match glyph {
         Glyph::Resistor => GridRect::new(-RESISTOR.0, -RESISTOR.1, RESISTOR.0, RESISTOR.1),
         Glyph::Capacitor => GridRect::new(-PLATES.0, -PLATES.1, PLATES.0, PLATES.1),
         Glyph::Driver => {
@@ -53,7 +45,20 @@ pub(super) fn level(
             GridRect::new(-COIL, -TURN - 1, COIL, below)
         }
         _ => GridRect::new(0, 0, 0, 0),
-    };
+    }
+}
+
+/// A part from left to right, its texts above it, with `lead` of wire on both sides. `flipped`: its second node comes
+/// first.
+pub(super) fn level(
+    sheet: &SchematicSheet<'_>,
+    index: usize,
+    flipped: bool,
+    ends: [NodeId; 2],
+    lead: i32,
+) -> Fragment {
+    let (glyph, half) = glyph(sheet, index, flipped);
+    let body = body(&glyph);
     let centre = GridPoint::new(half + lead, 0);
     let exit = GridPoint::new(2 * (half + lead), 0);
     let near = GridPoint::new(lead, 0);
@@ -99,19 +104,7 @@ pub(super) fn hanging(
     ends: [NodeId; 2],
 ) -> Fragment {
     let (glyph, half) = glyph(sheet, index, flipped);
-    let body = match glyph {
-        Glyph::Resistor => GridRect::new(-RESISTOR.1, -RESISTOR.0, RESISTOR.1, RESISTOR.0),
-        Glyph::Capacitor => GridRect::new(-PLATES.1, -PLATES.0, PLATES.1, PLATES.0),
-        Glyph::Driver => {
-            let tall = DRIVER.0.max(DRIVER.1 + DRIVER.2);
-            GridRect::new(-DRIVER.1, -tall, DRIVER.1 + DRIVER.2, tall)
-        }
-        Glyph::Coil { dot } => {
-            let left = if dot.is_some() { -DOT - 3 } else { -1 };
-            GridRect::new(left, -COIL, TURN + 1, COIL)
-        }
-        _ => GridRect::new(0, 0, 0, 0),
-    };
+    let body = body(&glyph).turned();
     let lines = sheet.lines(index);
     let tall = height(&lines);
     let middle = (half + LEAD).max(BELOW_LINE + (tall + 1) / 2);

@@ -87,9 +87,7 @@ fn crossing(a: &WireSegment, b: &WireSegment) -> Option<GridPoint> {
 
 /// In how many directions a wire leaves a place.
 fn ways_out(wire: &WireSegment, at: GridPoint) -> usize {
-    let rect = wire.rect();
-    let on = rect.left <= at.x && at.x <= rect.right && rect.top <= at.y && at.y <= rect.bottom;
-    match (on, at == wire.from || at == wire.to) {
+    match (wire.rect().holds(at), at == wire.from || at == wire.to) {
         (false, _) => 0,
         (true, true) => 1,
         (true, false) => 2,

@@ -2,21 +2,18 @@
 
 use crate::words::tap_words;
 use netlist::network::{Network, PartKind};
-use netlist::quantity::{Farads, Henries, Ohms};
 
 /// Every part in a sentence, in the builder's order.
 pub(super) fn description(network: &Network) -> String {
     let mut sentences = Vec::with_capacity(network.parts().len());
     for (name, part) in network.parts() {
+        let value = (part.kind.dimension().zip(part.value_si()))
+            .map_or(String::new(), |(dimension, si)| dimension.show(si));
         let what = match &part.kind {
-            PartKind::Resistor { resistance, .. } => format!("resistor {}", Ohms(resistance.0)),
-            PartKind::Inductor { inductance, .. } => format!("coil {}", Henries(inductance.0)),
-            PartKind::Capacitor { capacitance, .. } => {
-                format!("capacitor {}", Farads(capacitance.0))
-            }
-            PartKind::Autoformer {
-                inductance, taps, ..
-            } => {
+            PartKind::Resistor { .. } => format!("resistor {value}"),
+            PartKind::Inductor { .. } => format!("coil {value}"),
+            PartKind::Capacitor { .. } => format!("capacitor {value}"),
+            PartKind::Autoformer { taps, .. } => {
                 let taps: Vec<String> = (taps.iter())
                     .map(|tap| {
                         format!(
@@ -26,8 +23,7 @@ pub(super) fn description(network: &Network) -> String {
                         )
                     })
                     .collect();
-                let inductance = Henries(inductance.0);
-                format!("autoformer {inductance} with taps {}", taps.join(", "))
+                format!("autoformer {value} with taps {}", taps.join(", "))
             }
             PartKind::Coupling { inductors, factor } => {
                 let [one, two] = inductors;

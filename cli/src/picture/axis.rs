@@ -30,6 +30,20 @@ impl Axis {
     /// Span of a level axis: always the same, so that no response is made to look flat.
     pub(crate) const LEVEL_SPAN_DB: f64 = 50.0;
 
+    /// From one value to another, with lines at whole multiples of `step`.
+    fn plain(unit: &str, from: f64, to: f64, step: f64) -> Self {
+        Self {
+            unit: unit.to_owned(),
+            from,
+            to,
+            step,
+            between: 0,
+            wraps: false,
+            degrees: false,
+            logarithmic: false,
+        }
+    }
+
     /// Levels in dB: 50 dB with the highest value a little below the top.
     pub(crate) fn level(unit: &str, highest_db: f64) -> Self {
         let highest_db = if highest_db.is_finite() {
@@ -39,14 +53,8 @@ impl Axis {
         };
         let to = 5.0 * ((highest_db + 3.0) / 5.0).ceil();
         Self {
-            unit: unit.to_owned(),
-            from: to - Self::LEVEL_SPAN_DB,
-            to,
-            step: 10.0,
             between: 1,
-            wraps: false,
-            degrees: false,
-            logarithmic: false,
+            ..Self::plain(unit, to - Self::LEVEL_SPAN_DB, to, 10.0)
         }
     }
 
@@ -56,16 +64,7 @@ impl Axis {
             .into_iter()
             .find(|step| highest_ohm <= 5.8 * step)
             .unwrap_or(20.0);
-        Self {
-            unit: "Ω".to_owned(),
-            from: 0.0,
-            to: 6.0 * step,
-            step,
-            between: 0,
-            wraps: false,
-            degrees: false,
-            logarithmic: false,
-        }
+        Self::plain("Ω", 0.0, 6.0 * step, step)
     }
 
     /// Ohm on a logarithmic scale, with both values inside and room about them: no load is so small that it
@@ -91,28 +90,17 @@ impl Axis {
         let from = step_of(0.8 * least, false);
         let to = step_of(1.1 * highest, true).clamp(10.0 * from, 1000.0 * from);
         Self {
-            unit: "Ω".to_owned(),
-            from,
-            to,
-            step: 1.0,
-            between: 0,
-            wraps: false,
-            degrees: false,
             logarithmic: true,
+            ..Self::plain("Ω", from, to, 1.0)
         }
     }
 
     /// Degrees from −`most` to `most` in six divisions; a whole turn wraps.
     pub(crate) fn degrees(most: f64) -> Self {
         Self {
-            unit: "phase".to_owned(),
-            from: -most,
-            to: most,
-            step: most / 3.0,
-            between: 0,
             wraps: most >= 180.0,
             degrees: true,
-            logarithmic: false,
+            ..Self::plain("phase", -most, most, most / 3.0)
         }
     }
 
@@ -129,16 +117,7 @@ impl Axis {
             .unwrap_or(10.0 * ten);
         let from = step * (least / step).floor();
         let to = (step * (greatest / step).ceil()).max(from + step);
-        Self {
-            unit: unit.to_owned(),
-            from,
-            to,
-            step,
-            between: 0,
-            wraps: false,
-            degrees: false,
-            logarithmic: false,
-        }
+        Self::plain(unit, from, to, step)
     }
 
     /// Named lines, lowest first: value and its words.

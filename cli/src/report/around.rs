@@ -2,7 +2,7 @@
 
 use solver::directions::Directions;
 
-use super::facts::Facts;
+use super::facts::{Facts, nearest};
 use crate::picture::{Axis, AxisSide, Chart, Ink, Shade};
 
 /// Levels below the axis at which the map's shades begin, quietest first, dB.
@@ -16,9 +16,7 @@ pub(super) fn charts(facts: &Facts) -> Vec<Chart> {
 
 fn windows(found: &Directions) -> Chart {
     let at = |f_hz: f64| {
-        let off = |i: &usize| (found.frequency_hz[*i] / f_hz).ln().abs();
-        let nearest = (0..found.frequency_hz.len()).min_by(|a, b| off(a).total_cmp(&off(b)));
-        nearest.map_or(0.0, |i| found.directivity_index_db[i])
+        nearest(&found.frequency_hz, f_hz).map_or(0.0, |i| found.directivity_index_db[i])
     };
     let description = format!(
         "Level on the axis, over the listening window, of the early reflections and of all sound, after ANSI/CTA-2034-A, as the design stands; changed values do not move it. The listening window is off by {:.2} dB rms in the band of the aim, the axis by {:.2}. It is above all sound by {:.1} dB at 1 kHz and {:.1} dB at 10 kHz.",

@@ -4,7 +4,7 @@ use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
 
 use super::coils::WindingSheet;
-use super::pieces::{Piece, pieces_of};
+use super::pieces::{self, pieces_of};
 use crate::picture::svg::SvgElement;
 
 /// What is left of an A4 sheet within its margins, and room for words about it, mm.
@@ -87,14 +87,10 @@ impl Board {
         }
         board.places = coils.into_iter().flatten().collect();
         for (name, part) in network.parts() {
-            let pieces = part
-                .made_of
-                .as_ref()
-                .map_or(1, |made_of| made_of.values.len());
-            let Some(size) = size_mm(&part.kind, pieces, sheets, name) else {
-                continue;
-            };
             for piece in pieces_of(name, part) {
+                let Some(size) = size_mm(&part.kind, piece.value_si, sheets, name) else {
+                    continue;
+                };
                 let at = board.first_free(size);
                 board.places.push(Footprint {
                     name: piece.name,
@@ -330,15 +326,14 @@ fn largest(size: [f64; 2]) -> f64 {
 /// Size of a piece; coils are on the board already where they can be wound.
 fn size_mm(
     kind: &PartKind,
-    pieces: usize,
+    value_si: f64,
     sheets: &[WindingSheet],
     name: &str,
 ) -> Option<[f64; 2]> {
     match kind {
         PartKind::Resistor { .. } => Some(RESISTOR_MM),
-        PartKind::Capacitor { capacitance, .. } => {
-            let each = capacitance.0 / pieces.max(1) as f64;
-            let size = CAPACITOR_MM.iter().find(|[most, ..]| each <= *most)?;
+        PartKind::Capacitor { .. } => {
+            let size = CAPACITOR_MM.iter().find(|[most, ..]| value_si <= *most)?;
             Some([size[1], size[2]])
         }
         PartKind::Inductor { .. } if sheets.iter().all(|sheet| sheet.name != *name) => {
@@ -363,13 +358,7 @@ pub(super) fn sketch(board: &Board) -> Markup {
 
 /// A label for every piece.
 pub(super) fn labels(network: &Network) -> Markup {
-    let pieces: Vec<(&str, Piece)> = (network.parts().iter())
-        .flat_map(|(name, part)| {
-            pieces_of(name, part)
-                .into_iter()
-                .map(move |piece| (name.as_str(), piece))
-        })
-        .collect();
+    let pieces = pieces::all(network);
     let drivers = network
         .parts()
         .iter()
@@ -389,6 +378,8 @@ pub(super) fn labels(network: &Network) -> Markup {
 
 #[cfg(test)]
 mod tests {
+    use netlist::network::{Joined, MadeOf, NodeId, Part};
+    use netlist::quantity::{Farads, Ohms};
     use solver::coil::AirCoil;
 
     use super::*;
@@ -399,6 +390,24 @@ mod tests {
         assert!((begins(150.0, 100.0) - BOARD_MM - AIR_MM).abs() < 1e-9);
         // What is higher than a board begins at its top, and is cut.
         assert!((begins(BOARD_MM + AIR_MM, 400.0) - BOARD_MM - AIR_MM).abs() < 1e-9);
+    }
+
+    #[test]
+    fn a_piece_has_the_room_of_its_own_value() {
+        let mut network = Network::new();
+        let mut part = Part::new(PartKind::Capacitor {
+            capacitance: Farads(12e-6),
+            esr: Ohms(0.0),
+            between: [NodeId::IN, NodeId::GND],
+        });
+        part.made_of = Some(MadeOf {
+            joined: Joined::Series,
+            values: vec![13e-6, 156e-6],
+        });
+        network.insert("C1", part);
+        let board = Board::new(&network, &[]);
+        let long: Vec<f64> = board.places.iter().map(|place| place.size[0]).collect();
+        assert_eq!(long, [CAPACITOR_MM[2][1], CAPACITOR_MM[3][1]]);
     }
 
     #[test]

@@ -10,8 +10,6 @@ use solver::grid::Grid;
 use solver::loudspeaker::{Circumstances, Loudspeaker};
 use solver::sound::level_db_series;
 
-use super::facts::with_network;
-
 /// Bare diameters of common winding wire, mm (IEC 60317-0-1, the R 20 sizes, from memory).
 const WIRES_MM: [f64; 14] = [
     0.5, 0.56, 0.63, 0.71, 0.8, 0.9, 1.0, 1.12, 1.25, 1.4, 1.6, 1.8, 2.0, 2.24,
@@ -118,14 +116,9 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
             inductances.insert(i, l_h);
         }
     }
-    let stated = |a: &str, b: &str| {
-        network.parts().values().any(|part| match &part.kind {
-            PartKind::Coupling { inductors, .. } => {
-                let [c, d] = inductors;
-                (c == a && d == b) || (c == b && d == a)
-            }
-            _ => false,
-        })
+    let stated = |names: &[String; 2]| {
+        let mut parts = network.parts().values();
+        parts.any(|part| names.iter().all(|name| part.kind.couples(name)))
     };
     let mut pairs = Vec::new();
     for a in 0..sheets.len() {
@@ -134,7 +127,7 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
             let (Some(l_a), Some(l_b)) = (inductances.get(&a), inductances.get(&b)) else {
                 continue;
             };
-            if stated(&names[0], &names[1]) {
+            if stated(&names) {
                 continue;
             }
             let effect = |mutual_h: f64| {
@@ -172,7 +165,7 @@ impl<'a> CoilsAlone<'a> {
     fn new(project: &'a Project, network: &'a Network) -> Option<Self> {
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
         let grid = Grid::log_spaced(from_hz, to_hz, POINTS).ok()?;
-        let loudspeaker = Loudspeaker::new(&with_network(project, network), grid).ok()??;
+        let loudspeaker = Loudspeaker::new(&project.with_network(network), grid).ok()??;
         Some(Self {
             project,
             network,
@@ -197,7 +190,7 @@ impl<'a> CoilsAlone<'a> {
             let name = primed_name("coupling", |name| coupled.parts().contains_key(name));
             let inductors = names.clone();
             coupled.insert(name, Part::new(PartKind::Coupling { inductors, factor }));
-            let project = with_network(self.project, &coupled);
+            let project = self.project.with_network(&coupled);
             let as_written = Circumstances::default();
             let changed = (self.loudspeaker.changed(&project, &as_written)).ok()??;
             let with_db = level_db_series(&changed.curves().ok()?.system);

@@ -22,7 +22,7 @@ use solver::spectrum::{Spectrum, unwrap};
 pub(crate) const DELAY_OCTAVES: f64 = 1.0 / 3.0;
 
 /// How far from a crossover the phase between its ways is shown, in octaves.
-const PHASE_OCTAVES: f64 = 1.0;
+pub(crate) const PHASE_OCTAVES: f64 = 1.0;
 
 /// A way of the loudspeaker: a driver that the network feeds.
 #[derive(Debug, Clone)]
@@ -55,14 +55,6 @@ pub(crate) struct Facts {
     pub(crate) epdr_ohm: Vec<f64>,
     pub(crate) check: Check,
     pub(crate) notes: Vec<(String, Note)>,
-}
-
-/// A project with another network in the place of its own.
-pub(crate) fn with_network(project: &Project, network: &Network) -> Project {
-    Project {
-        network: Some(network.clone()),
-        ..project.clone()
-    }
 }
 
 impl Facts {
@@ -116,11 +108,14 @@ impl Facts {
 
     /// Position of the frequency nearest to this.
     pub(crate) fn nearest(&self, f_hz: f64) -> usize {
-        let off = |f: &f64| (f / f_hz).ln().abs();
-        (0..self.f_hz.len())
-            .min_by(|&a, &b| off(&self.f_hz[a]).total_cmp(&off(&self.f_hz[b])))
-            .unwrap_or(0)
+        nearest(&self.f_hz, f_hz).unwrap_or(0)
     }
+}
+
+/// Position of the frequency nearest to this, in octaves; nothing of none.
+pub(crate) fn nearest(all_hz: &[f64], f_hz: f64) -> Option<usize> {
+    let off = |i: &usize| (all_hz[*i] / f_hz).ln().abs();
+    (0..all_hz.len()).min_by(|a, b| off(a).total_cmp(&off(b)))
 }
 
 /// Magnitude and phase; where no current flows they are no numbers.

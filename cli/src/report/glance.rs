@@ -3,8 +3,9 @@
 use maud::{Markup, PreEscaped, html};
 use solver::judge::{Finding, Severity};
 
-use super::{Report, Room, Schematic};
+use super::{Report, Room};
 use crate::page::{ALWAYS, figure, list, section, sentence, severity};
+use crate::words::plural;
 
 /// A caution of the first screen is cut to so many letters; the whole stands further down.
 const SHORT: usize = 118;
@@ -71,15 +72,14 @@ pub(super) fn verdict(report: &Report<'_>) -> String {
 
 /// How many dangers and cautions there are.
 pub(super) fn counts(report: &Report<'_>) -> String {
-    let counted = |severity, one: &str, more: &str| match report.count(severity) {
-        0 => format!("no {one}"),
-        1 => format!("1 {one}"),
-        count => format!("{count} {more}"),
+    let counted = |severity, what: &str| match report.count(severity) {
+        0 => format!("no {what}"),
+        count => plural(count, what),
     };
     format!(
         "{}, {}",
-        counted(Severity::Danger, "danger", "dangers"),
-        counted(Severity::Caution, "caution", "cautions")
+        counted(Severity::Danger, "danger"),
+        counted(Severity::Caution, "caution")
     )
 }
 
@@ -129,8 +129,9 @@ fn styles(report: &Report<'_>) -> Markup {
 fn drawing(report: &Report<'_>) -> Markup {
     // A drawing with a sheet of its own is the bench leaf's as well: it has the coils' resistances.
     let with_losses = report.drawing_with_losses();
-    let wide = with_losses.room == Room::Sheet;
-    let Schematic { svg, room } = if wide { with_losses } else { report.drawing() };
+    let wide = with_losses.room() == Room::Sheet;
+    let drawing = if wide { with_losses } else { report.drawing() };
+    let (room, svg) = (drawing.room(), drawing.svg);
     html! {
         div.drawing.wide-drawing[room == Room::Sheet].slim[room == Room::Beside] id="drawing" {
             h3 { "Drawing" }

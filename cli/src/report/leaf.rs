@@ -2,12 +2,11 @@
 
 use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
-use netlist::quantity::Hertz;
 
-use super::pieces::{Piece, pieces_of};
 use super::wiring::{Joint, joints};
-use super::{Report, Room, Schematic};
+use super::{Report, Room, pieces};
 use crate::page::{amount, section};
+use crate::words::hz;
 
 /// Frequencies at which the impedance is measured before the first switch-on, Hz: a meter's generator has them.
 const FIRST_HZ: [f64; 5] = [50.0, 200.0, 1e3, 5e3, 15e3];
@@ -19,7 +18,8 @@ pub(super) const NAME: (&str, &str) = ("leaf", "Bench leaf");
 
 pub(super) fn leaf(report: &Report<'_>) -> Markup {
     let joints = joints(report.network);
-    let Schematic { svg, room } = report.drawing_with_losses();
+    let drawing = report.drawing_with_losses();
+    let (room, svg) = (drawing.room(), drawing.svg);
     section(
         NAME.0,
         NAME.1,
@@ -43,13 +43,7 @@ pub(super) fn leaf(report: &Report<'_>) -> Markup {
 }
 
 fn parts(report: &Report<'_>) -> Markup {
-    let pieces: Vec<(&str, Piece)> = (report.network.parts().iter())
-        .flat_map(|(name, part)| {
-            pieces_of(name, part)
-                .into_iter()
-                .map(move |piece| (name.as_str(), piece))
-        })
-        .collect();
+    let pieces = pieces::all(report.network);
     html! {
         table.leaf-parts {
             caption { span { "Parts" } }
@@ -113,7 +107,7 @@ fn first(report: &Report<'_>) -> Markup {
                 @for f_hz in FIRST_HZ {
                     @let ohm = facts.load_ohm[facts.nearest(f_hz)];
                     tr {
-                        th scope="row" { (format!("{:.3}", Hertz(f_hz))) }
+                        th scope="row" { (hz(f_hz)) }
                         td.number data-at=(facts.nearest(f_hz)) { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
                         td.blank {}
                     }

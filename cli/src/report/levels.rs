@@ -114,7 +114,7 @@ fn table(level: &Level) -> Markup {
 
 /// With its sign as people write it.
 pub(super) fn signed(value: f64, decimals: usize) -> String {
-    format!("{:+.decimals$}", value + 0.0).replace('-', "−")
+    crate::words::signed(value, decimals).replace('-', "−")
 }
 
 /// The level of a step by ear.

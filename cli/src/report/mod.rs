@@ -49,9 +49,11 @@ use solver::compare::WishCost;
 use solver::judge::Severity;
 use solver::nodal::PlanError;
 
-use crate::drawing::{schematic, schematic_with_losses};
+use crate::drawing::{Schematic, schematic, schematic_with_losses};
+use crate::findings;
 use crate::picture::Chart;
 use crate::wishes;
+use crate::words::plural;
 use facts::Facts;
 
 /// Seed of the builds drawn at random, where the design has none of its own.
@@ -59,7 +61,7 @@ const USUAL_SEED: u64 = 1;
 
 /// How a design was made, where the program made it itself just now.
 #[derive(Debug, Clone, Default)]
-pub(crate) struct Made {
+pub(crate) struct Provenance {
     /// The command that makes it again.
     pub(crate) command: Option<String>,
     pub(crate) seed: Option<u64>,
@@ -83,7 +85,7 @@ pub(crate) struct Report<'a> {
     network: &'a Network,
     /// Name of the design file.
     file: String,
-    made: Made,
+    made: Provenance,
     facts: Facts,
     charts: Vec<Chart>,
     adjustments: Vec<pads::Adjustment<'a>>,
@@ -95,7 +97,7 @@ impl<'a> Report<'a> {
     pub(crate) fn new(
         project: &'a Project,
         file: String,
-        made: Made,
+        made: Provenance,
     ) -> Result<Option<Self>, PlanError> {
         let facts = Facts::new(project, made.seed.unwrap_or(USUAL_SEED))?;
         let (Some(network), Some(facts)) = (&project.network, facts) else {
@@ -127,12 +129,12 @@ impl<'a> Report<'a> {
 
     /// The schematic.
     fn drawing(&self) -> Schematic {
-        Schematic::of(schematic(self.network, &self.drawing_title()))
+        schematic(self.network, &self.drawing_title())
     }
 
     /// The same with the resistance of each coil.
     fn drawing_with_losses(&self) -> Schematic {
-        Schematic::of(schematic_with_losses(self.network, &self.drawing_title()))
+        schematic_with_losses(self.network, &self.drawing_title())
     }
 
     fn drawing_title(&self) -> String {
@@ -154,10 +156,7 @@ impl<'a> Report<'a> {
 
     /// How many findings of a severity stand.
     fn count(&self, severity: Severity) -> usize {
-        let findings = self.facts.check.findings.iter();
-        findings
-            .filter(|finding| finding.severity == severity)
-            .count()
+        findings::count(&self.facts.check.findings, severity)
     }
 
     /// Whether a finding of severity `danger` stands.
@@ -167,27 +166,17 @@ impl<'a> Report<'a> {
 
     /// What stands at the top of the page, in words.
     pub(crate) fn warns_of(&self) -> String {
-        let counted = |count: usize, one: &str, more: &str| match count {
-            0 => None,
-            1 => Some(format!("1 {one}")),
-            count => Some(format!("{count} {more}")),
-        };
-        let words = [
-            counted(self.count(Severity::Danger), "danger", "dangers"),
-            counted(self.count(Severity::Caution), "caution", "cautions"),
-        ];
-        let words: Vec<String> = words.into_iter().flatten().collect();
+        let words: Vec<String> = [(Severity::Danger, "danger"), (Severity::Caution, "caution")]
+            .map(|(severity, what)| (self.count(severity), what))
+            .into_iter()
+            .filter(|(count, _)| *count > 0)
+            .map(|(count, what)| plural(count, what))
+            .collect();
         match words.is_empty() {
             true => "nothing stands against the design".to_owned(),
             false => format!("read its top first: {}", words.join(" and ")),
         }
     }
-}
-
-/// The schematic as text, and the room that it needs.
-struct Schematic {
-    svg: String,
-    room: Room,
 }
 
 /// Where a drawing stands so that its letters are legible.
@@ -203,20 +192,16 @@ enum Room {
 
 impl Schematic {
     /// Units of width that fit beside the curves.
-    const BESIDE: f64 = 660.0;
+    const BESIDE: i32 = 660;
     /// Units of width that an upright A4 page takes.
-    const UPRIGHT: f64 = 900.0;
+    const UPRIGHT: i32 = 900;
 
-    fn of(svg: String) -> Self {
-        let width = svg
-            .split(" width=\"")
-            .nth(1)
-            .and_then(|rest| rest.split('"').next());
-        let room = match width.and_then(|width| width.parse::<f64>().ok()) {
-            Some(width) if width <= Self::BESIDE => Room::Beside,
-            Some(width) if width > Self::UPRIGHT => Room::Sheet,
-            _ => Room::Across,
-        };
-        Self { svg, room }
+    /// The room that it needs.
+    fn room(&self) -> Room {
+        match self.width {
+            width if width <= Self::BESIDE => Room::Beside,
+            width if width <= Self::UPRIGHT => Room::Across,
+            _ => Room::Sheet,
+        }
     }
 }

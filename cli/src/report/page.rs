@@ -1,42 +1,38 @@
 //! The page: head, what must not be missed, figures, curves.
 
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 use netlist::project::Project;
-use netlist::quantity::Hertz;
 use solver::load::REFERENCE_V;
 
 use super::{Report, about, build, glance, script, trade_off};
-use crate::page::{page_head, section};
+use crate::page::{section, whole};
 use crate::wishes;
+use crate::words::{hz, slopes};
 
 pub(super) fn page(report: &Report<'_>) -> Markup {
     let title = title(report);
-    html! {
-        (DOCTYPE)
-        html lang="en" {
-            (page_head(&format!("{title}: bench sheet"), &[REPORT_STYLE, &running_head(report, &title)]))
-            body {
-                a.skip href="#before" { "To the cautions" }
-                header { (head(report, &title)) }
-                main {
-                    (glance::glance(report))
-                    section id="change" aria-labelledby="change-heading" hidden="hidden" {
-                        h2 id="change-heading" { "Change a value" }
-                        div.content {}
-                    }
-                    (figures(report))
-                    (costs(report))
-                    (curves(report))
-                    (build::sections(report))
-                    @if report.made.proposed.len() > 1 { (trade_off::trade_off(&report.made.proposed)) }
-                    (glance::findings(report))
-                    (about::section(report))
-                    (build::bench_sheets(report))
-                }
-                (script::script(report))
+    let content = html! {
+        a.skip href="#before" { "To the cautions" }
+        header { (head(report, &title)) }
+        main {
+            (glance::glance(report))
+            section id="change" aria-labelledby="change-heading" hidden="hidden" {
+                h2 id="change-heading" { "Change a value" }
+                div.content {}
             }
+            (figures(report))
+            (costs(report))
+            (curves(report))
+            (build::sections(report))
+            @if report.made.proposed.len() > 1 { (trade_off::trade_off(&report.made.proposed)) }
+            (glance::findings(report))
+            (about::section(report))
+            (build::bench_sheets(report))
         }
-    }
+        (script::script(report))
+    };
+    let styles = [REPORT_STYLE, &running_head(report, &title)];
+    whole(&format!("{title}: bench sheet"), &styles, &content)
 }
 
 /// The style of what only the report has.
@@ -134,11 +130,7 @@ fn handovers(report: &Report<'_>) -> String {
                 .as_ref()
                 .ok()
                 .map(|reached| reached.alignments[i]);
-            let slopes = match pair {
-                Some(pair) if pair.lower == pair.upper => format!(", {}", pair.lower),
-                Some(pair) => format!(", {} / {}", pair.lower, pair.upper),
-                None => String::new(),
-            };
+            let slopes = pair.map_or(String::new(), |pair| format!(", {}", slopes(pair)));
             format!("{:.3}{slopes}", crossover.frequency)
         })
         .collect();
@@ -174,11 +166,11 @@ fn figures(report: &Report<'_>) -> Markup {
                     (live_cell("Flatness", "flat", html! { (format!("{:.2}", figures.rms_db)) " dB" small { "rms, "
                         (format!("{:.3} to {:.3}", report.project.aim.from, report.project.aim.to)) } }))
                     (live_cell("Largest error", "most", html! { (format!("{:.2}", figures.max_db)) " dB"
-                        small { "at " (format!("{:.3}", Hertz(figures.max_at_hz))) } }))
+                        small { "at " (hz(figures.max_at_hz)) } }))
                 }
                 @if let Some(load) = load {
                     (live_cell("Least load", "load", html! { (format!("{:.2}", load.least_ohm)) " Ω"
-                        small { "at " (format!("{:.3}", Hertz(load.at_hz))) ", "
+                        small { "at " (hz(load.at_hz)) ", "
                             (format!("{:.0}°", load.phase_deg).replace('-', "−")) } }))
                     (live_cell("Least EPDR", "epdr", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
                         small { "equivalent peak dissipation resistance" } }))
@@ -266,7 +258,7 @@ fn values(report: &Report<'_>) -> Markup {
                         th.number scope="col" { "its phase, °" }
                     } }
                     tbody { @for i in rows { tr data-row=(i) {
-                        th.number scope="row" { (format!("{:.3}", Hertz(facts.f_hz[i]))) }
+                        th.number scope="row" { (hz(facts.f_hz[i])) }
                         td.number { (level(facts.sum_db[i])) }
                         @for way in &facts.ways { td.number { (level(way.level_db[i])) } }
                         @if facts.load_ohm[i].is_finite() {

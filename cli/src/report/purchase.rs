@@ -2,12 +2,12 @@
 
 use netlist::network::{Joined, Network, Part, PartKind};
 use netlist::project::{Stock, StockKind};
-use netlist::quantity::{Amperes, Ohms, Quantity, Volts, Watts};
+use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 use solver::judge::{PartStress, Rating};
 use solver::stock::{bought_line, stock_kind};
 
-use super::pieces::letter;
+use super::pieces::{Piece, pieces_of};
 use crate::words::tap_words;
 
 /// Pieces of one sort.
@@ -135,7 +135,7 @@ fn both(a: Option<Needed>, b: Option<Needed>) -> Option<Needed> {
 
 /// One thing to ask for: all pieces of one kind, value and name.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Item {
+pub(crate) struct ShoppingItem {
     /// `None` for an autoformer, which is wound to order.
     kind: Option<StockKind>,
     pub(crate) value: String,
@@ -147,7 +147,7 @@ pub(crate) struct Item {
     pub(crate) price: Option<f64>,
 }
 
-impl Item {
+impl ShoppingItem {
     pub(crate) fn what(&self) -> &'static str {
         what(self.kind)
     }
@@ -158,7 +158,7 @@ impl Item {
 pub(crate) struct Purchase {
     pub(crate) lines: Vec<PurchaseLine>,
     /// Lines of `lines` that are one thing to ask for at the counter.
-    pub(crate) shopping: Vec<Item>,
+    pub(crate) shopping: Vec<ShoppingItem>,
     /// `C1 is 22 µF and 4.7 µF side by side`.
     pub(crate) together: Vec<String>,
     /// Price of all pieces with a price, and how many have none.
@@ -172,9 +172,7 @@ impl Purchase {
         let mut purchase = Self::default();
         for (name, part) in network.parts() {
             let stress = stressed.iter().find(|stress| stress.part == *name);
-            let least = stress.and_then(|stress| stress.buy).map(|buy| match buy {
-                Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
-            });
+            let least = stress.and_then(|stress| stress.buy).map(Rating::size);
             purchase.add(name, part, stock, least);
         }
         purchase.merge();
@@ -205,7 +203,7 @@ impl Purchase {
                     item.count += line.parts.len();
                     item.needed = both(item.needed, line.needed);
                 }
-                None => self.shopping.push(Item {
+                None => self.shopping.push(ShoppingItem {
                     kind: line.kind,
                     value: line.value.clone(),
                     value_si: line.value_si,
@@ -232,13 +230,8 @@ impl Purchase {
             self.lines.extend(autoformer(name, part, least));
             return;
         };
-        let values = match (&part.made_of, part.value_si()) {
-            (Some(made_of), _) => made_of.values.clone(),
-            (None, Some(value)) => vec![value],
-            (None, None) => return,
-        };
-        if let Some(made_of) = &part.made_of {
-            let shown: Vec<String> = values.iter().map(|v| kind.show(*v)).collect();
+        if let Some(made_of) = part.several() {
+            let shown: Vec<String> = made_of.values.iter().map(|v| kind.show(*v)).collect();
             let joined = match made_of.joined {
                 Joined::Parallel => "side by side",
                 Joined::Series => "one after the other",
@@ -249,13 +242,10 @@ impl Purchase {
                 part.value_si().map(|v| kind.show(v)).unwrap_or_default()
             ));
         }
-        let several = values.len() > 1;
-        for (i, &value) in values.iter().enumerate() {
-            let mut line = piece((kind, value), part, stock, least, several);
-            line.parts = vec![match several {
-                true => format!("{name}{}", letter(i)),
-                false => name.to_owned(),
-            }];
+        let several = part.several().is_some();
+        for Piece { name, value_si, .. } in pieces_of(name, part) {
+            let mut line = piece((kind, value_si), part, stock, least, several);
+            line.parts = vec![name];
             let alike = self.lines.iter_mut().find(|other| other.is_like(&line));
             match alike {
                 Some(other) => {
@@ -347,11 +337,7 @@ fn ohm(loss: Ohms) -> String {
 }
 
 fn rated(kind: StockKind, rating: f64) -> String {
-    match kind {
-        StockKind::Capacitor => Volts(rating).to_string(),
-        StockKind::Inductor => Amperes(rating).to_string(),
-        StockKind::Resistor => Watts(rating).to_string(),
-    }
+    kind.rating_dimension().show(rating)
 }
 
 #[cfg(test)]
@@ -420,6 +406,16 @@ mod tests {
         ] {
             assert_eq!(Needed { kind, least, sold }.words(), words);
         }
+    }
+
+    #[test]
+    fn a_list_of_one_is_one_piece() {
+        let found = purchase(
+            "C1 = { capacitor = \"10 uF\", made_of = { parallel = [\"10 uF\"] }, between = [\"in\", \"a\"] }",
+            "capacitors = { series = \"E12\" }",
+        );
+        assert_eq!(found.lines[0].parts, ["C1"]);
+        assert!(found.together.is_empty(), "{:?}", found.together);
     }
 
     #[test]

@@ -32,12 +32,6 @@ fn counts(part: &PartStress, rating: Rating) -> f64 {
     }
 }
 
-fn size(rating: Rating) -> f64 {
-    match rating {
-        Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
-    }
-}
-
 pub(super) fn stress(report: &Report<'_>) -> Markup {
     let stress = &report.facts.check.stress;
     let loudness = &stress.loudness;
@@ -123,8 +117,8 @@ fn of_driver(driver: &DriverStress) -> Markup {
 /// What a part gets as a share of what it stands: of the rating that it has, or else of the least to buy for each piece.
 fn used(part: &PartStress, buy: Rating) -> f64 {
     match part.rated {
-        Some(rated) => counts(part, rated) / size(rated),
-        None => part.largest_share * counts(part, buy) / size(buy),
+        Some(rated) => counts(part, rated) / rated.size(),
+        None => part.largest_share * counts(part, buy) / buy.size(),
     }
 }
 

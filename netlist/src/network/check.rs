@@ -3,7 +3,7 @@
 use std::collections::BTreeSet;
 
 use super::{Network, NetworkMistake, NodeId, Part, PartKind, Tap, couplings};
-use crate::quantity::{Farads, Henries, Ohms};
+use crate::quantity::{Dimension, Quantity};
 
 /// How far the parts of a `made_of` may be from the value that they make: rounding by hand.
 const MADE_OF_SHARE: f64 = 0.01;
@@ -34,47 +34,42 @@ pub fn check(network: &Network, drivers: &[&str]) -> Vec<NetworkMistake> {
 pub const VALUE_RANGE_SI: std::ops::RangeInclusive<f64> = 1e-15..=1e15;
 
 fn values(name: &str, part: &Part, mistakes: &mut Vec<NetworkMistake>) {
-    let mut positive = |field: &'static str, value: f64| {
-        let part = name.to_owned();
-        if !(value > 0.0 && value.is_finite()) {
-            mistakes.push(NetworkMistake::NotPositive { part, field, value });
-        } else if !VALUE_RANGE_SI.contains(&value) {
-            mistakes.push(NetworkMistake::OutOfReason { part, field, value });
-        }
+    let mut value = |field: &'static str, value: f64, may_be_0: bool| {
+        let fits = value > 0.0 || (may_be_0 && value >= 0.0);
+        let small = !may_be_0 && value < *VALUE_RANGE_SI.start();
+        let beyond = fits && value.is_finite();
+        let is = if !beyond {
+            let must = if may_be_0 { "0 or more" } else { "above 0" };
+            format!("{value}, but must be {must}")
+        } else if small || value > *VALUE_RANGE_SI.end() {
+            format!("{value:e} in SI units, which no part has")
+        } else {
+            return;
+        };
+        mistakes.push(NetworkMistake::Value {
+            part: name.to_owned(),
+            field,
+            is,
+            beyond,
+        });
     };
-    match &part.kind {
-        PartKind::Resistor { resistance, .. } => positive("resistor", resistance.0),
-        PartKind::Inductor { inductance, .. } => positive("inductor", inductance.0),
-        PartKind::Capacitor { capacitance, .. } => positive("capacitor", capacitance.0),
-        PartKind::Autoformer { inductance, .. } => positive("autoformer", inductance.0),
-        PartKind::Coupling { .. } | PartKind::Driver { .. } => {}
+    if let Some(si) = part.value_si() {
+        value(part.kind.word(), si, false);
     }
-    if let Some(power) = part.power {
-        positive("power", power.0);
+    let ratings = [
+        ("power", part.power.map(Quantity::si)),
+        ("voltage", part.voltage.map(Quantity::si)),
+        ("current", part.current.map(Quantity::si)),
+    ];
+    for (field, rating) in ratings {
+        rating.into_iter().for_each(|si| value(field, si, false));
     }
-    if let Some(voltage) = part.voltage {
-        positive("voltage", voltage.0);
-    }
-    if let Some(current) = part.current {
-        positive("current", current.0);
-    }
-    let mut not_negative = |field: &'static str, value: f64| {
-        let part = name.to_owned();
-        if !(value >= 0.0 && value.is_finite()) {
-            mistakes.push(NetworkMistake::Negative { part, field, value });
-        } else if value > *VALUE_RANGE_SI.end() {
-            mistakes.push(NetworkMistake::OutOfReason { part, field, value });
-        }
-    };
-    match &part.kind {
-        PartKind::Inductor { dcr, .. } | PartKind::Autoformer { dcr, .. } => {
-            not_negative("dcr", dcr.0);
-        }
-        PartKind::Capacitor { esr, .. } => not_negative("esr", esr.0),
-        _ => {}
+    if let Some(loss_ohm) = part.loss_ohm() {
+        let esr = matches!(part.kind, PartKind::Capacitor { .. });
+        value(if esr { "esr" } else { "dcr" }, loss_ohm, true);
     }
     if let Some(tolerance) = part.tolerance {
-        not_negative("tolerance", tolerance.0);
+        value("tolerance", tolerance.0, true);
     }
     let factor = match &part.kind {
         PartKind::Autoformer { coupling, .. } => Some(("coupling", *coupling)),
@@ -101,11 +96,8 @@ fn made_of(name: &str, part: &Part, mistakes: &mut Vec<NetworkMistake>) {
     // Written so that a sum that is no number is told as well.
     let agrees = (sum / value - 1.0).abs() <= MADE_OF_SHARE;
     if !agrees {
-        let show = |value: f64| match part.kind {
-            PartKind::Capacitor { .. } => Farads(value).to_string(),
-            PartKind::Inductor { .. } | PartKind::Autoformer { .. } => Henries(value).to_string(),
-            _ => Ohms(value).to_string(),
-        };
+        let dimension = part.kind.dimension().unwrap_or(Dimension::Resistance);
+        let show = |value: f64| dimension.show(value);
         mistakes.push(NetworkMistake::MadeOfDiffers {
             part: name.to_owned(),
             sum: show(sum),

@@ -75,35 +75,17 @@ pub enum NetworkMistake {
         /// The driver.
         driver: String,
     },
-    /// A value that must be above 0.
-    #[error("the {field} of '{part}' is {value}, but must be above 0")]
-    NotPositive {
+    /// A value that cannot be.
+    #[error("the {field} of '{part}' is {is}")]
+    Value {
         /// The part.
         part: String,
         /// Which value.
         field: &'static str,
-        /// The value, in SI.
-        value: f64,
-    },
-    /// A loss that must be 0 or more.
-    #[error("the {field} of '{part}' is {value}, but must be 0 or more")]
-    Negative {
-        /// The part.
-        part: String,
-        /// Which value.
-        field: &'static str,
-        /// The value, in SI.
-        value: f64,
-    },
-    /// A value that no part has.
-    #[error("the {field} of '{part}' is {value:e} in SI units, which no part has")]
-    OutOfReason {
-        /// The part.
-        part: String,
-        /// Which value.
-        field: &'static str,
-        /// The value, in SI.
-        value: f64,
+        /// What it is, and what it must be.
+        is: String,
+        /// Whether it could be, were it not so large or small.
+        beyond: bool,
     },
     /// A coupling factor that cannot be.
     #[error(
@@ -217,9 +199,7 @@ impl NetworkMistake {
             | NetworkMistake::DriverNotReached { part, .. }
             | NetworkMistake::UnknownDriver { part, .. }
             | NetworkMistake::DriverTwice { part, .. }
-            | NetworkMistake::NotPositive { part, .. }
-            | NetworkMistake::Negative { part, .. }
-            | NetworkMistake::OutOfReason { part, .. }
+            | NetworkMistake::Value { part, .. }
             | NetworkMistake::Factor { part, .. }
             | NetworkMistake::NoInductor { part, .. }
             | NetworkMistake::CoupledWithItself { part, .. }
@@ -244,10 +224,9 @@ impl NetworkMistake {
             NetworkMistake::UnknownDriver { .. } | NetworkMistake::DriverTwice { .. } => {
                 Some("driver")
             }
-            NetworkMistake::NotPositive { field, .. }
-            | NetworkMistake::Negative { field, .. }
-            | NetworkMistake::OutOfReason { field, .. }
-            | NetworkMistake::Factor { field, .. } => Some(field),
+            NetworkMistake::Value { field, .. } | NetworkMistake::Factor { field, .. } => {
+                Some(field)
+            }
             NetworkMistake::NoInductor { .. }
             | NetworkMistake::CoupledWithItself { .. }
             | NetworkMistake::CoupledTwice { .. } => Some("coupling"),
@@ -316,10 +295,10 @@ impl NetworkMistake {
             }
             NetworkMistake::TapShorts { .. } => "give the tap a node of its own",
             NetworkMistake::MadeOfDiffers { .. } => "correct the value or made_of",
-            NetworkMistake::OutOfReason { .. } => {
+            NetworkMistake::Value { beyond: true, .. } => {
                 "1e-15 to 1e15 can be worked with: look at the unit and the exponent"
             }
-            NetworkMistake::NotPositive { .. } | NetworkMistake::Negative { .. } => return None,
+            NetworkMistake::Value { .. } => return None,
         };
         Some(help.to_owned())
     }

@@ -15,7 +15,6 @@ pub use free_name::{numbered_name, primed_name};
 pub use graph::Groups;
 pub use mistake::NetworkMistake;
 pub use part::{Joined, MadeOf, Part, PartKind, Tap};
-pub use value::SetValueError;
 
 use indexmap::{IndexMap, IndexSet};
 

@@ -1,7 +1,7 @@
 //! What a part is. A new part kind starts here; DEVELOPERS.md lists the other places.
 
 use super::NodeId;
-use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Volts, Watts};
+use crate::quantity::{Amperes, Dimension, Farads, Fraction, Henries, Ohms, Volts, Watts};
 
 /// One part of a network.
 #[derive(Debug, Clone, PartialEq)]
@@ -152,6 +152,15 @@ impl MadeOf {
 }
 
 impl Joined {
+    /// As it is written in a file, and said.
+    #[must_use]
+    pub fn word(self) -> &'static str {
+        match self {
+            Joined::Parallel => "parallel",
+            Joined::Series => "series",
+        }
+    }
+
     /// Whether values add up: those of capacitors side by side, those of coils and resistors one after the
     /// other. Of the rest the inverses add up.
     #[must_use]
@@ -180,6 +189,17 @@ impl PartKind {
             | PartKind::Autoformer { between, .. }
             | PartKind::Driver { between, .. } => Some(*between),
             PartKind::Coupling { .. } => None,
+        }
+    }
+
+    /// What its value measures; nothing of a coupling or a driver.
+    #[must_use]
+    pub fn dimension(&self) -> Option<Dimension> {
+        match self {
+            PartKind::Resistor { .. } => Some(Dimension::Resistance),
+            PartKind::Inductor { .. } | PartKind::Autoformer { .. } => Some(Dimension::Inductance),
+            PartKind::Capacitor { .. } => Some(Dimension::Capacitance),
+            PartKind::Coupling { .. } | PartKind::Driver { .. } => None,
         }
     }
 

@@ -370,29 +370,6 @@ fn parts_add_up_by_their_kind() {
 }
 
 #[test]
-fn setting_values() {
-    let mut network = simple();
-    network.parts_mut()["R1"].made_of = Some(MadeOf {
-        joined: Joined::Series,
-        values: vec![5.0, 5.0],
-    });
-    assert_eq!(network.set_value("R1", 12.0), Ok(()));
-    assert_eq!(network.parts()["R1"].value_si(), Some(12.0));
-    assert_eq!(network.parts()["R1"].made_of, None);
-    let before = network.clone();
-    for wrong in [
-        network.set_value("R9", 1.0),
-        network.set_value("MID", 1.0),
-        network.set_value("R1", 0.0),
-        network.set_value("R1", f64::NAN),
-        network.set_value("R1", f64::INFINITY),
-    ] {
-        assert!(wrong.is_err());
-    }
-    assert_eq!(network, before);
-}
-
-#[test]
 fn one_driver_keeps_its_wires() {
     let driver = |name: &str, fixed: bool| Part {
         fixed,

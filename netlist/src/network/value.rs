@@ -1,21 +1,6 @@
-//! Reading and changing the values of parts without regard to their kind.
+//! Values of parts without regard to their kind.
 
-use super::{MadeOf, Network, Part, PartKind};
-use crate::quantity::{Farads, Henries, Ohms};
-
-/// Why a value cannot be set.
-#[derive(Debug, Clone, PartialEq, thiserror::Error)]
-pub enum SetValueError {
-    /// The network has no such part.
-    #[error("the network has no part '{0}'")]
-    NoSuchPart(String),
-    /// A driver or a coupling has no value of that sort.
-    #[error("'{0}' is a {1} and has no such value")]
-    NoValue(String, &'static str),
-    /// The value cannot be.
-    #[error("{1} is not a value for '{0}'")]
-    OutOfRange(String, f64),
-}
+use super::{MadeOf, Part, PartKind};
 
 impl Part {
     /// The value in SI: ohm, henry or farad; none for a coupling or a driver.
@@ -47,6 +32,12 @@ impl Part {
         (self.made_of.as_ref()).filter(|made_of| !made_of.values.is_empty())
     }
 
+    /// What it is made of, where that is more than one piece.
+    #[must_use]
+    pub fn several(&self) -> Option<&MadeOf> {
+        self.pieces().filter(|made_of| made_of.values.len() > 1)
+    }
+
     /// What the parts of [`Part::made_of`] make together, in SI: capacitors side by side add up,
     /// and so do coils and resistors one after the other.
     #[must_use]
@@ -62,35 +53,5 @@ impl Part {
             (Some(made_of), Some(_)) => made_of.values.clone(),
             (_, value_si) => value_si.into_iter().collect(),
         }
-    }
-}
-
-impl Network {
-    /// Sets the value of a part, in SI; what it was made of is forgotten.
-    ///
-    /// # Errors
-    /// When there is no such part, it has no value, or the value is not above 0 and finite; the
-    /// network is then unchanged.
-    pub fn set_value(&mut self, name: &str, value_si: f64) -> Result<(), SetValueError> {
-        let part = self.part_mut(name)?;
-        if !(value_si > 0.0 && value_si.is_finite()) {
-            return Err(SetValueError::OutOfRange(name.to_owned(), value_si));
-        }
-        match &mut part.kind {
-            PartKind::Resistor { resistance, .. } => *resistance = Ohms(value_si),
-            PartKind::Inductor { inductance, .. } | PartKind::Autoformer { inductance, .. } => {
-                *inductance = Henries(value_si);
-            }
-            PartKind::Capacitor { capacitance, .. } => *capacitance = Farads(value_si),
-            kind => return Err(SetValueError::NoValue(name.to_owned(), kind.word())),
-        }
-        part.made_of = None;
-        Ok(())
-    }
-
-    fn part_mut(&mut self, name: &str) -> Result<&mut Part, SetValueError> {
-        self.parts_mut()
-            .get_mut(name)
-            .ok_or_else(|| SetValueError::NoSuchPart(name.to_owned()))
     }
 }

@@ -6,12 +6,10 @@
 
 use std::ops::Range;
 
-use super::fields::{suggestion, with_way_out};
+use super::fields::{Limit, meant, with_way_out};
 use super::{CatalogueItem, StockKind};
-use crate::problem::{Collector, SourceText};
-use crate::quantity::{
-    Amperes, Farads, Fraction, Henries, Ohms, Quantity, QuantityError, Volts, Watts,
-};
+use crate::problem::{Collector, SourceText, TextMistake};
+use crate::quantity::{Dimension, Fraction, Ohms};
 
 const COLUMNS: [&str; 8] = [
     "kind",
@@ -24,36 +22,19 @@ const COLUMNS: [&str; 8] = [
     "count",
 ];
 
-/// How many mistakes of one catalogue are shown.
-const SHOWN: usize = 8;
-
 pub(super) fn read(source: &SourceText, collector: &mut Collector) -> Vec<CatalogueItem> {
     let mut reader = CatalogueReader {
         source,
         mistakes: Vec::new(),
     };
     let items = reader.items();
-    let hidden = reader.mistakes.len().saturating_sub(SHOWN);
-    for (index, mistake) in reader.mistakes.into_iter().enumerate() {
-        if index == SHOWN {
-            let message = format!("and {hidden} more from here on");
-            collector.at(source, mistake.span, message, None);
-            break;
-        }
-        collector.at(source, mistake.span, mistake.message, mistake.help);
-    }
+    collector.first_of(source, reader.mistakes);
     items
-}
-
-struct CellMistake {
-    span: Range<usize>,
-    message: String,
-    help: Option<String>,
 }
 
 struct CatalogueReader<'s> {
     source: &'s SourceText,
-    mistakes: Vec<CellMistake>,
+    mistakes: Vec<TextMistake>,
 }
 
 /// A line of the file: its bytes and its fields.
@@ -64,7 +45,7 @@ struct CatalogueRow {
 
 impl CatalogueReader<'_> {
     fn wrong(&mut self, span: Range<usize>, message: String, help: impl Into<Option<String>>) {
-        self.mistakes.push(CellMistake {
+        self.mistakes.push(TextMistake {
             span,
             message,
             help: help.into(),
@@ -159,10 +140,8 @@ impl CatalogueReader<'_> {
                 }
                 Some(column) => columns.push(column),
                 None => {
-                    let help = match suggestion(written, COLUMNS.into_iter()) {
-                        Some(name) => format!("did you mean '{name}'?"),
-                        None => format!("the first line names the columns: {}", COLUMNS.join(",")),
-                    };
+                    let all = format!("the first line names the columns: {}", COLUMNS.join(","));
+                    let help = meant(written, COLUMNS.into_iter(), all);
                     let shown: String = written.chars().take(40).collect();
                     self.wrong(span, format!("a catalogue has no column '{shown}'"), help);
                 }
@@ -238,13 +217,10 @@ impl CatalogueReader<'_> {
                 None
             }
         });
-        let value_si = value.and_then(|cell| match kind? {
-            StockKind::Capacitor => self.cell::<Farads>(row, cell, true),
-            StockKind::Inductor => self.cell::<Henries>(row, cell, true),
-            StockKind::Resistor => self.cell::<Ohms>(row, cell, true),
-        });
+        let value_si = (value.zip(kind))
+            .and_then(|(cell, kind)| self.cell(row, cell, kind.dimension(), Limit::Positive));
         let tolerance = tolerance.and_then(|cell| {
-            let share = self.cell::<Fraction>(row, cell, false)?;
+            let share = self.cell(row, cell, Dimension::Share, Limit::NotNegative)?;
             if share >= 1.0 {
                 let span = self.span_of(row, cell.0);
                 let message = format!(
@@ -255,11 +231,11 @@ impl CatalogueReader<'_> {
             }
             Some(Fraction(share))
         });
-        let loss = loss.and_then(|cell| self.cell::<Ohms>(row, cell, false).map(Ohms));
-        let rating = rating.and_then(|cell| match kind? {
-            StockKind::Capacitor => self.cell::<Volts>(row, cell, true),
-            StockKind::Inductor => self.cell::<Amperes>(row, cell, true),
-            StockKind::Resistor => self.cell::<Watts>(row, cell, true),
+        let loss = (loss
+            .and_then(|cell| self.cell(row, cell, Dimension::Resistance, Limit::NotNegative)))
+        .map(Ohms);
+        let rating = (rating.zip(kind)).and_then(|(cell, kind)| {
+            self.cell(row, cell, kind.rating_dimension(), Limit::Positive)
         });
         let price = price.and_then(|cell| self.price(row, cell));
         let count = count.and_then(|cell| self.count(row, cell));
@@ -276,31 +252,27 @@ impl CatalogueReader<'_> {
         })
     }
 
-    fn cell<Q: Quantity>(
+    /// A quantity in SI.
+    fn cell(
         &mut self,
         row: &CatalogueRow,
         (index, text): (usize, &str),
-        above_0: bool,
+        dimension: Dimension,
+        limit: Limit,
     ) -> Option<f64> {
-        let parsed: Result<Q, QuantityError> = Q::parse(text);
-        let reason = Q::DIMENSION.within_reason();
-        let message = match parsed.map(Quantity::si) {
-            Ok(value) if value > 0.0 && !reason.contains(&value) => {
-                format!("'{text}': the {} is out of all reason", Q::DIMENSION.what())
+        let (message, help) = match dimension.parse(text) {
+            Ok(value) => {
+                let name = format!("'{text}': the {}", dimension.what());
+                let bare = text.trim().parse::<f64>().is_ok();
+                let help = format!("write it like \"{}\"", dimension.example());
+                match limit.wrong(&name, (value, dimension), bare, (help, false)) {
+                    Some((message, help)) => (message, Some(help)),
+                    None => return Some(value),
+                }
             }
-            Ok(value) if value > 0.0 || (value >= 0.0 && !above_0) => return Some(value),
-            Ok(_) => {
-                let must = if above_0 {
-                    "be above 0"
-                } else {
-                    "not be negative"
-                };
-                format!("'{text}': the {} must {must}", Q::DIMENSION.what())
-            }
-            Err(error) => error.to_string(),
+            Err(error) => with_way_out(&error.to_string()),
         };
         let span = self.span_of(row, index);
-        let (message, help) = with_way_out(&message);
         self.wrong(span, message, help);
         None
     }

@@ -60,7 +60,7 @@ impl Driver {
 }
 
 /// Place of an acoustic centre; all 0 when not said.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Position {
     /// To the right of the origin, seen by the listener.
     pub right: Metres,
@@ -70,17 +70,6 @@ pub struct Position {
     pub back: Metres,
     /// How far back it can be set; `None` where `back` is fixed.
     pub back_to: Option<Metres>,
-}
-
-impl Default for Position {
-    fn default() -> Self {
-        Self {
-            right: Metres(0.0),
-            up: Metres(0.0),
-            back: Metres(0.0),
-            back_to: None,
-        }
-    }
 }
 
 /// Where impedance and response of a driver come from.
@@ -149,9 +138,8 @@ impl MeasuredDriver {
     /// Lowest and highest frequency of its response, Hz.
     #[must_use]
     pub fn response_ends_hz(&self) -> [f64; 2] {
-        let ends = |table: &Table| [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
         self.responses()
-            .map(ends)
+            .map(Table::ends_hz)
             .fold([f64::INFINITY, 0.0], |a, b| {
                 [a[0].min(b[0]), a[1].max(b[1])]
             })

@@ -5,7 +5,7 @@ use std::ops::Range;
 
 use toml_edit::Value as Toml;
 
-use super::fields::suggestion;
+use super::fields::meant;
 use super::tree::{Node, NodeValue, TreeEntry};
 
 /// One edit.
@@ -63,11 +63,11 @@ fn known(what: &str, name: &str, names: &[String]) -> Result<(), Impossible> {
     if names.iter().any(|one| one == name) {
         return Ok(());
     }
-    let help = match suggestion(name, names.iter().map(String::as_str)) {
-        Some(near) => format!("did you mean '{near}'?"),
-        None if names.is_empty() => "it has no crossovers, so it has no ways".to_owned(),
-        None => format!("the {what}s are {}", names.join(", ")),
+    let otherwise = match names {
+        [] => "it has no crossovers, so it has no ways".to_owned(),
+        _ => format!("the {what}s are {}", names.join(", ")),
     };
+    let help = meant(name, names.iter().map(String::as_str), otherwise);
     Err(impossible(format!("there is no {what} '{name}'"), help))
 }
 
@@ -122,6 +122,15 @@ fn keep(root: &mut Node, kept: &[String]) -> Result<(), Impossible> {
         };
         let help = format!("leave at least two of its ways: {}", ways.join(", "));
         return Err(impossible(message, help));
+    }
+    let crossovers = list(root, "crossovers").len();
+    if crossovers + 1 != ways.len() {
+        let message = format!(
+            "the crossovers make no chain: {crossovers} of them name the ways {}",
+            ways.join(", ")
+        );
+        let help = "let each begin with the driver at which the one before it ends";
+        return Err(impossible(message, help.to_owned()));
     }
     let gone: Vec<String> = ways
         .iter()

@@ -7,10 +7,10 @@ use super::files::{Files, plain_words};
 use super::near_names::similar;
 use super::tree::{Node, NodeValue, TreeEntry};
 use crate::problem::{Collector, SourceText};
-use crate::quantity::Quantity;
+use crate::quantity::{Dimension, Quantity};
 
 pub(super) use super::limit::Limit;
-pub(super) use super::near_names::suggestion;
+pub(super) use super::near_names::{meant, suggestion};
 
 /// What reading needs everywhere: the project file's text, the other files, the mistakes so far.
 pub(super) struct Context<'a> {
@@ -80,8 +80,19 @@ impl<'a> Context<'a> {
         node: &Node,
         limit: Limit,
     ) -> Option<Q> {
-        let help = format!("write it like \"{}\"", Q::DIMENSION.example());
-        self.quantity_with(name, node, limit, help, false)
+        (self.quantity_si(Q::DIMENSION, name, node, limit)).map(Q::from_si)
+    }
+
+    /// The same in SI, of what is known only when it is read.
+    pub(super) fn quantity_si(
+        &mut self,
+        dimension: Dimension,
+        name: &str,
+        node: &Node,
+        limit: Limit,
+    ) -> Option<f64> {
+        let help = format!("write it like \"{}\"", dimension.example());
+        self.quantity_with(dimension, name, node, limit, (help, false))
     }
 
     /// The same for a field whose values are written in a way of its own, as `help` says.
@@ -92,19 +103,20 @@ impl<'a> Context<'a> {
         limit: Limit,
         help: &str,
     ) -> Option<Q> {
-        self.quantity_with(name, node, limit, help.to_owned(), true)
+        let help = (help.to_owned(), true);
+        (self.quantity_with(Q::DIMENSION, name, node, limit, help)).map(Q::from_si)
     }
 
-    fn quantity_with<Q: Quantity>(
+    fn quantity_with(
         &mut self,
+        dimension: Dimension,
         name: &str,
         node: &Node,
         limit: Limit,
-        help: String,
-        always: bool,
-    ) -> Option<Q> {
+        (help, always): (String, bool),
+    ) -> Option<f64> {
         let (value, bare) = match &node.value {
-            NodeValue::Text(text) => match Q::parse(text) {
+            NodeValue::Text(text) => match dimension.parse(text) {
                 Ok(value) => (value, text.trim().parse::<f64>().is_ok()),
                 Err(error) => {
                     let (message, way_out) = with_way_out(&error.to_string());
@@ -113,16 +125,17 @@ impl<'a> Context<'a> {
                     return None;
                 }
             },
-            NodeValue::Number(number) => (Q::from_si(*number), true),
+            NodeValue::Number(number) => (*number, true),
             other => {
-                let (what, needed) = (other.a_what(), Q::DIMENSION.a_what());
+                let (what, needed) = (other.a_what(), dimension.a_what());
                 let message = format!("{name} is {what}, but {needed} is needed");
-                let example = format!("write {name} = \"{}\"", Q::DIMENSION.example());
+                let example = format!("write {name} = \"{}\"", dimension.example());
                 self.problem(&node.span, message, if always { help } else { example });
                 return None;
             }
         };
-        let Some((message, help)) = limit.wrong(name, value, bare, (help, always)) else {
+        let Some((message, help)) = limit.wrong(name, (value, dimension), bare, (help, always))
+        else {
             return Some(value);
         };
         self.problem(&node.span, message, help);
@@ -183,6 +196,33 @@ impl<'a> Context<'a> {
                 None
             }
         }
+    }
+
+    /// One of some words, whether written large or small, and what it stands for. `wrong` says what there is not, and
+    /// `help` what can be written where no word is near.
+    pub(super) fn one_of<T: Copy>(
+        &mut self,
+        name: &str,
+        node: &Node,
+        words: &[(&'static str, T)],
+        wrong: impl Fn(&str) -> String,
+        help: &str,
+    ) -> Option<T> {
+        let NodeValue::Text(text) = &node.value else {
+            let message = format!("{name} is {}, but text is needed", node.value.a_what());
+            self.problem(&node.span, message, help.to_owned());
+            return None;
+        };
+        let written = text.trim();
+        let found = (words.iter()).find(|(word, _)| *word == written.to_lowercase());
+        if found.is_none() {
+            let help = match suggestion(written, words.iter().map(|(word, _)| *word)) {
+                Some(word) => format!("did you mean \"{word}\"?"),
+                None => help.to_owned(),
+            };
+            self.problem(&node.span, wrong(text), help);
+        }
+        found.map(|(_, meant)| *meant)
     }
 
     /// True or false.
@@ -429,10 +469,8 @@ impl<'n> Fields<'n> {
             }
         }
         for entry in self.left_over() {
-            let help = match suggestion(&entry.key, self.known.iter().copied()) {
-                Some(name) => format!("did you mean '{name}'?"),
-                None => format!("{} takes {}", self.name, self.known.join(", ")),
-            };
+            let takes = format!("{} takes {}", self.name, self.known.join(", "));
+            let help = meant(&entry.key, self.known.iter().copied(), takes);
             let message = format!("{} has no field '{}'", self.name, entry.key);
             context.problem(&entry.key_span, message, help);
         }

@@ -30,7 +30,8 @@ impl<F: Fn(&Path) -> io::Result<Vec<u8>>> Files for F {
 }
 
 /// Why a file could not be read, in plain words.
-pub(super) fn plain_words(error: &io::Error) -> String {
+#[must_use]
+pub fn plain_words(error: &io::Error) -> String {
     match error.kind() {
         io::ErrorKind::NotFound => "there is no such file".into(),
         io::ErrorKind::PermissionDenied => "it may not be read".into(),

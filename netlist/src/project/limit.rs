@@ -1,6 +1,6 @@
 //! What a value in a project file may be.
 
-use crate::quantity::Quantity;
+use crate::quantity::Dimension;
 
 /// Limits of a value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -24,16 +24,15 @@ impl Limit {
         }
     }
 
-    /// What is wrong with a quantity, if anything, and the way out: `help` where none is better. With `always` it is
-    /// that of the field, and better than how a quantity is written.
-    pub(super) fn wrong<Q: Quantity>(
+    /// What is wrong with a quantity in SI, if anything, and the way out: `help` where none is better. With `always` it
+    /// is that of the field, and better than how a quantity is written. `bare` is a number without a unit.
+    pub(super) fn wrong(
         self,
         name: &str,
-        value: Q,
+        (si, dimension): (f64, Dimension),
         bare: bool,
         (help, always): (String, bool),
     ) -> Option<(String, String)> {
-        let (si, dimension) = (value.si(), Q::DIMENSION);
         let symbol = dimension.symbol();
         let forgotten = dimension.forgotten_unit_from().filter(|_| bare);
         if forgotten.is_some_and(|from| si.abs() >= from) {

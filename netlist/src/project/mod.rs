@@ -55,7 +55,7 @@ pub use driver::{
     Resonance, Source, Top, Wired,
 };
 pub use edit::Edit;
-pub use files::{Disk, Files};
+pub use files::{Disk, Files, plain_words};
 pub use horn::{FiniteHorn, Flare, HornDriver, Opening, tractrix_length_m};
 pub use load::{Form, Loaded, load, load_edited, load_from};
 pub use near_field::{NearField, NearJoin, NearPort};
@@ -99,6 +99,15 @@ pub struct Project {
 }
 
 impl Project {
+    /// The same with another network in the place of its own.
+    #[must_use]
+    pub fn with_network(&self, network: &Network) -> Self {
+        Self {
+            network: Some(network.clone()),
+            ..self.clone()
+        }
+    }
+
     /// Drivers that the network does not feed, in file order; all of them in a brief.
     pub fn unfed_drivers(&self) -> impl Iterator<Item = &str> {
         self.drivers.keys().map(String::as_str).filter(|name| {

@@ -10,6 +10,15 @@ pub(super) fn suggestion<'k>(
         .min_by_key(|name| distance(written, name))
 }
 
+/// The way out of a name that is none: the one that may be meant, or else what is said `otherwise`.
+pub(super) fn meant<'k>(
+    written: &str,
+    known: impl Iterator<Item = &'k str>,
+    otherwise: String,
+) -> String {
+    suggestion(written, known).map_or(otherwise, |name| format!("did you mean '{name}'?"))
+}
+
 /// Whether the one may be meant with the other.
 pub(super) fn similar(written: &str, name: &str) -> bool {
     let longest = written.chars().count().max(name.chars().count());

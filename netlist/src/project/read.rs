@@ -1,6 +1,6 @@
 //! The tree to a [`Project`]: top level, amplifier, aim, listener.
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit, meant};
 use super::read_driver::{Drivers, drivers};
 use super::read_range::band;
 use super::tree::{Node, NodeValue};
@@ -112,18 +112,13 @@ fn aim(context: &mut Context<'_>, node: &Node) -> Aim {
 }
 
 fn judged(context: &mut Context<'_>, node: &Node) -> Option<Judged> {
-    let text = context.text("judged", node)?;
-    match text.trim() {
-        "axis" => Some(Judged::Axis),
-        "window" => Some(Judged::Window),
-        other => {
-            let help =
-                "write judged = \"axis\", or \"window\" for the mean over the listening window";
-            let message = format!("the sum cannot be judged on '{other}'");
-            context.problem(&node.span, message, help.to_owned());
-            None
-        }
-    }
+    context.one_of(
+        "judged",
+        node,
+        &[("axis", Judged::Axis), ("window", Judged::Window)],
+        |other| format!("the sum cannot be judged on '{other}'"),
+        "write judged = \"axis\", or \"window\" for the mean over the listening window",
+    )
 }
 
 fn listener(context: &mut Context<'_>, node: &Node) -> Option<Listener> {
@@ -168,10 +163,8 @@ fn spares(
             .map(String::as_str)
             .filter(|n| n != name);
         if !known.clone().any(|known| known == place) {
-            let help = match suggestion(place, known.clone()) {
-                Some(name) => format!("did you mean '{name}'?"),
-                None => format!("the others are {}", known.collect::<Vec<_>>().join(", ")),
-            };
+            let others = known.clone().collect::<Vec<_>>().join(", ");
+            let help = meant(place, known, format!("the others are {others}"));
             let message =
                 format!("driver '{name}' is for the place of '{place}', which is no driver");
             context.problem(&drivers.span, message, help);

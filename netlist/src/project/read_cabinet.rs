@@ -1,6 +1,6 @@
 //! The tree to a [`Cabinet`], and a driver's place on its front.
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit};
 use super::tree::Node;
 use super::{Baffle, Cabinet, Position, RoomLoading};
 use crate::quantity::Metres;
@@ -46,17 +46,10 @@ pub(super) fn cabinet(context: &mut Context<'_>, node: &Node) -> Option<Cabinet>
 }
 
 fn room(context: &mut Context<'_>, node: &Node) -> Option<RoomLoading> {
-    let text = context.text("room", node)?;
-    let names = ROOMS.iter().map(|(name, _)| *name);
-    let found = ROOMS.iter().find(|(name, _)| *name == text.trim());
-    if found.is_none() {
-        let help = match suggestion(&text, names.clone()) {
-            Some(name) => format!("did you mean \"{name}\"?"),
-            None => format!("it is one of {}", names.collect::<Vec<_>>().join(", ")),
-        };
-        context.problem(&node.span, format!("there is no room '{text}'"), help);
-    }
-    found.map(|(_, room)| *room)
+    let names: Vec<&str> = ROOMS.iter().map(|(name, _)| *name).collect();
+    let help = format!("it is one of {}", names.join(", "));
+    let wrong = |other: &str| format!("there is no room '{other}'");
+    context.one_of("room", node, &ROOMS, wrong, &help)
 }
 
 /// Where a driver, whose fields are given, is on the front: `on_baffle`, or its position where that is on it. One that has

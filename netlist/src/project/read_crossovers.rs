@@ -1,6 +1,6 @@
 //! The tree to the crossovers: their chain, their frequencies, fixed or open, and their alignments.
 
-use super::fields::{Context, Limit, suggestion};
+use super::fields::{Context, Limit, meant};
 use super::read_driver::Drivers;
 use super::read_range::open_value;
 use super::tree::{Node, NodeValue};
@@ -77,10 +77,8 @@ fn crossover(context: &mut Context<'_>, node: &Node, drivers: &Drivers) -> Optio
             known = false;
             let message = format!("there is no driver '{name}'");
             let names = drivers.list.keys().map(String::as_str);
-            let help = match suggestion(name, names.clone()) {
-                Some(name) => format!("did you mean '{name}'?"),
-                None => format!("the drivers are {}", names.collect::<Vec<_>>().join(", ")),
-            };
+            let all = names.clone().collect::<Vec<_>>().join(", ");
+            let help = meant(name, names, format!("the drivers are {all}"));
             context.problem(span, message, help);
         }
     }

@@ -1,6 +1,6 @@
 //! The tree to coverage and off-axis tables.
 
-use super::fields::{Context, Limit, suggestion};
+use super::fields::{Context, Limit};
 use super::read_table::table;
 use super::tree::Node;
 use super::{Coverage, OffAxis, Plane};
@@ -90,17 +90,14 @@ fn angle(context: &mut Context<'_>, node: &Node) -> Option<Degrees> {
 }
 
 fn plane(context: &mut Context<'_>, node: &Node) -> Option<Plane> {
-    let text = context.text("plane", node)?;
-    match text.trim() {
-        "horizontal" => Some(Plane::Horizontal),
-        "vertical" => Some(Plane::Vertical),
-        other => {
-            let help = match suggestion(other, ["horizontal", "vertical"].into_iter()) {
-                Some(name) => format!("did you mean \"{name}\"?"),
-                None => "write plane = \"horizontal\" or \"vertical\"".to_owned(),
-            };
-            context.problem(&node.span, format!("no plane is called '{other}'"), help);
-            None
-        }
-    }
+    context.one_of(
+        "plane",
+        node,
+        &[
+            ("horizontal", Plane::Horizontal),
+            ("vertical", Plane::Vertical),
+        ],
+        |other| format!("no plane is called '{other}'"),
+        "write plane = \"horizontal\" or \"vertical\"",
+    )
 }

@@ -4,7 +4,7 @@ use std::ops::Range;
 
 use indexmap::IndexMap;
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit};
 use super::read_cabinet::baffle;
 use super::read_coil::{coil_rise, inductance};
 use super::read_compression::compression_driver;
@@ -109,25 +109,13 @@ fn several(context: &mut Context<'_>, fields: &mut Fields<'_>) -> (u32, Wired) {
 }
 
 fn wired(context: &mut Context<'_>, node: &Node) -> Option<Wired> {
-    const WAYS: &str = "write wired = \"parallel\" or \"series\"";
-    let NodeValue::Text(text) = &node.value else {
-        let message = format!("wired is {}, but text is needed", node.value.a_what());
-        context.problem(&node.span, message, WAYS.to_owned());
-        return None;
-    };
-    match text.trim() {
-        "parallel" => Some(Wired::Parallel),
-        "series" => Some(Wired::Series),
-        other => {
-            let help = match suggestion(other, ["parallel", "series"].into_iter()) {
-                Some(name) => format!("did you mean \"{name}\"?"),
-                None => WAYS.to_owned(),
-            };
-            let message = format!("drivers are not wired '{other}'");
-            context.problem(&node.span, message, help);
-            None
-        }
-    }
+    context.one_of(
+        "wired",
+        node,
+        &[("parallel", Wired::Parallel), ("series", Wired::Series)],
+        |other| format!("drivers are not wired '{other}'"),
+        "write wired = \"parallel\" or \"series\"",
+    )
 }
 
 fn usable(context: &mut Context<'_>, node: &Node) -> Option<[Hertz; 2]> {

@@ -1,6 +1,6 @@
 //! The tree to a [`HornDriver`], its horn, and openings.
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit};
 use super::horn::tractrix_length_m;
 use super::read_coil::{coil_rise, inductance};
 use super::tree::{Node, NodeValue};
@@ -156,17 +156,15 @@ fn tractrix(
 }
 
 fn flare_name(context: &mut Context<'_>, node: &Node) -> Option<&'static str> {
-    let text = context.text("flare", node)?;
-    let written = text.trim().to_lowercase();
-    if let Some(name) = FLARES.into_iter().find(|name| *name == written) {
-        return Some(name);
-    }
-    let help = match suggestion(&written, FLARES.into_iter()) {
-        Some(name) => format!("did you mean \"{name}\"?"),
-        None => format!("write one of {}", FLARES.join(", ")),
-    };
-    context.problem(&node.span, format!("no flare is called '{text}'"), help);
-    None
+    let wrong = |other: &str| format!("no flare is called '{other}'");
+    let help = format!("write one of {}", FLARES.join(", "));
+    context.one_of(
+        "flare",
+        node,
+        &FLARES.map(|name| (name, name)),
+        wrong,
+        &help,
+    )
 }
 
 /// A diameter, an area, or width and height.

@@ -2,7 +2,7 @@
 
 use std::ops::Range;
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit};
 use super::read_directivity::off_axis;
 use super::read_horn::opening;
 use super::read_table::table;
@@ -193,19 +193,13 @@ fn only_near(
 
 /// Whether the table is of the near field; `None` where the words are none.
 fn near_space(context: &mut Context<'_>, node: &Node) -> Option<bool> {
-    const SPACES: [&str; 2] = ["near field", "far field"];
-    let text = context.text("space", node)?;
-    let found = SPACES.iter().position(|space| *space == text.trim());
-    if found.is_none() {
-        let help = match suggestion(&text, SPACES.into_iter()) {
-            Some(space) => format!("did you mean \"{space}\"?"),
-            None => {
-                "write space = \"near field\", or leave it out where it is the far field".to_owned()
-            }
-        };
-        context.problem(&node.span, format!("there is no space '{text}'"), help);
-    }
-    found.map(|found| found == 0)
+    context.one_of(
+        "space",
+        node,
+        &[("near field", true), ("far field", false)],
+        |other| format!("there is no space '{other}'"),
+        "write space = \"near field\", or leave it out where it is the far field",
+    )
 }
 
 /// A mistake where one table ends before the other takes over.
@@ -216,8 +210,7 @@ fn within_both(
     near: &Table,
     far: &Table,
 ) {
-    let ends = |table: &Table| [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
-    let ([near_from, near_to], [far_from, far_to]) = (ends(near), ends(far));
+    let ([near_from, near_to], [far_from, far_to]) = (near.ends_hz(), far.ends_hz());
     let (from, to) = (near_from.max(far_from), near_to.min(far_to));
     if from < at.si() && at.si() < to {
         return;

@@ -2,11 +2,11 @@
 
 use std::ops::Range;
 
-use super::fields::{Context, Fields, Limit, suggestion};
-use super::read_stock::tolerance;
+use super::fields::{Context, Fields, Limit, meant, suggestion};
+use super::read_stock::{USUAL_COUPLING, tolerance};
 use super::tree::{Node, NodeValue, TreeEntry};
 use crate::network::{Joined, MadeOf, Network, NodeId, Part, PartKind, Tap, check};
-use crate::quantity::{Farads, Henries, Ohms, Quantity};
+use crate::quantity::{Dimension, Ohms};
 
 /// What a part can be, by the field that gives its value.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -122,9 +122,9 @@ fn part(context: &mut Context<'_>, entry: &TreeEntry, network: &mut Network) -> 
         _ => None,
     };
     let made_of = match field {
-        PartField::Resistor => made_of::<Ohms>(context, &mut fields),
-        PartField::Inductor => made_of::<Henries>(context, &mut fields),
-        PartField::Capacitor => made_of::<Farads>(context, &mut fields),
+        PartField::Resistor => made_of(context, &mut fields, Dimension::Resistance),
+        PartField::Inductor => made_of(context, &mut fields, Dimension::Inductance),
+        PartField::Capacitor => made_of(context, &mut fields, Dimension::Capacitance),
         _ => None,
     };
     fields.finish(context);
@@ -150,13 +150,9 @@ fn part_field(context: &mut Context<'_>, fields: &Fields<'_>) -> Option<PartFiel
     match found.as_slice() {
         [(_, one)] => Some(*one),
         [] => {
-            let meant = fields
-                .names()
-                .find_map(|name| suggestion(name, names.into_iter()));
-            let help = match meant {
-                Some(kind) => format!("did you mean '{kind}'?"),
-                None => format!("a part is one of {}, as in {EXAMPLE}", names.join(", ")),
-            };
+            let near = (fields.names()).find(|name| suggestion(name, names.into_iter()).is_some());
+            let all = format!("a part is one of {}, as in {EXAMPLE}", names.join(", "));
+            let help = meant(near.unwrap_or_default(), names.into_iter(), all);
             context.problem(
                 &fields.span,
                 format!("{} does not say what it is", fields.name),
@@ -251,9 +247,6 @@ fn capacitor(
     })
 }
 
-/// A usual figure for a wound core, taken when the builder does not say.
-const USUAL_COUPLING: f64 = 0.999;
-
 fn autoformer(
     context: &mut Context<'_>,
     fields: &mut Fields<'_>,
@@ -327,10 +320,14 @@ fn driver(
     })
 }
 
-fn made_of<Q: Quantity>(context: &mut Context<'_>, fields: &mut Fields<'_>) -> Option<MadeOf> {
+fn made_of(
+    context: &mut Context<'_>,
+    fields: &mut Fields<'_>,
+    dimension: Dimension,
+) -> Option<MadeOf> {
     let example = format!(
         "made_of = {{ parallel = [\"{0}\", \"{0}\"] }}",
-        Q::DIMENSION.example()
+        dimension.example()
     );
     let node = fields.take("made_of")?;
     let mut fields = context.fields("made_of", node, &example)?;
@@ -360,13 +357,8 @@ fn made_of<Q: Quantity>(context: &mut Context<'_>, fields: &mut Fields<'_>) -> O
             format!("write {example}"),
         );
     }
-    let mut values = Vec::with_capacity(items.len());
-    for item in items {
-        values.push(
-            context
-                .quantity::<Q>("a value of made_of", item, Limit::Positive)?
-                .si(),
-        );
-    }
+    let values = (items.iter())
+        .map(|item| context.quantity_si(dimension, "a value of made_of", item, Limit::Positive))
+        .collect::<Option<_>>()?;
     Some(MadeOf { joined, values })
 }

@@ -5,7 +5,7 @@ use super::fields::{Context, Fields, Limit};
 use super::tree::{Node, NodeValue};
 use super::wire_gauge::named_diameter_m;
 use super::{AutoformerRange, CatalogueItem, SeriesRange, Stock, StockKind};
-use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Quantity};
+use crate::quantity::{Decibels, Fraction, Henries, Metres, Ohms};
 use crate::series::Series;
 
 const EXAMPLE: &str =
@@ -41,7 +41,7 @@ pub(super) fn stock(context: &mut Context<'_>, node: &Node) -> Stock {
 
 /// Coupling of the sections of a winding on one core where nothing is said (common practice:
 /// sections wound in layers leak well under a thousandth).
-const USUAL_COUPLING: f64 = 0.999;
+pub(super) const USUAL_COUPLING: f64 = 0.999;
 
 fn autoformers(context: &mut Context<'_>, node: &Node) -> Option<AutoformerRange> {
     let example = "autoformers = { inductance = \"40 mH\", dcr = \"0.4 ohm\", step = \"1 dB\", to = \"20 dB\" }";
@@ -94,18 +94,7 @@ pub(super) fn value_of(
     node: &Node,
     kind: StockKind,
 ) -> Option<f64> {
-    let limit = Limit::Positive;
-    match kind {
-        StockKind::Capacitor => context
-            .quantity::<Farads>(name, node, limit)
-            .map(Quantity::si),
-        StockKind::Inductor => context
-            .quantity::<Henries>(name, node, limit)
-            .map(Quantity::si),
-        StockKind::Resistor => context
-            .quantity::<Ohms>(name, node, limit)
-            .map(Quantity::si),
-    }
+    context.quantity_si(kind.dimension(), name, node, Limit::Positive)
 }
 
 /// A share from 0 up to and without 1.
@@ -275,16 +264,8 @@ fn catalogue_item(context: &mut Context<'_>, node: &Node) -> Option<CatalogueIte
     };
     let tolerance = tolerance(context, &mut fields);
     let loss = fields.quantity(context, "dcr_or_esr", Limit::NotNegative);
-    let rating = fields.take("rating").and_then(|node| match kind? {
-        StockKind::Capacitor => context
-            .quantity::<crate::quantity::Volts>("rating", node, Limit::Positive)
-            .map(Quantity::si),
-        StockKind::Inductor => context
-            .quantity::<crate::quantity::Amperes>("rating", node, Limit::Positive)
-            .map(Quantity::si),
-        StockKind::Resistor => context
-            .quantity::<crate::quantity::Watts>("rating", node, Limit::Positive)
-            .map(Quantity::si),
+    let rating = (fields.take("rating").zip(kind)).and_then(|(node, kind)| {
+        context.quantity_si(kind.rating_dimension(), "rating", node, Limit::Positive)
     });
     let price = fields.number(context, "price", Limit::NotNegative);
     let name = fields

@@ -13,8 +13,8 @@ pub(super) fn table(
     trust: bool,
 ) -> Option<Table> {
     let source = context.file(name, node)?;
-    let table = Table::read(&source, kind, context.collector)?;
-    let [from, to] = [table.f_hz[0], table.f_hz[table.f_hz.len() - 1]];
+    let table = crate::table::read(&source, kind, context.collector)?;
+    let [from, to] = table.ends_hz();
     // What is measured of a loudspeaker reaches beyond 100 Hz, and nothing begins below 1 Hz.
     if !trust && from < 1.0 && to <= 100.0 {
         let message = format!(

@@ -1,6 +1,6 @@
 //! The tree to [`Wiring`].
 
-use super::fields::{Context, Fields, Limit, suggestion};
+use super::fields::{Context, Fields, Limit, meant};
 use super::tree::{Node, NodeValue};
 use super::wire_gauge::named_section_m2;
 use super::{Wire, Wiring};
@@ -42,10 +42,8 @@ fn internal(context: &mut Context<'_>, node: &Node, drivers: &[&str], wiring: &m
     };
     for entry in entries {
         if !drivers.contains(&entry.key.as_str()) {
-            let help = match suggestion(&entry.key, drivers.iter().copied()) {
-                Some(name) => format!("did you mean '{name}'?"),
-                None => format!("the drivers are {}", drivers.join(", ")),
-            };
+            let all = format!("the drivers are {}", drivers.join(", "));
+            let help = meant(&entry.key, drivers.iter().copied(), all);
             let message = format!("there is no driver '{}' to be wired", entry.key);
             context.problem(&entry.key_span, message, help);
         }

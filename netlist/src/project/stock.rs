@@ -2,7 +2,7 @@
 
 use std::str::FromStr;
 
-use crate::quantity::{Decibels, Farads, Fraction, Henries, Metres, Ohms, Quantity, Watts};
+use crate::quantity::{Decibels, Dimension, Fraction, Henries, Metres, Ohms, Watts};
 use crate::series::Series;
 
 /// What can be bought, for each kind of part; nothing said means E12 capacitors and coils and E24
@@ -153,24 +153,36 @@ impl StockKind {
         }
     }
 
+    /// What its value measures.
+    #[must_use]
+    pub fn dimension(self) -> Dimension {
+        match self {
+            StockKind::Capacitor => Dimension::Capacitance,
+            StockKind::Inductor => Dimension::Inductance,
+            StockKind::Resistor => Dimension::Resistance,
+        }
+    }
+
+    /// What its rating measures.
+    #[must_use]
+    pub fn rating_dimension(self) -> Dimension {
+        match self {
+            StockKind::Capacitor => Dimension::Voltage,
+            StockKind::Inductor => Dimension::Current,
+            StockKind::Resistor => Dimension::Power,
+        }
+    }
+
     /// A value of this kind for people: `22 µF`.
     #[must_use]
     pub fn show(self, value_si: f64) -> String {
-        match self {
-            StockKind::Capacitor => Farads(value_si).to_string(),
-            StockKind::Inductor => Henries(value_si).to_string(),
-            StockKind::Resistor => Ohms(value_si).to_string(),
-        }
+        self.dimension().show(value_si)
     }
 
     /// The same with two figures, in the unit that another value is printed in.
     #[must_use]
     pub fn show_beside(self, value_si: f64, other_si: f64) -> String {
-        match self {
-            StockKind::Capacitor => Farads(value_si).show_beside(Farads(other_si)),
-            StockKind::Inductor => Henries(value_si).show_beside(Henries(other_si)),
-            StockKind::Resistor => Ohms(value_si).show_beside(Ohms(other_si)),
-        }
+        self.dimension().show_beside(value_si, other_si)
     }
 
     /// A name for a part that has none: `capacitor 22 µF`.

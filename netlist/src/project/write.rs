@@ -5,8 +5,8 @@ use std::fmt::Write as _;
 use toml_edit::{DocumentMut, Item, Table};
 
 use super::{Form, Loaded, json_form, tree::NodeValue};
-use crate::network::{Joined, Network, Part, PartKind, Tap};
-use crate::quantity::{Amperes, Farads, Fraction, Henries, Ohms, Quantity, Volts, Watts};
+use crate::network::{Network, Part, PartKind, Tap};
+use crate::quantity::{Dimension, Ohms, Quantity};
 
 /// Why a network cannot be written into a text.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -157,17 +157,10 @@ fn part_text(network: &Network, part: &Part, style: LineStyle) -> String {
         add("current", style.quantity(current));
     }
     if let Some(made_of) = &part.made_of {
-        let joined = match made_of.joined {
-            Joined::Parallel => "parallel",
-            Joined::Series => "series",
-        };
-        let values = style.list(made_of.values.iter().map(|value| match part.kind {
-            PartKind::Capacitor { .. } => style.quantity(Farads(*value)),
-            PartKind::Inductor { .. } | PartKind::Autoformer { .. } => {
-                style.quantity(Henries(*value))
-            }
-            _ => style.quantity(Ohms(*value)),
-        }));
+        let joined = made_of.joined.word();
+        let dimension = part.kind.dimension().unwrap_or(Dimension::Resistance);
+        let written = |value: &f64| style.text(&dimension.to_file_string(*value));
+        let values = style.list(made_of.values.iter().map(written));
         add("made_of", style.table(&[(joined.to_owned(), values)]));
     }
     style.table(&fields)
@@ -309,16 +302,17 @@ fn si_of(key: &str, value: &toml_edit::Value) -> Option<f64> {
         toml_edit::Value::Float(number) => return Some(*number.value()),
         _ => return None,
     };
-    match key {
-        "resistor" | "dcr" | "esr" => Ohms::parse(text).map(Quantity::si).ok(),
-        "inductor" | "autoformer" => Henries::parse(text).map(Quantity::si).ok(),
-        "capacitor" => Farads::parse(text).map(Quantity::si).ok(),
-        "tolerance" => Fraction::parse(text).map(Quantity::si).ok(),
-        "power" => Watts::parse(text).map(Quantity::si).ok(),
-        "voltage" => Volts::parse(text).map(Quantity::si).ok(),
-        "current" => Amperes::parse(text).map(Quantity::si).ok(),
-        _ => None,
-    }
+    let dimension = match key {
+        "resistor" | "dcr" | "esr" => Dimension::Resistance,
+        "inductor" | "autoformer" => Dimension::Inductance,
+        "capacitor" => Dimension::Capacitance,
+        "tolerance" => Dimension::Share,
+        "power" => Dimension::Power,
+        "voltage" => Dimension::Voltage,
+        "current" => Dimension::Current,
+        _ => return None,
+    };
+    dimension.parse(text).ok()
 }
 
 /// Hands on the builder's comments above and behind a part, in whatever shape it was written.

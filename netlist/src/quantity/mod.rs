@@ -37,21 +37,14 @@ pub trait Quantity: Copy {
     /// [`QuantityError`] when the text is no number with a unit of this quantity. The number may be
     /// 0 or negative; it is finite.
     fn parse(text: &str) -> Result<Self, QuantityError> {
-        parse::parse(text, Self::DIMENSION).map(Self::from_si)
-    }
-
-    /// For people, with two figures in the unit that another value is printed in: `0.24 mH` beside `2.2 mH`; in a
-    /// unit of its own where that reads better.
-    #[must_use]
-    fn show_beside(self, other: Self) -> String {
-        print::beside(self.si(), other.si(), Self::DIMENSION)
+        Self::DIMENSION.parse(text).map(Self::from_si)
     }
 
     /// The value as it is written to files: exact, so that [`Quantity::parse`] gives the same
     /// number bit for bit. For a finite value.
     #[must_use]
     fn to_file_string(self) -> String {
-        print::for_file(self.si(), Self::DIMENSION)
+        Self::DIMENSION.to_file_string(self.si())
     }
 }
 
@@ -59,7 +52,7 @@ macro_rules! quantities {
     ($($(#[$doc:meta])* $name:ident, $dimension:ident;)*) => {
         $(
             $(#[$doc])*
-            #[derive(Debug, Clone, Copy, PartialEq, PartialOrd)]
+            #[derive(Debug, Clone, Copy, Default, PartialEq, PartialOrd)]
             pub struct $name(pub f64);
 
             impl Quantity for $name {

@@ -20,6 +20,8 @@ mod parse;
 #[cfg(test)]
 mod tests;
 
+pub(crate) use parse::parse as read;
+
 use crate::problem::{Collector, Problems, SourceText};
 
 /// What the second column of a table holds.
@@ -35,6 +37,12 @@ pub enum TableKind {
 pub const LEAST_ROWS: usize = 8;
 
 impl Table {
+    /// The lowest and the highest frequency, in hertz.
+    #[must_use]
+    pub fn ends_hz(&self) -> [f64; 2] {
+        [self.f_hz[0], self.f_hz[self.f_hz.len() - 1]]
+    }
+
     /// Those of the wanted rows that are no closer to each other than so many an octave, lowest first.
     pub fn rows_apart(&self, per_octave: f64, wanted: impl Fn(usize) -> bool) -> Vec<usize> {
         // A row that was written at just this distance is in.
@@ -68,13 +76,5 @@ impl Table {
         let source = SourceText::new(file.to_owned(), bytes);
         let table = parse::parse(&source, kind, &mut collector);
         collector.finish(table)
-    }
-
-    pub(crate) fn read(
-        source: &SourceText,
-        kind: TableKind,
-        collector: &mut Collector,
-    ) -> Option<Table> {
-        parse::parse(source, kind, collector)
     }
 }

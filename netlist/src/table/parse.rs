@@ -6,10 +6,7 @@ use super::lines::{
     Commas, DataLine, FieldText, Unsplit, commas_of, commas_only, data_lines, split,
 };
 use super::{LEAST_ROWS, Table, TableKind};
-use crate::problem::{Collector, SourceText};
-
-/// How many mistakes of one table are shown.
-const SHOWN: usize = 8;
+use crate::problem::{Collector, SourceText, TextMistake};
 
 /// Frequencies outside are no measurement of a loudspeaker, and squares of them overflow.
 const FREQUENCY_HZ: Range<f64> = 1e-3..1e9;
@@ -17,34 +14,18 @@ const IMPEDANCE_OHM: Range<f64> = 1e-6..1e9;
 const LEVEL_DB: Range<f64> = -400.0..400.0;
 const PHASE_DEG: Range<f64> = -1e7..1e7;
 
-struct RowMistake {
-    span: Range<usize>,
-    message: String,
-    help: Option<String>,
-}
-
-pub(super) fn parse(
+pub(crate) fn parse(
     source: &SourceText,
     kind: TableKind,
     collector: &mut Collector,
 ) -> Option<Table> {
     let mut mistakes = Vec::new();
     let table = read(source, kind, &mut mistakes);
-    let hidden = mistakes.len().saturating_sub(SHOWN);
-    for (index, mistake) in mistakes.into_iter().enumerate() {
-        if index < SHOWN {
-            collector.at(source, mistake.span, mistake.message, mistake.help);
-        } else {
-            let more = if hidden == 1 { "mistake" } else { "mistakes" };
-            let message = format!("and {hidden} more {more} from here on");
-            collector.at(source, mistake.span, message, None);
-            break;
-        }
-    }
+    collector.first_of(source, mistakes);
     table
 }
 
-fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) -> Option<Table> {
+fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<TextMistake>) -> Option<Table> {
     let mut lines = data_lines(&source.text);
     let commas = commas_of(&lines);
     lines.drain(..header_lines(&lines, commas));
@@ -54,7 +35,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) ->
     }
     if commas == Commas::Unclear {
         let line = lines.iter().find(|line| line.text.contains(','))?;
-        mistakes.push(RowMistake {
+        mistakes.push(TextMistake {
             span: line.span(),
             message: "the commas of this table can be read in two ways: as decimal commas, or \
                       between columns"
@@ -72,7 +53,7 @@ fn read(source: &SourceText, kind: TableKind, mistakes: &mut Vec<RowMistake>) ->
         };
         let end = source.text.trim_end().len();
         let first = lines.first().map_or(0..end.min(1), DataLine::span);
-        mistakes.push(RowMistake {
+        mistakes.push(TextMistake {
             span: first,
             message: format!("the table has {found}; at least {LEAST_ROWS} are needed"),
             help: Some(expected_columns(kind).into()),
@@ -96,13 +77,13 @@ fn rows(
     lines: &[DataLine<'_>],
     kind: TableKind,
     commas: Commas,
-    mistakes: &mut Vec<RowMistake>,
+    mistakes: &mut Vec<TextMistake>,
 ) -> Vec<Vec<f64>> {
     let four = !commas_only(lines);
     let mut rows: Vec<Vec<f64>> = Vec::new();
     let mut width: Option<usize> = None;
     let mut last_f_hz: Option<f64> = None;
-    let mut falls: Vec<RowMistake> = Vec::new();
+    let mut falls: Vec<TextMistake> = Vec::new();
     for line in lines {
         let Some(fields) = fields_of(*line, commas, mistakes) else {
             continue;
@@ -112,7 +93,7 @@ fn rows(
         };
         let expected = *width.get_or_insert(row.len());
         if row.len() != expected {
-            mistakes.push(RowMistake {
+            mistakes.push(TextMistake {
                 span: line.span(),
                 message: format!(
                     "this row has {} columns, the rows before it have {expected}",
@@ -128,7 +109,7 @@ fn rows(
             } else {
                 format!("{f_hz} Hz comes twice")
             };
-            falls.push(RowMistake {
+            falls.push(TextMistake {
                 span: fields[0].span.clone(),
                 message,
                 help: Some("sort the rows by frequency and keep one row for each".into()),
@@ -198,12 +179,12 @@ fn expected_columns(kind: TableKind) -> &'static str {
 fn fields_of(
     line: DataLine<'_>,
     commas: Commas,
-    mistakes: &mut Vec<RowMistake>,
+    mistakes: &mut Vec<TextMistake>,
 ) -> Option<Vec<FieldText>> {
     match split(line, commas) {
         Ok(fields) => Some(fields),
         Err(Unsplit::UnclearComma(span)) => {
-            mistakes.push(RowMistake {
+            mistakes.push(TextMistake {
                 span,
                 message: "this comma can be a decimal comma or stand between two columns".into(),
                 help: Some("use decimal points, and one kind of separator".into()),
@@ -211,7 +192,7 @@ fn fields_of(
             None
         }
         Err(Unsplit::Missing(span)) => {
-            mistakes.push(RowMistake {
+            mistakes.push(TextMistake {
                 span,
                 message: "a value is missing between two separators".into(),
                 help: Some("fill in the value or delete the row".into()),
@@ -226,7 +207,7 @@ fn numbers_of(
     fields: &[FieldText],
     kind: TableKind,
     four: bool,
-    mistakes: &mut Vec<RowMistake>,
+    mistakes: &mut Vec<TextMistake>,
 ) -> Option<Vec<f64>> {
     let before = mistakes.len();
     let mut row = Vec::with_capacity(3);
@@ -250,7 +231,7 @@ fn numbers_of(
                     .to_owned(),
             ),
         };
-        mistakes.push(RowMistake {
+        mistakes.push(TextMistake {
             span: field.span.clone(),
             message,
             help: Some(help),
@@ -262,7 +243,7 @@ fn numbers_of(
     if !(2..=3).contains(&row.len()) && !coherence {
         let start = fields.first().map_or(0, |field| field.span.start);
         let end = fields.last().map_or(0, |field| field.span.end);
-        mistakes.push(RowMistake {
+        mistakes.push(TextMistake {
             span: start..end,
             message: format!(
                 "this row has {} column{}; a table has 2 or 3",

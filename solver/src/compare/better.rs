@@ -21,7 +21,7 @@ pub struct Better {
 }
 
 /// One figure of all loudspeakers.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone, PartialEq, serde::Serialize)]
 pub struct Row {
     /// The figure.
     pub figure: Figure,

@@ -122,7 +122,6 @@ impl Curve {
 /// Something the builder must know about a driver's curves.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 #[serde(tag = "note", rename_all = "snake_case")]
-#[non_exhaustive]
 pub enum Note {
     /// The table has no phase: the minimum phase was reconstructed, its ends continued.
     PhaseReconstructed {

@@ -125,6 +125,41 @@ fn planted(kind: solver::built::MistakeKind, part: &str, value_si: Option<f64>) 
 }
 
 #[test]
+fn a_page_is_not_written_over_its_measurement() {
+    let bench = Bench::new();
+    let file = bench.sweep("sound.txt", None);
+    let before = std::fs::read(&file).unwrap();
+    let other = bench.at("./sound.txt");
+    let outcome = bench.built(&["--impedance", &file, "-o", &other, "--force"]);
+    assert_eq!(outcome.status, 2, "{}", outcome.err);
+    assert!(
+        outcome.err.contains("is one of the measurements"),
+        "{}",
+        outcome.err
+    );
+    assert_eq!(std::fs::read(&file).unwrap(), before);
+}
+
+#[test]
+fn no_title_or_note_moves_the_cursor() {
+    let red = |text: String| {
+        text.replacen("note = \"", "note = \"\\u001b[2J", 1)
+            .replacen("title = \"", "title = \"\\u001b[31m\\u0007", 1)
+    };
+    let (_folder, design) = demo(red);
+    let design = design.to_str().unwrap();
+    for args in [
+        &["built", design, "--expect"][..],
+        &["check", design, "--builds", "20"],
+    ] {
+        let outcome = handover(args);
+        assert!(outcome.status <= 1, "{}", outcome.err);
+        let control = |c: char| c.is_control() && c != '\n';
+        assert!(!outcome.out.contains(control), "{:?}", outcome.out);
+    }
+}
+
+#[test]
 fn a_sound_build_is_called_sound() {
     let bench = Bench::new();
     let file = bench.sweep("sound.txt", None);

@@ -16,6 +16,7 @@ const TEXTS: &str = "function rows(selector) { return [].map.call(document.query
     var texts = { parts: rows('.leaf-parts tbody tr'), first: rows('table.first tbody tr'), shopping: rows('table.shopping tbody tr'),\
         names: rows('table.parts tbody tr'), stress: rows('#stress tr[data-part]'), labels: rows('.labels li'),\
         foot: rows('table.shopping tfoot tr'), noise: document.querySelector('[data-noise]').textContent, drawn: [].map.call(document.querySelectorAll('#drawing .value, #leaf .schematic .value'), function (t) { return t.textContent; }),\
+        small: [].map.call(document.querySelectorAll('#leaf .schematic .small'), function (t) { return t.textContent; }).filter(function (t) { return /Ω$/.test(t); }),\
         swapped: document.querySelector('#swapped span').textContent, values: rows('#curves tr[data-row]') };";
 
 /// Findings that are arithmetic on what the page computes.
@@ -79,13 +80,13 @@ fn same(texts: &[Value; 2], names: &[&str], changes: &str) {
     }
 }
 
-const ALL: [&str; 5] = ["parts", "first", "labels", "drawn", "values"];
+const ALL: [&str; 6] = ["parts", "first", "labels", "drawn", "small", "values"];
 
 #[test]
 fn bench_leaf_drawing_labels_and_lists_are_those_of_the_saved_file() {
     for changes in [
         "B.step('L1', true); B.step('L2', false); B.value('R2', 4.7)",
-        "B.value('C4', 4.7e-6); B.step('C2', true); B.wires('MID', '', true)",
+        "B.value('C4', 4.7e-6); B.step('C2', true); B.value('R3', 1500); B.wires('MID', '', true)",
     ] {
         let (texts, codes) = followed(changes);
         same(&texts, &ALL, changes);

@@ -2,6 +2,7 @@
 
 use std::path::PathBuf;
 
+use netlist::series::Series;
 use serde_json::Value;
 use tempfile::TempDir;
 use tests::command::{Outcome, handover};
@@ -160,7 +161,7 @@ fn a_series_and_a_catalogue_of_coils_are_taken_as_said() {
     for part in document(&outcome)["parts"].as_array().unwrap() {
         if part["made_of_si"].is_null() {
             let value = part["chosen_si"].as_f64().unwrap();
-            let nearest = netlist::series::Series::E3.nearest(value).unwrap();
+            let nearest = Series::E3.value(Series::E3.nearest_step(value).unwrap());
             assert!((value / nearest - 1.0).abs() < 1e-9, "{part}");
         }
     }
@@ -197,6 +198,23 @@ fn a_series_and_a_catalogue_of_coils_are_taken_as_said() {
     assert!(outcome.err.contains("2 mistakes"), "{}", outcome.err);
 }
 
+/// The search is done, and its best is worth more than a refusal.
+#[test]
+fn a_choice_that_is_not_there_gives_the_best() {
+    let outcome = snap(|text| text, &["--pick", "9", "--window", "1"]);
+    assert_eq!(outcome.status, 0, "{}", outcome.err);
+    assert!(
+        outcome.err.contains("--pick 9, but there are") && outcome.err.contains("1 is taken"),
+        "{}",
+        outcome.err
+    );
+    assert!(
+        outcome.out.contains("parts moved onto the stock"),
+        "{}",
+        outcome.out
+    );
+}
+
 #[test]
 fn what_cannot_be_snapped_is_told_why() {
     let told = |outcome: Outcome, words: &str| {
@@ -219,10 +237,6 @@ fn what_cannot_be_snapped_is_told_why() {
         format!("{brief}[parts]{}", parts.join("\n"))
     };
     told(snap(all_fixed, &[]), "no part of it can be moved");
-    told(
-        snap(|text| text, &["--pick", "9", "--window", "1"]),
-        "--pick 9",
-    );
     let outcome = snap(|text| text, &["--series", "E7"]);
     assert_eq!(outcome.status, 2);
     assert!(outcome.err.contains("E7"), "{}", outcome.err);

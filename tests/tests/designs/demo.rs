@@ -16,6 +16,7 @@ use solver::search::{
     design,
 };
 use solver::stock::stock_kind;
+use tests::planted::set_value;
 use tests::snapping::{demo, plain};
 
 /// A demo brief with its text, and the files it names, changed.
@@ -189,7 +190,7 @@ fn said_and_drawn(network: &Network, level_db: f64) -> (f64, f64) {
             for ((name, part), draw) in network.parts().iter().zip(&draw) {
                 if let (Some(value), true) = (part.value_si(), stock_kind(&part.kind).is_some()) {
                     let value = value * f64::exp(sign * draw);
-                    built.set_value(name, value).unwrap();
+                    set_value(&mut built.parts_mut()[name.as_str()], value);
                 }
             }
             whole.cost(&built, nominal.level_db).unwrap()

@@ -5,6 +5,7 @@ use netlist::quantity::Ohms;
 use netlist::series::Series;
 use solver::nodal::Values;
 use solver::search::{SnapGoal, SnapMerit, SnapSettings, Snapped, snap_quickly};
+use tests::planted::set_value;
 use tests::snapping::{AS_PRINTED, plain, snapped, two_way};
 
 const PLAIN: SnapSettings = SnapSettings {
@@ -40,7 +41,7 @@ fn off_the_stock() -> netlist::project::Project {
             continue;
         };
         let by = 0.1 * (2.4 * i as f64).sin();
-        network.set_value(name, value_si * by.exp()).unwrap();
+        set_value(&mut network.parts_mut()[name.as_str()], value_si * by.exp());
     }
     project
 }

@@ -11,7 +11,7 @@ use solver::load::{Conditions, driver_load};
 use solver::loudspeaker::Loudspeaker;
 use tests::by_hand::by_hand;
 use tests::dense_oracle;
-use tests::planted::{Dice, Planted, mistakes, sweep, wrong_boxes};
+use tests::planted::{Dice, Planted, mistakes, set_value, sweep, wrong_boxes};
 use tests::random_loudspeaker::{random_loudspeaker, wound_loudspeaker};
 use tests::verdict::{Verdict, is_it};
 
@@ -273,7 +273,7 @@ fn two_mistakes_are_found_where_one_explains_nothing() {
     let mut project = demo();
     let drawn = project.clone();
     let network = project.network.as_mut().unwrap();
-    network.set_value("L2", 0.22e-3).unwrap();
+    set_value(&mut network.parts_mut()["L2"], 0.22e-3);
     let planted = one(MistakeKind::Open, "C5");
     let measured = sweep(&project, Some(&planted), 300, &mut Dice::new(3));
     let found = look(&drawn, &[measured]);
@@ -290,8 +290,8 @@ fn a_sharp_resonance_needs_no_second_mistake() {
     let project = demo();
     let mut built = project.clone();
     let network = built.network.as_mut().unwrap();
-    network.set_value("C4", 18e-6).unwrap();
-    network.set_value("C3", 28e-6).unwrap();
+    set_value(&mut network.parts_mut()["C4"], 18e-6);
+    set_value(&mut network.parts_mut()["C3"], 28e-6);
     let grid = Grid::log_spaced(20.0, 20e3, 400).unwrap();
     let curve = hypothesis_curve(&built, &[], &grid).unwrap().unwrap();
     for seed in 0..3 {

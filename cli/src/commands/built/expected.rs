@@ -17,9 +17,7 @@ pub(super) struct ExpectDocument<'a> {
 }
 
 pub(super) fn print(project: &Project, found: &Expectation, out: &mut dyn Write) -> Result<()> {
-    if let Some(title) = &project.title {
-        writeln!(out, "{title}")?;
-    }
+    words::title(project, out)?;
     writeln!(
         out,
         "What a meter should show at the loudspeaker's terminals, amplifier not connected\n"

@@ -20,11 +20,10 @@ pub(super) fn sweeps(
     project: &Project,
 ) -> Result<Vec<Sweep>, Failure> {
     if args.sweeps.0.is_empty() && args.response.is_empty() {
-        return Err(Failure::Unusable {
-            message: "there is no measurement to look at".to_owned(),
-            help: "name the sweep with --impedance FILE; --expect tells what a meter should show"
-                .to_owned(),
-        });
+        return Err(Failure::unusable(
+            "there is no measurement to look at",
+            "name the sweep with --impedance FILE; --expect tells what a meter should show",
+        ));
     }
     let fed: Vec<String> = match &project.network {
         Some(network) => network.driver_names().map(String::from).collect(),
@@ -55,12 +54,11 @@ pub(super) fn sweeps(
     if mistakes.is_empty() {
         return Ok(list);
     }
-    Err(Failure::Unusable {
-        message: mistakes.join("\nerror: "),
-        help: "measure the impedance at the loudspeaker's terminals from 20 Hz to 20 kHz, 200 points or \
-               more, in Hz and ohm"
-            .to_owned(),
-    })
+    Err(Failure::unusable(
+        mistakes.join("\nerror: "),
+        "measure the impedance at the loudspeaker's terminals from 20 Hz to 20 kHz, 200 points or \
+               more, in Hz and ohm",
+    ))
 }
 
 fn sweep(asked: &args::SweepArgument, table: Table, fed: &[String]) -> Sweep {
@@ -96,39 +94,39 @@ pub(super) fn responses(
         let (way, file) = match asked.split_once('=') {
             Some((way, file)) if fed.contains(&way) => (Some(way.to_owned()), file),
             Some((way, _)) if !Path::new(asked).exists() => {
-                return Err(Failure::Unusable {
-                    message: format!(
+                return Err(Failure::unusable(
+                    format!(
                         "--response: the design's network has no driver '{way}'; it has {}",
                         fed.join(", ")
                     ),
-                    help: format!(
+                    format!(
                         "write it like --response {}=FILE",
                         fed.first().unwrap_or(&"low")
                     ),
-                });
+                ));
             }
             _ => (None, asked.as_str()),
         };
         let table = measured_table(Path::new(file), TableKind::Response)?;
-        let (from, to) = (table.f_hz[0], table.f_hz[table.f_hz.len() - 1]);
+        let [from, to] = table.ends_hz();
         let (aim_from, aim_to) = (project.aim.from.si(), project.aim.to.si());
         if to < 2.0 * aim_from.max(from) || from > 0.5 * aim_to {
-            return Err(Failure::Unusable {
-                message: format!(
+            return Err(Failure::unusable(
+                format!(
                     "{file}: the response runs from {from} to {to} Hz, which is hardly any of the band from \
                      {aim_from} to {aim_to} Hz in which the design is judged"
                 ),
-                help: "column 1 is the frequency in Hz, column 2 the level in dB".to_owned(),
-            });
+                "column 1 is the frequency in Hz, column 2 the level in dB",
+            ));
         }
         if list.iter().any(|known| known.way == way) {
-            return Err(Failure::Unusable {
-                message: format!(
+            return Err(Failure::unusable(
+                format!(
                     "--response: {} is named twice",
                     way.map_or("the sum".to_owned(), |way| format!("way {way}"))
                 ),
-                help: "name one file for the sum, and one for each way as WAY=FILE".to_owned(),
-            });
+                "name one file for the sum, and one for each way as WAY=FILE",
+            ));
         }
         list.push(Response {
             file: table.file,

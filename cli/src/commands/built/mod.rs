@@ -7,6 +7,7 @@ mod page;
 mod screen;
 
 use std::io::Write;
+use std::path::Path;
 
 use netlist::project::Loaded;
 use netlist::quantity::Quantity;
@@ -19,7 +20,7 @@ use document::BuiltDocument;
 use super::open;
 use crate::args;
 use crate::failure::Failure;
-use crate::files::{can_be_written, is_same, write_whole};
+use crate::files::{can_be_written, not_over, write_whole};
 use crate::findings::{Danger, danger};
 
 pub(crate) fn run(
@@ -35,10 +36,10 @@ pub(crate) fn run(
         .leads_ohm
         .is_some_and(|ohm| !(0.0..=input::MOST_LEADS_OHM).contains(&ohm))
     {
-        return Err(Failure::Unusable {
-            message: format!("--lead: leads have from 0 to {} ohm", input::MOST_LEADS_OHM),
-            help: "write it like --lead \"0.2 ohm\"".to_owned(),
-        });
+        return Err(Failure::unusable(
+            format!("--lead: leads have from 0 to {} ohm", input::MOST_LEADS_OHM),
+            "write it like --lead \"0.2 ohm\"",
+        ));
     }
     if loaded.project.network.is_none() {
         return Err(no_parts(&loaded));
@@ -59,21 +60,22 @@ pub(crate) fn run(
         return Ok(false);
     }
     if let Some(page) = &args.output {
-        if is_same(page, &loaded.path) {
-            return Err(Failure::Unusable {
-                message: format!("{} is the design itself", page.display()),
-                help: "name another file for the page with -o".to_owned(),
-            });
-        }
+        not_over(page, &loaded.path, "the design itself")?;
         can_be_written(page, args.force)?;
     }
     let sweeps = input::sweeps(args, &loaded.project)?;
     let responses = input::responses(args, &loaded.project)?;
+    if let Some(page) = &args.output {
+        let swept = sweeps.iter().map(|sweep| &sweep.file);
+        for file in swept.chain(responses.iter().map(|response| &response.file)) {
+            not_over(page, Path::new(file), "one of the measurements")?;
+        }
+    }
     if sweeps.is_empty() && args.output.is_some() {
-        return Err(Failure::Unusable {
-            message: "the page shows a measured impedance, and none is named".to_owned(),
-            help: "name the sweep with --impedance FILE".to_owned(),
-        });
+        return Err(Failure::unusable(
+            "the page shows a measured impedance, and none is named",
+            "name the sweep with --impedance FILE",
+        ));
     }
     let wrong = |error: PlanError| unsolvable(&loaded, &error);
     let found = Diagnosis {
@@ -127,21 +129,21 @@ impl Diagnosis {
 }
 
 fn no_parts(loaded: &Loaded) -> Failure {
-    Failure::Unusable {
-        message: format!(
+    Failure::unusable(
+        format!(
             "{}: this project has no parts, so there is nothing that could be built otherwise",
             loaded.path.display()
         ),
-        help: "name the design that was built, not its brief".to_owned(),
-    }
+        "name the design that was built, not its brief",
+    )
 }
 
 fn unsolvable(loaded: &Loaded, error: &PlanError) -> Failure {
-    Failure::Unusable {
-        message: format!(
+    Failure::unusable(
+        format!(
             "{}: the network cannot be solved: {error}",
             loaded.path.display()
         ),
-        help: "change the parts as said above".to_owned(),
-    }
+        "change the parts as said above",
+    )
 }

@@ -1,13 +1,13 @@
 //! The page of one measurement: measured over designed over the best hypothesis.
 
-use maud::{DOCTYPE, Markup, html};
+use maud::{Markup, html};
 use netlist::project::Project;
 use solver::built::{Built, Mistake, Sweep, SweepCurves};
 use solver::judge::{Finding, Severity};
 
 use super::Diagnosis;
 use super::screen::{SAID, percent, verdict, what_to_do};
-use crate::page::{ALWAYS, figure, list, page_head, section};
+use crate::page::{always, figure, list, section, whole};
 use crate::picture::{Axis, AxisSide, Chart, Ink};
 
 /// Hypotheses in the table.
@@ -18,29 +18,21 @@ pub(super) fn page(project: &Project, all: &Diagnosis, found: &Built) -> String 
         .title
         .clone()
         .unwrap_or_else(|| "Loudspeaker".to_owned());
-    let markup = html! {
-        (DOCTYPE)
-        html lang="en" {
-            (page_head(&format!("{title}: as built"), &[]))
-            body {
-                a.skip href="#found" { "To what was found" }
-                header {
-                    p.kind { "As built, against the drawing" }
-                    h1 { (title) }
-                    @if let Some(note) = &project.note { p.origin { (note) } }
-                }
-                main {
-                    (what_was_found(all, found))
-                    (curves(&all.sweeps, found))
-                    (hypotheses(found))
-                    (section("before", "Before you touch it", html! {
-                        ul.always { @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } } }
-                    }))
-                }
-            }
+    let content = html! {
+        a.skip href="#found" { "To what was found" }
+        header {
+            p.kind { "As built, against the drawing" }
+            h1 { (title) }
+            @if let Some(note) = &project.note { p.origin { (note) } }
+        }
+        main {
+            (what_was_found(all, found))
+            (curves(&all.sweeps, found))
+            (hypotheses(found))
+            (section("before", "Before you touch it", always()))
         }
     };
-    markup.into_string()
+    whole(&format!("{title}: as built"), &[], &content).into_string()
 }
 
 fn what_was_found(all: &Diagnosis, found: &Built) -> Markup {

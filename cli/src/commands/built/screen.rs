@@ -26,9 +26,7 @@ const NEXT_SHOWN: usize = 3;
 
 pub(super) fn print(project: &Project, found: &Diagnosis, out: &mut dyn Write) -> Result<()> {
     let mut above = Vec::new();
-    if let Some(title) = &project.title {
-        writeln!(above, "{title}")?;
-    }
+    words::title(project, &mut above)?;
     if let Some(built) = &found.built {
         impedance(&found.sweeps, built, &mut above)?;
     }

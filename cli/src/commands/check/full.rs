@@ -6,6 +6,7 @@ use super::screen::{around, heading, hot_coil, load, measured_sum, sound, tolera
 use super::stress::{rating, signals, to_buy};
 use super::text::{contributor, hz, percent};
 use super::{Checked, faults};
+use crate::report::facts::nearest;
 use crate::{findings, words};
 use solver::judge::tolerance::Amount;
 use solver::judge::{NoiseStress, SineStress};
@@ -37,13 +38,9 @@ fn windows(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         "\n{:<10}{:>8}{:>8}{:>10}{:>12}{:>12}{:>8}{:>8}",
         "dB SPL", "axis", "window", "vertical", "reflections", "all around", "room", "index"
     )?;
-    let nearest = |f_hz: f64| {
-        let off = |i: &usize| (found.frequency_hz[*i] / f_hz).ln().abs();
-        (0..found.frequency_hz.len()).min_by(|a, b| off(a).total_cmp(&off(b)))
-    };
     // Octaves of ISO 266.
     let octaves = [63.0, 125.0, 250.0, 500.0, 1e3, 2e3, 4e3, 8e3, 16e3];
-    for i in octaves.into_iter().filter_map(nearest) {
+    for i in (octaves.into_iter()).filter_map(|f_hz| nearest(&found.frequency_hz, f_hz)) {
         writeln!(
             out,
             "{:<10}{:>8.1}{:>8.1}{:>10.1}{:>12.1}{:>12.1}{:>8.1}{:>8.1}",

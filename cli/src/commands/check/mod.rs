@@ -8,10 +8,7 @@ mod stress;
 mod text;
 
 use std::io::Write;
-use std::ops::ControlFlow;
 use std::path::Path;
-use std::sync::atomic::Ordering;
-use std::time::Instant;
 
 use netlist::project::Project;
 use netlist::quantity::Quantity;
@@ -26,8 +23,9 @@ use document::CheckDocument;
 use super::open;
 use crate::args;
 use crate::failure::Failure;
-use crate::findings::{Danger, danger};
+use crate::findings::{self, Danger, danger};
 use crate::interrupt;
+use crate::progress::Teller;
 use crate::tables::measured_table;
 
 /// A design and what was found.
@@ -42,10 +40,12 @@ struct Checked<'a> {
 
 impl Checked<'_> {
     fn count(&self, severity: Severity) -> usize {
-        let findings = self.check.findings.iter();
-        findings.filter(|found| found.severity == severity).count()
+        findings::count(&self.check.findings, severity)
     }
 }
+
+/// Seconds between two lines of progress.
+const EVERY_S: f64 = 1.0;
 
 /// Output impedance beyond which nothing drives a loudspeaker, ohm.
 const MOST_OHM: f64 = 1000.0;
@@ -57,10 +57,8 @@ pub(crate) fn run(
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "network.toml")?;
     let file = loaded.path.display();
-    let unusable = |message: String, help: &str| Failure::Unusable {
-        message: format!("{file}: {message}"),
-        help: help.to_owned(),
-    };
+    let unusable =
+        |message: String, help: &str| Failure::unusable(format!("{file}: {message}"), help);
     let options = ToleranceOptions {
         seed: args.seed,
         builds: args.builds as usize,
@@ -83,9 +81,14 @@ pub(crate) fn run(
         .map(|file| measured_sum(file, &args.ways, &loaded.project))
         .transpose()?;
     let found = {
-        let started = Instant::now();
-        let mut watch = Watch::new(err);
-        let mut progress = |step| watch.step(step, started.elapsed().as_secs_f64());
+        let mut teller = Teller::new(err);
+        let mut progress = |step| {
+            teller.tell(EVERY_S, || match step {
+                CheckProgress::Faults { done, to_do } => format!("{done} of {to_do} faults"),
+                CheckProgress::Builds { done, to_do } => format!("{done} of {to_do} builds"),
+            });
+            interrupt::until_asked()
+        };
         check(&loaded.project, &options, &mut progress).map_err(|error| {
             unusable(
                 format!("the network cannot be solved: {error}"),
@@ -133,46 +136,6 @@ pub(crate) fn run(
 /// What a measured sum says of the depth between the ways that played.
 fn measured_sum(file: &Path, ways: &[String], project: &Project) -> Result<SumDepth, Failure> {
     let table = measured_table(file, TableKind::Response)?;
-    sum_depth(project, ways, &table).map_err(|error| Failure::Unusable {
-        message: format!("--sum {}: {error}", file.display()),
-        help: "measure the level of the ways together through the network, on the axis, and write it like \
-               --sum FILE --ways low,mid"
-            .to_owned(),
-    })
-}
-
-/// Tells whoever waits what is being done, and hears when they want it to end.
-struct Watch<'a> {
-    err: &'a mut dyn Write,
-    quiet: bool,
-    told_at: f64,
-}
-
-/// Seconds between two lines of progress.
-const EVERY_S: f64 = 1.0;
-
-impl<'a> Watch<'a> {
-    fn new(err: &'a mut dyn Write) -> Self {
-        Self {
-            err,
-            quiet: !interrupt::someone_watches(),
-            told_at: 0.0,
-        }
-    }
-
-    fn step(&mut self, step: CheckProgress, seconds: f64) -> ControlFlow<()> {
-        if !self.quiet && seconds - self.told_at >= EVERY_S {
-            self.told_at = seconds;
-            let words = match step {
-                CheckProgress::Faults { done, to_do } => format!("{done} of {to_do} faults"),
-                CheckProgress::Builds { done, to_do } => format!("{done} of {to_do} builds"),
-            };
-            let _ = writeln!(self.err, "{seconds:5.1} s  {words}");
-        }
-        if interrupt::flag().load(Ordering::Relaxed) {
-            ControlFlow::Break(())
-        } else {
-            ControlFlow::Continue(())
-        }
-    }
+    sum_depth(project, ways, &table).map_err(|error| Failure::unusable(format!("--sum {}: {error}", file.display()), "measure the level of the ways together through the network, on the axis, and write it like \
+               --sum FILE --ways low,mid"))
 }

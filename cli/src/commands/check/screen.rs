@@ -9,8 +9,9 @@ use solver::judge::sum_depth::DepthFound;
 use solver::judge::tolerance::FEW_BUILDS;
 use solver::judge::{Finding, FindingCode, Severity};
 
-use super::text::{contributor, hz, line, percent, plural, signed};
+use super::text::{contributor, hz, line, percent, signed};
 use super::{Checked, faults, stress};
+use crate::words::plural;
 use crate::{centres, findings, words};
 
 /// A gain that is worth a closer part, dB.
@@ -68,12 +69,7 @@ pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
 
 /// Title, and what stands, so that the first lines say whether to read on.
 pub(super) fn heading(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
-    if let Some(title) = &checked.project.title {
-        writeln!(out, "{title}")?;
-    }
-    if let Some(note) = &checked.project.note {
-        words::folded(note, 0, out)?;
-    }
+    words::heading(checked.project, out)?;
     let (dangers, cautions) = (
         checked.count(Severity::Danger),
         checked.count(Severity::Caution),

@@ -5,8 +5,8 @@ use std::io::{Result, Write};
 use solver::judge::{PartStress, Rating, Stress, StressedKind, rounded};
 
 use super::Checked;
-use super::text::{hz, line, plural};
-use crate::words::watts;
+use super::text::{hz, line};
+use crate::words::{plural, watts};
 
 /// Resistors that the screen has room for.
 const RESISTORS: usize = 5;
@@ -69,7 +69,10 @@ fn hardest_driven(stress: &Stress, out: &mut dyn Write) -> Result<()> {
     let most = |kind: StressedKind, by: &dyn Fn(&PartStress) -> f64| {
         of(kind).max_by(|a, b| by(a).total_cmp(&by(b)))
     };
-    let enough = |kind: StressedKind| of(kind).map(|part| number(part.buy)).fold(0.0, f64::max);
+    let enough = |kind: StressedKind| {
+        let sizes = of(kind).filter_map(|part| part.buy.map(Rating::size));
+        sizes.fold(0.0, f64::max)
+    };
     if let Some(part) = most(StressedKind::Capacitor, &PartStress::peak_v) {
         let text = format!(
             "{} V is enough for all; {} has the highest peak, {:.1} V",
@@ -131,12 +134,5 @@ pub(super) fn rating(rating: Option<Rating>) -> String {
         Some(Rating::VoltageV(v)) => format!("{} V", rounded(v)),
         Some(Rating::CurrentA(a)) => format!("{} A", rounded(a)),
         None => "-".to_owned(),
-    }
-}
-
-fn number(rating: Option<Rating>) -> f64 {
-    match rating {
-        Some(Rating::PowerW(x) | Rating::VoltageV(x) | Rating::CurrentA(x)) => x,
-        None => 0.0,
     }
 }

@@ -1,39 +1,13 @@
 //! Lines and numbers of the screen of `check`.
 
-use std::io::{Result, Write};
-
-use netlist::quantity::Hertz;
 use solver::judge::tolerance::{Amount, Contributor};
 
 use crate::words;
-
-/// Column in which what is said of a subject begins.
-pub(super) const INDENT: usize = 11;
-
-pub(super) fn plural(count: usize, what: &str) -> String {
-    if count == 1 {
-        format!("1 {what}")
-    } else {
-        format!("{count} {what}s")
-    }
-}
-
-/// A line about a subject.
-pub(super) fn line(subject: &str, text: &str, out: &mut dyn Write) -> Result<()> {
-    words::folded(&format!("{subject:<INDENT$}{text}"), INDENT, out)
-}
-
-pub(super) fn hz(f_hz: f64) -> String {
-    format!("{:.3}", Hertz(f_hz))
-}
+pub(super) use crate::words::{about as line, hz};
 
 /// A change with its sign, in as many digits as it needs to be seen.
 pub(super) fn signed(db: f64) -> String {
-    if db.abs() < 0.95 {
-        format!("{db:+.2}")
-    } else {
-        format!("{db:+.1}")
-    }
+    words::signed(db, if db.abs() < 0.95 { 2 } else { 1 })
 }
 
 /// A share in percent, with a tenth where it has one.

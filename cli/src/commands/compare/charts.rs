@@ -1,6 +1,6 @@
 //! Pictures of loudspeakers over each other.
 
-use netlist::quantity::{Decibels, Fraction, Hertz, Metres, Ohms, Quantity, Watts};
+use netlist::quantity::{Dimension, Hertz, Quantity};
 use solver::compare::Figure;
 use solver::grid::Grid;
 use solver::loudspeaker::Loudspeaker;
@@ -105,7 +105,7 @@ fn marks(compared: &Compared) -> Vec<Mark> {
     all.dedup_by(|a, b| (*a - *b).abs() < 1e-6 * *b);
     let mark = |f_hz: f64| Mark {
         f_hz,
-        name: format!("{:.3}", Hertz(f_hz)),
+        name: crate::words::hz(f_hz),
     };
     all.into_iter().map(mark).collect()
 }
@@ -327,21 +327,23 @@ fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
         curve(Figure::LeastLoad)?,
     );
     let (least, greatest) = (flat.first()?.0, flat.last()?.0);
+    let rms_db = &compared.comparison.row(Figure::Flatness)?.values;
     let told = format!(
         "Deviation of the sum and least load over the values of {}: {}.",
         varied.field,
-        (flat.iter().zip(&varied.values))
-            .map(|((_, db), value)| format!("{db:.2} dB rms at {value}"))
-            .collect::<Vec<_>>()
-            .join(", ")
+        deviations(rms_db, &varied.values)
     );
+    let across = match unit {
+        "" => varied.field.clone(),
+        unit => format!("{}, {unit}", varied.field),
+    };
     let highest = most.iter().map(|point| point.1).fold(0.0, f64::max);
     let mut chart = plain(
         "varied",
         &format!("Over {}", varied.field),
         told,
         Axis::even("dB off the aim", 0.0, highest, 6.0),
-        Axis::even(&format!("{}, {unit}", varied.field), least, greatest, 6.0),
+        Axis::even(&across, least, greatest, 6.0),
     );
     chart.right = Some(Axis::ohm(
         load.iter().map(|point| point.1).fold(0.0, f64::max),
@@ -373,26 +375,49 @@ fn over_values(compared: &Compared, varied: &Varied) -> Option<Chart> {
     Some(chart)
 }
 
-/// Values as numbers with their unit, where all are of one quantity.
+/// Each with the value that it belongs to.
+fn deviations(rms_db: &[Option<f64>], values: &[String]) -> String {
+    let pairs = rms_db.iter().zip(values);
+    let each: Vec<String> = pairs
+        .filter_map(|(db, value)| Some(format!("{:.2} dB rms at {value}", (*db)?)))
+        .collect();
+    each.join(", ")
+}
+
+/// Values as numbers with their unit, where all are of one quantity; without a unit where none is said, or only a
+/// prefix, which fits several.
 fn numbers(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
-    fn all<Q: Quantity>(values: &[String]) -> Option<(Vec<f64>, &'static str)> {
-        let parsed = |value: &String| Some(Q::parse(value.trim_matches('"')).ok()?.si());
-        Some((
-            values.iter().map(parsed).collect::<Option<_>>()?,
-            Q::DIMENSION.symbol(),
-        ))
-    }
-    all::<Ohms>(values)
-        .or_else(|| all::<Hertz>(values))
-        .or_else(|| all::<Decibels>(values))
-        .or_else(|| all::<Watts>(values))
-        .or_else(|| all::<Metres>(values))
-        .or_else(|| all::<Fraction>(values))
+    let all = |dimension: Dimension| -> Option<Vec<f64>> {
+        let parsed = |value: &String| dimension.parse(value.trim_matches('"')).ok();
+        values.iter().map(parsed).collect()
+    };
+    let fit: Vec<Dimension> = (Dimension::ALL.into_iter())
+        .filter(|dimension| all(*dimension).is_some())
+        .collect();
+    // What is a metre is a thousandth of others too; a bare number is of all of them.
+    let bare = fit.len() == Dimension::ALL.len();
+    let metres = !bare && fit.contains(&Dimension::Length);
+    let (dimension, unit) = match fit[..] {
+        [] => return None,
+        [one] => (one, one.symbol()),
+        _ if metres => (Dimension::Length, Dimension::Length.symbol()),
+        [first, ..] => (first, ""),
+    };
+    Some((all(dimension)?, unit))
 }
 
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[test]
+    fn a_deviation_stays_with_its_value() {
+        let values = ["3 ohm", "1 ohm"].map(str::to_owned);
+        assert_eq!(
+            deviations(&[Some(0.9), Some(0.4)], &values),
+            "0.90 dB rms at 3 ohm, 0.40 dB rms at 1 ohm"
+        );
+    }
 
     #[test]
     fn values_of_one_quantity_are_numbers() {
@@ -406,5 +431,10 @@ mod tests {
         );
         assert_eq!(of(&["1 kHz", "2 kHz"]), Some((vec![1000.0, 2000.0], "Hz")));
         assert_eq!(of(&["E12", "E24"]), None);
+        assert_eq!(of(&["0.5 m", "1 m"]), Some((vec![0.5, 1.0], "m")));
+        assert_eq!(of(&["20 cm", "30 mm"]), Some((vec![0.2, 0.03], "m")));
+        assert_eq!(of(&["1", "2.5"]), Some((vec![1.0, 2.5], "")));
+        assert_eq!(of(&["1k", "2k"]), Some((vec![1000.0, 2000.0], "")));
+        assert_eq!(of(&["0.1 mH", "2 mH"]).map(|found| found.1), Some("H"));
     }
 }

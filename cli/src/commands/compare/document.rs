@@ -1,12 +1,13 @@
 //! A comparison as one JSON document.
 
 use serde::Serialize;
-use solver::compare::{Better, Figure, Likeness, Role, RolePiece, Wish};
+use solver::compare::{Likeness, Role, RolePiece, Row, Wish};
 use solver::judge::Finding;
 use solver::judge::check::AmplifierLoad;
 use solver::judge::tolerance::{Tolerance, Yield};
 use solver::search::Lies;
 
+use super::plan::Varied;
 use super::work::Column;
 use super::{Compared, screen, verdict, words};
 use crate::document::CheckedFigures;
@@ -16,12 +17,12 @@ use crate::document::CheckedFigures;
 pub(super) struct CompareDocument<'a> {
     verdict: String,
     columns: Vec<ComparedColumn<'a>>,
-    figures: Vec<ComparedFigure<'a>>,
+    figures: &'a [Row],
     order: &'a [usize],
     common_band_hz: Option<[f64; 2]>,
     roles: Vec<ComparedPart<'a>>,
     unlike_the_first: &'a Likeness,
-    varied: Option<VariedField<'a>>,
+    varied: Option<&'a Varied>,
     builds: usize,
     seconds: f64,
     interrupted: bool,
@@ -63,15 +64,6 @@ struct HottestPart<'a> {
     power_w: f64,
 }
 
-/// A figure of all.
-#[derive(Serialize)]
-struct ComparedFigure<'a> {
-    figure: Figure,
-    values: &'a [Option<f64>],
-    comparable: bool,
-    better: &'a [Better],
-}
-
 /// What does the same in all.
 #[derive(Serialize)]
 struct ComparedPart<'a> {
@@ -82,39 +74,24 @@ struct ComparedPart<'a> {
     same: bool,
 }
 
-#[derive(Serialize)]
-struct VariedField<'a> {
-    field: &'a str,
-    values: &'a [String],
-}
-
 impl<'a> CompareDocument<'a> {
     pub(super) fn new(compared: &'a Compared) -> Self {
         let comparison = &compared.comparison;
         let names: Vec<&str> = (compared.columns.iter())
             .map(|column| column.name.as_str())
             .collect();
-        let figures = comparison.rows.iter().map(|row| ComparedFigure {
-            figure: row.figure,
-            values: &row.values,
-            comparable: row.comparable,
-            better: &row.better,
-        });
         let roles = compared.roles.iter();
         Self {
             verdict: verdict::sentence(&names, comparison),
             columns: compared.columns.iter().map(ComparedColumn::from).collect(),
-            figures: figures.collect(),
+            figures: &comparison.rows,
             order: &comparison.order,
             common_band_hz: comparison.common_hz,
             roles: roles
                 .map(|role| ComparedPart::new(compared, role))
                 .collect(),
             unlike_the_first: &compared.likeness,
-            varied: compared.varied.as_ref().map(|varied| VariedField {
-                field: &varied.field,
-                values: &varied.values,
-            }),
+            varied: compared.varied.as_ref(),
             builds: comparison.builds,
             seconds: compared.seconds,
             interrupted: compared.interrupted,
@@ -128,7 +105,7 @@ impl<'a> From<&'a Column> for ComparedColumn<'a> {
         let hottest = column.hottest();
         Self {
             name: &column.name,
-            is: &column.told,
+            is: &column.description,
             file: &column.file,
             designed: column.outcome.is_some(),
             title: column.project.title.as_deref(),

@@ -22,7 +22,6 @@ mod work;
 
 use std::io::Write;
 use std::path::Path;
-use std::sync::atomic::Ordering;
 use std::time::Instant;
 
 use solver::compare::{Comparison, Contender, Likeness, Role, compare, likeness, roles};
@@ -33,7 +32,7 @@ use work::Column;
 
 use crate::args::CompareArguments;
 use crate::failure::Failure;
-use crate::files::{can_be_written, is_same, is_stdout, write_out};
+use crate::files::{can_be_written, is_stdout, not_over, write_out};
 use crate::findings::{Danger, danger};
 use crate::interrupt;
 
@@ -67,25 +66,28 @@ pub(crate) fn run(
     let (plans, varied) = plan::plan(args)?;
     let done = work::work(args, plans, err)?;
     if done.columns.is_empty() {
-        return Err(Failure::Unusable {
-            message: "ended before anything was finished".to_owned(),
-            help: "let it run for some seconds; --quick takes fewer".to_owned(),
-        });
+        return Err(Failure::unusable(
+            "ended before anything was finished",
+            "let it run for some seconds; --quick takes fewer",
+        ));
     }
-    let stop = interrupt::flag();
-    let asked = || stop.load(Ordering::Relaxed);
     let candidates: Vec<Contender<'_>> = done.columns.iter().map(Column::candidate).collect();
-    let comparison = compare(&candidates, BUILDS.min(args.builds as usize), &asked);
+    let comparison = compare(
+        &candidates,
+        BUILDS.min(args.builds as usize),
+        &interrupt::asked,
+    );
     let (ways, roles) = roles(&candidates);
     let compared = Compared {
         comparison,
         likeness: likeness(&candidates),
         ways,
         roles,
-        varied,
-        command: (!asked()).then(|| command(args)),
+        // Values and columns are beside each other.
+        varied: varied.filter(|varied| varied.values.len() == done.columns.len()),
+        command: (!interrupt::asked()).then(|| args.words()),
         seconds: started.elapsed().as_secs_f64(),
-        interrupted: asked(),
+        interrupted: interrupt::asked(),
         columns: done.columns,
     };
     let page = args
@@ -112,71 +114,24 @@ pub(crate) fn run(
             writeln!(err, "page written to {}", path.display())?;
         }
     }
+    // What is finished is shown before it is told what is not.
+    if !done.failures.is_empty() {
+        return Err(Failure::Several(done.failures));
+    }
     let mut columns = compared.columns.iter();
     Ok(columns.any(|column| danger(&column.check.findings)))
 }
 
 /// Before the work, so that nothing is worked out that cannot be written.
 fn page_can_be_written(args: &CompareArguments, page: &Path) -> Result<(), Failure> {
-    let unusable = |message: String, help: &str| Failure::Unusable {
-        message,
-        help: help.to_owned(),
-    };
     if args.json && is_stdout(page) {
-        return Err(unusable(
-            "--json and the page would both go to the same output".to_owned(),
+        return Err(Failure::unusable(
+            "--json and the page would both go to the same output",
             "leave one of them away, or name a file with -o",
         ));
     }
-    if args.files.iter().any(|file| is_same(file, page)) {
-        return Err(unusable(
-            format!("{} is one of the files to compare", page.display()),
-            "name another file for the page with -o",
-        ));
+    for file in &args.files {
+        not_over(page, file, "one of the files to compare")?;
     }
     can_be_written(page, args.force)
-}
-
-/// What makes the same comparison again.
-fn command(args: &CompareArguments) -> String {
-    let mut words = vec!["handover compare".to_owned()];
-    words.extend(
-        args.files
-            .iter()
-            .map(|file| quoted(&file.display().to_string())),
-    );
-    words.extend(args.demo.then(|| "--demo".to_owned()));
-    for (option, values) in [
-        ("--swap", &args.swap),
-        ("--without", &args.without),
-        ("--ways", &args.ways),
-        ("--vary", &args.vary),
-    ] {
-        words.extend(
-            values
-                .iter()
-                .map(|value| format!("{option} {}", quoted(value))),
-        );
-    }
-    words.extend(args.search.parts.map(|parts| format!("--parts {parts}")));
-    words.extend(
-        args.search
-            .budget
-            .map(|budget| format!("--budget {budget}")),
-    );
-    words.push(format!(
-        "--seed {} --starts {}",
-        args.search.seed, args.search.starts
-    ));
-    words.extend(args.search.quick.then(|| "--quick".to_owned()));
-    words.join(" ")
-}
-
-/// As a shell takes it.
-fn quoted(word: &str) -> String {
-    let plain = |c: char| c.is_alphanumeric() || "-_./,=+:".contains(c);
-    match word.chars().all(plain) {
-        true => word.to_owned(),
-        false => format!("'{}'", word.replace('\'', "'\\''")),
-    }
 }

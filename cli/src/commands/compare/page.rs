@@ -1,6 +1,6 @@
 //! The page of a comparison.
 
-use maud::{DOCTYPE, Markup, PreEscaped, html};
+use maud::{Markup, PreEscaped, html};
 use solver::compare::{Figure, Row};
 use solver::judge::{Finding, Severity};
 use solver::search::CHOICE_WORTH;
@@ -8,7 +8,7 @@ use solver::search::CHOICE_WORTH;
 use super::work::Column;
 use super::{Compared, charts, screen, verdict, words};
 use crate::drawing::schematic;
-use crate::page::{ALWAYS, figure, list, page_head, section};
+use crate::page::{always, capital, figure, list, section, whole};
 use crate::picture::palette;
 use crate::words::watts;
 
@@ -22,48 +22,33 @@ pub(super) fn page(compared: &Compared) -> String {
         .map(|column| column.name.as_str())
         .collect();
     let title = names.join(", ");
-    let markup = html! {
-        (DOCTYPE)
-        html lang="en" {
-            (page_head(&format!("{title}: side by side"), &[palette::WHOLES, OWN_STYLE]))
-            body {
-                a.skip href="#figures" { "To the figures" }
-                header {
-                    p.kind { "Loudspeakers side by side" }
-                    h1 { (title) }
-                    p.verdict { (sentence(&verdict::sentence(&names, &compared.comparison))) }
-                    @let against = verdict::against_the_first(&names, &compared.comparison);
-                    @if !against.is_empty() { ul { @for text in against { li { (text) "." } } } }
-                    (what_they_are(&compared.columns))
-                    nav aria-label="Sections" {
-                        @for (id, name) in [("figures", "Figures"), ("curves", "Curves"), ("parts", "Parts"),
-                            ("drawings", "Drawings"), ("before", "Cautions"), ("about", "Data")] {
-                            a href={ "#" (id) } { (name) } " "
-                        }
-                    }
-                }
-                main {
-                    (figures(compared))
-                    (curves(compared))
-                    (parts(compared))
-                    (drawings(&compared.columns))
-                    (before(&compared.columns))
-                    (about(compared))
+    let content = html! {
+        a.skip href="#figures" { "To the figures" }
+        header {
+            p.kind { "Loudspeakers side by side" }
+            h1 { (title) }
+            p.verdict { (capital(&verdict::sentence(&names, &compared.comparison))) "." }
+            @let against = verdict::against_the_first(&names, &compared.comparison);
+            @if !against.is_empty() { ul { @for text in against { li { (text) "." } } } }
+            (what_they_are(&compared.columns))
+            nav aria-label="Sections" {
+                @for (id, name) in [("figures", "Figures"), ("curves", "Curves"), ("parts", "Parts"),
+                    ("drawings", "Drawings"), ("before", "Cautions"), ("about", "Data")] {
+                    a href={ "#" (id) } { (name) } " "
                 }
             }
         }
+        main {
+            (figures(compared))
+            (curves(compared))
+            (parts(compared))
+            (drawings(&compared.columns))
+            (before(&compared.columns))
+            (about(compared))
+        }
     };
-    markup.into_string()
-}
-
-/// Begins with a capital and ends with a point.
-fn sentence(text: &str) -> String {
-    let mut letters = text.chars();
-    let first = letters
-        .next()
-        .map(|c| c.to_uppercase().to_string())
-        .unwrap_or_default();
-    format!("{first}{}.", letters.as_str())
+    let styles = [palette::WHOLES, OWN_STYLE];
+    whole(&format!("{title}: side by side"), &styles, &content).into_string()
 }
 
 fn what_they_are(columns: &[Column]) -> Markup {
@@ -71,7 +56,7 @@ fn what_they_are(columns: &[Column]) -> Markup {
         dl.plate { @for (place, column) in columns.iter().enumerate() {
             div {
                 dt { (place + 1) " " (column.name) }
-                dd { (column.told) small { (words::shape(column))
+                dd { (column.description) small { (words::shape(column))
                     @if column.outcome.is_none() { "; network as in the file" }
                     @if column.interrupted() { "; ended early" } } }
             }
@@ -132,18 +117,13 @@ fn caption(compared: &Compared) -> String {
 
 fn figure_row(compared: &Compared, row: &Row) -> Markup {
     let name = words::figure(row.figure, &compared.comparison);
-    let mut letters = name.chars();
-    let first: String = letters
-        .next()
-        .map(|c| c.to_uppercase().to_string())
-        .unwrap_or_default();
     let class = if row.figure == Figure::Score {
         "score"
     } else {
         ""
     };
     html! { tr class=(class) {
-        th scope="row" { (first) (letters.as_str()) }
+        th scope="row" { (capital(&name)) }
         @for (place, value) in row.values.iter().enumerate() {
             @let best = row.best(place);
             td.number.best[best].apart[!row.comparable] {
@@ -201,7 +181,7 @@ fn drawings(columns: &[Column]) -> Markup {
                 figure {
                     figcaption { (name) }
                     div.scroll.sheet tabindex="0" role="region" aria-label={ "Drawing of " (name) } {
-                        (PreEscaped(schematic(column.network(), &format!("Schematic: {name}"))))
+                        (PreEscaped(schematic(column.network(), &format!("Schematic: {name}")).svg))
                     }
                 }
             } }
@@ -219,7 +199,7 @@ fn before(columns: &[Column]) -> Markup {
                     .filter(|finding| finding.severity == Severity::Danger).collect();
                 @if !dangers.is_empty() { h3 { (place + 1) " " (column.name) } (list(&dangers)) }
             }
-            ul.always { @for (what, says) in ALWAYS { li { strong { (what) } " " (says) } } }
+            (always())
             p.quiet { "The figures here are computed, not measured. The report of each design has its cautions, parts and wiring: handover report." }
         },
     )

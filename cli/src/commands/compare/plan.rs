@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use netlist::problem::Problems;
 use netlist::project::{Disk, Edit, Loaded, load_edited};
+use serde::Serialize;
 
 use crate::args::CompareArguments;
 use crate::demo;
@@ -19,23 +20,17 @@ pub(super) struct ColumnPlan {
     /// Short, for the head of the column; no two have the same.
     pub(super) name: String,
     /// What it is, in full.
-    pub(super) told: String,
+    pub(super) description: String,
     /// Whether it is made from the file by an edit.
     pub(super) edited: bool,
     pub(super) loaded: Loaded,
 }
 
 /// A field that is varied, where it is the only one.
+#[derive(Serialize)]
 pub(super) struct Varied {
     pub(super) field: String,
     pub(super) values: Vec<String>,
-}
-
-fn unusable(message: impl Into<String>, help: impl Into<String>) -> Failure {
-    Failure::Unusable {
-        message: message.into(),
-        help: help.into(),
-    }
 }
 
 /// Reads all that is to be compared.
@@ -56,16 +51,16 @@ pub(super) fn plan(args: &CompareArguments) -> Result<(Vec<ColumnPlan>, Option<V
                 .then(|| varied.remove(0));
             Ok((columns, one))
         }
-        (true, count) => Err(unusable(
+        (true, count) => Err(Failure::unusable(
             format!("--swap, --without, --ways and --vary change one file, but {count} are named"),
             "name one file, or leave these options away",
         )),
         (false, 2..=MOST_FILES) => Ok((files(&args.files)?, None)),
-        (false, 0 | 1) => Err(unusable(
+        (false, 0 | 1) => Err(Failure::unusable(
             "there is only one file, and nothing to compare it with",
             "name two to six files, or say what to change in the one: --swap, --without, --ways or --vary",
         )),
-        (false, count) => Err(unusable(
+        (false, count) => Err(Failure::unusable(
             format!("{count} files are more than the {MOST_FILES} that go side by side"),
             "leave some away",
         )),
@@ -96,15 +91,18 @@ impl ColumnSource {
 }
 
 fn demo_columns() -> Result<Vec<ColumnPlan>, Failure> {
-    let column =
-        |name: &str, told: &str, file: &str, edits: &[Edit]| -> Result<ColumnPlan, Failure> {
-            Ok(ColumnPlan {
-                name: name.to_owned(),
-                told: told.to_owned(),
-                edited: !edits.is_empty(),
-                loaded: demo::load_edited(file, edits)?,
-            })
-        };
+    let column = |name: &str,
+                  description: &str,
+                  file: &str,
+                  edits: &[Edit]|
+     -> Result<ColumnPlan, Failure> {
+        Ok(ColumnPlan {
+            name: name.to_owned(),
+            description: description.to_owned(),
+            edited: !edits.is_empty(),
+            loaded: demo::load_edited(file, edits)?,
+        })
+    };
     let swap = Edit::Swap {
         way: "high".to_owned(),
         driver: "high-b".to_owned(),
@@ -129,7 +127,7 @@ fn files(paths: &[PathBuf]) -> Result<Vec<ColumnPlan>, Failure> {
         match load_edited(&Disk, path, &[]) {
             Ok(loaded) => plans.push(ColumnPlan {
                 name,
-                told: path.display().to_string(),
+                description: path.display().to_string(),
                 edited: false,
                 loaded,
             }),
@@ -178,30 +176,30 @@ fn own_name(name: String, taken: &[String]) -> String {
 
 /// Edits that make a column, and what each is in words.
 #[derive(Debug, Clone, Default)]
-struct Shape {
-    told: Vec<String>,
+struct ColumnEdits {
+    description: Vec<String>,
     edits: Vec<Edit>,
 }
 
-impl Shape {
-    fn with(&self, told: String, edits: impl IntoIterator<Item = Edit>) -> Self {
+impl ColumnEdits {
+    fn with(&self, description: String, edits: impl IntoIterator<Item = Edit>) -> Self {
         let mut more = self.clone();
-        more.told.push(told);
+        more.description.push(description);
         more.edits.extend(edits);
         more
     }
 }
 
 /// Every shape with every value of the fields that are varied.
-fn shapes(args: &CompareArguments, varied: &[Varied]) -> Result<Vec<Shape>, Failure> {
-    let file = Shape::default();
+fn shapes(args: &CompareArguments, varied: &[Varied]) -> Result<Vec<ColumnEdits>, Failure> {
+    let file = ColumnEdits::default();
     // The file as it is comes first.
     let mut shapes = vec![file.clone()];
     shapes.extend(swaps(args)?);
     for ways in &args.without {
         let gone = names(ways, "--without", "mid")?;
-        let told = format!("without {}", gone.join(", "));
-        shapes.push(file.with(told, gone.into_iter().map(Edit::Without)));
+        let description = format!("without {}", gone.join(", "));
+        shapes.push(file.with(description, gone.into_iter().map(Edit::Without)));
     }
     for ways in &args.ways {
         let kept = names(ways, "--ways", "low,high")?;
@@ -231,10 +229,10 @@ fn edited(
             "these are {} columns, more than the {MOST_EDITED} that fit",
             all.len()
         );
-        return Err(unusable(message, "name fewer drivers or values"));
+        return Err(Failure::unusable(message, "name fewer drivers or values"));
     }
     if all.len() < 2 {
-        return Err(unusable(
+        return Err(Failure::unusable(
             "there is only one column, and nothing to compare it with",
             "name another value",
         ));
@@ -243,19 +241,23 @@ fn edited(
     let stem = source.path.file_stem();
     let stem = stem.map_or_else(|| file.clone(), |stem| stem.to_string_lossy().into_owned());
     let mut plans: Vec<ColumnPlan> = Vec::new();
-    for Shape { told, edits } in all {
-        let told = told.join(" and ");
+    for ColumnEdits { description, edits } in all {
+        let description = description.join(" and ");
         let loaded = source.load(&edits).map_err(|problems| Failure::With {
-            what: match told.is_empty() {
+            what: match description.is_empty() {
                 true => String::new(),
-                false => format!("{file}, {told}"),
+                false => format!("{file}, {description}"),
             },
             failure: Box::new(Failure::Problems(problems)),
         })?;
         let taken: Vec<String> = plans.iter().map(|plan| plan.name.clone()).collect();
         plans.push(ColumnPlan {
             name: own_name(short(&edits, &stem), &taken),
-            told: if told.is_empty() { file.clone() } else { told },
+            description: if description.is_empty() {
+                file.clone()
+            } else {
+                description
+            },
             edited: !edits.is_empty(),
             loaded,
         });
@@ -280,19 +282,19 @@ fn short(edits: &[Edit], stem: &str) -> String {
 }
 
 /// Every combination of the drivers that are to be tried, the file's own left out.
-fn swaps(args: &CompareArguments) -> Result<Vec<Shape>, Failure> {
+fn swaps(args: &CompareArguments) -> Result<Vec<ColumnEdits>, Failure> {
     const LIKE: &str = "write it like --swap high=high-b,high-c";
-    let mut all = vec![Shape::default()];
+    let mut all = vec![ColumnEdits::default()];
     let mut ways: Vec<&str> = Vec::new();
     for swap in &args.swap {
         let Some((way, drivers)) = swap.split_once('=') else {
             let message = format!("--swap {swap} does not say which drivers take which way");
-            return Err(unusable(message, LIKE));
+            return Err(Failure::unusable(message, LIKE));
         };
         let way = way.trim();
         if way.is_empty() || ways.contains(&way) {
             let message = format!("--swap {swap} names no way, or one that is swapped already");
-            return Err(unusable(message, LIKE));
+            return Err(Failure::unusable(message, LIKE));
         }
         let before = all.clone();
         for driver in names(drivers, "--swap", "high=high-b,high-c")? {
@@ -314,7 +316,7 @@ fn swaps(args: &CompareArguments) -> Result<Vec<Shape>, Failure> {
 fn names(list: &str, option: &str, example: &str) -> Result<Vec<String>, Failure> {
     let names: Vec<String> = list.split(',').map(|name| name.trim().to_owned()).collect();
     if names.iter().any(String::is_empty) {
-        return Err(unusable(
+        return Err(Failure::unusable(
             format!("{option} {list} has an empty name"),
             format!("write it like {option} {example}"),
         ));
@@ -328,11 +330,14 @@ fn varied(args: &CompareArguments) -> Result<Vec<Varied>, Failure> {
             const LIKE: &str =
                 "write it like --vary amplifier.output_impedance=\"0 ohm\",\"2 ohm\"";
             let Some((field, values)) = vary.split_once('=') else {
-                return Err(unusable(format!("--vary {vary} gives no values"), LIKE));
+                return Err(Failure::unusable(
+                    format!("--vary {vary} gives no values"),
+                    LIKE,
+                ));
             };
             let values = split_values(values);
             if field.trim().is_empty() || values.iter().any(String::is_empty) {
-                return Err(unusable(
+                return Err(Failure::unusable(
                     format!("--vary {vary} has an empty field or value"),
                     LIKE,
                 ));

@@ -42,7 +42,7 @@ pub(super) fn print(compared: &Compared, full: bool, out: &mut dyn Write) -> Res
         let text = format!(
             "{}  {}: {}{designed}{early}",
             number + 1,
-            column.told,
+            column.description,
             words::shape(column)
         );
         folded(&text, 3, out)?;

@@ -72,7 +72,8 @@ pub(super) fn sentence(names: &[&str], comparison: &Comparison) -> String {
     let order = &comparison.order;
     let names = numbered(names);
     if order.len() < 2 {
-        return "only one is finished".to_owned();
+        return "only one is finished: mend what stands against the others, or let them run longer"
+            .to_owned();
     }
     if same(comparison) {
         return "no difference: they are the same in every figure".to_owned();

@@ -1,7 +1,6 @@
 //! Names of figures, pieces and wishes, and their values, for people.
 
 use netlist::project::StockKind;
-use netlist::quantity::Hertz;
 use solver::compare::{Comparison, Figure, RolePiece, Wish};
 
 use super::work::Column;
@@ -16,7 +15,7 @@ pub(super) fn figure(figure: Figure, comparison: &Comparison) -> String {
         Figure::Farthest => "most off, dB",
         Figure::CommonFlatness => {
             let hz = comparison.common_hz.unwrap_or_default();
-            let [from, to] = hz.map(|hz| format!("{:.3}", Hertz(hz)));
+            let [from, to] = hz.map(words::hz);
             return format!("flat, {from}-{to}");
         }
         Figure::Ways => "ways off target, dB",
@@ -118,18 +117,33 @@ pub(super) fn wish(wish: Wish) -> &'static str {
     }
 }
 
+fn ways(count: usize) -> String {
+    match count {
+        2 => "two ways".to_owned(),
+        3 => "three ways".to_owned(),
+        4 => "four ways".to_owned(),
+        5 => "five ways".to_owned(),
+        count => format!("{count} ways"),
+    }
+}
+
 /// What a column is: ways, crossovers, slopes.
 pub(super) fn shape(column: &Column) -> String {
     let Ok(assessed) = &column.check.assessment else {
         return "not held against an aim".to_owned();
     };
-    let ways = match assessed.job.ways.len() {
-        2 => "two ways",
-        3 => "three ways",
-        _ => "four ways",
-    };
+    let ways = ways(assessed.job.ways.len());
     let crossovers: Vec<String> = (assessed.job.crossovers.iter().zip(&assessed.alignments))
         .map(|(crossover, &pair)| format!("{:.3} {}", crossover.frequency, words::slopes(pair)))
         .collect();
     format!("{ways}, {}", crossovers.join(", "))
+}
+
+#[cfg(test)]
+mod tests {
+    #[test]
+    fn five_ways_are_no_four() {
+        assert_eq!(super::ways(4), "four ways");
+        assert_eq!(super::ways(5), "five ways");
+    }
 }

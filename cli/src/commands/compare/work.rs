@@ -1,10 +1,8 @@
 //! Briefs designed and all columns checked, side by side on all processors.
 
 use std::io::Write;
-use std::ops::ControlFlow;
-use std::sync::atomic::Ordering;
 use std::sync::mpsc::{Receiver, RecvTimeoutError, Sender, channel};
-use std::time::{Duration, Instant};
+use std::time::Duration;
 
 use netlist::network::Network;
 use netlist::project::Project;
@@ -17,15 +15,15 @@ use solver::search::{Job, Outcome, Reason, design};
 use super::plan::ColumnPlan;
 use crate::args::CompareArguments;
 use crate::failure::Failure;
-use crate::interrupt;
-use crate::progress;
+use crate::progress::{self, Teller};
 use crate::report::coils::sheets;
 use crate::report::purchase::Purchase;
+use crate::{findings, interrupt};
 
 /// A column when the work is done.
 pub(super) struct Column {
     pub(super) name: String,
-    pub(super) told: String,
+    pub(super) description: String,
     pub(super) file: String,
     /// With its network.
     pub(super) project: Project,
@@ -66,8 +64,7 @@ impl Column {
 
     /// How many findings of a severity stand.
     pub(super) fn count(&self, severity: Severity) -> usize {
-        let findings = self.check.findings.iter();
-        findings.filter(|found| found.severity == severity).count()
+        findings::count(&self.check.findings, severity)
     }
 
     pub(super) fn interrupted(&self) -> bool {
@@ -78,10 +75,34 @@ impl Column {
 }
 
 /// All columns, in their order.
-pub(super) struct Done {
-    pub(super) columns: Vec<Column>,
+pub(super) struct Done<T = Column> {
+    pub(super) columns: Vec<T>,
     /// Names of those that were not begun before the work was ended.
     pub(super) left_out: Vec<String>,
+    /// Why others could not be worked out.
+    pub(super) failures: Vec<Failure>,
+}
+
+impl<T> Done<T> {
+    /// What is finished is not lost for what could not be done; an error where nothing is finished for that.
+    fn of(names: Vec<String>, found: Vec<Option<Result<T, Failure>>>) -> Result<Self, Failure> {
+        let mut done = Self {
+            columns: Vec::new(),
+            left_out: Vec::new(),
+            failures: Vec::new(),
+        };
+        for (name, found) in names.into_iter().zip(found) {
+            match found {
+                Some(Ok(column)) => done.columns.push(column),
+                Some(Err(failure)) => done.failures.push(failure),
+                None => done.left_out.push(name),
+            }
+        }
+        match done.columns.is_empty() && !done.failures.is_empty() {
+            true => Err(Failure::Several(done.failures)),
+            false => Ok(done),
+        }
+    }
 }
 
 /// Designs and checks.
@@ -112,42 +133,19 @@ pub(super) fn work(
         drop(tell);
         watch(&told, err);
     });
-    let mut done = Done {
-        columns: Vec::new(),
-        left_out: Vec::new(),
-    };
-    let mut failures = Vec::new();
-    for (name, found) in names.into_iter().zip(found) {
-        match found {
-            Some(Ok(column)) => done.columns.push(column),
-            Some(Err(failure)) => failures.push(failure),
-            None => done.left_out.push(name),
-        }
-    }
-    match failures.is_empty() {
-        true => Ok(done),
-        false => Err(Failure::Several(failures)),
-    }
+    Done::of(names, found)
 }
 
 /// Shows what is done until all are through. Called from one of the workers it works too.
 fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
     /// Seconds between two lines.
     const EVERY_S: f64 = 0.5;
-    let started = Instant::now();
-    let quiet = !interrupt::someone_watches();
-    let mut last = 0.0;
+    let mut teller = Teller::new(err);
     loop {
         let worked = matches!(rayon::yield_now(), Some(rayon::Yield::Executed));
         let wait = Duration::from_millis(if worked { 0 } else { 50 });
         match told.recv_timeout(wait) {
-            Ok((name, words)) => {
-                let seconds = started.elapsed().as_secs_f64();
-                if !quiet && seconds >= last + EVERY_S {
-                    last = seconds;
-                    let _ = writeln!(err, "{seconds:5.1} s  {name}: {words}");
-                }
-            }
+            Ok((name, words)) => teller.tell(EVERY_S, || format!("{name}: {words}")),
             Err(RecvTimeoutError::Timeout) => {}
             Err(RecvTimeoutError::Disconnected) => return,
         }
@@ -157,13 +155,13 @@ fn watch(told: &Receiver<(String, String)>, err: &mut dyn Write) {
 fn cannot(plan: &ColumnPlan, why: &str) -> Failure {
     let file = plan.loaded.path.display();
     let which = match plan.edited {
-        true => format!("{file}, {}", plan.told),
+        true => format!("{file}, {}", plan.description),
         false => file.to_string(),
     };
-    Failure::Unusable {
-        message: format!("{which}: {why}"),
-        help: "change what is said above, or leave this column away".to_owned(),
-    }
+    Failure::unusable(
+        format!("{which}: {why}"),
+        "change what is said above, or leave this column away",
+    )
 }
 
 /// One column; `None` where the work was ended before it began.
@@ -172,9 +170,7 @@ fn column(
     plan: ColumnPlan,
     tell: &Sender<(String, String)>,
 ) -> Option<Result<Column, Failure>> {
-    let stop = interrupt::flag();
-    let asked = || stop.load(Ordering::Relaxed);
-    if asked() {
+    if interrupt::asked() {
         return None;
     }
     let say = |words: String| {
@@ -184,18 +180,21 @@ fn column(
     let read = &plan.loaded.project;
     let outcome = match read.network {
         Some(_) => None,
-        None => match design(read, args.search.settings(), &asked, &mut |step| {
-            say(progress::words(&step))
-        }) {
+        None => match design(
+            read,
+            args.search.settings(),
+            &interrupt::asked,
+            &mut |step| say(progress::words(&step)),
+        ) {
             Ok(outcome) => Some(outcome),
             Err(error) => return Some(Err(cannot(&plan, &error.to_string()))),
         },
     };
     let project = match &outcome {
-        Some(outcome) => Project {
-            network: Some(outcome.proposals[outcome.chosen].snapped.network.clone()),
-            ..outcome.project.clone()
-        },
+        Some(outcome) => {
+            let chosen = &outcome.proposals[outcome.chosen];
+            outcome.project.with_network(&chosen.snapped.network)
+        }
         None => read.clone(),
     };
     let options = ToleranceOptions {
@@ -206,10 +205,7 @@ fn column(
         if let CheckProgress::Builds { done, to_do } = step {
             say(format!("{done} of {to_do} builds"));
         }
-        match asked() {
-            true => ControlFlow::Break(()),
-            false => ControlFlow::Continue(()),
-        }
+        interrupt::until_asked()
     };
     let check = match check(&project, &options, &mut on) {
         Ok(check) => check.expect("there is a network"),
@@ -232,7 +228,7 @@ fn column(
         file: plan.loaded.path.display().to_string(),
         bill: bill(&project),
         name: plan.name,
-        told: plan.told,
+        description: plan.description,
         project,
         outcome,
         check,
@@ -253,5 +249,21 @@ fn bill(project: &Project) -> Bill {
         parts: network.part_count(),
         price_of_pair: priced.then_some(2.0 * bought.price),
         copper_of_pair_kg: 2.0 * copper_kg,
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_is_finished_is_not_lost_for_what_cannot_be() {
+        let cannot = || Some(Err(Failure::unusable("no network", "change it")));
+        let names = || ["a", "b", "c"].map(str::to_owned).to_vec();
+        let done = Done::of(names(), vec![Some(Ok(1)), cannot(), None]).unwrap();
+        assert_eq!((done.columns, done.failures.len()), (vec![1], 1));
+        assert_eq!(done.left_out, ["c"]);
+        assert!(Done::<u8>::of(names(), vec![cannot(), None, None]).is_err());
+        assert!(Done::<u8>::of(names(), vec![None, None, None]).is_ok());
     }
 }

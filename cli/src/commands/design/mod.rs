@@ -6,7 +6,6 @@ mod screen;
 mod trade_off;
 
 use std::io::Write;
-use std::sync::atomic::Ordering;
 
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
@@ -17,13 +16,13 @@ use solver::search::{BriefError, Job, Outcome, Proposal, SearchProgress, design}
 
 use document::DesignDocument;
 
-use super::open;
+use super::{open, picked};
 use crate::args::DesignArguments;
 use crate::failure::Failure;
 use crate::findings::{Danger, danger};
 use crate::interrupt;
-use crate::progress;
-use crate::project_file::{Asked, ProjectFile};
+use crate::progress::{self, Teller};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 /// A design that was made, as it is shown.
 struct Designed<'a> {
@@ -54,7 +53,7 @@ pub(crate) fn run(
     err: &mut dyn Write,
 ) -> Result<Danger, Failure> {
     let loaded = open(&args.source, "brief.toml")?;
-    let asked_for = Asked {
+    let asked_for = OutputRequest {
         output: args.output.as_ref(),
         force: args.force,
         json: args.json,
@@ -63,21 +62,21 @@ pub(crate) fn run(
     };
     let target = ProjectFile::new(&asked_for, &args.source, &loaded)?;
     let file = loaded.path.display().to_string();
-    let unusable = |error: BriefError| Failure::Unusable {
-        message: format!("{file}: {error}"),
-        help: "change the brief as said above; see the README for what a brief holds".to_owned(),
+    let unusable = |error: BriefError| {
+        Failure::unusable(
+            format!("{file}: {error}"),
+            "change the brief as said above; see the README for what a brief holds",
+        )
     };
     let started = std::time::Instant::now();
     // Mistakes first, before the work.
     Job::new(&loaded.project).map_err(unusable)?;
-    let outcome = search(args, &loaded.project, started, err).map_err(unusable)?;
+    let outcome = search(args, &loaded.project, err).map_err(unusable)?;
     let seconds = started.elapsed().as_secs_f64();
-    let pick = picked(args, &outcome, err)?;
+    let there_are = outcome.proposals.len();
+    let pick = picked(args.pick, there_are, outcome.chosen + 1, err)?;
     let proposal = &outcome.proposals[pick - 1];
-    let project = Project {
-        network: Some(proposal.snapped.network.clone()),
-        ..outcome.project.clone()
-    };
+    let project = outcome.project.with_network(&proposal.snapped.network);
     let centres = centres(&outcome.job, &outcome.alignments);
     let mut findings = brief_findings(&outcome.project, &outcome.job);
     findings.extend(design_findings(
@@ -137,30 +136,21 @@ pub(crate) fn run(
 fn search(
     args: &DesignArguments,
     project: &Project,
-    started: std::time::Instant,
     err: &mut dyn Write,
 ) -> Result<Outcome, BriefError> {
-    let stop = interrupt::flag();
-    let asked = || stop.load(Ordering::Relaxed);
-    let settings = args.search.settings();
-    let quiet = !interrupt::someone_watches();
-    let mut last = f64::NEG_INFINITY;
+    let mut teller = Teller::new(err);
     let mut progress = |step: SearchProgress| {
-        let seconds = started.elapsed().as_secs_f64();
         // Growing tells of itself many times a second.
-        let often = matches!(step, SearchProgress::Growing { .. }) && seconds < last + 0.5;
-        if !quiet && !often {
-            last = seconds;
-            let _ = writeln!(err, "{seconds:5.1} s  {}", progress::words(&step));
-        }
+        let growing = matches!(step, SearchProgress::Growing { .. });
+        teller.tell(if growing { 0.5 } else { 0.0 }, || progress::words(&step));
     };
-    design(project, settings, &asked, &mut progress)
+    let settings = args.search.settings();
+    design(project, settings, &interrupt::asked, &mut progress)
 }
 
 /// What each wish costs the network that is taken; with `search` by new searches too.
 fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
     let chosen = &outcome.proposals[pick - 1];
-    let stop = interrupt::flag();
     let ground = Ground {
         job: &outcome.job,
         alignments: &outcome.alignments,
@@ -169,7 +159,7 @@ fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
         level_db: chosen.ideal.level_db,
         trade_off: Some((&outcome.proposals, pick - 1)),
     };
-    wish_costs(&ground, search, &|| stop.load(Ordering::Relaxed))
+    wish_costs(&ground, search, &interrupt::asked)
 }
 
 /// What the brief left open, as it was decided.
@@ -182,26 +172,4 @@ fn settled(outcome: &Outcome) -> Option<Settled> {
             .map(|(name, back_m)| (name.clone(), Metres(*back_m)))
             .collect(),
     })
-}
-
-/// The number of the alternative that is taken, from 1.
-fn picked(
-    args: &DesignArguments,
-    outcome: &Outcome,
-    err: &mut dyn Write,
-) -> Result<usize, Failure> {
-    let there_are = outcome.proposals.len();
-    let chosen = outcome.chosen + 1;
-    match args.pick.map(|pick| pick as usize) {
-        None => Ok(chosen),
-        // The search is done, and its best is worth more than a refusal.
-        Some(beyond) if beyond > there_are => {
-            writeln!(
-                err,
-                "--pick {beyond}, but there are {there_are} alternatives: {chosen} is taken; pick 1 to {there_are}"
-            )?;
-            Ok(chosen)
-        }
-        Some(pick) => Ok(pick),
-    }
 }

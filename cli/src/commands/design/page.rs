@@ -2,18 +2,30 @@
 
 use std::path::Path;
 
-use netlist::project::{Loaded, Project};
+use netlist::project::Loaded;
 
 use super::Designed;
 use crate::args::DesignArguments;
 use crate::failure::Failure;
 use crate::files::own_name;
-use crate::report::{Made, Proposed, Report, Template};
+use crate::report::{Proposed, Provenance, Report, Template};
+use crate::words::quoted;
 
 /// What is known of values from the stock.
 const SNAPPING: &str = "Values were moved onto the stock so that the loudspeaker comes as near to its aim as \
     the stock allows, over the tolerance of the parts: from the nearest values and from others, with exchanges \
     of one and two parts as long as the goal gained; that no other combination is better was not proven.";
+
+/// What makes the same design again.
+fn command(args: &DesignArguments, pick: usize) -> String {
+    let what = match &args.source.file {
+        Some(file) => quoted(&file.display().to_string()),
+        None => "--demo".to_owned(),
+    };
+    let ideal = if args.ideal { " --ideal" } else { "" };
+    let search = args.search.words();
+    format!("handover design {what} {search} --pick {pick}{ideal}")
+}
 
 /// The page about the design that is picked.
 pub(super) fn page(
@@ -26,17 +38,9 @@ pub(super) fn page(
     let (outcome, pick) = (designed.outcome, designed.pick);
     let chosen = designed.taken();
     let ideal = &chosen.ideal_figures;
-    let what = match &args.source.file {
-        Some(file) => file.display().to_string(),
-        None => "--demo".to_owned(),
-    };
-    let (seed, starts) = (args.search.seed, args.search.starts);
-    let made = Made {
-        command: (!outcome.interrupted).then(|| {
-            let quick = if args.search.quick { " --quick" } else { "" };
-            format!("handover design {what} --seed {seed} --starts {starts} --pick {pick}{quick}")
-        }),
-        seed: Some(seed),
+    let made = Provenance {
+        command: (!outcome.interrupted).then(|| command(args, pick)),
+        seed: Some(args.search.seed),
         shapes_tried: Some(outcome.effort.fits),
         snapping: (!args.ideal).then(|| SNAPPING.to_owned()),
         costs: designed.costs.to_vec(),
@@ -50,23 +54,49 @@ pub(super) fn page(
             .collect(),
         template: None,
     };
-    let project = Project {
-        network: Some(if args.ideal {
-            chosen.ideal.network.clone()
-        } else {
-            chosen.snapped.network.clone()
-        }),
-        ..outcome.project.clone()
-    };
+    let project = outcome.project.with_network(match args.ideal {
+        true => &chosen.ideal.network,
+        false => &chosen.snapped.network,
+    });
     let name = own_name(design);
     let network = project.network.as_ref();
-    let made = Made {
+    let made = Provenance {
         template: network.and_then(|network| Template::new(text, loaded.form, network)),
         ..made
     };
-    let report = Report::new(&project, name, made).map_err(|error| Failure::Unusable {
-        message: format!("{}: {error}", loaded.path.display()),
-        help: "change the brief as said above".to_owned(),
+    let report = Report::new(&project, name, made).map_err(|error| {
+        Failure::unusable(
+            format!("{}: {error}", loaded.path.display()),
+            "change the brief as said above",
+        )
     })?;
     Ok(report.expect("a design has a network").page())
+}
+
+#[cfg(test)]
+mod tests {
+    use clap::Parser;
+
+    use super::*;
+    use crate::args::{Arguments, Command};
+
+    #[test]
+    fn the_command_makes_the_same_design() {
+        let line = [
+            "design",
+            "my brief.toml",
+            "--ideal",
+            "--parts",
+            "9",
+            "--quick",
+        ];
+        let typed = ["handover"].into_iter().chain(line);
+        let Command::Design(args) = Arguments::try_parse_from(typed).unwrap().command else {
+            panic!("design");
+        };
+        assert_eq!(
+            command(&args, 3),
+            "handover design 'my brief.toml' --parts 9 --seed 1 --starts 2 --quick --pick 3 --ideal"
+        );
+    }
 }

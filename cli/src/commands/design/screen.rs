@@ -47,12 +47,7 @@ impl Designed<'_> {
     }
 
     fn heading(&self, out: &mut dyn Write) -> Result<()> {
-        if let Some(title) = &self.project.title {
-            writeln!(out, "{title}")?;
-        }
-        if let Some(note) = &self.project.note {
-            words::folded(note, 0, out)?;
-        }
+        words::heading(self.project, out)?;
         let effort = self.outcome.effort;
         writeln!(
             out,

@@ -4,7 +4,6 @@ mod document;
 mod screen;
 
 use std::io::Write;
-use std::sync::atomic::Ordering;
 
 use solver::judge::check::in_order_of_ways;
 use solver::search::{audio_loads, improve};
@@ -15,14 +14,14 @@ use super::existing::ExistingNetwork;
 use crate::args::ImproveArguments;
 use crate::failure::Failure;
 use crate::interrupt;
-use crate::project_file::{Asked, ProjectFile};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 pub(crate) fn run(
     args: &ImproveArguments,
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let asked_for = Asked {
+    let asked_for = OutputRequest {
         output: args.output.as_ref(),
         force: args.force,
         json: args.json,
@@ -39,17 +38,16 @@ pub(crate) fn run(
     let network = &in_order_of_ways(job, network);
     let targets = job.targets(&assessment.alignments);
     let audio = audio_loads(project);
-    let stop = interrupt::flag();
-    let asked = || stop.load(Ordering::Relaxed);
     if interrupt::someone_watches() {
         writeln!(err, "wires, values, needless parts: a few seconds")?;
     }
-    let improved = improve(job, &targets, &audio, network, args.grow, &asked).ok_or_else(|| {
-        existing.unusable(
-            &"its network cannot be solved",
-            "see what handover check says of it",
-        )
-    })?;
+    let improved = improve(job, &targets, &audio, network, args.grow, &interrupt::asked)
+        .ok_or_else(|| {
+            existing.unusable(
+                &"its network cannot be solved",
+                "see what handover check says of it",
+            )
+        })?;
     let text = match (target, improved.network()) {
         (Some(target), Some(network)) => {
             Some(target.text(&args.source, &existing.loaded, network, None)?)
@@ -66,7 +64,7 @@ pub(crate) fn run(
     } else {
         screen::print(project, &assessment, network, &improved, out)?;
     }
-    if asked() {
+    if interrupt::asked() {
         writeln!(err, "ended early: this is the best found until then")?;
     }
     match (target, &text) {

@@ -9,6 +9,7 @@ use solver::judge::check::Assessment;
 use solver::search::{ChangeKind, Improved, Improvement};
 use solver::stock::stock_kind;
 
+use crate::words::plural;
 use crate::{figures, words};
 
 pub(super) fn print(
@@ -18,9 +19,7 @@ pub(super) fn print(
     improved: &Improved,
     out: &mut dyn Write,
 ) -> Result<()> {
-    if let Some(title) = &project.title {
-        writeln!(out, "{title}")?;
-    }
+    words::title(project, out)?;
     if improved.changes.is_empty() {
         writeln!(
             out,
@@ -63,12 +62,16 @@ pub(super) fn print(
 /// What a change is, in words.
 pub(super) fn what(change: &Improvement, before: &Network) -> String {
     let names = change.parts.join(", ");
-    let fewer = before.parts().len().cast_signed() - change.network.parts().len().cast_signed();
+    let (had, has) = (before.parts().len(), change.network.parts().len());
     match change.kind {
         ChangeKind::Polarity => format!("swap the wires of {names}"),
         ChangeKind::Values => format!("other values of {names}"),
-        ChangeKind::Removed => format!("{fewer} parts less ({names})"),
-        ChangeKind::Grown if fewer < 0 => format!("{} parts more ({names})", -fewer),
+        ChangeKind::Removed => {
+            format!("{} less ({names})", plural(had.saturating_sub(has), "part"))
+        }
+        ChangeKind::Grown if has > had => {
+            format!("{} more ({names})", plural(has - had, "part"))
+        }
         ChangeKind::Grown => format!("other sections ({names})"),
         ChangeKind::Stock => "values that can be bought".to_owned(),
     }

@@ -1,6 +1,6 @@
 //! What is better and what is worse with one choice than with another, in the builder's figures.
 
-use netlist::quantity::{Hertz, Quantity};
+use netlist::quantity::Quantity;
 use serde::Serialize;
 use solver::search::Job;
 
@@ -90,7 +90,7 @@ impl ChoiceComparison {
                 is,
             });
         };
-        let at = |c: usize| format!("{:.3}", Hertz(job.crossovers[c].frequency.si()));
+        let at = |c: usize| crate::words::hz(job.crossovers[c].frequency.si());
         if let (true, Some(a), Some(b)) = (changes, &was.change, &is.change) {
             add(
                 "change of the sum, rms".to_owned(),

@@ -6,7 +6,6 @@ mod screen;
 
 use std::io::Write;
 use std::path::PathBuf;
-use std::sync::atomic::Ordering;
 
 use netlist::network::Network;
 use netlist::project::{Project, StockKind};
@@ -21,10 +20,11 @@ use solver::search::{
 use document::SnapDocument;
 
 use super::existing::ExistingNetwork;
+use super::picked;
 use crate::args::SnapArguments;
 use crate::failure::Failure;
 use crate::interrupt;
-use crate::project_file::{Asked, ProjectFile};
+use crate::project_file::{OutputRequest, ProjectFile};
 
 /// A network with what it does.
 struct JudgedNetwork {
@@ -68,7 +68,7 @@ pub(crate) fn run(
     out: &mut dyn Write,
     err: &mut dyn Write,
 ) -> Result<(), Failure> {
-    let asked_for = Asked {
+    let asked_for = OutputRequest {
         output: args.output.as_ref(),
         force: args.force,
         json: args.json,
@@ -98,10 +98,11 @@ pub(crate) fn run(
     };
     let mut snapped = judging.search(args, goal, err)?;
     let seconds = started.elapsed().as_secs_f64();
-    judging.leave_out_worse(&mut snapped)?;
-    let offers = judging.offers(&snapped)?;
-    let pick = args.pick as usize;
-    let taken = picked(&snapped, pick)?;
+    let offers = judging.offers(&mut snapped)?;
+    let pick = picked(Some(args.pick), offers.len(), 1, err)?;
+    let others = snapped.alternatives.iter().map(|(_, other)| other);
+    let taken = (std::iter::once(&snapped.best).chain(others).nth(pick - 1))
+        .expect("one of those that there are");
     let nearest = &snapped.nearest;
     let job = &assessment.job;
     let findings = load_findings(job, &offers[pick - 1].1.load);
@@ -145,17 +146,6 @@ pub(crate) fn run(
     Ok(())
 }
 
-/// The choice with that number, from 1.
-fn picked(snapped: &Snapped, pick: usize) -> Result<&Selection, Failure> {
-    let others = snapped.alternatives.iter().map(|(_, other)| other);
-    let mut all = std::iter::once(&snapped.best).chain(others);
-    let there_are = 1 + snapped.alternatives.len();
-    all.nth(pick - 1).ok_or_else(|| Failure::Unusable {
-        message: format!("--pick {pick}, but there are {there_are} choices"),
-        help: format!("pick 1 to {there_are}"),
-    })
-}
-
 /// The network in the file, and what choices of values are judged with.
 struct Judging<'a> {
     existing: &'a ExistingNetwork,
@@ -181,17 +171,22 @@ impl Judging<'_> {
             ..SnapSettings::default()
         };
         let level_db = self.assessment.figures.level_db;
-        let stop = interrupt::flag();
-        let asked = || stop.load(Ordering::Relaxed);
         if interrupt::someone_watches() {
             writeln!(err, "searching among the values of the stock ...")?;
         }
         let job = &self.assessment.job;
-        let snapped = snap_network(job, &self.targets, self.network, level_db, settings, &asked)
-            .map_err(|error| {
-                self.existing
-                    .unusable(&error, "change the parts named above")
-            })?;
+        let snapped = snap_network(
+            job,
+            &self.targets,
+            self.network,
+            level_db,
+            settings,
+            &interrupt::asked,
+        )
+        .map_err(|error| {
+            self.existing
+                .unusable(&error, "change the parts named above")
+        })?;
         if snapped.parts.is_empty() {
             return Err(self.existing.unusable(
                 &"no part of it can be moved: all are fixed, or the stock has nothing of their kinds",
@@ -233,37 +228,25 @@ impl Judging<'_> {
         })
     }
 
-    /// Cheaper is an alternative where the ear hardly knows: within 0.2 dB in flatness and every match.
-    fn leave_out_worse(&self, snapped: &mut Snapped) -> Result<(), Failure> {
-        let known = self.judged(&snapped.best.network, None, None)?.figures;
-        let mut still_good = Vec::new();
-        for (merit, other) in std::mem::take(&mut snapped.alternatives) {
-            let figures = self.judged(&other.network, None, None)?.figures;
-            let mut pairs = figures.match_db.iter().zip(&known.match_db);
-            let near = figures.rms_db <= known.rms_db + AS_GOOD_DB
-                && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
-            if merit != SnapMerit::Cheapest || near {
-                still_good.push((merit, other));
-            }
-        }
-        snapped.alternatives = still_good;
-        Ok(())
-    }
-
-    /// The choice, then the alternatives.
+    /// The choice, then the alternatives. What is only cheaper is one where the ear hardly knows: within 0.2 dB in
+    /// flatness and every match.
     fn offers(
         &self,
-        snapped: &Snapped,
+        snapped: &mut Snapped,
     ) -> Result<Vec<(Option<SnapMerit>, JudgedNetwork)>, Failure> {
-        let others = snapped.alternatives.iter();
-        let others = others.map(|(merit, other)| (Some(*merit), other));
-        std::iter::once((None, &snapped.best))
-            .chain(others)
-            .map(|(merit, one)| {
-                let judged = self.judged(&one.network, one.price, Some(one.pieces))?;
-                Ok((merit, judged))
-            })
-            .collect()
+        let judged = |one: &Selection| self.judged(&one.network, one.price, Some(one.pieces));
+        let mut offers = vec![(None, judged(&snapped.best)?)];
+        for (merit, other) in std::mem::take(&mut snapped.alternatives) {
+            let (known, found) = (&offers[0].1.figures, judged(&other)?);
+            let mut pairs = found.figures.match_db.iter().zip(&known.match_db);
+            let near = found.figures.rms_db <= known.rms_db + AS_GOOD_DB
+                && pairs.all(|(other, best)| *other <= best + AS_GOOD_DB);
+            if merit != SnapMerit::Cheapest || near {
+                offers.push((Some(merit), found));
+                snapped.alternatives.push((merit, other));
+            }
+        }
+        Ok(offers)
     }
 }
 

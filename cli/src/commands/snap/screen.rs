@@ -12,12 +12,7 @@ use crate::{figures, findings, words};
 
 pub(super) fn print(shown: &Shown<'_>, out: &mut dyn Write) -> Result<()> {
     let snapped = shown.snapped;
-    if let Some(title) = &shown.project.title {
-        writeln!(out, "{title}")?;
-    }
-    if let Some(note) = &shown.project.note {
-        words::folded(note, 0, out)?;
-    }
+    words::heading(shown.project, out)?;
     writeln!(
         out,
         "{} parts moved onto the stock; {} choices looked at in {:.1} s\n",

@@ -102,7 +102,8 @@ fn names_cannot_break_the_markup() {
             "\"R<1>&\" = { resistor = \"1 ohm\", between = [\"in\", \"\\\"q\\\"\"] }\nD = { driver = \"d\", between = [\"\\\"q\\\"\", \"gnd\"] }",
         ),
         "a < b & c",
-    );
+    )
+    .svg;
     assert!(svg.contains("R&lt;1&gt;&amp;") && svg.contains("a &lt; b &amp; c"));
     assert!(!svg.contains("<1>"));
 }

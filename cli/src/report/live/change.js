@@ -210,7 +210,6 @@ function workbench(data, show) {
     asked = false;
     bench.changed = Object.keys(parts.changes).length > 0;
     bench.result = bench.changed ? speaker.compute(parts.set()) : design;
-    bench.computed = performance.now() - started;
     redraw(bench.changed ? curvesOf(data, bench.result) : null);
     show();
     bench.milliseconds = performance.now() - started;
@@ -220,7 +219,7 @@ function workbench(data, show) {
   bench = {
     data: data, design: design, result: design, changed: false, speaker: speaker, kept: kept, update: update,
     part: parts.part, now: parts.now, designed: parts.designed, next: parts.next, price: parts.price, piece: parts.piece,
-    set: parts.set, lossOf: parts.lossOf, off: function (result) { return offTheAim(data, result); },
+    set: parts.set, off: function (result) { return offTheAim(data, result); },
     step: function (name, up) { var to = parts.next(parts.part(name), up); if (to !== null) { bench.value(name, to); } },
     keep: function () { kept.set('changes', parts.changes); },
     changes: function () { return parts.changes; }, file: function () { return designFile(bench); },

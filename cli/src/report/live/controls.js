@@ -51,7 +51,7 @@ function valueField(bench, nameOf, prefix) {
     var name = nameOf(), one = bench.part(name), is = bench.now(name);
     input.removeAttribute('aria-invalid');
     var words = one.driver ? (is.state ? 'disconnected' : is.inverted ? 'wires swapped' : 'as drawn')
-      : one.kind === 'autoformer' ? (is.ratio ? signed(20 * Math.log10(is.ratio), 1) + ' dB' : '') : shown(one.kind, is.value);
+      : one.kind === 'autoformer' ? tapWords(is.ratio) : shown(one.kind, is.value);
     if (input.value !== words) { input.value = words; }
     input.disabled = !!one.driver || (one.kind === 'autoformer' && !is.ratio);
     input.shown = input.value;
@@ -84,7 +84,6 @@ function stateField(bench, name, label) {
   return made;
 }
 
-function tapWords(ratio) { return ratio ? signed(20 * Math.log10(ratio), 1) + ' dB' : ''; }
 function designWords(bench, one) {
   var was = bench.designed(one);
   return 'design ' + (one.driver ? 'as drawn' : one.kind === 'autoformer' ? tapWords(was.ratio) : shown(one.kind, was.value));

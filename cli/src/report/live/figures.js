@@ -114,7 +114,7 @@ function meritOf(found) {
     window: found.window && pairs(found.window), audio_window: found.audio_window && pairs(found.audio_window),
     ways: found.ways.map(function (way) { return { level: decode(way.level_db), weight: decode(way.weight) }; }),
     crossovers: found.crossovers.map(function (c) {
-      return { f: c.f_hz, near: c.near, wide: c.wide, turns: pairs(c.turns), wideTurns: pairs(c.wide_turns) };
+      return { near: c.near, wide: c.wide, turns: pairs(c.turns), wideTurns: pairs(c.wide_turns) };
     })
   };
 }
@@ -205,7 +205,7 @@ function leastLoad(speaker, set, solved, measure) {
     ends = [grid[Math.max(place - 1, 0)], grid[Math.min(place + 1, 32)]];
   }
   var re = found.inputRe[place], im = found.inputIm[place], q = 1 / (re * re + im * im);
-  return { value: at(found, place), at_hz: grid[place], ohm: Math.hypot(re * q, im * q), phase_deg: degrees(re * q, -im * q) };
+  return { value: at(found, place), at_hz: grid[place], ohm: Math.hypot(re * q, im * q) };
 }
 // What direct current sees, in ohm; nothing where none flows.
 function directOhm(speaker, set) {

@@ -24,7 +24,7 @@ function drawings(bench, choose) {
       if (label.value) { write(label.value, !is.changed ? label.was : is.state ? STATES[is.state] : shown(label.one.kind, is.value)); }
       var turned = label.one.driver && is.inverted !== bench.designed(label.one).inverted;
       label.marks.forEach(function (mark) { write(mark.text, turned ? mark.turned : mark.was); });
-      if (label.loss) { write(label.loss, !is.changed ? label.lost : is.state ? '' : shown('resistor', is.loss)); }
+      if (label.loss) { write(label.loss, !is.changed ? label.lost : is.state ? '' : shown('resistor', is.loss, 3)); }
     });
   };
 }

@@ -13,6 +13,7 @@ use solver::spectrum::Spectrum;
 use super::band::PageBand;
 use super::bits::{Complexes, Reals};
 use crate::report::Report;
+use crate::report::facts::PHASE_OCTAVES;
 
 /// What the figures of merit are counted from, on their grid.
 #[derive(Debug, Serialize)]
@@ -43,7 +44,6 @@ struct PageTarget {
 /// Where phases are compared, and what turns each slope that suits to 0.
 #[derive(Debug, Serialize)]
 struct PageCrossover {
-    f_hz: f64,
     /// Frequencies of the figure.
     near: Vec<usize>,
     turns: Vec<Complexes>,
@@ -75,13 +75,12 @@ impl PageMerit {
             .map(|(c, crossover)| {
                 let near = (0..job.grid.len()).filter(|&i| targets.near_crossover[c][i]);
                 let near: Vec<usize> = near.collect();
-                // The curve of the phase goes further than the figure: two octaves.
+                // The curve of the phase goes further than the figure.
                 let f_hz = crossover.frequency.si();
-                let wide =
-                    (0..audio.len()).filter(|&i| (audio.f_hz()[i] / f_hz).log2().abs() <= 1.0);
+                let octaves = |i: usize| (audio.f_hz()[i] / f_hz).log2().abs();
+                let wide = (0..audio.len()).filter(|&i| octaves(i) <= PHASE_OCTAVES);
                 let wide: Vec<usize> = wide.collect();
                 PageCrossover {
-                    f_hz,
                     turns: some_of(&targets.between[c].turns, &near),
                     near,
                     wide_turns: some_of(&heard.between[c].turns, &wide),

@@ -17,6 +17,7 @@ pub(crate) use save::Template;
 use std::collections::BTreeMap;
 
 use netlist::quantity::Quantity;
+use netlist::table::LEAST_ROWS;
 use serde::Serialize;
 use solver::grid::Grid;
 use solver::judge::{DIRECT_HZ, Limits, limits};
@@ -77,6 +78,8 @@ pub(super) struct PageData {
     save: Option<PageFile>,
     file: String,
     limits: Limits,
+    /// Rows that a measured table has at the least.
+    least_rows: usize,
     asked: PageAsked,
     direct: PageDirect,
 }
@@ -168,6 +171,7 @@ impl PageData {
             save: report.made.template.as_ref().map(Template::page_file),
             file: report.file.to_owned(),
             limits: limits(),
+            least_rows: LEAST_ROWS,
             asked: PageAsked {
                 least_ohm: load.and_then(|load| load.minimum_ohm),
                 valves: load.is_some_and(|load| load.taps.is_some()),

@@ -3,7 +3,7 @@
 // Rows of a text table: frequency in Hz, value, and phase if there is one. Lines that begin with no number are words;
 // columns are parted by blanks, tabs, semicolons or commas, and a comma is a decimal one where numbers are parted by
 // something else.
-function tableRows(text) {
+function tableRows(text, least) {
   var decimal = /\d,\d+[\s;]/.test(text) && !/\d\.\d/.test(text);
   var rows = [], wrong = null, last = 0;
   text.split(/\r?\n/).forEach(function (lineText, number) {
@@ -18,7 +18,7 @@ function tableRows(text) {
     last = fields[0];
     rows.push(fields);
   });
-  if (!wrong && rows.length < 4) { wrong = 'it has ' + rows.length + ' rows of numbers; at least 4 are needed'; }
+  if (!wrong && rows.length < least) { wrong = 'it has ' + rows.length + ' rows of numbers; at least ' + least + ' are needed'; }
   return wrong ? { wrong: wrong } : { f: rows.map(function (row) { return row[0]; }), values: rows.map(function (row) { return row[1]; }) };
 }
 // The table at the frequencies of the page: along straight lines in log-frequency (of an impedance in its logarithm).
@@ -102,7 +102,7 @@ function overlays(bench, say) {
         return;
       }
       if (/^\s*\[parts[\].]/m.test(text)) { layDesign(file.name, text); return; }
-      var table = tableRows(text);
+      var table = tableRows(text, bench.data.least_rows);
       if (table.wrong) { say(file.name + ' cannot be laid over: ' + table.wrong + '.'); return; }
       var what = over || guess(table);
       lay(file.name, what, onGrid(table, what === 'load'));

@@ -14,13 +14,10 @@ pub(super) struct PagePart {
     /// Its place among the values that are computed with; nothing of a driver.
     at: Option<usize>,
     kind: &'static str,
-    fixed: bool,
     /// Names of its nodes.
     nodes: Vec<String>,
     /// What it stands, in the unit of its kind.
     rated: Option<f64>,
-    /// What it should stand.
-    buy: Option<f64>,
     /// Most that one of its pieces gets of that.
     share: Option<f64>,
     /// Peak over rms of programme noise, of the voltage and of the current. Peaks behind a filter keep it, as far as the
@@ -58,10 +55,8 @@ fn of_part(report: &Report<'_>, name: &str, part: &Part, at: Option<usize>) -> P
         name: name.to_owned(),
         at,
         kind: part.kind.word(),
-        fixed: part.fixed,
         nodes: part.kind.nodes().map(node_name).collect(),
-        rated: own.and_then(|stress| stress.rated).map(size),
-        buy: own.and_then(|stress| stress.buy).map(size),
+        rated: own.and_then(|stress| stress.rated).map(Rating::size),
         share: own.map(|stress| stress.largest_share),
         crest: own.map(crests),
         pieces: part.pieces_si(),
@@ -103,10 +98,4 @@ fn crests(stress: &PartStress) -> [f64; 2] {
 
 fn crest(peak: f64, rms: f64) -> f64 {
     if rms > 0.0 { peak / rms } else { 0.0 }
-}
-
-fn size(rating: Rating) -> f64 {
-    match rating {
-        Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
-    }
 }

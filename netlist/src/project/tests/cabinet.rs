@@ -22,7 +22,7 @@ fn project(above: &str, low: &str) -> Project {
 
 #[test]
 fn a_place_is_stated_or_the_position() {
-    let edge = format!("{CABINET}, edge = \"20 mm\", room = \"wall\" }}");
+    let edge = format!("{CABINET}, edge = \"20 mm\", room = \"Wall\" }}");
     let found = project(&edge, "on_baffle = { right = \"-5 cm\", up = \"0.7 m\" }");
     let baffle = found.drivers["low"].baffle.unwrap();
     assert_eq!(Some(baffle.cabinet), found.cabinet);

@@ -193,6 +193,10 @@ fn what_cannot_be_is_told_with_the_way_out() {
         Edit::Without("low".to_owned()),
     ];
     assert!(refused(&text, &two).contains("only the way 'high' would be left"));
+    // A name that was misspelt in the file makes a way more than the crossovers join.
+    let torn = text.replace("[\"mid\", \"high\"]", "[\"hgh\", \"high\"]");
+    let told = refused(&torn, &[Edit::Without("mid".to_owned())]);
+    assert!(told.contains("make no chain"), "{told}");
     let bare = format!("[drivers.low]\n{DRIVER}\n");
     assert!(refused(&bare, &[Edit::Without("low".to_owned())]).contains("no way"));
 }

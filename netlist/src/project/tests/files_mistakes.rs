@@ -378,7 +378,16 @@ fn catalogues() {
         ),
         (
             "kind,value\ncoil,1e300 H\n",
-            "stock.csv:2:6: '1e300 H': the inductance is out of all reason",
+            "stock.csv:2:6: '1e300 H': the inductance is 1e300 H, out of all reason",
+        ),
+        // As in a project file, a number of henry or farad is a unit that was forgotten.
+        (
+            "kind,value\ncoil,2.2\n",
+            "stock.csv:2:6: '2.2': the inductance without a unit would be 2.2 H\n  help: write it with its unit, like \"0.33 mH\"",
+        ),
+        (
+            "kind,value\ncapacitor,22\n",
+            "stock.csv:2:11: '22': the capacitance without a unit would be 22 F",
         ),
         (
             "kind,value,price\ncoil,1 mH,-3\n",

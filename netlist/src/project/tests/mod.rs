@@ -113,6 +113,13 @@ pub(super) fn read(name: &str, text: &str) -> Result<Loaded, Problems> {
     load_from(&files, &path)
 }
 
+/// Gives the resistor `R1` another value, in ohm.
+fn set_r1(network: &mut Network, ohm: f64) {
+    if let PartKind::Resistor { resistance, .. } = &mut network.parts_mut()["R1"].kind {
+        *resistance = Ohms(ohm);
+    }
+}
+
 /// Reads a good TOML project.
 pub(super) fn good(text: &str) -> Project {
     match read("p.toml", text) {

@@ -54,7 +54,7 @@ fn near_and_far_field_are_read() {
         "response = \"mid-r.txt\", space = \"near field\", sd = \"220 cm2\"",
     ));
     assert!(found.is_near_only() && found.responses().count() == 1);
-    let (_, found) = measured(&with("response = \"mid-r.txt\", space = \"far field\""));
+    let (_, found) = measured(&with("response = \"mid-r.txt\", space = \"Far field\""));
     assert!(found.near.is_none());
 }
 

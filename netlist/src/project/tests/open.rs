@@ -2,7 +2,7 @@
 
 use super::super::*;
 use super::mistakes::wrong;
-use super::{PROJECT, as_json, good, read};
+use super::{PROJECT, as_json, good, read, set_r1};
 use crate::quantity::Watts;
 
 const FIXED: &str = "frequency = \"650 Hz\"";
@@ -226,7 +226,7 @@ fn several_drivers_may_play_one_way() {
         mid("count = 12\nwired = \"series\""),
         (12, Wired::Series, Some(Watts(600.0)))
     );
-    assert_eq!(mid("count = 3\nwired = \"parallel\"").1, Wired::Parallel);
+    assert_eq!(mid("count = 3\nwired = \"Parallel\"").1, Wired::Parallel);
     let wrong = |with: &str, at: &str, words: &[&str]| {
         wrong(POWER, &format!("{POWER}\n{with}"), at, words);
     };
@@ -286,7 +286,7 @@ fn what_is_open_stays_as_it_stands() {
     };
     assert_eq!(format!("{:?}", from_json.project), format!("{project:?}"));
     let mut network = project.network.expect("a network");
-    network.set_value("R1", 11.0).expect("R1 is a resistor");
+    set_r1(&mut network, 11.0);
     for (text, form, begins) in [
         (&text, Form::Toml, "[parts]"),
         (&json, Form::Json, "\"parts\""),

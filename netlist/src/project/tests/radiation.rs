@@ -231,7 +231,7 @@ fn where_the_sum_is_judged() {
     };
     assert_eq!(judged("level = \"auto\""), Judged::Axis);
     assert_eq!(judged("judged = \"axis\""), Judged::Axis);
-    assert_eq!(judged("judged = \"window\""), Judged::Window);
+    assert_eq!(judged("judged = \"Window\""), Judged::Window);
     super::mistakes::wrong(
         "level = \"auto\"",
         "judged = \"sofa\"",

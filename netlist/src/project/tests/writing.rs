@@ -1,7 +1,7 @@
 //! Writing parts back: exact values, and the builder's text around them.
 
 use super::super::*;
-use super::{PROJECT, as_json, good, read};
+use super::{PROJECT, as_json, good, read, set_r1};
 use crate::network::Network;
 
 fn network() -> Network {
@@ -19,7 +19,7 @@ fn written(text: &str, form: Form, network: &Network) -> String {
 fn toml_keeps_everything_but_the_values() {
     let mut network = network();
     let exact = 0.1 + 0.2;
-    network.set_value("R1", exact).expect("R1 is a resistor");
+    set_r1(&mut network, exact);
     let text = written(PROJECT, Form::Toml, &network);
     assert!(text.contains("R1 = { resistor = \"0.30000000000000004 ohm\", between = [\"m1\", \"m2\"], tolerance = \"1 %\", power = \"20 W\" }"), "{text}");
     let head = PROJECT.find("[parts]").expect("parts");
@@ -172,7 +172,7 @@ fn what_has_not_changed_stays_as_typed() {
     let text = format!("{driver}[parts]\n{}\n", typed.join("\n"));
     let mut network = good(&text).network.unwrap();
     assert_eq!(write_parts(&text, Form::Toml, &network).unwrap(), text);
-    network.set_value("R1", 5.1).unwrap();
+    set_r1(&mut network, 5.1);
     let written = write_parts(&text, Form::Toml, &network).unwrap();
     assert!(
         written.contains("resistor = \"5.1 ohm\", between = [\"in\", \"a\"], power = 20 }"),

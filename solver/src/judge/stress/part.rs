@@ -83,6 +83,16 @@ pub enum Rating {
     CurrentA(f64),
 }
 
+impl Rating {
+    /// How much, in W, V or A.
+    #[must_use]
+    pub fn size(self) -> f64 {
+        match self {
+            Rating::PowerW(size) | Rating::VoltageV(size) | Rating::CurrentA(size) => size,
+        }
+    }
+}
+
 impl PartStress {
     /// The larger of the peaks of noise and sine, V.
     #[must_use]
