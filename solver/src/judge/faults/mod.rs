@@ -362,11 +362,12 @@ fn sum_change(bench: &FaultBench<'_>, state: &State, sound: &State) -> SumChange
 
 /// The drivers of a network, at the amplifier's rated power, against the sound one.
 fn drivers(bench: &FaultBench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFault> {
-    let rated =
-        (bench.speaker.loudspeaker.rated_drive()).map(|drive| drive.open_circuit_v / REFERENCE_V);
+    let system = &bench.speaker.loudspeaker;
+    let rated = (system.loudness.stated)
+        .then(|| system.loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V);
     let change =
         |now: f64, before: f64| (now > 0.0 && before > 0.0).then(|| 10.0 * (now / before).log10());
-    (bench.speaker.loudspeaker.drivers.iter().enumerate())
+    (system.drivers.iter().enumerate())
         .map(|(i, driver)| {
             let (now, before) = (&state.drivers[i], &sound.drivers[i]);
             DriverUnderFault {

@@ -123,13 +123,12 @@ pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
     let Some(system) = Loudspeaker::new(project, finer)? else {
         return Ok(None);
     };
-    let loudness = Loudness::of(&project.amplifier);
-    let meter = Meter::new(&system, &loudness)?;
+    let meter = Meter::new(&system)?;
     let (parts, drivers) = of_parts(project, &system, &meter);
     let noise_power_w = parts.iter().map(|part| part.noise.power_w).sum::<f64>()
         + drivers.iter().map(|d| d.noise.power_w).sum::<f64>();
     Ok(Some(Stress {
-        loudness,
+        loudness: system.loudness,
         peaks: Peaks {
             crest_factor: CREST_FACTOR,
             seconds: SECONDS,
@@ -218,10 +217,10 @@ struct Meter<'a> {
 }
 
 impl<'a> Meter<'a> {
-    fn new(system: &'a Loudspeaker, loudness: &Loudness) -> Result<Self, PlanError> {
+    fn new(system: &'a Loudspeaker) -> Result<Self, PlanError> {
         let (solution, _) = system.solve()?;
         let source = &system.drive.output_impedance_ohm;
-        let gain = loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V;
+        let gain = system.loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V;
         let weights = power_weights(&system.grid);
         let given_w = |i: usize| {
             let z_ohm = solution.input_impedance_at(i)?;
@@ -234,7 +233,7 @@ impl<'a> Meter<'a> {
             noise_given_w: gain * gain * given.sum::<f64>(),
             weights,
             gain,
-            stated: loudness.stated,
+            stated: system.loudness.stated,
         })
     }
 
