@@ -23,6 +23,7 @@ use solver::judge::{DIRECT_HZ, Limits, limits};
 use solver::loudspeaker::Loudspeaker;
 use solver::nodal::{PlanError, PlanSteps};
 use solver::programme::{Loudness, power_weights};
+use solver::wiring::cable_ohm;
 
 use super::Report;
 use super::levels::PageLevel;
@@ -124,6 +125,8 @@ struct PageAsked {
 struct PageDirect {
     omega: f64,
     siemens: Vec<f64>,
+    /// Of what a meter at the loudspeaker does not see.
+    cable_ohm: f64,
 }
 
 impl PageData {
@@ -175,6 +178,7 @@ impl PageData {
             direct: PageDirect {
                 omega: std::f64::consts::TAU * DIRECT_HZ,
                 siemens: coils.collect(),
+                cable_ohm: cable_ohm(project),
             },
         }))
     }
