@@ -127,7 +127,8 @@ pub(super) struct Moved {
     pub(super) score: f64,
 }
 
-/// A load that is short by so much of the limit is just not acceptable.
+/// A load that is short by so much of the limit, where it is least, is just not acceptable. The search asks for a mean
+/// over all frequencies of a fifth of that: the same where a dip is two fifths of an octave wide.
 const LOAD_SHORT: f64 = 0.05;
 
 impl Moved {
