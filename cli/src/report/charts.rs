@@ -78,8 +78,7 @@ fn response(project: &Project, facts: &Facts) -> Chart {
     }
     if let Ok(reached) = &facts.check.assessment {
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
-        let tilt = project.aim.tilt.si();
-        let at = |f_hz: &f64| reached.figures.level_db + tilt * (f_hz / 1000.0).log2();
+        let at = |f_hz: &f64| reached.figures.level_db + project.aim.tilt_db(*f_hz);
         let f_hz = [from_hz, to_hz];
         let values = f_hz.iter().map(at).collect();
         chart.curve("aim", Ink::Limit, AxisSide::Left, &f_hz, values);

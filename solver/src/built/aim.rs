@@ -2,7 +2,6 @@
 
 use netlist::network::Network;
 use netlist::project::Project;
-use netlist::quantity::Quantity;
 
 use super::combination::{Combination, Drawn, PadStep, SumHeard};
 use crate::pad::find_pad;
@@ -23,8 +22,7 @@ pub(super) fn against_aim(
     best: &Combination,
 ) -> SumHeard {
     let f_hz = drawn.grid.f_hz();
-    let tilt = project.aim.tilt.si();
-    let tilt_db = |f_hz: f64| tilt * (f_hz / 1000.0).log2();
+    let tilt_db = |f_hz: f64| project.aim.tilt_db(f_hz);
     let now = off_aim(drawn, &drawn.at, tilt_db);
     let far = (0..now.len()).max_by(|&a, &b| now[a].abs().total_cmp(&now[b].abs()));
     let far = far.unwrap_or(0);

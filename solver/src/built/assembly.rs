@@ -8,7 +8,7 @@ use super::bench::{Bench, Set, Target};
 use super::changed::{Load, OPEN_OHM, changed};
 use super::hypothesis::BuiltChange;
 use super::point::SolvedPoint;
-use crate::nodal::{Coupled, Plan, PlanError, STIFF, Solution, Values, Workspace, inverse};
+use crate::nodal::{Closer, Coupled, Plan, PlanError, STIFF, Solution, Values, inverse};
 use crate::spectrum::Spectrum;
 
 /// A build: the drawn network with changes.
@@ -101,12 +101,14 @@ impl Assembly {
     }
 
     fn solved(&self, state: &AssemblyState<'_>, set: &Set) -> Option<Solution> {
-        let loads: Vec<&Spectrum> = state.z_ohm.iter().collect();
-        let mut workspace = Workspace::new(&self.plan, &set.grid, &loads).ok()?;
-        let mut solution = Solution::new(&self.plan, &workspace);
-        self.plan
-            .run(&state.values, &STIFF, &mut workspace, &mut solution);
-        Some(solution)
+        let closer = Closer {
+            plan: &self.plan,
+            values: &state.values,
+            drive: &STIFF,
+            grid: &set.grid,
+            loads: &state.z_ohm.iter().collect::<Vec<_>>(),
+        };
+        closer.on_grid().ok()
     }
 }
 

@@ -188,7 +188,7 @@ pub(super) fn fit(
     let mut ln_likelihood = -here.cost - 0.5 * solved.ln_det;
     let mut found = changes.to_vec();
     for &(which, place) in &open {
-        found[which] = with_number(changes[which], (WIDE * u[place]).exp());
+        found[which] = changes[which].times((WIDE * u[place]).exp());
         let deviation = WIDE * solved.variance(place).sqrt();
         let wide = -0.5 * u[place] * u[place] - (WIDE * (std::f64::consts::TAU).sqrt()).ln();
         let off = named::off_drawn(bench, found[which]);
@@ -205,15 +205,4 @@ pub(super) fn fit(
         residuals: here.residuals,
         curves: here.curves,
     })
-}
-
-/// The change with its number so many times as large.
-fn with_number(change: BuiltChange, times: f64) -> BuiltChange {
-    match change {
-        BuiltChange::Value(part, value) => BuiltChange::Value(part, value * times),
-        BuiltChange::Loss(part, ohm) => BuiltChange::Loss(part, ohm * times),
-        BuiltChange::Impedance(part, factor) => BuiltChange::Impedance(part, factor * times),
-        BuiltChange::Tuning(part, factor) => BuiltChange::Tuning(part, factor * times),
-        other => other,
-    }
 }

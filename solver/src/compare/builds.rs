@@ -14,10 +14,8 @@ use rayon::prelude::*;
 
 use super::figure::Moved;
 use crate::goal::{Targets, figures};
-use crate::grid::Grid;
-use crate::judge::JudgedLoudspeaker;
 use crate::judge::check::{Assessment, in_order_of_ways};
-use crate::judge::tolerance::{COIL_EXPONENT, Distribution, Varying, What, varying};
+use crate::judge::tolerance::{Distribution, Varying, VaryingTarget, varying};
 use crate::nodal::Values;
 use crate::search::{AudioLoads, Job, audio_loads, judge, put_values, sounds};
 use crate::spectrum::Spectrum;
@@ -60,14 +58,12 @@ impl<'a> ComparedBuilds<'a> {
             }
             common
         });
-        let one = Grid::new(vec![1000.0]).ok()?;
-        let speaker = JudgedLoudspeaker::new(project, network.clone(), one).ok()?;
         let driver_seeds = (job.ways.iter())
             .map(|way| hash(&format!("{:?}", project.drivers[way.name.as_str()].source)))
             .collect();
         Some(Self {
             audio: audio_loads(project),
-            varying: varying(&speaker, DRIVER_LEVEL_DB),
+            varying: varying(&network, &project.stock, DRIVER_LEVEL_DB),
             parts_seed: hash(&format!("{network:?}")),
             driver_seeds,
             parts: network.part_count(),
@@ -114,24 +110,14 @@ impl<'a> ComparedBuilds<'a> {
         for one in &self.varying {
             let own = &units[first..first + one.pieces.len()];
             first += one.pieces.len();
-            match one.what {
-                What::Part {
-                    part, loss_follows, ..
-                } => {
-                    let factor = 1.0 + one.deviation(own, 1.0);
-                    values.value[part] = nominal.value[part] * factor;
-                    if loss_follows {
-                        values.loss[part] = nominal.loss[part] * factor.powf(COIL_EXPONENT);
-                    }
-                }
-                What::Driver { driver } => {
-                    let mut own = [0.0];
-                    let mut rng = ChaCha8Rng::seed_from_u64(self.driver_seeds[driver]);
-                    distribution.draw(&mut rng, number, &mut own);
-                    let gain = 10f64.powf(one.deviation(&own, 1.0) / 20.0);
-                    let sound = &self.job.ways[driver].sound;
-                    job.ways[driver].sound = Spectrum::from_fn(sound.len(), |i| sound.at(i) * gain);
-                }
+            one.put(one.deviation(own, 1.0), &nominal, &mut values);
+            if let VaryingTarget::Driver { driver } = one.target {
+                let mut own = [0.0];
+                let mut rng = ChaCha8Rng::seed_from_u64(self.driver_seeds[driver]);
+                distribution.draw(&mut rng, number, &mut own);
+                let gain = 10f64.powf(one.deviation(&own, 1.0) / 20.0);
+                let sound = &self.job.ways[driver].sound;
+                job.ways[driver].sound = Spectrum::from_fn(sound.len(), |i| sound.at(i) * gain);
             }
         }
         put_values(network, &values);

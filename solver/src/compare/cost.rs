@@ -12,7 +12,7 @@ use netlist::project::AlignmentPair;
 use netlist::quantity::{Decibels, Hertz};
 use serde::Serialize;
 
-use crate::goal::Targets;
+use crate::goal::{Figures, LoadFigures, Targets};
 use crate::search::grow::{Catalogue, Fitted, Growth, Pace, Population, Problem};
 use crate::search::{AudioLoads, Job, Proposal, judge};
 
@@ -94,6 +94,18 @@ pub struct Merits {
     pub least_ohm: f64,
     /// Parts.
     pub parts: usize,
+}
+
+impl Merits {
+    fn of(figures: &Figures, load: &LoadFigures, parts: usize) -> Self {
+        Self {
+            rms_db: figures.rms_db,
+            max_db: figures.max_db,
+            level_db: figures.level_db,
+            least_ohm: load.least_ohm,
+            parts,
+        }
+    }
 }
 
 /// What one wish costs.
@@ -304,13 +316,7 @@ fn relaxed(
 
 fn merits(ground: &Ground<'_>, job: &Job, targets: &Targets, fitted: &Fitted) -> Option<Merits> {
     let (figures, load) = judge(job, &fitted.network, targets, ground.audio)?;
-    Some(Merits {
-        rms_db: figures.rms_db,
-        max_db: figures.max_db,
-        level_db: figures.level_db,
-        least_ohm: load.least_ohm,
-        parts: fitted.part_count(),
-    })
+    Some(Merits::of(&figures, &load, fitted.part_count()))
 }
 
 /// What parts and money buy: the best of the trade-off within a tenth more.
@@ -319,13 +325,8 @@ fn of_trade_off(ground: &Ground<'_>) -> Vec<WishCost> {
         return Vec::new();
     };
     let now = &proposals[chosen];
-    let merits = |proposal: &Proposal| Merits {
-        rms_db: proposal.figures.rms_db,
-        max_db: proposal.figures.max_db,
-        level_db: proposal.figures.level_db,
-        least_ohm: proposal.load.least_ohm,
-        parts: proposal.part_count(),
-    };
+    let merits =
+        |proposal: &Proposal| Merits::of(&proposal.figures, &proposal.load, proposal.part_count());
     let best = |within: &dyn Fn(&Proposal) -> bool| {
         let offered = proposals.iter().filter(|proposal| within(proposal));
         offered.min_by(|a, b| a.expected().total_cmp(&b.expected()))

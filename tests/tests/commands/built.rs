@@ -457,7 +457,7 @@ fn a_capacitor_passes_no_direct_current() {
     });
     let file = file.to_str().unwrap();
     let expected = document(&handover(&["built", file, "--expect", "--json"]));
-    let reading = &expected["readings"][0];
+    let reading = &expected["expect"]["readings"][0];
     assert_eq!(reading["frequency_hz"], 0.0);
     for bound in ["ohm", "least_ohm", "most_ohm"] {
         assert!(reading[bound].is_null(), "{reading}");

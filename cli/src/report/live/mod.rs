@@ -19,7 +19,7 @@ use std::collections::BTreeMap;
 use netlist::quantity::Quantity;
 use serde::Serialize;
 use solver::grid::Grid;
-use solver::judge::{DIRECT_HZ, Limits, limits};
+use solver::judge::{DIRECT_HZ, LIMITS, Limits};
 use solver::loudspeaker::Loudspeaker;
 use solver::nodal::{PlanError, PlanSteps};
 use solver::programme::{Loudness, power_weights};
@@ -170,7 +170,7 @@ impl PageData {
             pads: super::pads::changes(report),
             save: report.made.template.as_ref().map(Template::page_file),
             file: report.file.to_owned(),
-            limits: limits(),
+            limits: LIMITS,
             asked: PageAsked {
                 least_ohm: load.and_then(|load| load.minimum_ohm),
                 valves: load.is_some_and(|load| load.taps.is_some()),

@@ -27,7 +27,6 @@ pub use amplifier::{
 };
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Changes, LevelChange, WayChange};
-pub(in crate::judge) use findings::{DIRECT_SHARE, EPDR_SHARE};
 pub use hot_coil::{CrossoverShift, HotCoil};
 pub(crate) use input::direct_ohm;
 pub use input::{DIRECT_HZ, Draw};

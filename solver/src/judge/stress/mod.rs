@@ -18,11 +18,11 @@ pub(in crate::judge) mod rating;
 #[cfg(test)]
 mod tests;
 
-pub use driver::{Begins, Below, DriverStress, Excursion};
+pub use driver::{DriverLimits, DriverStress, Excursion, KeptFrom, PlaysFrom};
 pub use part::{PartStress, Rating, StressedKind};
 pub use rating::resistor_w;
 
-pub(super) use findings::{HOT_SHARE, HOT_W, findings, hot_resistors};
+pub(super) use findings::{findings, hot_resistors};
 
 use std::collections::BTreeSet;
 
@@ -178,7 +178,7 @@ fn of_parts(
 fn asked_for(project: &Project, band: &Grid) -> Vec<f64> {
     let (from_hz, to_hz) = (band.f_hz()[0], band.f_hz()[band.len() - 1]);
     (project.drivers.iter())
-        .filter_map(|(name, driver)| driver::DriverLimits::of(project, name, driver))
+        .filter_map(|(name, driver)| DriverLimits::of(project, name, driver))
         .flat_map(|limits| limits.asked_hz())
         .filter(|f_hz| (from_hz..=to_hz).contains(f_hz))
         .collect()

@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
-use super::spread::{COIL_EXPONENT, Varying, What, varying};
+use super::spread::{Varying, VaryingTarget, varying};
 use super::{ToleranceError, ToleranceOptions};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
@@ -97,9 +97,7 @@ impl<'a> ToleranceBench<'a> {
     ) -> Result<Self, ToleranceError> {
         let plan = Plan::compile(&speaker.loudspeaker.network)?;
         let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
-        let judged: Vec<usize> = (0..speaker.loudspeaker.grid.len())
-            .filter(|&i| (from_hz..=to_hz).contains(&speaker.loudspeaker.grid.f_hz()[i]))
-            .collect();
+        let judged = speaker.loudspeaker.grid.within(from_hz, to_hz);
         if judged.is_empty() {
             return Err(ToleranceError::NoBand { from_hz, to_hz });
         }
@@ -107,7 +105,11 @@ impl<'a> ToleranceBench<'a> {
         let mut bench = Self {
             values: Values::of(&speaker.loudspeaker.network),
             drive: speaker.loudspeaker.drive.clone(),
-            varying: varying(speaker, options.driver_level_db),
+            varying: varying(
+                &speaker.loudspeaker.network,
+                &speaker.stock,
+                options.driver_level_db,
+            ),
             sounds: speaker.loudspeaker.signed_sounds_pa_per_v(),
             outputs,
             plan,
@@ -121,12 +123,9 @@ impl<'a> ToleranceBench<'a> {
         let mut room = bench.room()?;
         let mut nominal_db = vec![0.0; bench.judged.len()];
         bench.nominal_ohm = bench.measure(&mut room, &mut nominal_db);
-        let tilt = speaker.aim.tilt.si();
         let level_db = speaker.aim.level.map_or(0.0, Quantity::si);
         let mut off_aim_db: Vec<f64> = (nominal_db.iter().zip(&bench.judged))
-            .map(|(db, &i)| {
-                db - level_db - tilt * (speaker.loudspeaker.grid.f_hz()[i] / 1000.0).log2()
-            })
+            .map(|(db, &i)| db - level_db - speaker.aim.tilt_db(speaker.loudspeaker.grid.f_hz()[i]))
             .collect();
         bench.take_level_out(&mut off_aim_db);
         bench.off_aim_db = off_aim_db;
@@ -236,17 +235,9 @@ impl<'a> ToleranceBench<'a> {
             let units = &room.units[first..first + varying.pieces.len()];
             first += varying.pieces.len();
             *deviation = varying.deviation(units, *scale);
-            match varying.what {
-                What::Part {
-                    part, loss_follows, ..
-                } => {
-                    room.values.value[part] = self.values.value[part] * (1.0 + *deviation);
-                    if loss_follows {
-                        let follows = (1.0 + *deviation).powf(COIL_EXPONENT);
-                        room.values.loss[part] = self.values.loss[part] * follows;
-                    }
-                }
-                What::Driver { driver } => room.gains[driver] = 10f64.powf(*deviation / 20.0),
+            varying.put(*deviation, &self.values, &mut room.values);
+            if let VaryingTarget::Driver { driver } = varying.target {
+                room.gains[driver] = 10f64.powf(*deviation / 20.0);
             }
         }
         let least_ohm = self.measure(room, row);
