@@ -4,7 +4,7 @@
 use netlist::network::NodeId;
 use num_complex::Complex64;
 
-use super::bench::{Bench, Set, Target};
+use super::bench::{Bench, SweepGrid, Target};
 use super::changed::{Load, OPEN_OHM, changed};
 use super::hypothesis::BuiltChange;
 use super::point::SolvedPoint;
@@ -52,7 +52,7 @@ impl Assembly {
     pub(super) fn curve(
         &self,
         bench: &Bench,
-        set: &Set,
+        set: &SweepGrid,
         u: &[f64],
         sigma: &[f64],
     ) -> Option<AssemblyCurve> {
@@ -87,7 +87,7 @@ impl Assembly {
     pub(super) fn ln_volts(
         &self,
         bench: &Bench,
-        set: &Set,
+        set: &SweepGrid,
         (u, sigma): (&[f64], &[f64]),
         place: usize,
     ) -> Option<Vec<f64>> {
@@ -100,7 +100,7 @@ impl Assembly {
         Some(volts.map(|v| v.max(LEAST_V).ln()).collect())
     }
 
-    fn solved(&self, state: &AssemblyState<'_>, set: &Set) -> Option<Solution> {
+    fn solved(&self, state: &AssemblyState<'_>, set: &SweepGrid) -> Option<Solution> {
         let closer = Closer {
             plan: &self.plan,
             values: &state.values,
@@ -125,7 +125,13 @@ struct AssemblyState<'a> {
 }
 
 impl<'a> AssemblyState<'a> {
-    fn new(assembly: &Assembly, bench: &'a Bench, set: &Set, u: &[f64], sigma: &[f64]) -> Self {
+    fn new(
+        assembly: &Assembly,
+        bench: &'a Bench,
+        set: &SweepGrid,
+        u: &[f64],
+        sigma: &[f64],
+    ) -> Self {
         let mut values = assembly.values.clone();
         let (mut scale, mut leads_ohm) = (0.0, 0.0);
         for (number, drift) in bench.drift.iter().enumerate() {
@@ -135,7 +141,7 @@ impl<'a> AssemblyState<'a> {
                 Target::Leads => leads_ohm = off,
                 Target::Value(part) => values.value[part] *= off.exp(),
                 Target::Loss(part) => values.loss[part] *= off.exp(),
-                Target::Driver(..) => {}
+                Target::Driver => {}
             }
         }
         let points = set.grid.len();
@@ -179,7 +185,7 @@ impl<'a> AssemblyState<'a> {
     fn slopes(
         &self,
         assembly: &Assembly,
-        set: &Set,
+        set: &SweepGrid,
         point: SolvedPoint<'_>,
         row: &mut [Complex64],
     ) {

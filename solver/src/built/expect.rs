@@ -7,7 +7,7 @@ use serde::Serialize;
 
 use super::BuiltOptions;
 use super::assembly::Assembly;
-use super::bench::{Bench, Set, Target};
+use super::bench::{Bench, SweepGrid, Target};
 use super::hypothesis::{BuiltChange, all_single};
 use super::screen::Screen;
 use crate::grid::Grid;
@@ -68,7 +68,7 @@ pub fn expect(project: &Project, options: &BuiltOptions) -> Result<Option<Expect
     };
     let bench = Bench::new(project, network, &[], &options)?;
     let grid = Grid::new(NOMINAL_HZ.to_vec()).expect("they rise");
-    let set = Set::empty(&bench, grid);
+    let set = SweepGrid::empty(&bench, grid);
     let (none, sigma) = (vec![0.0; bench.drift.len()], bench.sigmas());
     let drawn = Assembly::new(&bench, &[])?;
     let Some(curve) = drawn.curve(&bench, &set, &none, &sigma) else {

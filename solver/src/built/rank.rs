@@ -4,7 +4,7 @@
 use rayon::prelude::*;
 
 use super::assembly::Assembly;
-use super::bench::{Bench, Set};
+use super::bench::{Bench, SweepGrid};
 use super::evidence::ln_likelihood;
 use super::fit::{BuiltFit, fit, residuals, rows};
 use super::hypothesis::{BuiltChange, MistakeKind, PRIOR_AS_DESIGNED, prior};
@@ -76,7 +76,7 @@ pub(super) fn rank(bench: &Bench) -> Result<Ranking, PlanError> {
         .filter_map(|set| Some(residuals(set, &drawn.curve(bench, set, &none, &sigma)?)))
         .collect();
     let noise = bench.noise(&off);
-    let thinned: Vec<Set> = (bench.sets.iter())
+    let thinned: Vec<SweepGrid> = (bench.sets.iter())
         .map(|set| set.thinned(set.grid.len().div_ceil(SCREEN_POINTS)))
         .collect();
     let screen = Screen::new(bench, thinned.clone())?;
@@ -117,7 +117,7 @@ fn screened(
                     curve.extend(found.ln_z.iter().map(|ln_z| ln_z.im));
                 }
             }
-            let (ln_likelihood, _) = ln_likelihood(size, &slopes, &off, &weights)?;
+            let ln_likelihood = ln_likelihood(size, &slopes, &off, &weights)?;
             Some(Screened {
                 ln_prior: ln_prior(bench, &changes),
                 changes,
@@ -219,7 +219,7 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
 }
 
 /// Fits what was screened, first to the screen's points, the best to all.
-fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -> Ranking {
+fn fitted(bench: &Bench, thinned: &[SweepGrid], screened: Vec<Screened>, noise: f64) -> Ranking {
     let mut first: Vec<(BuiltFit, Screened)> = screened
         .into_par_iter()
         .filter_map(|screened| {

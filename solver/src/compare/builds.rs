@@ -12,7 +12,7 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::figure::Moved;
+use super::figure::ToleranceFigures;
 use crate::goal::{Targets, figures};
 use crate::judge::check::{Assessment, in_order_of_ways};
 use crate::judge::tolerance::{Distribution, Varying, VaryingTarget, varying};
@@ -75,13 +75,17 @@ impl<'a> ComparedBuilds<'a> {
     }
 
     /// The loudspeaker as it is drawn.
-    pub(super) fn nominal(&self) -> Option<Moved> {
+    pub(super) fn nominal(&self) -> Option<ToleranceFigures> {
         self.measure(self.job, &self.network)
     }
 
     /// The first `count` builds; fewer when `stop` says so, but [`FEW`] in any case.
-    pub(super) fn builds(&self, count: usize, stop: &(dyn Fn() -> bool + Sync)) -> Vec<Moved> {
-        let made: Vec<Option<Moved>> = (0..count)
+    pub(super) fn builds(
+        &self,
+        count: usize,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<ToleranceFigures> {
+        let made: Vec<Option<ToleranceFigures>> = (0..count)
             .into_par_iter()
             .map_init(
                 || (self.job.clone(), self.network.clone()),
@@ -123,7 +127,7 @@ impl<'a> ComparedBuilds<'a> {
         put_values(network, &values);
     }
 
-    fn measure(&self, job: &Job, network: &Network) -> Option<Moved> {
+    fn measure(&self, job: &Job, network: &Network) -> Option<ToleranceFigures> {
         let (found, load) = judge(job, network, &self.targets, &self.audio)?;
         let common_rms_db = match &self.common {
             Some(common) => {
@@ -133,7 +137,13 @@ impl<'a> ComparedBuilds<'a> {
             None => None,
         };
         let load = [load.least_ohm, load.least_epdr_ohm];
-        Some(Moved::new(job, &found, common_rms_db, load, self.parts))
+        Some(ToleranceFigures::new(
+            job,
+            &found,
+            common_rms_db,
+            load,
+            self.parts,
+        ))
     }
 }
 

@@ -10,7 +10,7 @@ use std::sync::atomic::Ordering;
 
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
-use solver::compare::{Ground, WishCost, wish_costs};
+use solver::compare::{WishContext, WishCost, wish_costs};
 use solver::judge::centres::{Centres, centres};
 use solver::judge::{Finding, brief_findings, design_findings, sort_findings};
 use solver::search::{BriefError, Job, Outcome, Proposal, SearchProgress, design};
@@ -161,7 +161,7 @@ fn search(
 fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
     let chosen = &outcome.proposals[pick - 1];
     let stop = interrupt::flag();
-    let ground = Ground {
+    let context = WishContext {
         job: &outcome.job,
         alignments: &outcome.alignments,
         audio: &outcome.audio,
@@ -169,7 +169,7 @@ fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
         level_db: chosen.ideal.level_db,
         trade_off: Some((&outcome.proposals, pick - 1)),
     };
-    wish_costs(&ground, search, &|| stop.load(Ordering::Relaxed))
+    wish_costs(&context, search, &|| stop.load(Ordering::Relaxed))
 }
 
 /// What the brief left open, as it was decided.

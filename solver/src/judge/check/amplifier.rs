@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::assess::assess;
 use super::change::{Changes, changes};
-use super::input::{Draw, direct_current_ohm, most_drawn};
+use super::input::{DrawnCurrent, direct_current_ohm, most_drawn};
 use crate::amplifier::{NOMINAL_HZ, nominal_output_ohm};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
@@ -39,7 +39,7 @@ pub struct AmplifierLoad {
     /// Least load asked for, ohm: the aim's, or 80 % of the rated one.
     pub minimum_ohm: Option<f64>,
     /// The part at the amplifier that draws most current where the load is least.
-    pub drawn_by: Option<Draw>,
+    pub drawn_by: Option<DrawnCurrent>,
     /// What direct current sees, ohm; `None` where none flows.
     pub direct_current_ohm: Option<f64>,
     /// What the output impedance does; `None` where it is 0.
@@ -90,11 +90,7 @@ pub fn other_amplifiers(project: &Project, ohm: &[f64]) -> Result<Vec<OtherAmpli
     let own = as_written.curves()?;
     let mut others = Vec::new();
     for &ohm in ohm {
-        let circumstances = Circumstances {
-            output_impedance_ohm: Some(ohm),
-            ..Circumstances::default()
-        };
-        let Some(other) = as_written.changed(project, &circumstances)? else {
+        let Some(other) = as_written.changed(project, &on_ohm(ohm))? else {
             continue;
         };
         let other = other.curves()?;
@@ -221,10 +217,10 @@ fn with_limits(
     }
 }
 
-/// What is looked at without the amplifier's output impedance.
-pub(super) fn stiff() -> Circumstances {
+/// On an amplifier of another output impedance, ohm.
+pub(super) fn on_ohm(ohm: f64) -> Circumstances {
     Circumstances {
-        output_impedance_ohm: Some(0.0),
+        output_impedance_ohm: Some(ohm),
         ..Circumstances::default()
     }
 }

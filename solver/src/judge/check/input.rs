@@ -16,7 +16,7 @@ pub const DIRECT_HZ: f64 = 1e-3;
 
 /// A part at the amplifier's terminal, or at the end of the cable, and what it draws.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Draw {
+pub struct DrawnCurrent {
     /// The part.
     pub part: String,
     /// Its current over the whole: more than 1 in a resonance.
@@ -27,7 +27,7 @@ pub struct Draw {
 ///
 /// # Errors
 /// If the network cannot be solved.
-pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, PlanError> {
+pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<DrawnCurrent>, PlanError> {
     let (Some(network), Ok(grid)) = (&project.network, Grid::new(vec![at_hz])) else {
         return Ok(None);
     };
@@ -51,7 +51,7 @@ pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, 
         .collect();
     let whole: Complex64 = drawn.iter().map(|(_, current)| current).sum();
     let most = (drawn.into_iter()).max_by(|a, b| a.1.norm().total_cmp(&b.1.norm()));
-    Ok(most.map(|(name, current)| Draw {
+    Ok(most.map(|(name, current)| DrawnCurrent {
         part: name.clone(),
         share: current.norm() / whole.norm(),
     }))
