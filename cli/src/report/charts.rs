@@ -175,8 +175,8 @@ fn load(facts: &Facts) -> Chart {
     if let Some(load) = &facts.check.load {
         description += &format!(
             " The least is {:.2} ohm at {:.3}.",
-            load.least_ohm,
-            Hertz(load.at_hz)
+            load.figures.least_ohm,
+            Hertz(load.figures.at_hz)
         );
     }
     let mut chart = Chart::new(
@@ -206,9 +206,13 @@ fn load(facts: &Facts) -> Chart {
     }
     if let Some(load) = &facts.check.load {
         chart.points.push(Spot {
-            f_hz: load.at_hz,
-            value: load.least_ohm,
-            name: format!("{:.2} Ω at {:.3}", load.least_ohm, Hertz(load.at_hz)),
+            f_hz: load.figures.at_hz,
+            value: load.figures.least_ohm,
+            name: format!(
+                "{:.2} Ω at {:.3}",
+                load.figures.least_ohm,
+                Hertz(load.figures.at_hz)
+            ),
         });
     }
     chart

@@ -232,7 +232,7 @@ fn value(
         .as_ref()
         .ok()
         .map(|assessed| &assessed.figures);
-    let load = check.load.as_ref();
+    let load = check.load.as_ref().map(|load| load.figures);
     match figure {
         Figure::Score | Figure::CommonFlatness => measured?.0.value(figure),
         Figure::Flatness => Some(figures?.rms_db),

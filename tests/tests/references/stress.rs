@@ -335,7 +335,11 @@ LOW = {{ driver = "low", between = ["in", "gnd"] }}
         (cable + lead) / (8.0 + cable + lead),
         1e-9,
     );
-    close(found.load.unwrap().least_ohm, 8.0 + cable + lead, 1e-9);
+    close(
+        found.load.unwrap().figures.least_ohm,
+        8.0 + cable + lead,
+        1e-9,
+    );
     let names: Vec<&str> = (found.stress.parts.iter())
         .map(|p| p.part.as_str())
         .collect();

@@ -166,8 +166,8 @@ fn loads(compared: &Compared, f_hz: &[f64], curves: &[Option<ColumnCurves>]) -> 
             chart.description += &format!(
                 " The least of {} is {:.2} ohm at {:.3}.",
                 numbered(place, column),
-                load.least_ohm,
-                Hertz(load.at_hz)
+                load.figures.least_ohm,
+                Hertz(load.figures.at_hz)
             );
             limits.extend(load.minimum_ohm);
         }

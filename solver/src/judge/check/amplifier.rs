@@ -22,16 +22,9 @@ const TAPS_OHM: [f64; 3] = [4.0, 8.0, 16.0];
 /// The load on the amplifier over the audio band, cable and leads included.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AmplifierLoad {
-    /// Least |Z|, ohm.
-    pub least_ohm: f64,
-    /// Where, Hz.
-    pub at_hz: f64,
-    /// Phase there, degrees.
-    pub phase_deg: f64,
-    /// Least equivalent peak dissipation resistance, ohm.
-    pub least_epdr_ohm: f64,
-    /// Where, Hz.
-    pub least_epdr_at_hz: f64,
+    /// Where it is least.
+    #[serde(flatten)]
+    pub figures: LoadFigures,
     /// Mean |Z|: geometric, each frequency weighted with its power in programme noise; ohm.
     pub mean_ohm: f64,
     /// Rated load of the amplifier, ohm.
@@ -143,19 +136,7 @@ impl AmplifierLoad {
     /// Whether the least load asked for is kept.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.minimum_ohm.is_none_or(|limit| self.least_ohm >= limit)
-    }
-
-    /// The figures of merit of the load.
-    #[must_use]
-    pub fn figures(&self) -> LoadFigures {
-        LoadFigures {
-            least_ohm: self.least_ohm,
-            at_hz: self.at_hz,
-            phase_deg: self.phase_deg,
-            least_epdr_ohm: self.least_epdr_ohm,
-            least_epdr_at_hz: self.least_epdr_at_hz,
-        }
+        (self.minimum_ohm).is_none_or(|limit| self.figures.least_ohm >= limit)
     }
 }
 
@@ -172,7 +153,7 @@ pub(super) fn amplifier_load(
     Ok(Some(AmplifierLoad {
         drawn_by: most_drawn(project, figures.at_hz)?,
         direct_current_ohm: direct_current_ohm(speaker)?,
-        ..with_limits(project, speaker, views, &figures)
+        ..with_limits(project, speaker, views, figures)
     }))
 }
 
@@ -181,7 +162,7 @@ fn with_limits(
     project: &Project,
     speaker: &JudgedLoudspeaker,
     views: &super::Views,
-    figures: &LoadFigures,
+    figures: LoadFigures,
 ) -> AmplifierLoad {
     let f_hz = views.grid.f_hz();
     let mean_ohm = mean_ohm(views.grid, &views.normal);
@@ -189,11 +170,7 @@ fn with_limits(
     let minimum_ohm = speaker.least_load_ohm;
     let output_ohm = nominal_output_ohm(&project.amplifier).norm();
     AmplifierLoad {
-        least_ohm: figures.least_ohm,
-        at_hz: figures.at_hz,
-        phase_deg: figures.phase_deg,
-        least_epdr_ohm: figures.least_epdr_ohm,
-        least_epdr_at_hz: figures.least_epdr_at_hz,
+        figures,
         mean_ohm,
         drawn_by: None,
         direct_current_ohm: None,

@@ -119,7 +119,7 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
             ));
             if let Some(load) = &check.load {
                 findings.extend(load_alone(
-                    &load.figures(),
+                    &load.figures,
                     load.minimum_ohm,
                     drain.as_deref(),
                 ));
@@ -191,15 +191,20 @@ pub(super) fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let Some(minimum_ohm) = load.minimum_ohm else {
         return;
     };
-    if load.least_epdr_ohm >= LIMITS.epdr_share * minimum_ohm {
+    if load.figures.least_epdr_ohm >= LIMITS.epdr_share * minimum_ohm {
         return;
     }
     let valves = load.taps.is_some();
     let message = format!(
         "the equivalent peak dissipation resistance falls to {} at {:.3}: there the phase of the load heats the output devices of a class-B stage as a resistor of {:.3} would, less than half of the least load asked for ({:.3}); {}",
-        beyond(load.least_epdr_ohm, LIMITS.epdr_share * minimum_ohm, 2, "Ω"),
-        Hertz(load.least_epdr_at_hz),
-        Ohms(load.least_epdr_ohm),
+        beyond(
+            load.figures.least_epdr_ohm,
+            LIMITS.epdr_share * minimum_ohm,
+            2,
+            "Ω"
+        ),
+        Hertz(load.figures.least_epdr_at_hz),
+        Ohms(load.figures.least_epdr_ohm),
         Ohms(minimum_ohm),
         if valves {
             "it says little of a class-A valve stage, but do not lend this loudspeaker to a small transistor amplifier"
@@ -230,7 +235,12 @@ pub(super) fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let why = if best.ohm < in_use_ohm {
         format!(
             "the least load of {} is below {:.0} % of {:.0} Ω",
-            beyond(load.least_ohm, taps.least_share * in_use_ohm, 2, "Ω"),
+            beyond(
+                load.figures.least_ohm,
+                taps.least_share * in_use_ohm,
+                2,
+                "Ω"
+            ),
             100.0 * taps.least_share,
             in_use_ohm
         )

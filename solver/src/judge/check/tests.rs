@@ -65,7 +65,7 @@ fn output_impedance_by_how_much_it_shapes_the_sum() {
 fn phase_that_heats_the_amplifier() {
     let mut load = load();
     load.minimum_ohm = Some(6.4);
-    load.least_epdr_ohm = 3.1;
+    load.figures.least_epdr_ohm = 3.1;
     assert_eq!(
         find(&said(|f| epdr(&load, f)), "phase-heats-amplifier").severity,
         Note
@@ -75,9 +75,9 @@ fn phase_that_heats_the_amplifier() {
         find(&said(|f| epdr(&load, f)), "phase-heats-amplifier").severity,
         Caution
     );
-    load.least_epdr_ohm = 3.3;
+    load.figures.least_epdr_ohm = 3.3;
     assert!(said(|f| epdr(&load, f)).is_empty());
-    load.least_epdr_ohm = 0.1;
+    load.figures.least_epdr_ohm = 0.1;
     load.minimum_ohm = None;
     assert!(said(|f| epdr(&load, f)).is_empty());
 }
