@@ -1,9 +1,9 @@
-//! Sweep, value and gradient, and one-part what-if, over network size and number of frequencies.
+//! Sweep, and value and gradient, over network size and number of frequencies.
 
 use benches::networks::{DRIVE, Job, ladder, three_way};
 use criterion::{BenchmarkId, Criterion, Throughput, criterion_group, criterion_main};
 use netlist::network::Network;
-use solver::nodal::{Sensitivities, WhatIf};
+use solver::nodal::Sensitivities;
 
 fn networks() -> [(&'static str, Network); 4] {
     [
@@ -35,20 +35,6 @@ fn nodal(c: &mut Criterion) {
                         &mut sensitivities,
                     )
                 });
-            });
-
-            let mut what_if =
-                WhatIf::new(&job.plan, &job.workspace, &job.values, &[1], &job.outputs);
-            job.plan.prepare_what_if(
-                &job.values,
-                &DRIVE,
-                &mut job.workspace,
-                &mut job.solution,
-                &mut what_if,
-            );
-            let candidate = [(job.values.value[1] * 1.1, job.values.loss[1])];
-            group.bench_function(BenchmarkId::new("what-if", points), |b| {
-                b.iter(|| what_if.evaluate(&job.plan, &candidate));
             });
             group.finish();
         }

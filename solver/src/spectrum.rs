@@ -61,6 +61,24 @@ impl Spectrum {
         self.im[i] = value.im;
     }
 
+    /// Product with another spectrum over the same grid.
+    ///
+    /// # Panics
+    /// If the other is shorter.
+    #[must_use]
+    pub fn times(&self, other: &Self) -> Self {
+        Self::from_fn(self.len(), |i| self.at(i) * other.at(i))
+    }
+
+    /// The values at some positions of the grid, in their order.
+    ///
+    /// # Panics
+    /// If a position is out of range.
+    #[must_use]
+    pub fn picked(&self, positions: &[usize]) -> Self {
+        Self::from_fn(positions.len(), |i| self.at(positions[i]))
+    }
+
     /// The values in order.
     pub fn iter(&self) -> impl ExactSizeIterator<Item = Complex64> {
         self.re

@@ -96,7 +96,9 @@ pub fn wired(network: &Network, wiring: &Wiring) -> Network {
         .collect();
     for (name, part) in network.parts() {
         let mut part = part.clone();
-        move_to(&mut part.kind, &nodes);
+        for node in part.kind.nodes_mut() {
+            *node = nodes[node.0];
+        }
         if let PartKind::Driver {
             driver, between, ..
         } = &mut part.kind
@@ -125,22 +127,6 @@ fn resistor(ohm: f64, between: [NodeId; 2]) -> Part {
     // What wire varies by is nothing beside its own smallness.
     part.tolerance = Some(Fraction(0.0));
     part
-}
-
-fn move_to(kind: &mut PartKind, nodes: &[NodeId]) {
-    match kind {
-        PartKind::Resistor { between, .. }
-        | PartKind::Inductor { between, .. }
-        | PartKind::Capacitor { between, .. }
-        | PartKind::Driver { between, .. } => *between = between.map(|node| nodes[node.0]),
-        PartKind::Autoformer { between, taps, .. } => {
-            *between = between.map(|node| nodes[node.0]);
-            for tap in taps {
-                tap.node = nodes[tap.node.0];
-            }
-        }
-        PartKind::Coupling { .. } => {}
-    }
 }
 
 #[cfg(test)]

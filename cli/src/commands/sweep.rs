@@ -7,7 +7,7 @@ use serde::Serialize;
 use solver::grid::Grid;
 use solver::load::REFERENCE_V;
 use solver::loudspeaker::{Curves, Loudspeaker};
-use solver::sound::{level_db_series, phase_deg_series};
+use solver::sound::level_db_series;
 use solver::spectrum::Spectrum;
 
 use super::open;
@@ -115,7 +115,7 @@ impl From<&Spectrum> for SoundCurve {
     fn from(sound: &Spectrum) -> Self {
         Self {
             level_db: level_db_series(sound),
-            phase_deg: phase_deg_series(sound),
+            phase_deg: sound.phase_deg(),
         }
     }
 }
@@ -179,10 +179,10 @@ fn csv(grid: &Grid, curves: &Curves, out: &mut dyn Write) -> std::io::Result<()>
         columns.push(values);
     };
     add("system level_db".into(), level_db_series(&curves.system));
-    add("system phase_deg".into(), phase_deg_series(&curves.system));
+    add("system phase_deg".into(), curves.system.phase_deg());
     for (name, sound) in &curves.ways {
         add(format!("{name} level_db"), level_db_series(sound));
-        add(format!("{name} phase_deg"), phase_deg_series(sound));
+        add(format!("{name} phase_deg"), sound.phase_deg());
     }
     let (magnitude_ohm, phase_deg) = load(curves);
     add("load magnitude_ohm".into(), magnitude_ohm);

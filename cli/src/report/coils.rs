@@ -2,12 +2,12 @@
 
 use std::collections::BTreeMap;
 
-use netlist::network::{Network, Part, PartKind};
+use netlist::network::{Network, Part, PartKind, primed_name};
 use netlist::project::{Project, StockKind};
 use netlist::quantity::Quantity;
 use solver::coil::{AirCoil, Winding, air_coil_dcr_ohm};
 use solver::grid::Grid;
-use solver::loudspeaker::Loudspeaker;
+use solver::loudspeaker::{Circumstances, Loudspeaker};
 use solver::sound::level_db_series;
 
 use super::facts::with_network;
@@ -108,11 +108,7 @@ fn wire_for(l_h: f64, dcr_ohm: f64) -> f64 {
 /// Every pair of the coils on the sheet, the worst first. Couplings that the network states already
 /// are left as they are and not looked at.
 pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet]) -> Vec<Pair> {
-    let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
-    let Ok(grid) = Grid::log_spaced(from_hz, to_hz, POINTS) else {
-        return Vec::new();
-    };
-    let Some(alone_db) = sum_db(project, network, &grid) else {
+    let Some(alone) = CoilsAlone::new(project, network) else {
         return Vec::new();
     };
     let windings: Vec<Winding> = sheets.iter().map(|sheet| sheet.coil.winding()).collect();
@@ -143,7 +139,7 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
             }
             let effect = |mutual_h: f64| {
                 let factor = (mutual_h / (l_a * l_b).sqrt()).abs();
-                let change_db = change_db(project, network, &names, factor, &grid, &alone_db)?;
+                let change_db = alone.change_db(&names, factor)?;
                 Some(Effect { factor, change_db })
             };
             pairs.push(Pair {
@@ -164,46 +160,50 @@ pub(crate) fn pairs(project: &Project, network: &Network, sheets: &[WindingSheet
     pairs
 }
 
-fn sum_db(project: &Project, network: &Network, grid: &Grid) -> Option<Vec<f64>> {
-    let system = Loudspeaker::new(&with_network(project, network), grid.clone()).ok()??;
-    let curves = system.curves().ok()?;
-    Some(level_db_series(&curves.system))
+/// The loudspeaker as long as no coil couples with another that is not said to.
+struct CoilsAlone<'a> {
+    project: &'a Project,
+    network: &'a Network,
+    loudspeaker: Loudspeaker,
+    sum_db: Vec<f64>,
 }
 
-/// Largest change of the sum when two coils couple, the worse of the two ways round.
-fn change_db(
-    project: &Project,
-    network: &Network,
-    names: &[String; 2],
-    factor: f64,
-    grid: &Grid,
-    alone_db: &[f64],
-) -> Option<f64> {
-    let mut worst = 0.0f64;
-    for turned in [false, true] {
-        let mut coupled = network.clone();
-        if turned
-            && let Some(Part {
-                kind: PartKind::Inductor { between, .. },
-                ..
-            }) = coupled.parts_mut().get_mut(&names[1])
-        {
-            between.swap(0, 1);
-        }
-        let mut name = String::from("coupling");
-        while coupled.parts().contains_key(&name) {
-            name.push('\'');
-        }
-        coupled.insert(
-            name,
-            Part::new(PartKind::Coupling {
-                inductors: names.clone(),
-                factor,
-            }),
-        );
-        let with_db = sum_db(project, &coupled, grid)?;
-        let changes = with_db.iter().zip(alone_db).map(|(a, b)| (a - b).abs());
-        worst = changes.fold(worst, f64::max);
+impl<'a> CoilsAlone<'a> {
+    fn new(project: &'a Project, network: &'a Network) -> Option<Self> {
+        let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
+        let grid = Grid::log_spaced(from_hz, to_hz, POINTS).ok()?;
+        let loudspeaker = Loudspeaker::new(&with_network(project, network), grid).ok()??;
+        Some(Self {
+            project,
+            network,
+            sum_db: level_db_series(&loudspeaker.curves().ok()?.system),
+            loudspeaker,
+        })
     }
-    Some(worst)
+
+    /// Largest change of the sum when two coils couple, the worse of the two ways round.
+    fn change_db(&self, names: &[String; 2], factor: f64) -> Option<f64> {
+        let mut worst = 0.0f64;
+        for turned in [false, true] {
+            let mut coupled = self.network.clone();
+            if turned
+                && let Some(Part {
+                    kind: PartKind::Inductor { between, .. },
+                    ..
+                }) = coupled.parts_mut().get_mut(&names[1])
+            {
+                between.swap(0, 1);
+            }
+            let name = primed_name("coupling", |name| coupled.parts().contains_key(name));
+            let inductors = names.clone();
+            coupled.insert(name, Part::new(PartKind::Coupling { inductors, factor }));
+            let project = with_network(self.project, &coupled);
+            let as_written = Circumstances::default();
+            let changed = (self.loudspeaker.changed(&project, &as_written)).ok()??;
+            let with_db = level_db_series(&changed.curves().ok()?.system);
+            let changes = with_db.iter().zip(&self.sum_db).map(|(a, b)| (a - b).abs());
+            worst = changes.fold(worst, f64::max);
+        }
+        Some(worst)
+    }
 }

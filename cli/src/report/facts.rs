@@ -14,8 +14,8 @@ use solver::load::Note;
 use solver::load::REFERENCE_V;
 use solver::loudspeaker::{Curves, Loudspeaker};
 use solver::nodal::PlanError;
-use solver::sound::{Coherence, level_db, level_db_series, phase_deg_series, unwrap_deg};
-use solver::spectrum::Spectrum;
+use solver::sound::{Coherence, level_db, level_db_series};
+use solver::spectrum::{Spectrum, unwrap};
 
 /// Width over which the group delay is taken, in octaves: the noise of a measurement does not hide it then, and what a
 /// filter or a box does is wider.
@@ -251,7 +251,8 @@ fn between_deg(reached: &Assessment, curves: &Curves, grid: &Grid) -> Vec<Vec<f6
 
 /// −dφ/dω of a sound, in ms, by differences over [`DELAY_OCTAVES`]; no number where nothing sounds.
 fn group_delay_ms(grid: &Grid, sound: &Spectrum) -> Vec<f64> {
-    let phase = unwrap_deg(&phase_deg_series(sound));
+    let mut phase = sound.phase_deg();
+    unwrap(&mut phase, 360.0);
     let omega = grid.omega();
     let last = grid.len() - 1;
     let octaves = (omega[last] / omega[0]).log2() / last as f64;

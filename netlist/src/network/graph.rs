@@ -28,6 +28,18 @@ impl PartKind {
             PartKind::Coupling { .. } => Vec::new(),
         }
     }
+
+    /// The letter that parts of this kind are numbered with, as is usual in drawings; `None` for what is named by itself.
+    #[must_use]
+    pub fn letter(&self) -> Option<&'static str> {
+        match self {
+            PartKind::Resistor { .. } => Some("R"),
+            PartKind::Inductor { .. } => Some("L"),
+            PartKind::Capacitor { .. } => Some("C"),
+            PartKind::Autoformer { .. } => Some("T"),
+            PartKind::Driver { .. } | PartKind::Coupling { .. } => None,
+        }
+    }
 }
 
 impl Network {
@@ -43,6 +55,16 @@ impl Network {
             }
         }
         at
+    }
+
+    /// For each node the number of ends of parts there, taps counted.
+    #[must_use]
+    pub fn degrees(&self) -> Vec<usize> {
+        let mut degrees = vec![0; self.node_count()];
+        for node in self.parts().values().flat_map(|part| part.kind.nodes()) {
+            degrees[node.0] += 1;
+        }
+        degrees
     }
 
     /// Nodes that parts join, `in` and `gnd` left out: what hangs together between them.

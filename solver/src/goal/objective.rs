@@ -12,7 +12,7 @@ use super::terms::{GoalMeasure, Terms};
 use crate::grid::Grid;
 use crate::least_squares::Residuals;
 use crate::nodal::{Drive, Output, Plan, PlanError, Sensitivities, Solution, Values, Workspace};
-use crate::sound::{DB_PER_NEPER, level_db};
+use crate::sound::{DB_PER_NEPER, level_db, sign};
 use crate::spectrum::Spectrum;
 
 /// The goal for one network.
@@ -84,7 +84,7 @@ impl Objective {
             .iter()
             .zip(&inverted)
             .map(|(sound, &inverted)| {
-                let sign = if inverted { -1.0 } else { 1.0 };
+                let sign = sign(inverted);
                 Spectrum::from_fn(sound.len(), |i| sound.at(i) * sign)
             });
         let sound = sound.collect();

@@ -62,16 +62,7 @@ impl PhaseReference {
     /// For an alignment pair at a crossover, over `grid`.
     #[must_use]
     pub fn new(pair: AlignmentPair, crossover_hz: f64, grid: &Grid) -> Self {
-        let unevenness_db = |sign: f64| -> f64 {
-            let octave = Grid::log_spaced(0.5 * crossover_hz, 2.0 * crossover_hz, 33);
-            let Ok(octave) = octave else { return 0.0 };
-            let falling = sound::target(pair.lower, Side::Falling, crossover_hz, &octave);
-            let rising = sound::target(pair.upper, Side::Rising, crossover_hz, &octave);
-            (0..octave.len())
-                .map(|i| sound::gain_db((falling.at(i) + rising.at(i) * sign).norm()).abs())
-                .fold(0.0, f64::max)
-        };
-        let uneven_db = [1.0, -1.0].map(unevenness_db);
+        let uneven_db = sound::unevenness_db(pair, crossover_hz, 0.0);
         let least_db = uneven_db[0].min(uneven_db[1]);
         let falling = sound::target(pair.lower, Side::Falling, crossover_hz, grid);
         let rising = sound::target(pair.upper, Side::Rising, crossover_hz, grid);
@@ -141,8 +132,8 @@ impl Targets {
             let f_hz = crossover.frequency.0;
             let falling = sound::target(pair.lower, Side::Falling, f_hz, grid);
             let rising = sound::target(pair.upper, Side::Rising, f_hz, grid);
-            shapes[i] = product(&shapes[i], &falling);
-            shapes[i + 1] = product(&shapes[i + 1], &rising);
+            shapes[i] = shapes[i].times(&falling);
+            shapes[i + 1] = shapes[i + 1].times(&rising);
         }
         let ways = shapes
             .into_iter()
@@ -208,7 +199,3 @@ impl Targets {
 
 /// A way that loses more than this over the window is not asked to make up for it: 6 dB.
 const LEAST_KEPT: f64 = 0.25;
-
-fn product(a: &Spectrum, b: &Spectrum) -> Spectrum {
-    Spectrum::from_fn(a.len(), |i| a.at(i) * b.at(i))
-}

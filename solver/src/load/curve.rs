@@ -9,8 +9,9 @@
 
 use std::f64::consts::{LN_2, TAU};
 
+use super::Curve;
 use super::minimum_phase::LogLogCurve;
-use super::table_end::{CurveKind, TableEnd};
+use super::table_end::TableEnd;
 use super::tail::{Tail, held, likely, others};
 use crate::spectrum::unwrap;
 
@@ -50,19 +51,19 @@ impl MeasuredCurve {
         f_hz: &[f64],
         ln_magnitude: Vec<f64>,
         phase_deg: Option<&[f64]>,
-        kind: CurveKind,
+        kind: Curve,
     ) -> Self {
         let x: Vec<f64> = f_hz.iter().map(|f| f.ln()).collect();
         let y = ln_magnitude;
         let last = x.len() - 1;
         let width = match (kind, phase_deg) {
-            (CurveKind::Impedance, None) => FLANK_OCTAVES,
+            (Curve::Impedance, None) => FLANK_OCTAVES,
             _ => END_OCTAVES,
         };
         let rows = [false, true].map(|upper| end_rows(&x, upper, width));
         let floor = match kind {
-            CurveKind::Impedance => y.iter().copied().fold(f64::INFINITY, f64::min),
-            CurveKind::Response => f64::NEG_INFINITY,
+            Curve::Impedance => y.iter().copied().fold(f64::INFINITY, f64::min),
+            Curve::Response => f64::NEG_INFINITY,
         };
         let of_end = |upper: bool| {
             let rows = rows[usize::from(upper)].clone();
@@ -92,7 +93,7 @@ impl MeasuredCurve {
             phase
         });
         let excess = match &phase {
-            Some(phase) if kind == CurveKind::Response => rows.map(|rows| {
+            Some(phase) if kind == Curve::Response => rows.map(|rows| {
                 let beyond: Vec<f64> = rows
                     .clone()
                     .map(|i| phase[i] - minimum.phase_rad(x[i]))
@@ -319,7 +320,7 @@ fn thinned(x: &[f64], y: &[f64]) -> (Vec<f64>, Vec<f64>) {
 mod tests {
     use super::*;
 
-    const RESPONSE: CurveKind = CurveKind::Response;
+    const RESPONSE: Curve = Curve::Response;
 
     fn rows() -> Vec<f64> {
         (0..121)
@@ -387,7 +388,7 @@ mod tests {
         let least = y.iter().copied().fold(f64::INFINITY, f64::min);
         // The lower half only: it falls towards its upper end.
         let to = f_hz.partition_point(|f| f.ln() < 5.0);
-        let curve = MeasuredCurve::new(&f_hz[..to], y[..to].to_vec(), None, CurveKind::Impedance);
+        let curve = MeasuredCurve::new(&f_hz[..to], y[..to].to_vec(), None, Curve::Impedance);
         assert!((curve.at(1e6).0 - y[to - 1]).abs() < 1e-12);
         assert!(curve.at(1e6).0 >= least);
         // Flat above, falling half an order below: the phase far above goes to 0.

@@ -16,7 +16,7 @@ use num_complex::Complex64;
 
 use super::curve::MeasuredCurve;
 use super::near_field::whole;
-use super::table_curve::{impedance_curve, measured_curve, response_curve};
+use super::table_curve::measured_curve;
 use super::{Conditions, Curve, DriverLoad, Note};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::coil::copper::TEMPERATURE_COEFFICIENT_PER_K;
@@ -38,10 +38,10 @@ pub(super) fn measured_load(
     conditions: &Conditions,
 ) -> DriverLoad {
     let mut notes = Vec::new();
-    let impedance = impedance_curve(&driver.impedance);
+    let impedance = measured_curve(&driver.impedance, Curve::Impedance);
     let (response_table, join) = whole(driver, front, conditions.air.c_m_per_s);
     notes.extend(join.map(Note::NearFieldJoined));
-    let response = response_curve(&response_table);
+    let response = measured_curve(&response_table, Curve::Response);
     curve_notes(
         Curve::Impedance,
         &driver.impedance,
@@ -62,9 +62,9 @@ pub(super) fn measured_load(
     let mut limited: Option<(f64, f64, f64)> = None;
     for (i, &f_hz) in grid.f_hz().iter().enumerate() {
         let (ln_ohm, phase) = impedance.at(f_hz);
-        let (phase, excess) = passive(phase);
-        if excess {
-            let found = impedance.at(f_hz).1.to_degrees().abs();
+        let (phase, found) = passive(phase);
+        if found.abs() > phase.abs() {
+            let found = found.to_degrees().abs();
             let (from, _, worst) = limited.unwrap_or((f_hz, f_hz, 0.0));
             limited = Some((from, f_hz, found.max(worst)));
         }
@@ -100,7 +100,7 @@ pub(super) fn measured_load(
 /// Sound at 1 m for one volt by a response measured as the driver's own was, in pascal.
 #[must_use]
 pub fn response_pa_per_v(driver: &MeasuredDriver, response: &Table, grid: &Grid) -> Spectrum {
-    pressure_pa_per_v(driver, &response_curve(response), grid)
+    pressure_pa_per_v(driver, &measured_curve(response, Curve::Response), grid)
 }
 
 fn pressure_pa_per_v(driver: &MeasuredDriver, response: &MeasuredCurve, grid: &Grid) -> Spectrum {
@@ -163,19 +163,19 @@ pub fn minimum_phase_deg(table: &Table, curve: Curve, rows: &[usize]) -> Vec<f64
 /// A measured impedance over the grid, ohm: passive, continued beyond its table as that of a driver is.
 #[must_use]
 pub fn measured_impedance(table: &Table, grid: &Grid) -> Spectrum {
-    let curve = impedance_curve(table);
+    let curve = measured_curve(table, Curve::Impedance);
     Spectrum::from_fn(grid.len(), |i| {
         let (ln_ohm, phase) = curve.at(grid.f_hz()[i]);
         Complex64::from_polar(ln_ohm.exp(), passive(phase).0)
     })
 }
 
-/// The phase within what a passive impedance can have, and whether it had to be limited.
-fn passive(phase: f64) -> (f64, bool) {
+/// The phase within what a passive impedance can have, and what it was before, both within half a turn; rad.
+fn passive(phase: f64) -> (f64, f64) {
     let limit = FRAC_PI_2 - LEAST_RESISTIVE_SHARE.asin();
     // An impedance's phase written a whole turn off is the same impedance.
     let phase = phase - (phase / TAU).round() * TAU;
-    (phase.clamp(-limit, limit), phase.abs() > limit)
+    (phase.clamp(-limit, limit), phase)
 }
 
 /// Least real part over the rows of the table, in ohm.

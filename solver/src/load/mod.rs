@@ -109,6 +109,17 @@ pub enum Curve {
     Response,
 }
 
+impl Curve {
+    /// Largest slope that is held beyond an end of a table: d ln magnitude / d ln f, unsigned. An impedance is passive and
+    /// without delay.
+    fn steepest(self) -> f64 {
+        match self {
+            Self::Impedance => 1.0,
+            Self::Response => 8.0,
+        }
+    }
+}
+
 /// Something the builder must know about a driver's curves.
 #[derive(Debug, Clone, Copy, PartialEq, serde::Serialize)]
 #[serde(tag = "note", rename_all = "snake_case")]

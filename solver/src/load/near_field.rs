@@ -23,8 +23,9 @@ use netlist::project::{Baffle, Driver, MeasuredDriver, NearField, NearJoin, Room
 use netlist::table::Table;
 use num_complex::Complex64;
 
+use super::Curve;
 use super::baffle;
-use super::table_curve::response_curve;
+use super::table_curve::measured_curve;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
 use crate::grid::Grid;
 use crate::logarithm::DB_PER_NEPER;
@@ -125,9 +126,9 @@ fn far_away(
     };
     let port = near.port.as_ref().map(|port| {
         let share = f64::from(port.count) * port.size.radius_m() / radius_m(near);
-        (share, response_curve(&port.response))
+        (share, measured_curve(&port.response, Curve::Response))
     });
-    let cone = response_curve(table);
+    let cone = measured_curve(table, Curve::Response);
     // Rows of a table rise and are above 0, so that they are a grid.
     let front = (front.zip(Grid::new(table.f_hz.clone()).ok()))
         .map(|(front, grid)| baffle::factor(front, radius_m(near), &grid, c_m_per_s));
@@ -168,7 +169,10 @@ impl FieldJoin {
         let f_hz: Vec<f64> = (0..ROWS)
             .map(|i| from_hz * (to_hz / from_hz).powf(i as f64 / (ROWS - 1) as f64))
             .collect();
-        let (near, far_curve) = (response_curve(near), response_curve(far));
+        let (near, far_curve) = (
+            measured_curve(near, Curve::Response),
+            measured_curve(far, Curve::Response),
+        );
         let phase = far.phase_deg.is_some();
         let apart: Vec<(f64, f64)> = (f_hz.iter())
             .map(|&f| {
@@ -198,7 +202,10 @@ impl FieldJoin {
     /// Both as one; `near` is that whose levels are used.
     fn table(&self, near: &Table, far: &Table) -> Table {
         let Join { from_hz, to_hz, .. } = self.found;
-        let (near_curve, far_curve) = (response_curve(near), response_curve(far));
+        let (near_curve, far_curve) = (
+            measured_curve(near, Curve::Response),
+            measured_curve(far, Curve::Response),
+        );
         // Near fields in the phase of the far field, rad.
         let turned = |f: f64, phase: f64| {
             let half = if self.found.inverted { PI } else { 0.0 };

@@ -1,28 +1,11 @@
 //! An end of a table: what is known there of the curve that goes on beyond it.
 
-/// What is known of the kind of curve.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum CurveKind {
-    /// An impedance: passive, without delay.
-    Impedance,
-    /// A response.
-    Response,
-}
-
-impl CurveKind {
-    /// Largest slope that is held beyond an end: d ln magnitude / d ln f, unsigned.
-    pub(super) fn steepest(self) -> f64 {
-        match self {
-            CurveKind::Impedance => 1.0,
-            CurveKind::Response => 8.0,
-        }
-    }
-}
+use super::Curve;
 
 /// What is known of an end of a table.
 #[derive(Debug, Clone)]
 pub(super) struct TableEnd {
-    pub(super) kind: CurveKind,
+    pub(super) kind: Curve,
     /// Whether it is the upper end.
     pub(super) upper: bool,
     /// ln magnitude of the last row.

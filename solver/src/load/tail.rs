@@ -17,8 +17,9 @@
 
 use std::f64::consts::LN_2;
 
+use super::Curve;
 use super::flank::{Flank, fitted};
-use super::table_end::{CurveKind, TableEnd};
+use super::table_end::TableEnd;
 
 /// A magnitude beyond an end.
 #[derive(Debug, Clone, PartialEq)]
@@ -85,10 +86,10 @@ pub(super) fn held(end: &TableEnd) -> Tail {
 /// The best guess.
 pub(super) fn likely(end: &TableEnd) -> Tail {
     match end.kind {
-        CurveKind::Impedance if end.upper => held(end),
-        CurveKind::Impedance if on_floor(end) => coil(end, 1.0),
-        CurveKind::Impedance => resonance(end, fitted(end).0),
-        CurveKind::Response => knee(end, order(end).0),
+        Curve::Impedance if end.upper => held(end),
+        Curve::Impedance if on_floor(end) => coil(end, 1.0),
+        Curve::Impedance => resonance(end, fitted(end).0),
+        Curve::Response => knee(end, order(end).0),
     }
 }
 
@@ -102,17 +103,17 @@ pub(super) fn others(end: &TableEnd) -> Vec<Tail> {
     };
     match end.kind {
         // A coil rises with a slope between those of eddy currents and of a pure inductance.
-        CurveKind::Impedance if end.upper => vec![
+        Curve::Impedance if end.upper => vec![
             straight((end.slope - 0.25).max(0.0)),
             straight((end.slope + 0.25).min(1.0)),
         ],
-        CurveKind::Impedance if on_floor(end) => vec![straight(0.0), coil(end, 2.0)],
+        Curve::Impedance if on_floor(end) => vec![straight(0.0), coil(end, 2.0)],
         // Another resonance, or one that is far off, or none.
-        CurveKind::Impedance => (fitted(end).1.into_iter())
+        Curve::Impedance => (fitted(end).1.into_iter())
             .map(|flank| resonance(end, flank))
             .chain([held(end), straight(0.0)])
             .collect(),
-        CurveKind::Response => {
+        Curve::Response => {
             let slope = falling(end);
             let (order, settled) = order(end);
             if settled {
@@ -230,7 +231,7 @@ fn resonance(end: &TableEnd, flank: Flank) -> Tail {
 mod tests {
     use super::*;
 
-    fn end(kind: CurveKind, upper: bool, y: f64, slope: f64, floor: f64) -> TableEnd {
+    fn end(kind: Curve, upper: bool, y: f64, slope: f64, floor: f64) -> TableEnd {
         TableEnd {
             kind,
             upper,
@@ -252,7 +253,7 @@ mod tests {
         };
         for x in [0.6f64, 0.9, 1.2, 1.6, 2.2] {
             let slope = (ln_z(x * 1.0001) - ln_z(x / 1.0001)) / (2.0 * 1.0001f64.ln());
-            let mut end = end(CurveKind::Impedance, false, ln_z(x), slope, 0.0);
+            let mut end = end(Curve::Impedance, false, ln_z(x), slope, 0.0);
             end.near = (0..24)
                 .map(|i| 0.5 * LN_2 * f64::from(i) / 23.0)
                 .map(|inside| (inside, ln_z(x * inside.exp())))
@@ -272,7 +273,7 @@ mod tests {
         let loss = |x: f64| -0.5 * x.powi(4).ln_1p();
         for x in [0.8f64, 1.0, 1.4] {
             let slope = -2.0 * x.powi(4) / (1.0 + x.powi(4));
-            let mut end = end(CurveKind::Response, true, loss(x), slope, f64::NEG_INFINITY);
+            let mut end = end(Curve::Response, true, loss(x), slope, f64::NEG_INFINITY);
             end.bend = [-slope, -2.0 * slope * (2.0 + slope)];
             let tail = likely(&end);
             for above in [1.1f64, 2.0, 5.0, 100.0] {
@@ -284,13 +285,13 @@ mod tests {
 
     #[test]
     fn every_tail_is_finite_and_settles() {
-        for kind in [CurveKind::Impedance, CurveKind::Response] {
+        for kind in [Curve::Impedance, Curve::Response] {
             for upper in [false, true] {
                 for slope in [-1.0, -0.3, -1e-12, 0.0, 1e-12, 0.3, 1.0] {
                     for y in [0.0, 1e-9, 0.02, 0.5, 2.0, 4.0] {
                         let floor = match kind {
-                            CurveKind::Impedance => 0.0,
-                            CurveKind::Response => f64::NEG_INFINITY,
+                            Curve::Impedance => 0.0,
+                            Curve::Response => f64::NEG_INFINITY,
                         };
                         let end = end(kind, upper, y, slope, floor);
                         for tail in others(&end).into_iter().chain([likely(&end)]) {

@@ -47,9 +47,7 @@ impl LoudspeakerDriver {
             name: name.to_owned(),
             z_ohm: load.z_ohm,
             re_ohm: load.re_ohm,
-            sound_pa_per_v: Spectrum::from_fn(grid.len(), |i| {
-                load.pressure_pa_per_v.at(i) * path.at(i)
-            }),
+            sound_pa_per_v: load.pressure_pa_per_v.times(&path),
             pressure_pa_per_v: load.pressure_pa_per_v,
             notes: load.notes,
             rated_w: driver.rated_power().map(Quantity::si),

@@ -13,7 +13,7 @@ use crate::grid::Grid;
 use crate::load::{Conditions, Note, REFERENCE_V};
 use crate::nodal::{Closer, Drive, Flow, Plan, PlanError, RunReport, Solution, Values};
 use crate::programme::Loudness;
-use crate::sound::{sum, way_pressure};
+use crate::sound::{sign, sum, way_pressure};
 use crate::spectrum::Spectrum;
 use crate::wiring::wired;
 
@@ -261,11 +261,6 @@ impl Loudspeaker {
             })
             .collect()
     }
-}
-
-/// What the voltage at a driver whose wires are swapped or not is multiplied by.
-fn sign(inverted: bool) -> f64 {
-    if inverted { -1.0 } else { 1.0 }
 }
 
 /// The network of a project under given circumstances; `None` for a brief.

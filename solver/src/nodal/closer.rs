@@ -88,14 +88,18 @@ impl Closer<'_> {
             .map(|load| between(self.grid, load, &grid))
             .collect();
         let loads: Vec<&Spectrum> = loads.iter().collect();
-        let mut workspace = Workspace::new(self.plan, &grid, &loads)?;
-        let mut solution = Solution::new(self.plan, &workspace);
         let drive = Drive {
             output_impedance_ohm: (self.drive.output_impedance_ohm)
                 .on(|z_ohm| between(self.grid, z_ohm, &grid)),
             ..*self.drive
         };
-        (self.plan).run(self.values, &drive, &mut workspace, &mut solution);
+        let closer = Closer {
+            drive: &drive,
+            grid: &grid,
+            loads: &loads,
+            ..*self
+        };
+        let solution = closer.on_grid()?;
         let most = |i: usize| most(&solution, i);
         let at = (0..grid.len())
             .max_by(|&a, &b| most(a).total_cmp(&most(b)).then(b.cmp(&a)))

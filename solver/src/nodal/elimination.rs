@@ -12,10 +12,12 @@
 
 use std::collections::BTreeMap;
 
+use serde::Serialize;
+
 use super::topology::{GND, IN, Topology};
 
 /// A sum of admittance slots that makes an entry of the matrix, and what elimination adds to it.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, PartialEq, Serialize)]
 pub(crate) struct Entry {
     /// Slots that count once.
     pub(crate) slots: Vec<usize>,
@@ -27,7 +29,7 @@ pub(crate) struct Entry {
 }
 
 /// An entry below a pivot.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub(crate) struct BelowPivot {
     /// The node of its row, which is eliminated later.
     pub(crate) node: usize,
@@ -40,11 +42,12 @@ pub(crate) struct BelowPivot {
 }
 
 /// One step: node `node` is eliminated.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, PartialEq, Serialize)]
 pub(crate) struct Pivot {
     pub(crate) node: usize,
     pub(crate) diagonal: Entry,
     /// Slot that holds `1 / d`.
+    #[serde(skip)]
     pub(crate) inverse: usize,
     pub(crate) below: Vec<BelowPivot>,
 }

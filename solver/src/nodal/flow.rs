@@ -60,27 +60,15 @@ impl Plan {
                     BranchKind::Inductor { part } | BranchKind::Capacitor { part } => {
                         (part, Some(values.loss[part]))
                     }
-                    BranchKind::Driver { .. } | BranchKind::Winding => (usize::MAX, None),
+                    BranchKind::Driver { part, .. } => (part, None),
+                    // Filled in below, with all of its group.
+                    BranchKind::Winding => (usize::MAX, None),
                 };
-                let impedance = |i: usize| {
-                    let omega = grid.omega()[i];
-                    match branch.kind {
-                        BranchKind::Resistor { part } => values.value[part].into(),
-                        BranchKind::Inductor { part } => {
-                            Complex64::new(values.loss[part], omega * values.value[part])
-                        }
-                        BranchKind::Capacitor { part } => {
-                            Complex64::new(values.loss[part], -1.0 / (omega * values.value[part]))
-                        }
-                        BranchKind::Driver { driver } => loads_z_ohm[driver].at(i),
-                        // Filled in below, with all windings of its group.
-                        BranchKind::Winding => f64::INFINITY.into(),
-                    }
-                };
-                let current_a = match branch.kind {
-                    BranchKind::Winding => Spectrum::zeros(points),
-                    _ => Spectrum::from_fn(points, |i| voltage_v.at(i) / impedance(i)),
-                };
+                let current_a = Spectrum::from_fn(points, |i| {
+                    let load = |driver: usize| loads_z_ohm[driver].at(i);
+                    (branch.kind.impedance(values, grid.omega()[i], load))
+                        .map_or(Complex64::ZERO, |z_ohm| voltage_v.at(i) / z_ohm)
+                });
                 Flow {
                     part,
                     voltage_v,
@@ -89,18 +77,6 @@ impl Plan {
                 }
             })
             .collect();
-        for (part, branches) in
-            (0..self.part_names().len()).map(|part| (part, self.branches_of(part)))
-        {
-            if let [branch] = branches
-                && matches!(
-                    self.topology.branches[*branch].kind,
-                    BranchKind::Driver { .. }
-                )
-            {
-                flows[*branch].part = part;
-            }
-        }
         self.wind(values, grid, &mut flows);
         flows
     }

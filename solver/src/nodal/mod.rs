@@ -23,8 +23,8 @@
 //! # What-if
 //!
 //! One branch changed by `Δ` moves each output by a bilinear law,
-//! `V_o(Y_k + Δ) = V_o − z_ok Δ v_k / (1 + Δ z_kk)`; several branches by the same law with a small
-//! matrix (Woodbury), `V_o' = V_o − z_oK (1 + Δ Z_KK)⁻¹ Δ v_K`.
+//! `V_o(Y_k + Δ) = V_o − z_ok Δ v_k / (1 + Δ z_kk)`, and so it moves what a change of the next branch starts from:
+//! `what_if` puts values in place one after the other, `transfers` changes of any form.
 
 mod chunk;
 mod closer;
@@ -52,9 +52,8 @@ pub use plan::{Output, Plan, PlanError};
 pub(crate) use ports::{Coupled, Ports, inverse};
 pub use sensitivity::Sensitivities;
 pub use solution::Solution;
-pub use steps::{BelowStep, BranchStep, EntryStep, GroupStep, PivotStep, PlanSteps};
+pub use steps::{BranchStep, GroupStep, PlanSteps};
 pub use transfers::{BranchChange, ChangedBranch, Transfers};
 pub use values::Values;
-pub use what_if::WhatIf;
 pub(crate) use what_if::{Cascade, Standing};
 pub use workspace::{RunReport, Workspace};

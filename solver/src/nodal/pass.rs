@@ -90,7 +90,9 @@ impl<'a> Pass<'a> {
                 BranchKind::Resistor { .. } | BranchKind::Winding => continue,
                 BranchKind::Inductor { part } => inductor(value[part], loss[part], omega),
                 BranchKind::Capacitor { part } => capacitor(value[part], loss[part], omega),
-                BranchKind::Driver { driver } => self.load_admittance[driver * self.chunks + chunk],
+                BranchKind::Driver { driver, .. } => {
+                    self.load_admittance[driver * self.chunks + chunk]
+                }
             };
         }
         if !self.plan.topology.groups.is_empty() {

@@ -8,7 +8,7 @@ use super::drive::STIFF;
 use super::lanes::LANES;
 use super::pass::Pass;
 use super::plan::Plan;
-use super::topology::{BranchKind, Element, GND, IN};
+use super::topology::{Element, GND, IN};
 use super::values::Values;
 use super::workspace::Workspace;
 
@@ -138,24 +138,21 @@ impl Plan {
         out: &mut Vec<Complex64>,
     ) {
         out.clear();
-        let (value, loss) = (&values.value, &values.loss);
         match coupled.element {
-            Element::Branch(branch) => out.push(match self.topology.branches[branch].kind {
-                BranchKind::Resistor { part } => value[part].into(),
-                BranchKind::Inductor { part } => Complex64::new(loss[part], omega * value[part]),
-                BranchKind::Capacitor { part } => {
-                    Complex64::new(loss[part], -1.0 / (omega * value[part]))
-                }
-                BranchKind::Driver { driver } => load(driver),
-                BranchKind::Winding => unreachable!("a winding belongs to a group"),
-            }),
+            Element::Branch(branch) => {
+                out.extend(
+                    self.topology.branches[branch]
+                        .kind
+                        .impedance(values, omega, load),
+                );
+            }
             Element::Group(group) => {
                 let group = &self.topology.groups[group];
                 let m = group.len();
                 let mut inductances = vec![0.0; m * m];
-                group.inductances(value, &mut inductances);
+                group.inductances(&values.value, &mut inductances);
                 out.resize(m * m, Complex64::ZERO);
-                group_impedance(group, &inductances, loss, omega, out);
+                group_impedance(group, &inductances, &values.loss, omega, out);
             }
         }
     }

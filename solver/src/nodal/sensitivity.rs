@@ -166,35 +166,26 @@ fn sweep(pass: &mut Pass<'_>, solution: &mut Solution, sensitivities: &mut Sensi
 fn moments(pass: &Pass<'_>, chunk: usize, out: &mut Sensitivities) {
     let omega = &pass.omega[chunk];
     for (slot, branch) in pass.plan.topology.branches.iter().enumerate() {
-        let (part, kind) = match branch.kind {
-            BranchKind::Resistor { part } => (part, SensitivityKind::Resistor),
-            BranchKind::Inductor { part } => (part, SensitivityKind::Inductor),
-            BranchKind::Capacitor { part } => (part, SensitivityKind::Capacitor),
-            BranchKind::Driver { .. } | BranchKind::Winding => continue,
-        };
         let [a, b] = branch.nodes;
         let v = pass.room.voltage[a].minus(&pass.room.voltage[b]);
-        let value = pass.values.value[part];
+        let by_square = |part: usize| {
+            let value = pass.values.value[part];
+            [1.0 / (value * value); LANES]
+        };
         let current = |by: Lanes| by.times(&pass.room.slots[slot]);
-        let moment = match kind {
-            SensitivityKind::Resistor => v.scaled(&[1.0 / (value * value); LANES]),
-            SensitivityKind::Inductor => times_j(&current(current(v)), omega),
-            SensitivityKind::Capacitor => {
+        let (part, moment) = match branch.kind {
+            BranchKind::Resistor { part } => (part, v.scaled(&by_square(part))),
+            BranchKind::Inductor { part } => (part, times_j(&current(current(v)), omega)),
+            BranchKind::Capacitor { part } => {
                 let moment = times_j(&current(current(v)), &pass.inverse_omega[chunk]);
-                moment.scaled(&[1.0 / (value * value); LANES])
+                (part, moment.scaled(&by_square(part)))
             }
+            BranchKind::Driver { .. } | BranchKind::Winding => continue,
         };
         let drawn = v.times(&moment);
         store_lanes(&mut out.drawn, part, out.stride, chunk, &drawn);
         out.moment[part] = moment;
     }
-}
-
-#[derive(Clone, Copy)]
-enum SensitivityKind {
-    Resistor,
-    Inductor,
-    Capacitor,
 }
 
 /// `j · factor · a`

@@ -7,7 +7,7 @@
 
 use serde::Serialize;
 
-use super::elimination::Entry;
+use super::elimination::{Entry, Pivot};
 use super::plan::Plan;
 use super::topology::{Branch, BranchKind, Group, GroupKind};
 
@@ -23,9 +23,9 @@ pub struct PlanSteps {
     /// Coupled windings.
     pub groups: Vec<GroupStep>,
     /// The elimination, in order; back-substitution goes the other way.
-    pub pivots: Vec<PivotStep>,
+    pub(crate) pivots: Vec<Pivot>,
     /// What is left at `in`: the admittance of the network.
-    pub input: EntryStep,
+    pub(crate) input: Entry,
     /// Branches of each part.
     pub parts: Vec<Vec<usize>>,
 }
@@ -58,41 +58,6 @@ pub struct GroupStep {
     pub factor: f64,
 }
 
-/// What an entry of the matrix is made of.
-#[derive(Debug, Clone, PartialEq, Default, Serialize)]
-pub struct EntryStep {
-    /// Slots that are added.
-    pub slots: Vec<usize>,
-    /// Slots that are added with a weight.
-    pub weighted: Vec<(usize, f64)>,
-    /// Pairs of slots whose products are added off the diagonal, and subtracted on it.
-    pub updates: Vec<(usize, usize)>,
-}
-
-/// One node eliminated.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct PivotStep {
-    /// The node.
-    pub node: usize,
-    /// Its diagonal entry.
-    pub diagonal: EntryStep,
-    /// Entries below it.
-    pub below: Vec<BelowStep>,
-}
-
-/// An entry below a pivot.
-#[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct BelowStep {
-    /// Node of its row.
-    pub node: usize,
-    /// Slot of the entry.
-    pub entry: usize,
-    /// Slot of the factor: entry over pivot.
-    pub factor: usize,
-    /// What the entry is made of; without it, it is an admittance as it stands.
-    pub sum: Option<EntryStep>,
-}
-
 impl Plan {
     /// The steps of this plan as plain numbers.
     #[must_use]
@@ -103,21 +68,8 @@ impl Plan {
             slots: elimination.slot_count,
             branches: self.topology.branches.iter().map(branch).collect(),
             groups: self.topology.groups.iter().map(group).collect(),
-            pivots: (elimination.pivots.iter())
-                .map(|pivot| PivotStep {
-                    node: pivot.node,
-                    diagonal: entry(&pivot.diagonal),
-                    below: (pivot.below.iter())
-                        .map(|below| BelowStep {
-                            node: below.node,
-                            entry: below.entry,
-                            factor: below.factor,
-                            sum: below.sum.as_ref().map(entry),
-                        })
-                        .collect(),
-                })
-                .collect(),
-            input: entry(&elimination.input),
+            pivots: elimination.pivots.clone(),
+            input: elimination.input.clone(),
             parts: (0..self.part_names().len())
                 .map(|part| self.branches_of(part).to_vec())
                 .collect(),
@@ -130,7 +82,7 @@ fn branch(branch: &Branch) -> BranchStep {
         BranchKind::Resistor { part } => ('R', part),
         BranchKind::Inductor { part } => ('L', part),
         BranchKind::Capacitor { part } => ('C', part),
-        BranchKind::Driver { driver } => ('D', driver),
+        BranchKind::Driver { driver, .. } => ('D', driver),
         BranchKind::Winding => ('W', 0),
     };
     BranchStep {
@@ -155,13 +107,5 @@ fn group(group: &Group) -> GroupStep {
         couplings,
         turns,
         factor,
-    }
-}
-
-fn entry(entry: &Entry) -> EntryStep {
-    EntryStep {
-        slots: entry.slots.clone(),
-        weighted: entry.weighted.clone(),
-        updates: entry.updates.clone(),
     }
 }

@@ -4,8 +4,10 @@
 use indexmap::IndexMap;
 use nalgebra::DMatrix;
 use netlist::network::{Network, PartKind};
+use num_complex::Complex64;
 
 use super::PlanError;
+use super::values::Values;
 
 /// Index of `gnd` among the nodes.
 pub(crate) const GND: usize = 0;
@@ -31,10 +33,32 @@ pub(crate) enum BranchKind {
         part: usize,
     },
     Driver {
+        part: usize,
+        /// Its place among the drivers.
         driver: usize,
     },
     /// A coil of a [`Group`]; its own admittance is the group's diagonal entry.
     Winding,
+}
+
+impl BranchKind {
+    /// Impedance at one angular frequency, ohm, `load` being that of a driver; `None` for a winding, which has none
+    /// without the others of its group.
+    pub(crate) fn impedance(
+        self,
+        values: &Values,
+        omega: f64,
+        load: impl Fn(usize) -> Complex64,
+    ) -> Option<Complex64> {
+        let (value, loss) = (&values.value, &values.loss);
+        Some(match self {
+            Self::Resistor { part } => value[part].into(),
+            Self::Inductor { part } => Complex64::new(loss[part], omega * value[part]),
+            Self::Capacitor { part } => Complex64::new(loss[part], -1.0 / (omega * value[part])),
+            Self::Driver { driver, .. } => load(driver),
+            Self::Winding => return None,
+        })
+    }
 }
 
 /// Coupled windings: the admittances are the inverse of the matrix `R + jωM`.
@@ -174,6 +198,7 @@ impl Topology {
                     topology.drivers.push(driver.clone());
                     topology.driver_branches.push((branch, *inverted));
                     BranchKind::Driver {
+                        part: index,
                         driver: topology.drivers.len() - 1,
                     }
                 }
@@ -182,8 +207,13 @@ impl Topology {
                     topology.elements.push(Element::Group(usize::MAX));
                     continue;
                 }
-                PartKind::Autoformer { between, taps, .. } => {
-                    autoformers.push((index, *between, taps.clone()));
+                PartKind::Autoformer {
+                    between,
+                    taps,
+                    coupling,
+                    ..
+                } => {
+                    autoformers.push((index, *between, taps.clone(), *coupling));
                     topology.elements.push(Element::Group(usize::MAX));
                     continue;
                 }
@@ -195,25 +225,13 @@ impl Topology {
             });
             topology.elements.push(Element::Branch(branch));
         }
-        for (part, between, mut taps) in autoformers {
+        for (part, between, mut taps, factor) in autoformers {
             taps.sort_by(|a, b| b.ratio.total_cmp(&a.ratio));
-            let PartKind::Autoformer { coupling, .. } = network.parts()[part].kind else {
-                unreachable!("collected above");
-            };
-            let mut group = Group {
-                branches: Vec::new(),
-                slots: Vec::new(),
-                kind: GroupKind::Autoformer {
-                    part,
-                    turns: Vec::new(),
-                    factor: coupling,
-                },
-            };
-            let mut turns = Vec::new();
+            let (mut branches, mut turns) = (Vec::new(), Vec::new());
             let mut upper = (between[0].0, 1.0);
             let ends = taps.iter().map(|tap| (tap.node.0, tap.ratio));
             for lower in ends.chain([(between[1].0, 0.0)]) {
-                group.branches.push(topology.branches.len());
+                branches.push(topology.branches.len());
                 topology.branches.push(Branch {
                     nodes: [upper.0, lower.0],
                     kind: BranchKind::Winding,
@@ -221,11 +239,16 @@ impl Topology {
                 turns.push(upper.1 - lower.1);
                 upper = lower;
             }
-            if let GroupKind::Autoformer { turns: t, .. } = &mut group.kind {
-                *t = turns;
-            }
             topology.elements[part] = Element::Group(topology.groups.len());
-            topology.groups.push(group);
+            topology.groups.push(Group {
+                branches,
+                slots: Vec::new(),
+                kind: GroupKind::Autoformer {
+                    part,
+                    turns,
+                    factor,
+                },
+            });
         }
         topology.group_coupled_inductors(network, &couplings)?;
         topology.number_slots();

@@ -8,7 +8,7 @@ use super::lanes::LANES;
 use super::pass::Pass;
 use super::plan::{Output, Plan};
 use super::solution::{planar, store_lanes};
-use super::topology::{BranchKind, Element, GND, IN};
+use super::topology::{BranchKind, GND, IN};
 use super::values::Values;
 use super::workspace::Workspace;
 use crate::spectrum::Spectrum;
@@ -76,12 +76,8 @@ impl Transfers {
                 BranchKind::Winding => continue,
                 BranchKind::Resistor { part }
                 | BranchKind::Inductor { part }
-                | BranchKind::Capacitor { part } => part,
-                BranchKind::Driver { .. } => {
-                    let own = |element: &Element| *element == Element::Branch(slot);
-                    let part = plan.topology.elements.iter().position(own);
-                    part.expect("a branch belongs to an element")
-                }
+                | BranchKind::Capacitor { part }
+                | BranchKind::Driver { part, .. } => part,
             };
             branches.push(ChangedBranch {
                 part,

@@ -9,8 +9,8 @@ use serde::Serialize;
 use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::PlanError;
-use crate::search::{AudioLoads, Job, audio_loads, choose_alignments, sounds_with};
-use crate::sound::{level_db, sum};
+use crate::search::{AudioLoads, Job, SolvedWays, audio_loads, choose_alignments};
+use crate::sound::level_db;
 use crate::spectrum::Spectrum;
 
 /// A loudspeaker in figures, with the level of its sum.
@@ -106,12 +106,12 @@ impl<'a> PadTrials<'a> {
     /// If the network cannot be solved.
     pub fn figures(&self, network: &Network) -> Result<LoudspeakerFigures, PlanError> {
         let (job, targets) = (self.job, &self.targets);
-        let ways = sounds_with(job, network, |name| {
+        let ways = SolvedWays::with(job, network, |name| {
             let way = job.ways.iter().find(|way| way.name == name);
             way.map(|way| &way.z_ohm)
                 .or_else(|| self.others_z_ohm.get(name))
-        })?;
-        let total = sum(&ways);
+        })?
+        .pressure;
         let way_level_db = (ways.iter().zip(&targets.ways))
             .map(|(way, target)| {
                 let off_db = |i: usize| level_db(way.at(i)) - target.level_db[i];
@@ -123,7 +123,9 @@ impl<'a> PadTrials<'a> {
             figures: figures(job.grid.f_hz(), &ways, targets, level),
             load: self.audio.load(job, network)?,
             way_level_db,
-            sum_db: total.iter().map(level_db).collect(),
+            sum_db: (0..job.grid.len())
+                .map(|i| targets.sum_db(i, &ways))
+                .collect(),
             judged: targets.judged.clone(),
             f_hz: job.grid.f_hz().to_vec(),
         })

@@ -10,6 +10,7 @@ use crate::goal::{Figures, LoadFigures, Targets, figures};
 use crate::grid::Grid;
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
+use crate::sound::sign;
 use crate::spectrum::Spectrum;
 
 /// Figures of merit of a network of this job, whose drivers may stand in any order.
@@ -30,51 +31,80 @@ pub fn judge(
 /// Sound of every way at the listener, polarity included, pascal; `None` where the network cannot be solved or feeds a
 /// driver that is no way.
 pub(crate) fn sounds(job: &Job, network: &Network) -> Option<Vec<Spectrum>> {
-    let of_way = |name: &str| {
-        let way = job.ways.iter().find(|way| way.name == name)?;
-        Some(&way.z_ohm)
-    };
-    sounds_with(job, network, of_way).ok()
+    SolvedWays::of(job, network)
+        .ok()
+        .map(|solved| solved.pressure)
 }
 
-/// The same with the impedance of every driver over the job's grid, ohm. A driver that is no way is not heard, a way
-/// without a driver is silent.
-///
-/// # Errors
-/// If the network cannot be solved, or a driver has no impedance.
-pub(crate) fn sounds_with<'a>(
-    job: &'a Job,
-    network: &Network,
-    z_ohm: impl Fn(&str) -> Option<&'a Spectrum>,
-) -> Result<Vec<Spectrum>, PlanError> {
-    let plan = Plan::compile(network)?;
-    // One load too few is an error of the solver.
-    let loads: Vec<&Spectrum> = plan
-        .drivers()
-        .iter()
-        .filter_map(|name| z_ohm(name))
-        .collect();
-    let closer = Closer {
-        plan: &plan,
-        values: &Values::of(network),
-        drive: &job.drive,
-        grid: &job.grid,
-        loads: &loads,
-    };
-    let solution = closer.on_grid()?;
-    let mut ways = vec![Spectrum::zeros(job.grid.len()); job.ways.len()];
-    for (name, (output, inverted)) in plan.drivers().iter().zip(plan.driver_outputs()) {
-        let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
-            continue;
-        };
-        let sign = if inverted { -1.0 } else { 1.0 };
-        for i in 0..job.grid.len() {
-            let sound = solution.output_at(output, i) * job.ways[way].sound.at(i) * sign;
-            let before = ways[way].at(i);
-            ways[way].set(i, before + sound);
-        }
+/// What a network of a job makes of its ways.
+#[derive(Debug, Clone)]
+pub(crate) struct SolvedWays {
+    /// Voltage at the driver of each way, volt.
+    pub(crate) voltage: Vec<Spectrum>,
+    /// Sound of each way at the listener, polarity included, pascal.
+    pub(crate) pressure: Vec<Spectrum>,
+    /// Size of the load, ohm.
+    pub(crate) load_ohm: Vec<f64>,
+}
+
+impl SolvedWays {
+    /// With the ways' own impedances.
+    ///
+    /// # Errors
+    /// If the network cannot be solved or feeds a driver that is no way.
+    pub(crate) fn of(job: &Job, network: &Network) -> Result<Self, PlanError> {
+        Self::with(job, network, |name| {
+            let way = job.ways.iter().find(|way| way.name == name)?;
+            Some(&way.z_ohm)
+        })
     }
-    Ok(ways)
+
+    /// With the impedance of every driver over the job's grid, ohm. A driver that is no way is not heard, a way without a
+    /// driver is silent.
+    ///
+    /// # Errors
+    /// If the network cannot be solved, or a driver has no impedance.
+    pub(crate) fn with<'a>(
+        job: &'a Job,
+        network: &Network,
+        z_ohm: impl Fn(&str) -> Option<&'a Spectrum>,
+    ) -> Result<Self, PlanError> {
+        let plan = Plan::compile(network)?;
+        let names = plan.drivers();
+        let closer = Closer {
+            plan: &plan,
+            values: &Values::of(network),
+            drive: &job.drive,
+            grid: &job.grid,
+            // One load too few is an error of the solver.
+            loads: &names
+                .iter()
+                .filter_map(|name| z_ohm(name))
+                .collect::<Vec<_>>(),
+        };
+        let solution = closer.on_grid()?;
+        let points = job.grid.len();
+        let silence = vec![Spectrum::zeros(points); job.ways.len()];
+        let (mut voltage, mut pressure) = (silence.clone(), silence);
+        for (name, (output, inverted)) in names.iter().zip(plan.driver_outputs()) {
+            let Some(way) = job.ways.iter().position(|way| way.name == *name) else {
+                continue;
+            };
+            let sign = sign(inverted);
+            let sound = &job.ways[way].sound;
+            voltage[way] = Spectrum::from_fn(points, |i| solution.output_at(output, i));
+            pressure[way] = Spectrum::from_fn(points, |i| voltage[way].at(i) * sound.at(i) * sign);
+        }
+        let (g, b) = solution.input_admittance();
+        let load_ohm = (g.iter().zip(b))
+            .map(|(g, b)| g.hypot(*b).max(f64::MIN_POSITIVE).recip())
+            .collect();
+        Ok(Self {
+            voltage,
+            pressure,
+            load_ohm,
+        })
+    }
 }
 
 /// Impedances of the drivers of a project over the audio band.

@@ -60,10 +60,15 @@ pub(super) fn choose(proposals: &[Proposal], settings: DesignSettings) -> (usize
         };
         return (chosen, reason);
     }
-    let least =
-        |p: &Proposal| p.price.unwrap_or(f64::INFINITY).min(1e12) + p.part_count() as f64 * 1e-6;
-    let nearest =
-        (0..proposals.len()).min_by(|&a, &b| least(&proposals[a]).total_cmp(&least(&proposals[b])));
+    let price = |p: &Proposal| match settings.budget {
+        Some(_) => p.price.unwrap_or(f64::INFINITY),
+        None => 0.0,
+    };
+    let nearest = (0..proposals.len()).min_by(|&a, &b| {
+        let (a, b) = (&proposals[a], &proposals[b]);
+        let cheaper = price(a).total_cmp(&price(b));
+        cheaper.then(a.part_count().cmp(&b.part_count()))
+    });
     (nearest.unwrap_or(0), Reason::OutOfReach)
 }
 
@@ -163,5 +168,23 @@ mod tests {
         let richer = proposal(15, 10.0, 4.0);
         assert_eq!(taken(vec![open.clone(), safe, richer]), (vec![14], 14));
         assert_eq!(taken(vec![open]), (vec![5], 5));
+    }
+
+    /// Where a number of parts cannot be kept to, the fewest are the nearest; where a price cannot, the cheapest.
+    #[test]
+    fn the_nearest_to_limits_out_of_reach_is_what_they_ask_for() {
+        let mut proposals = vec![proposal(9, 20.0, 0.0), proposal(11, 10.0, 0.0)];
+        proposals[0].price = Some(90.0);
+        proposals[1].price = Some(60.0);
+        let parts = DesignSettings {
+            most_parts: Some(5),
+            ..DesignSettings::default()
+        };
+        assert_eq!(choose(&proposals, parts), (0, Reason::OutOfReach));
+        let budget = DesignSettings {
+            budget: Some(40.0),
+            ..DesignSettings::default()
+        };
+        assert_eq!(choose(&proposals, budget), (1, Reason::OutOfReach));
     }
 }

@@ -2,12 +2,10 @@
 
 use netlist::project::{Alignment, AlignmentPair, Family};
 use netlist::quantity::Quantity;
-use num_complex::Complex64;
 
 use super::job::Job;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
-use crate::grid::Grid;
-use crate::sound::{Side, target};
+use crate::sound::unevenness_db;
 
 /// The cost of depth at one crossover.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -56,19 +54,8 @@ pub fn slopes_for(f_hz: f64, delay_s: f64) -> AlignmentPair {
 /// Largest deviation of the sum of two ideal slopes from flat within an octave, with the better
 /// polarity, when the upper way comes `delay_s` later.
 fn deviation_db(pair: AlignmentPair, f_hz: f64, delay_s: f64) -> f64 {
-    let grid = Grid::log_spaced(0.5 * f_hz, 2.0 * f_hz, 33).expect("a crossover is positive");
-    let lower = target(pair.lower, Side::Falling, f_hz, &grid);
-    let upper = target(pair.upper, Side::Rising, f_hz, &grid);
-    [1.0, -1.0]
-        .into_iter()
-        .map(|sign| {
-            let levels = (0..grid.len()).map(|i| {
-                let late = Complex64::from_polar(sign, -grid.omega()[i] * delay_s);
-                20.0 * (lower.at(i) + upper.at(i) * late).norm().max(1e-6).log10()
-            });
-            levels.map(f64::abs).fold(0.0, f64::max)
-        })
-        .fold(f64::INFINITY, f64::min)
+    let [as_wired, swapped] = unevenness_db(pair, f_hz, delay_s);
+    as_wired.min(swapped)
 }
 
 /// Pairs that compete at a crossover where the choice is ours.
@@ -149,6 +136,8 @@ fn best_pairs(f_hz: f64, delay_s: f64) -> Vec<AlignmentPair> {
 
 #[cfg(test)]
 mod tests {
+    use num_complex::Complex64;
+
     use super::*;
 
     /// A third-order Butterworth slope and a fourth-order Linkwitz–Riley one are 45° apart, so that it matters which of

@@ -6,8 +6,6 @@ use super::assess::sounds;
 use super::grow::block_of;
 use super::job::Job;
 use crate::goal::{Targets, figures};
-use crate::sound::level_db;
-use crate::spectrum::Spectrum;
 
 /// Where a section lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -42,19 +40,19 @@ pub struct Purpose {
 /// The sections of `network`, way by way, from the amplifier on; `None` where it cannot be solved.
 #[must_use]
 pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<Purpose>> {
-    let whole = heard(job, network)?;
+    let whole = sounds(job, network)?;
     let mut purposes = Vec::new();
     for (way, data) in job.ways.iter().enumerate() {
         let inside = block_of(network, &data.name);
         for (parts, lies) in sections(network, &inside) {
-            let without = heard(job, &left_out(network, &parts, lies))?;
+            let without = sounds(job, &left_out(network, &parts, lies))?;
             let judged = (0..job.grid.len()).filter(|&i| targets.judged[i]);
-            let off = |i: usize| level_db(without.1.at(i)) - level_db(whole.1.at(i));
+            let off = |i: usize| targets.sum_db(i, &without) - targets.sum_db(i, &whole);
             let worst = judged
                 .clone()
                 .max_by(|&a, &b| off(a).abs().total_cmp(&off(b).abs()))?;
             let level = job.aim.level.map(|level| level.0);
-            let rms = figures(job.grid.f_hz(), &without.0, targets, level).rms_db;
+            let rms = figures(job.grid.f_hz(), &without, targets, level).rms_db;
             purposes.push(Purpose {
                 way,
                 has: kinds(network, &parts),
@@ -68,13 +66,6 @@ pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<P
         }
     }
     Some(purposes)
-}
-
-/// Sound of every way and of all together.
-fn heard(job: &Job, network: &Network) -> Option<(Vec<Spectrum>, Spectrum)> {
-    let ways = sounds(job, network)?;
-    let sum = crate::sound::sum(&ways);
-    Some((ways, sum))
 }
 
 fn kinds(network: &Network, parts: &[usize]) -> [bool; 3] {
@@ -105,12 +96,7 @@ fn resonance_hz(network: &Network, parts: &[usize]) -> Option<f64> {
 /// Parts that belong together: side by side between the same nodes, or in a chain with nothing else at the
 /// nodes between them.
 fn sections(network: &Network, inside: &[bool]) -> Vec<(Vec<usize>, Lies)> {
-    let mut degrees = vec![0usize; network.node_count()];
-    for part in network.parts().values() {
-        for node in part.kind.nodes() {
-            degrees[node.0] += 1;
-        }
-    }
+    let mut degrees = network.degrees();
     let mut groups: Vec<(Vec<usize>, [NodeId; 2])> = Vec::new();
     for (index, part) in network.parts().values().enumerate() {
         let two_ended = crate::stock::stock_kind(&part.kind).is_some();
@@ -158,9 +144,9 @@ fn joinable(
                 return Some((i, j, [c, d]));
             }
             let grounded = |ends: [NodeId; 2]| ends.contains(&NodeId::GND);
-            let between = [a, b].into_iter().find(|node| {
-                node.0 > NodeId::IN.0 && degrees[node.0] == 2 && [c, d].contains(node)
-            });
+            let between = [a, b]
+                .into_iter()
+                .find(|node| node.is_inner() && degrees[node.0] == 2 && [c, d].contains(node));
             // A chain counts as one section where it ends at the return.
             if let Some(node) = between
                 && (grounded([a, b]) || grounded([c, d]))

@@ -118,6 +118,7 @@ pub fn improve(
     let (figures, load) = judge(job, network, targets, audio)?;
     let whole = Problem::whole(job, targets);
     let mut now = whole.rate(network, figures.level_db)?;
+    let first_rank = now.rank();
     let mut improved = Improved {
         before: (figures, load),
         changes: Vec::new(),
@@ -178,8 +179,7 @@ pub fn improve(
             take(&mut improved, &mut now, next, ChangeKind::Stock);
         }
         // Values of the stock that are no better than what was there are no improvement.
-        let first = whole.rate(network, improved.before.0.level_db)?;
-        if now.rank() >= first.rank() {
+        if now.rank() >= first_rank {
             improved.changes.clear();
         }
     }

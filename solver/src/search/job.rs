@@ -10,7 +10,7 @@ use super::way::{Reach, Way};
 use crate::amplifier::source_impedance;
 use crate::directions::judged_over;
 use crate::goal::{POINTS, Targets, ValueLaw};
-use crate::grid::{Grid, GridError};
+use crate::grid::{AUDIO_BAND_HZ, Grid, GridError};
 use crate::load::{Note, REFERENCE_V, driver_resonance, is_delicate};
 use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::Drive;
@@ -39,13 +39,14 @@ pub(crate) fn aim_grid(from_hz: f64, to_hz: f64) -> Result<Grid, GridError> {
     let band = Grid::log_spaced(from_hz, to_hz, POINTS)?;
     let mut f_hz = Vec::with_capacity(POINTS + 24);
     // Down to where the impedance of a woofer's box still matters, up to the end of hearing.
-    if from_hz > 20.0 {
-        let below = Grid::log_spaced(20.0, from_hz, 13)?;
+    let [lowest_hz, highest_hz] = AUDIO_BAND_HZ;
+    if from_hz > lowest_hz {
+        let below = Grid::log_spaced(lowest_hz, from_hz, 13)?;
         f_hz.extend_from_slice(&below.f_hz()[..12]);
     }
     f_hz.extend_from_slice(band.f_hz());
-    if to_hz < 20_000.0 {
-        let above = Grid::log_spaced(to_hz, 20_000.0, 6)?;
+    if to_hz < highest_hz {
+        let above = Grid::log_spaced(to_hz, highest_hz, 6)?;
         f_hz.extend_from_slice(&above.f_hz()[1..]);
     }
     Grid::new(f_hz)
@@ -102,7 +103,8 @@ impl Job {
             return Err(BriefError::TooManyWays { ways });
         }
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
-        for crossover in &crossovers {
+        // What stands for a frequency that is left open is no choice yet: it is looked at once it is one.
+        for crossover in crossovers.iter().filter(|one| one.open.is_none()) {
             let frequency_hz = crossover.frequency.si();
             if frequency_hz <= from_hz || frequency_hz >= to_hz {
                 return Err(BriefError::OutsideAim {
@@ -114,7 +116,8 @@ impl Job {
         }
         for pair in crossovers.windows(2) {
             let [lower_hz, upper_hz] = [0, 1].map(|i: usize| pair[i].frequency.si());
-            if upper_hz < 2.0 * lower_hz {
+            let settled = pair.iter().all(|one| one.open.is_none());
+            if settled && upper_hz < 2.0 * lower_hz {
                 return Err(BriefError::TooClose { lower_hz, upper_hz });
             }
         }
@@ -201,8 +204,11 @@ impl Job {
                 continue;
             };
             // Only the crossovers matter: towards the ends of the aim a driver may fade out.
-            let below = number > 0 && low < table_from_hz;
-            let above = number < self.crossovers.len() && high > table_to_hz;
+            let settled =
+                |crossover: Option<&Crossover>| crossover.is_some_and(|one| one.open.is_none());
+            let below =
+                settled(number.checked_sub(1).map(|c| &self.crossovers[c])) && low < table_from_hz;
+            let above = settled(self.crossovers.get(number)) && high > table_to_hz;
             if below || above {
                 return Err(BriefError::OutsideData {
                     driver: name.clone(),
@@ -214,9 +220,7 @@ impl Job {
         let ear = Ear::of(project.listener.as_ref());
         let delay_s = ear.from(&driver.position).0.delay_s;
         let path = way_to(driver, &ear, &self.grid);
-        let sound = Spectrum::from_fn(self.grid.len(), |i| {
-            load.pressure_pa_per_v.at(i) * path.at(i)
-        });
+        let sound = load.pressure_pa_per_v.times(&path);
         let inside = self.inside(low, high);
         let mean = |value: &dyn Fn(usize) -> f64| {
             inside.iter().map(|&i| value(i)).sum::<f64>() / inside.len() as f64
@@ -342,7 +346,7 @@ impl Job {
     pub fn thinned(&self, step: usize) -> Self {
         let kept: Vec<usize> = (0..self.grid.len()).step_by(step).collect();
         let f_hz = kept.iter().map(|&i| self.grid.f_hz()[i]).collect();
-        let part = |all: &Spectrum| Spectrum::from_fn(kept.len(), |i| all.at(kept[i]));
+        let part = |all: &Spectrum| all.picked(&kept);
         let ways = self.ways.iter().map(|way| Way {
             z_ohm: part(&way.z_ohm),
             sound: part(&way.sound),

@@ -5,7 +5,7 @@ use netlist::project::{Driver, LEAST_SHARE_OF_RATED_LOAD, Project};
 use netlist::quantity::Quantity;
 
 use super::way::Way;
-use crate::grid::Grid;
+use crate::grid::{AUDIO_BAND_HZ, Grid};
 use crate::load::{Conditions, LeastImpedance, driver_load, least_impedance};
 
 /// Who sets the least load.
@@ -71,10 +71,10 @@ pub(crate) fn least_in_band(
 ) -> Option<LeastImpedance> {
     let (mut low, mut high) = bands_hz[way];
     if way == 0 {
-        low = low.min(20.0);
+        low = low.min(AUDIO_BAND_HZ[0]);
     }
     if way + 1 == bands_hz.len() {
-        high = high.max(20_000.0);
+        high = high.max(AUDIO_BAND_HZ[1]);
     }
     let grid = Grid::log_spaced(low, high, 400).ok()?;
     let load = driver_load(driver, &grid, &Conditions::default());

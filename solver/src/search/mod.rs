@@ -22,7 +22,7 @@ mod way;
 mod worth;
 
 pub use assess::{AudioLoads, audio_loads, judge};
-pub(crate) use assess::{sounds, sounds_with};
+pub(crate) use assess::{SolvedWays, sounds};
 pub use brief_error::BriefError;
 pub use depth::{Depth, alignment_choices, choose_alignments, depths, slopes_for};
 pub use design::{Outcome, design};

@@ -6,7 +6,7 @@
 use netlist::network::Network;
 use serde::Serialize;
 
-use super::assess::sounds;
+use super::assess::SolvedWays;
 use super::job::Job;
 use crate::goal::Protected;
 
@@ -71,12 +71,11 @@ pub fn below_resonance(
 /// By how much a network gives a delicate driver more than [`UNPROTECTED_DB`] at or below its resonance, dB; the most of
 /// all drivers.
 pub(super) fn wide_open_db(job: &Job, network: &Network) -> f64 {
-    let Some(sounds) = sounds(job, network) else {
+    let Ok(solved) = SolvedWays::of(job, network) else {
         return 0.0;
     };
     let excess = job.protected().into_iter().filter_map(|protected| {
-        let (sound, own) = (&sounds[protected.way], &job.ways[protected.way].sound);
-        let voltage = |i: usize| sound.at(i).norm() / own.at(i).norm().max(f64::MIN_POSITIVE);
+        let voltage = |i: usize| solved.voltage[protected.way].at(i).norm();
         let (resonance_hz, crossover_hz) = (protected.resonance_hz, protected.crossover_hz);
         below_resonance(job.grid.f_hz(), voltage, resonance_hz, crossover_hz)
             .map(|below| below.most_db - UNPROTECTED_DB)

@@ -147,10 +147,9 @@ impl Coherence {
     /// The same at some frequencies of its grid.
     #[must_use]
     pub fn at(&self, kept: &[usize]) -> Self {
-        let part = |all: &Spectrum| Spectrum::from_fn(kept.len(), |i| all.at(kept[i]));
         Self {
             ways: self.ways,
-            upper: self.upper.iter().map(part).collect(),
+            upper: self.upper.iter().map(|all| all.picked(kept)).collect(),
         }
     }
 }

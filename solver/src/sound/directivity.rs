@@ -71,7 +71,7 @@ impl Directivity {
             let mut ratios: Vec<Ratio> = tables
                 .map(|one| Ratio::of(measured, one, &pattern, grid))
                 .collect();
-            ratios.sort_by(|a, b| a.angle_deg.total_cmp(&b.angle_deg));
+            ratios.sort_by(|a, b| a.angle_deg.abs().total_cmp(&b.angle_deg.abs()));
             ratios
         };
         Self {
@@ -137,11 +137,7 @@ impl Directivity {
         let positive = angle_deg >= 0.0;
         let measured_side = if has(positive) { positive } else { !positive };
         let mut near = (0.0, (0.0, 0.0));
-        let mut sides: Vec<&Ratio> = (ratios.iter())
-            .filter(|one| (one.angle_deg > 0.0) == measured_side)
-            .collect();
-        sides.sort_by(|a, b| a.angle_deg.abs().total_cmp(&b.angle_deg.abs()));
-        for ratio in sides {
+        for ratio in (ratios.iter()).filter(|one| (one.angle_deg > 0.0) == measured_side) {
             let here = (
                 ratio.angle_deg.abs(),
                 (ratio.level_db[i], ratio.phase_rad[i]),

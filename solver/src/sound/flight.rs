@@ -41,8 +41,6 @@ pub struct Flight {
     pub delay_s: f64,
     /// One standard deviation of it, s.
     pub sigma_s: f64,
-    /// What the excess phase is off a straight line, degrees rms.
-    pub rms_deg: f64,
     /// Whether the response is the other way round.
     pub inverted: bool,
 }
@@ -86,7 +84,6 @@ pub fn flight(table: &Table) -> Option<Flight> {
     Some(Flight {
         delay_s: about_s - fitted.slope_s,
         sigma_s: fitted.sigma_s,
-        rms_deg: fitted.rms_rad.to_degrees(),
         inverted,
     })
 }

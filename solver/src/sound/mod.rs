@@ -25,10 +25,9 @@ pub use coherence::Coherence;
 pub use directivity::{Directivity, KnownFrom};
 pub use ear::{Ear, pivot};
 pub use flight::{Flight, flight, flight_of};
-pub use level::{
-    FLOOR_DB, gain_db, level_db, level_db_series, phase_deg_series, power_level_db, unwrap_deg,
-};
+pub use level::{FLOOR_DB, gain_db, level_db, level_db_series, power_level_db};
 pub use path::Path;
-pub use pressure::{sum, way_pressure};
+pub use pressure::{sign, sum, way_pressure};
+pub(crate) use target::unevenness_db;
 pub use target::{Side, target};
 pub use way::{aim_at_listener, path, spreading_db, way_of, way_to};

@@ -2,6 +2,12 @@
 
 use crate::spectrum::Spectrum;
 
+/// What the wires of a driver, swapped or not, turn its sound by.
+#[must_use]
+pub fn sign(inverted: bool) -> f64 {
+    if inverted { -1.0 } else { 1.0 }
+}
+
 /// Sound pressure of one way, Pa.
 ///
 /// `terminal_v` is the voltage across the driver, `inverted` says that it is wired with its polarity
@@ -17,7 +23,7 @@ pub fn way_pressure(
 ) -> Spectrum {
     let len = terminal_v.len();
     assert_eq!(len, pressure_pa_per_v.len(), "spectra of one grid");
-    let sign = if inverted { -1.0 } else { 1.0 };
+    let sign = sign(inverted);
     Spectrum::from_fn(len, |i| sign * terminal_v.at(i) * pressure_pa_per_v.at(i))
 }
 

@@ -1,9 +1,10 @@
 //! Target slopes of a crossover.
 
-use netlist::project::{Alignment, Family};
+use netlist::project::{Alignment, AlignmentPair, Family};
 use num_complex::Complex64;
 use serde::Serialize;
 
+use super::level::gain_db;
 use crate::grid::Grid;
 use crate::spectrum::Spectrum;
 use crate::synthesis::Prototype;
@@ -43,6 +44,24 @@ pub fn target(alignment: Alignment, side: Side, crossover_hz: f64, grid: &Grid) 
         } else {
             Complex64::ZERO
         }
+    })
+}
+
+/// Largest deviation of the sum of a pair's ideal slopes from flat within an octave of the crossover when the upper way
+/// comes `delay_s` later, in either polarity, dB.
+#[must_use]
+pub(crate) fn unevenness_db(pair: AlignmentPair, crossover_hz: f64, delay_s: f64) -> [f64; 2] {
+    let Ok(octaves) = Grid::log_spaced(0.5 * crossover_hz, 2.0 * crossover_hz, 33) else {
+        return [0.0; 2];
+    };
+    let falling = target(pair.lower, Side::Falling, crossover_hz, &octaves);
+    let rising = target(pair.upper, Side::Rising, crossover_hz, &octaves);
+    [1.0, -1.0].map(|sign| {
+        let levels = (0..octaves.len()).map(|i| {
+            let late = Complex64::from_polar(sign, -octaves.omega()[i] * delay_s);
+            gain_db((falling.at(i) + rising.at(i) * late).norm())
+        });
+        levels.map(f64::abs).fold(0.0, f64::max)
     })
 }
 

@@ -54,8 +54,7 @@ pub fn way_to(driver: &Driver, ear: &Ear, grid: &Grid) -> Spectrum {
 #[must_use]
 pub fn way_of(position: &Position, directivity: &Directivity, ear: &Ear, grid: &Grid) -> Spectrum {
     let (path, direction) = ear.from(position);
-    let (factor, leaves) = (path.factor(grid), directivity.towards(direction));
-    Spectrum::from_fn(grid.len(), |i| factor.at(i) * leaves.at(i))
+    path.factor(grid).times(&directivity.towards(direction))
 }
 
 /// The aim as the listener hears it: its level is stated for 1 m, and all sound is computed at the

@@ -1,6 +1,6 @@
 //! A way's shape as parts of a network, with closed-form values to start from.
 
-use netlist::network::{Network, NodeId, Part, PartKind, Tap};
+use netlist::network::{Network, NodeId, Part, PartKind, Tap, numbered_name};
 use netlist::quantity::{Farads, Henries, Ohms};
 
 use super::shape::{PadForm, WayShape, WayStart};
@@ -126,16 +126,8 @@ impl Wires<'_> {
     }
 
     fn add(&mut self, kind: PartKind) {
-        let letter = match kind {
-            PartKind::Resistor { .. } => 'R',
-            PartKind::Inductor { .. } => 'L',
-            PartKind::Autoformer { .. } => 'T',
-            _ => 'C',
-        };
-        let name = (1..)
-            .map(|i| format!("{letter}{i}"))
-            .find(|name| !self.network.parts().contains_key(name))
-            .expect("numbers do not end");
+        let letter = kind.letter().expect("a part of a filter");
+        let name = numbered_name(letter, |name| self.network.parts().contains_key(name));
         self.network.insert(name, Part::new(kind));
     }
 

@@ -99,17 +99,6 @@ impl From<Alignment> for Prototype {
 }
 
 impl Prototype {
-    /// Order of the filter.
-    #[must_use]
-    pub fn order(self) -> u8 {
-        match self {
-            Self::Butterworth { order }
-            | Self::Bessel { order }
-            | Self::LinkwitzRiley { order }
-            | Self::Chebyshev { order, .. } => order,
-        }
-    }
-
     /// The denominator D(s); the filter is D(0)/D(s), which is 1 at zero frequency for even
     /// Chebyshev orders too, as it is in a ladder without source resistance.
     ///

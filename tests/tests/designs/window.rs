@@ -1,8 +1,13 @@
 //! A loudspeaker that is judged over the listening window.
 
+use netlist::project::Project;
 use serde_json::Value;
+use solver::goal::Targets;
+use solver::loudspeaker::Loudspeaker;
+use solver::search::{Job, SoundChange, choose_alignments, purposes};
 use tests::command::handover;
 use tests::document::{document, number};
+use tests::project::project_from;
 
 /// An invented three-way of dome and cones, its drivers 25 cm above each other.
 const BRIEF: &str = r#"
@@ -106,4 +111,67 @@ fn the_window_is_half_as_uneven_when_it_is_aimed_at() {
     );
     assert!((number(&made, flat) - number(&over_window, flat)).abs() < 1e-9);
     assert!(number(&over_window, "/directions/on_axis/rms_db") > after);
+}
+
+/// First-order filters; `{MID}` is the coil or the capacitor before the mid.
+const NETWORK: &str = r#"
+[parts]
+L1 = { inductor = "2.2 mH", between = ["in", "a"] }
+W1 = { driver = "low", between = ["a", "gnd"] }
+C1 = { capacitor = "{MID}", between = ["in", "b"] }
+L2 = { inductor = "0.33 mH", between = ["b", "c"] }
+W2 = { driver = "mid", between = ["c", "gnd"], inverted = true }
+C2 = { capacitor = "8.2 uF", between = ["in", "d"] }
+W3 = { driver = "high", between = ["d", "gnd"] }
+"#;
+
+/// Sum of a loudspeaker where the aim judges it, dB SPL, over the job's grid.
+fn judged_sum_db(project: &Project, job: &Job, targets: &Targets) -> Vec<f64> {
+    let loudspeaker = Loudspeaker::new(project, job.grid.clone())
+        .unwrap()
+        .unwrap();
+    let ways = loudspeaker.curves().unwrap().ways;
+    let in_order = |name: &String| ways.iter().find(|(way, _)| way == name).unwrap().1.clone();
+    let ways: Vec<_> = job.ways.iter().map(|way| in_order(&way.name)).collect();
+    (0..job.grid.len())
+        .map(|i| targets.sum_db(i, &ways))
+        .collect()
+}
+
+/// What a change of a network does is told of the sum that is judged: the whole loudspeaker solved anew says so.
+#[test]
+fn changes_are_those_of_the_sum_over_the_window() {
+    let with = |mid: &str| {
+        let text = BRIEF.replace("JUDGED", "judged = \"window\"") + &NETWORK.replace("{MID}", mid);
+        project_from(&text, &[])
+    };
+    let (before, after) = (with("47 uF"), with("15 uF"));
+    let job = Job::new(&before).unwrap();
+    let targets = job.targets(&choose_alignments(&job));
+    let judged: Vec<usize> = (0..job.grid.len()).filter(|&i| targets.judged[i]).collect();
+    let networks = [&before, &after].map(|project| project.network.as_ref().unwrap());
+    let sums = [&before, &after].map(|project| judged_sum_db(project, &job, &targets));
+    let change = SoundChange::new(&job, &targets, 90.0, networks).unwrap();
+    let most = (judged.iter())
+        .map(|&i| (sums[1][i] - sums[0][i]).abs())
+        .fold(0.0, f64::max);
+    assert!(
+        (change.max_db.abs() - most).abs() < 1e-6,
+        "{} {most}",
+        change.max_db
+    );
+    // Without its capacitor the mid plays down to the end of the aim.
+    let left_out = with("1 F");
+    let without = judged_sum_db(&left_out, &job, &targets);
+    let position = networks[0].parts().get_index_of("C1").unwrap();
+    let found = purposes(&job, networks[0], &targets).unwrap();
+    let capacitor = found.iter().find(|one| one.parts == [position]).unwrap();
+    let most = (judged.iter())
+        .map(|&i| (without[i] - sums[0][i]).abs())
+        .fold(0.0, f64::max);
+    assert!(
+        (capacitor.without_db.abs() - most).abs() < 0.01,
+        "{} {most}",
+        capacitor.without_db
+    );
 }

@@ -196,8 +196,9 @@ fn what_lies_outside_the_table_is_noted_with_its_ends() {
 #[test]
 fn an_active_impedance_is_limited_and_told() {
     let f_hz = spaced(50.0, 5000.0, 21);
-    let mut phase = vec![30.0; 21];
-    phase[8] = 110.0;
+    let mut phase = vec![390.0; 21];
+    // A turn more is the same impedance.
+    phase[8] = 470.0;
     let impedance = table(&f_hz, vec![8.0; 21], Some(phase));
     let response = table(&f_hz, vec![90.0; 21], Some(vec![0.0; 21]));
     let driver = driver(impedance, response, 1.0, 1.0);

@@ -15,11 +15,8 @@ use netlist::quantity::Metres;
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::grid::Grid;
-use solver::sound::{
-    Path, Side, level_db, level_db_series, path, phase_deg_series, sum, target, unwrap_deg,
-    way_pressure,
-};
-use solver::spectrum::Spectrum;
+use solver::sound::{Path, Side, level_db, level_db_series, path, sum, target, way_pressure};
+use solver::spectrum::{Spectrum, unwrap};
 
 const CROSSOVER_HZ: f64 = 700.0;
 
@@ -178,7 +175,7 @@ fn depth_turns_the_phase() {
         assert_relative_eq!(f_hz * path.delay_s, turns, max_relative = SPEED_DIGITS);
         let factor = path.factor(&Grid::new(vec![f_hz]).unwrap());
         let expected_deg = -360.0 * (turns - turns.round());
-        assert_abs_diff_eq!(phase_deg_series(&factor)[0], expected_deg, epsilon = 0.05);
+        assert_abs_diff_eq!(factor.phase_deg()[0], expected_deg, epsilon = 0.05);
         assert_relative_eq!(factor.at(0).norm(), 1.0, max_relative = 1e-14);
     }
 }
@@ -246,8 +243,9 @@ proptest! {
     fn unwrapped_phase_of_a_delay_is_straight(back in 0.0..0.5) {
         let grid = Grid::new((1..=200).map(|i| 100.0 * f64::from(i)).collect()).unwrap();
         let path = path(&position(0.0, 0.0, back), None);
-        let wrapped = phase_deg_series(&path.factor(&grid));
-        let straight = unwrap_deg(&wrapped);
+        let wrapped = path.factor(&grid).phase_deg();
+        let mut straight = wrapped.clone();
+        unwrap(&mut straight, 360.0);
         for (i, f_hz) in grid.f_hz().iter().enumerate() {
             prop_assert!(wrapped[i] > -180.0 && wrapped[i] <= 180.0);
             prop_assert!((straight[i] + 360.0 * f_hz * path.delay_s).abs() < 1e-8);

@@ -12,12 +12,11 @@
 //! with `s = Δ / (1 + Δ z_00)`, and `q − 1` branches are left. A tree of such steps reaches every
 //! combination; a leaf costs a few multiplications a frequency.
 
-use super::WhatIf;
 use crate::grid::Grid;
 use crate::nodal::drive::STIFF;
 use crate::nodal::lanes::{LANES, Lanes, QUAD, Real};
+use crate::nodal::pass::Pass;
 use crate::nodal::plan::{Output, Plan, PlanError};
-use crate::nodal::solution::Solution;
 use crate::nodal::topology::{BranchKind, Element};
 use crate::nodal::values::Values;
 use crate::nodal::workspace::Workspace;
@@ -70,15 +69,16 @@ impl Cascade {
         outputs: &[Output],
         grids: &[(Grid, Vec<Spectrum>)],
     ) -> Result<Self, PlanError> {
-        let kinds: Vec<BranchKind> = (parts.iter())
+        let branches: Vec<usize> = (parts.iter())
             .map(|&part| match plan.topology.elements[part] {
-                Element::Branch(branch) => plan.topology.branches[branch].kind,
-                Element::Group(_) => BranchKind::Winding,
+                Element::Branch(branch) => branch,
+                Element::Group(_) => unreachable!("a coupled part is not moved"),
             })
             .collect();
-        let q = parts.len();
         let mut cascade = Self {
-            kinds,
+            kinds: (branches.iter())
+                .map(|&branch| plan.topology.branches[branch].kind)
+                .collect(),
             outputs: outputs.len(),
             omega: Vec::new(),
             inverse_omega: Vec::new(),
@@ -89,31 +89,50 @@ impl Cascade {
             assert!(grid.len() <= LANES, "a grid is one chunk");
             let loads: Vec<&Spectrum> = loads.iter().collect();
             let mut workspace = Workspace::new(plan, grid, &loads)?;
-            let mut solution = Solution::new(plan, &workspace);
-            let mut what_if = WhatIf::new(plan, &workspace, values, parts, outputs);
-            what_if.bare_transfer = true;
-            plan.prepare_what_if(values, &STIFF, &mut workspace, &mut solution, &mut what_if);
-            let (layout, prepared) = (what_if.layout, &what_if.prepared);
             cascade.omega.push(workspace.omega[0]);
             cascade.inverse_omega.push(workspace.inverse_omega[0]);
-            cascade.root.extend_from_slice(&prepared[..q]);
-            for k in 0..q {
-                for j in k..q {
-                    cascade.root.push(prepared[layout.impedance + k * q + j]);
-                }
-                cascade
-                    .admittance
-                    .push(prepared[layout.admittance + k * q + k]);
-            }
-            cascade
-                .root
-                .extend_from_slice(&prepared[layout.transfer..layout.transfer + outputs.len() * q]);
-            cascade
-                .root
-                .extend_from_slice(&prepared[layout.voltage..layout.voltage + outputs.len()]);
-            cascade.root.push(prepared[layout.input + 1]);
+            let mut pass = Pass::new(plan, values, &STIFF, &mut workspace);
+            cascade.prepare(&mut pass, &branches, outputs);
         }
         Ok(cascade)
+    }
+
+    /// Solves the one chunk of `pass`, with a unit current through each branch, and appends its numbers.
+    fn prepare(&mut self, pass: &mut Pass<'_>, branches: &[usize], outputs: &[Output]) {
+        pass.solve::<true>(0);
+        let q = branches.len();
+        let ends = |branch: usize| pass.plan.topology.branches[branch].nodes;
+        let between = |[p, n]: [usize; 2]| pass.room.voltage[p].minus(&pass.room.voltage[n]);
+        let outputs: Vec<[usize; 2]> = (outputs.iter())
+            .map(|output| [output.positive.0, output.negative.0])
+            .collect();
+        (self.root).extend(branches.iter().map(|&branch| between(ends(branch))));
+        let voltages: Vec<Lanes> = outputs.iter().map(|&output| between(output)).collect();
+        let mut transfers = vec![Lanes::ZERO; outputs.len() * q];
+        for (k, &branch) in branches.iter().enumerate() {
+            let [a, b] = pass.plan.topology.branches[branch].nodes;
+            pass.adjoint(a, b);
+            let (plan, adjoint) = (pass.plan, &pass.room.adjoint);
+            for &other in &branches[k..] {
+                let [p, n] = plan.topology.branches[other].nodes;
+                self.root.push(match plan.in_reach([a, b], other) {
+                    true => adjoint[p].minus(&adjoint[n]),
+                    false => Lanes::ZERO,
+                });
+            }
+            for (o, &[p, n]) in outputs.iter().enumerate() {
+                // A node out of reach has no voltage of its own: it may hold an old one.
+                for (node, sign) in [(p, 1.0), (n, -1.0)] {
+                    if plan.node_in_reach([a, b], node) {
+                        transfers[o * q + k].add_weighted(sign, &adjoint[node]);
+                    }
+                }
+            }
+            self.admittance.push(pass.room.slots[branch]);
+        }
+        self.root.extend(transfers);
+        self.root.extend(voltages);
+        self.root.push(pass.room.input);
     }
 
     /// Number of chunks.

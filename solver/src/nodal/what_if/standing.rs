@@ -186,3 +186,130 @@ fn put_all(
         *present = cascade.impedance(chunk, step, value_and_loss).reciprocal();
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::{Network, NodeId, Part, PartKind};
+    use netlist::quantity::{Farads, Henries, Ohms};
+    use num_complex::Complex64;
+    use rand::{RngExt, SeedableRng};
+    use rand_chacha::ChaCha8Rng;
+
+    use super::*;
+    use crate::grid::Grid;
+    use crate::nodal::lanes::LANES;
+    use crate::nodal::{Closer, Output, Plan, STIFF, Values};
+    use crate::spectrum::Spectrum;
+
+    /// Two ways: coils, capacitors and resistors in series, across, and bridging a node; `seed` draws the values.
+    fn network(random: &mut ChaCha8Rng, lossless: bool) -> Network {
+        let mut network = Network::new();
+        let [gnd, hot] = [NodeId::GND, NodeId::IN];
+        let [a, b, c, d, e] = ["a", "b", "c", "d", "e"].map(|name| network.node(name));
+        let loss = |ohm: f64| Ohms(if lossless { 0.0 } else { ohm });
+        let ends = [
+            ('L', [hot, a]),
+            ('C', [a, gnd]),
+            ('R', [a, b]),
+            ('L', [a, b]),
+            ('C', [hot, c]),
+            ('L', [c, gnd]),
+            ('R', [c, d]),
+            ('R', [d, gnd]),
+            ('C', [c, e]),
+            ('R', [e, d]),
+        ];
+        for (number, (kind, between)) in ends.into_iter().enumerate() {
+            let size = random.random_range(0.3..3.0);
+            let kind = match kind {
+                'R' => PartKind::Resistor {
+                    resistance: Ohms(8.0 * size),
+                    between,
+                },
+                'L' => PartKind::Inductor {
+                    inductance: Henries(1e-3 * size),
+                    dcr: loss(0.3),
+                    between,
+                },
+                _ => PartKind::Capacitor {
+                    capacitance: Farads(2e-5 * size),
+                    esr: loss(0.05),
+                    between,
+                },
+            };
+            network.insert(format!("P{number}"), Part::new(kind));
+        }
+        for (name, node) in [("low", b), ("high", d)] {
+            let kind = PartKind::Driver {
+                driver: name.to_owned(),
+                between: [node, gnd],
+                inverted: false,
+            };
+            network.insert(name.to_owned(), Part::new(kind));
+        }
+        network
+    }
+
+    /// Parts put at values one after the other, some of them twice, and the last by its leaf: each time all is what
+    /// the network solved anew has.
+    #[test]
+    fn moved_parts_are_a_new_solution() {
+        for seed in 0..40 {
+            let random = &mut ChaCha8Rng::seed_from_u64(seed);
+            let network = network(random, seed % 4 == 3);
+            let plan = Plan::compile(&network).unwrap();
+            let mut values = Values::of(&network);
+            let outputs: Vec<Output> = plan.driver_outputs().map(|(output, _)| output).collect();
+            let grid = Grid::log_spaced(40.0, 16e3, LANES).unwrap();
+            let load = |ohm: f64, henry: f64| {
+                Spectrum::from_fn(LANES, |i| Complex64::new(ohm, henry * grid.omega()[i]))
+            };
+            let loads = [load(6.0, 4e-4), load(5.0, 1e-4)];
+            let parts: Vec<usize> = (0..10).collect();
+            let grids = [(grid.clone(), loads.to_vec())];
+            let cascade = Cascade::new(&plan, &values, &parts, &outputs, &grids).unwrap();
+            let mut standing = Standing::new(&cascade);
+            for _ in 0..12 {
+                let part = random.random_range(0..10usize);
+                let factor = random.random_range(0.3..3.0);
+                values.value[part] *= factor;
+                standing.put(part, values.value[part], values.loss[part]);
+            }
+            let last = random.random_range(0..10usize);
+            let (value, loss) = (values.value[last] * 1.7, values.loss[last] * 0.6);
+            let mut leaf = Vec::new();
+            standing.leaves(last, &mut leaf);
+            let mut moved = vec![Lanes::ZERO; outputs.len()];
+            let part = standing.part_at(0, last);
+            let admittance = cascade.leaf_of(part, &leaf, (value, loss), &mut moved);
+            moved.push(admittance);
+            let solved = |values: &Values| {
+                let closer = Closer {
+                    plan: &plan,
+                    values,
+                    drive: &STIFF,
+                    grid: &grid,
+                    loads: &loads.iter().collect::<Vec<_>>(),
+                };
+                closer.on_grid().unwrap()
+            };
+            let mut next = values.clone();
+            (next.value[last], next.loss[last]) = (value, loss);
+            for (found, solution) in [
+                (standing.outputs(0), solved(&values)),
+                (&moved[..], solved(&next)),
+            ] {
+                let (g, b) = solution.input_admittance();
+                for i in 0..LANES {
+                    let mut expected: Vec<Complex64> =
+                        outputs.iter().map(|&o| solution.output_at(o, i)).collect();
+                    expected.push(Complex64::new(g[i], b[i]));
+                    for (found, expected) in found.iter().zip(expected) {
+                        let off = (found.lane(i) - expected).norm();
+                        assert!(off < 1e-8 * (1.0 + expected.norm()), "{seed}, {i}: {off:e}");
+                    }
+                }
+            }
+        }
+    }
+}

@@ -1,9 +1,7 @@
 //! Parts and nodes named and put in order as a builder reads a drawing: way by way, from the amplifier to
 //! the driver.
 
-use std::collections::BTreeMap;
-
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind, numbered_name};
 
 use super::place::block_of;
 
@@ -17,7 +15,6 @@ pub fn in_reading_order(network: &Network) -> Network {
         return network.clone();
     }
     let mut named = Network::new();
-    let mut numbers: BTreeMap<char, usize> = BTreeMap::new();
     let mut done = vec![false; network.parts().len()];
     let drivers: Vec<String> = network.driver_names().map(String::from).collect();
     for driver in &drivers {
@@ -30,60 +27,29 @@ pub fn in_reading_order(network: &Network) -> Network {
             }
             let (name, part) = network.parts().get_index(index).expect("a part of it");
             let mut part = part.clone();
-            let mut at = |node: NodeId| match node {
-                NodeId::GND | NodeId::IN => node,
-                _ => {
-                    let place = order.nodes.iter().position(|&known| known == node);
-                    named.node(&format!("{driver}{}", place.unwrap_or(0)))
+            let place = |node: NodeId| order.nodes.iter().position(|&known| known == node);
+            let two_ended = matches!(part.kind.letter(), Some("R" | "L" | "C"));
+            let mut ends = part.kind.nodes_mut();
+            if let ([a, b], true) = (&mut ends[..], two_ended) {
+                let rank = |node: NodeId| match node {
+                    NodeId::GND => usize::MAX,
+                    _ => place(node).unwrap_or(usize::MAX),
+                };
+                if rank(**b) < rank(**a) {
+                    std::mem::swap(*a, *b);
                 }
-            };
-            let rank = |node: NodeId| match node {
-                NodeId::GND => usize::MAX,
-                _ => order
-                    .nodes
-                    .iter()
-                    .position(|&known| known == node)
-                    .unwrap_or(usize::MAX),
-            };
-            let letter = match &mut part.kind {
-                PartKind::Resistor { between, .. } => {
-                    between.sort_by_key(|&node| rank(node));
-                    *between = between.map(&mut at);
-                    Some('R')
+            }
+            for node in ends {
+                if node.is_inner() {
+                    *node = named.node(&format!("{driver}{}", place(*node).unwrap_or(0)));
                 }
-                PartKind::Inductor { between, .. } => {
-                    between.sort_by_key(|&node| rank(node));
-                    *between = between.map(&mut at);
-                    Some('L')
-                }
-                PartKind::Capacitor { between, .. } => {
-                    between.sort_by_key(|&node| rank(node));
-                    *between = between.map(&mut at);
-                    Some('C')
-                }
-                PartKind::Autoformer { between, taps, .. } => {
-                    *between = between.map(&mut at);
-                    for tap in taps {
-                        tap.node = at(tap.node);
-                    }
-                    Some('T')
-                }
-                PartKind::Driver { between, .. } => {
-                    *between = between.map(&mut at);
-                    None
-                }
-                PartKind::Coupling { .. } => None,
-            };
-            let name = match letter {
-                Some(letter) => loop {
-                    let number = numbers.entry(letter).or_default();
-                    *number += 1;
-                    let name = format!("{letter}{number}");
-                    // A driver may be called like a part.
-                    if !drivers.iter().any(|driver| driver.to_uppercase() == name) {
-                        break name;
-                    }
-                },
+            }
+            let name = match part.kind.letter() {
+                // A driver may be called like a part.
+                Some(letter) => numbered_name(letter, |name| {
+                    let is_it = |driver: &String| driver.to_uppercase() == name;
+                    named.parts().contains_key(name) || drivers.iter().any(is_it)
+                }),
                 None => name.clone(),
             };
             named.insert(name, part);

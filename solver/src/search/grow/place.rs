@@ -131,12 +131,7 @@ pub fn places(network: &Network, inside: &[bool]) -> Vec<Place> {
 
 /// A name for a new part that the network does not use yet.
 fn free_name(network: &Network, kind: &PartKind) -> String {
-    let letter = match kind {
-        PartKind::Resistor { .. } => "R",
-        PartKind::Inductor { .. } => "L",
-        PartKind::Capacitor { .. } => "C",
-        _ => "X",
-    };
+    let letter = kind.letter().expect("a part of a section");
     numbered_name(letter, |name| network.parts().contains_key(name))
 }
 
@@ -174,9 +169,8 @@ pub fn moved(network: &Network, step: &Move, losses: &Losses) -> Option<Network>
             let mut kind = section.kinds(losses).into_iter().next()?;
             set_between(&mut kind, ends);
             let name = free_name(&next, &kind);
-            let (position, _) = (part, next.parts_mut().shift_remove_index(*part));
-            next.parts_mut()
-                .shift_insert(*position, name, Part::new(kind));
+            next.parts_mut().shift_remove_index(*part);
+            next.parts_mut().shift_insert(*part, name, Part::new(kind));
         }
         Move::Open(part) => {
             next.parts_mut().shift_remove_index(*part);
@@ -238,19 +232,9 @@ pub(super) fn tidy(network: &mut Network) -> bool {
     })
 }
 
-fn degrees(network: &Network) -> Vec<usize> {
-    let mut degrees = vec![0; network.node_count()];
-    for part in network.parts().values() {
-        for node in part.kind.nodes() {
-            degrees[node.0] += 1;
-        }
-    }
-    degrees
-}
-
 /// A part that is shorted, or hangs on one end; one at a time.
 fn drop_idle(network: &mut Network) -> bool {
-    let degrees = degrees(network);
+    let degrees = network.degrees();
     let idle = network.parts().iter().position(|(name, part)| {
         let two_ended = matches!(
             part.kind,
@@ -259,7 +243,7 @@ fn drop_idle(network: &mut Network) -> bool {
         let Some([a, b]) = part.kind.between().filter(|_| two_ended) else {
             return false;
         };
-        let loose = |node: NodeId| node.0 > NodeId::IN.0 && degrees[node.0] < 2;
+        let loose = |node: NodeId| node.is_inner() && degrees[node.0] < 2;
         let across_amplifier = a.0 <= NodeId::IN.0 && b.0 <= NodeId::IN.0;
         (a == b || loose(a) || loose(b) || across_amplifier)
             && !part.fixed
@@ -273,7 +257,7 @@ fn drop_idle(network: &mut Network) -> bool {
 
 /// Two parts of one kind side by side, or one after the other with nothing between.
 fn join_alike(network: &mut Network) -> bool {
-    let degrees = degrees(network);
+    let degrees = network.degrees();
     let count = network.parts().len();
     for i in 0..count {
         for j in 0..i {
@@ -289,10 +273,10 @@ fn join_alike(network: &mut Network) -> bool {
                 continue;
             };
             let side_by_side = (p, q) == (r, s) || (p, q) == (s, r);
-            let shared = [p, q].into_iter().find(|node| {
-                node.0 > NodeId::IN.0 && degrees[node.0] == 2 && (*node == r || *node == s)
-            });
-            let Some(joined) = joined(&a.kind, &b.kind, side_by_side) else {
+            let shared = [p, q]
+                .into_iter()
+                .find(|node| node.is_inner() && degrees[node.0] == 2 && (*node == r || *node == s));
+            let Some(mut joined) = joined(&a.kind, &b.kind, side_by_side) else {
                 continue;
             };
             let ends = match (side_by_side, shared) {
@@ -302,7 +286,6 @@ fn join_alike(network: &mut Network) -> bool {
                 }
                 (false, None) => continue,
             };
-            let mut joined = joined;
             set_between(&mut joined, ends);
             network.parts_mut()[j].kind = joined;
             network.parts_mut().shift_remove_index(i);

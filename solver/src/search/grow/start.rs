@@ -1,6 +1,6 @@
 //! What growing begins with: ladders from closed forms, and ways joined into a loudspeaker.
 
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::{Network, PartKind, numbered_name};
 
 use super::population::Population;
 use super::problem::{Fitted, PART_WORTH, Problem};
@@ -158,53 +158,31 @@ fn of_every_size(sets: Vec<Vec<&Fitted>>) -> Vec<Vec<&Fitted>> {
 #[must_use]
 pub fn join(networks: &[&Network], inverted: &[bool]) -> Network {
     let mut whole = Network::new();
-    let mut numbers = [0usize; 4];
+    // A driver may be called like a part.
+    let of_driver = |name: &str| {
+        let part = networks
+            .iter()
+            .find_map(|network| network.parts().get(name));
+        part.is_some_and(|part| matches!(part.kind, PartKind::Driver { .. }))
+    };
     for (number, (network, &swapped)) in networks.iter().zip(inverted).enumerate() {
-        let names: Vec<String> = network.node_names().map(String::from).collect();
-        let mut at = |node: NodeId| match node {
-            NodeId::GND | NodeId::IN => node,
-            _ => whole.node(&format!("w{number}{}", names[node.0])),
-        };
-        let mut parts: Vec<(String, Part)> = Vec::new();
+        let names: Vec<&str> = network.node_names().collect();
         for (name, part) in network.parts() {
             let mut part = part.clone();
-            let mut name = name.clone();
-            let letter = match &mut part.kind {
-                PartKind::Resistor { between, .. } => {
-                    *between = between.map(&mut at);
-                    Some((0, 'R'))
+            for node in part.kind.nodes_mut() {
+                if node.is_inner() {
+                    *node = whole.node(&format!("w{number}{}", names[node.0]));
                 }
-                PartKind::Inductor { between, .. } => {
-                    *between = between.map(&mut at);
-                    Some((1, 'L'))
-                }
-                PartKind::Capacitor { between, .. } => {
-                    *between = between.map(&mut at);
-                    Some((2, 'C'))
-                }
-                PartKind::Autoformer { between, taps, .. } => {
-                    *between = between.map(&mut at);
-                    for tap in taps {
-                        tap.node = at(tap.node);
-                    }
-                    Some((3, 'T'))
-                }
-                PartKind::Driver {
-                    between, inverted, ..
-                } => {
-                    *between = between.map(&mut at);
-                    *inverted = swapped;
-                    None
-                }
-                PartKind::Coupling { .. } => None,
-            };
-            if let Some((kind, letter)) = letter {
-                numbers[kind] += 1;
-                name = format!("{letter}{}", numbers[kind]);
             }
-            parts.push((name, part));
-        }
-        for (name, part) in parts {
+            if let PartKind::Driver { inverted, .. } = &mut part.kind {
+                *inverted = swapped;
+            }
+            let name = match part.kind.letter() {
+                Some(letter) => numbered_name(letter, |name| {
+                    whole.parts().contains_key(name) || of_driver(name)
+                }),
+                None => name.clone(),
+            };
             whole.insert(name, part);
         }
     }
@@ -235,4 +213,44 @@ pub fn in_best_polarity(
         }
     }
     best
+}
+
+#[cfg(test)]
+mod tests {
+    use netlist::network::{NodeId, Part};
+    use netlist::quantity::Ohms;
+
+    use super::*;
+
+    /// A resistor before a driver whose part is named `driver`.
+    fn way(driver: &str) -> Network {
+        let mut network = Network::new();
+        let end = network.node("a");
+        let resistor = PartKind::Resistor {
+            resistance: Ohms(3.3),
+            between: [NodeId::IN, end],
+        };
+        let of_driver = PartKind::Driver {
+            driver: driver.to_lowercase(),
+            between: [end, NodeId::GND],
+            inverted: false,
+        };
+        network.insert("R1".to_owned(), Part::new(resistor));
+        network.insert(driver.to_owned(), Part::new(of_driver));
+        network
+    }
+
+    #[test]
+    fn a_driver_called_like_a_part_takes_no_part_s_place() {
+        let whole = join(
+            &[&way("LOW"), &way("R2"), &way("R1_")],
+            &[false, true, false],
+        );
+        let names: Vec<&String> = whole.parts().keys().collect();
+        assert_eq!(names, ["R1", "LOW", "R3", "R2", "R4", "R1_"]);
+        let PartKind::Driver { inverted, .. } = whole.parts()["R2"].kind else {
+            panic!("a driver");
+        };
+        assert!(inverted);
+    }
 }

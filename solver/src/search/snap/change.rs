@@ -2,11 +2,11 @@
 
 use netlist::network::Network;
 
-use super::reference::Present;
 use crate::goal::{Targets, match_weight};
 use crate::nodal::PlanError;
+use crate::search::assess::SolvedWays;
 use crate::search::job::Job;
-use crate::sound::{level_db, sum};
+use crate::sound::level_db;
 
 /// What a change of values does.
 #[derive(Debug, Clone, PartialEq)]
@@ -36,11 +36,10 @@ impl SoundChange {
         level_db_aimed: f64,
         [from, to]: [&Network; 2],
     ) -> Result<Self, PlanError> {
-        let (from, to) = (Present::new(job, from)?, Present::new(job, to)?);
+        let (from, to) = (SolvedWays::of(job, from)?, SolvedWays::of(job, to)?);
         let judged: Vec<usize> = (0..job.grid.len()).filter(|&i| targets.judged[i]).collect();
         let count = judged.len().max(1) as f64;
-        let [sum_from, sum_to] = [&from, &to].map(|of| sum(&of.pressure));
-        let off = |i: usize| level_db(sum_to.at(i)) - level_db(sum_from.at(i));
+        let off = |i: usize| targets.sum_db(i, &to.pressure) - targets.sum_db(i, &from.pressure);
         let most = (judged.iter().copied())
             .max_by(|&a, &b| off(a).abs().total_cmp(&off(b).abs()))
             .unwrap_or(0);

@@ -11,7 +11,7 @@ use super::effort::SnapEffort;
 use super::model::{Model, Picks, random_numbers};
 use super::point::SnapPoint;
 use super::response::BlockResponse;
-use super::search::{Costed, Search};
+use super::search::{Costed, Ranked, Search};
 
 /// What is known of the choice, all within the window and of the goal with tolerance as it is at the values
 /// before; of the best by that goal the one with the least expected goal is taken.
@@ -49,14 +49,6 @@ const EXCHANGES: usize = 30;
 
 /// Responses of blocks that are kept at most.
 const REMEMBERED: usize = 1500;
-
-/// A choice of all parts.
-#[derive(Debug, Clone)]
-pub(super) struct Ranked {
-    /// Goal over the tolerance of the parts, or without where that is not asked for.
-    pub(super) rank: f64,
-    pub(super) chosen: Vec<usize>,
-}
 
 /// What an exploration found.
 #[derive(Debug, Clone)]
@@ -396,24 +388,13 @@ impl Exploration<'_> {
     /// The best by the goal over the tolerance of the parts.
     fn rank(&mut self, robust: bool) -> Vec<Ranked> {
         let search = self.search;
-        let worked_out = |(cost, chosen): &(f64, Vec<usize>)| Ranked {
-            rank: if robust {
-                cost - search.spread(chosen) + search.rise(chosen)
-            } else {
-                *cost
-            },
-            chosen: chosen.clone(),
-        };
+        let worked_out = |(cost, chosen): &(f64, Vec<usize>)| search.ranked(*cost, chosen, robust);
         let best = &self.pool.entries[..self.pool.entries.len().min(self.effort.ranked)];
         let mut ranked: Vec<Ranked> = match self.effort.threads {
             true => best.par_iter().map(worked_out).collect(),
             false => best.iter().map(worked_out).collect(),
         };
-        ranked.sort_by(|a, b| {
-            a.rank
-                .total_cmp(&b.rank)
-                .then_with(|| a.chosen.cmp(&b.chosen))
-        });
+        ranked.sort_by(Ranked::order);
         ranked
     }
 }

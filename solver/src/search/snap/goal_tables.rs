@@ -9,7 +9,7 @@ use crate::grid::Grid;
 use crate::nodal::lanes::{LANES, Lanes, Real};
 use crate::search::grow::JOINT_WEIGHTS;
 use crate::search::job::Job;
-use crate::sound::gain_db;
+use crate::sound::{gain_db, sign};
 use crate::spectrum::Spectrum;
 
 /// Change of the load that is just acceptable where it should stay what it is, dB: an eighth.
@@ -97,7 +97,7 @@ impl GoalTables {
         let volt_db = 20.0 * job.drive.open_circuit_v.log10();
         let sound = (job.ways.iter().zip(inverted))
             .map(|(way, &inverted)| {
-                let sign = if inverted { -1.0 } else { 1.0 };
+                let sign = sign(inverted);
                 order.complex_lanes(|i| way.sound.at(i) * sign)
             })
             .collect();
@@ -164,8 +164,7 @@ impl GoalTables {
             .map(|order| {
                 let f_hz = order.iter().map(|&i| job.grid.f_hz()[i]).collect();
                 let grid = Grid::new(f_hz).expect("a part of a rising grid rises");
-                let part = |z: &&Spectrum| Spectrum::from_fn(order.len(), |i| z.at(order[i]));
-                (grid, loads.iter().map(part).collect())
+                (grid, loads.iter().map(|z| z.picked(order)).collect())
             })
             .collect()
     }

@@ -5,10 +5,10 @@ use rayon::prelude::*;
 
 use super::block_search::SearchEnd;
 use super::effort::{GOOD, QUICK, SnapEffort, THOROUGH};
-use super::explore::{Explored, Known, Ranked};
+use super::explore::{Explored, Known};
 use super::movable::{movable, put};
 use super::reference::{Reference, SnapGoal};
-use super::search::Search;
+use super::search::{Ranked, Search};
 use super::weigh::weighed;
 use crate::goal::Targets;
 use crate::nodal::PlanError;
@@ -202,19 +202,6 @@ impl<'j> Task<'j> {
         }
     }
 
-    /// A choice with its rank.
-    pub(super) fn ranked(&self, search: &Search<'_>, chosen: &[usize]) -> Ranked {
-        let cost = search.cost(chosen).0;
-        let rank = match self.settings.robust {
-            true => cost - search.spread(chosen) + search.rise(chosen),
-            false => cost,
-        };
-        Ranked {
-            rank,
-            chosen: chosen.to_vec(),
-        }
-    }
-
     /// The choice that is what the network is already, where nothing is to change and there is one.
     fn same(&self, search: &Search<'_>) -> Option<Vec<usize>> {
         if self.settings.goal != SnapGoal::LeastChange {
@@ -279,11 +266,7 @@ impl Explorations {
     pub(super) fn best(&self, parts: u32) -> &Ranked {
         let all = self.list.iter().filter(|(_, joined, _)| *joined <= parts);
         all.map(|(.., found)| &found.ranked[0])
-            .min_by(|a, b| {
-                a.rank
-                    .total_cmp(&b.rank)
-                    .then_with(|| a.chosen.cmp(&b.chosen))
-            })
+            .min_by(|a, b| a.order(b))
             .expect("there is an exploration")
     }
 }
@@ -313,12 +296,14 @@ pub fn snap_network(
     let rise: f64 = before.rises(&usual).iter().sum();
     let ideal_cost = before.cost().0 + if settings.robust { rise } else { 0.0 };
     let nearest = search.nearest();
-    let nearest_ranked = task.ranked(&search, &nearest);
+    let robust = settings.robust;
+    let ranked = |chosen: &[usize]| search.ranked(search.cost(chosen).0, chosen, robust);
+    let nearest_ranked = ranked(&nearest);
     let (best, known, alternatives, looked_at) = if task.parts.is_empty() {
         let best = task.selection(&search, &nearest_ranked);
         (best, Known::Proven, Vec::new(), 0)
     } else if let Some(same) = task.same(&search) {
-        let best = task.selection(&search, &task.ranked(&search, &same));
+        let best = task.selection(&search, &ranked(&same));
         (best, Known::Unchanged, Vec::new(), 0)
     } else {
         let explorations = Explorations::run(&task, &search, &nearest, stop);
@@ -360,7 +345,7 @@ pub fn snap_well(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
     let task = Task::new(job, targets, network, level_db, settings).ok()?;
-    best_of(&task, settings.budget, GOOD, stop)
+    best_of(&task, GOOD, stop)
 }
 
 /// A choice in a hundredth of a second on one thread, for a search that asks for many; `None` as of [`snap_well`].
@@ -373,22 +358,21 @@ pub fn snap_quickly(
     settings: SnapSettings,
 ) -> Option<Selection> {
     let task = Task::new(job, targets, network, level_db, settings).ok()?;
-    best_of(&task, settings.budget, QUICK, &|| false)
+    best_of(&task, QUICK, &|| false)
 }
 
 fn best_of(
     task: &Task<'_>,
-    budget: Option<f64>,
     effort: SnapEffort,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<Selection> {
     if task.missing {
         return None;
     }
-    let search = task.search(budget).ok()?;
+    let search = task.search(task.settings.budget).ok()?;
     let nearest = search.nearest();
     let ranked = match task.parts.is_empty() {
-        true => task.ranked(&search, &nearest),
+        true => search.ranked(search.cost(&nearest).0, &nearest, task.settings.robust),
         false => {
             let everything = search.everything();
             let mut explored = task.explore(&search, &everything, &[nearest], effort, stop);

@@ -6,7 +6,8 @@ use netlist::network::Network;
 use num_complex::Complex64;
 
 use crate::goal::{Targets, WayTarget, allowed_volt_db, match_weight, protection_scale};
-use crate::nodal::{Closer, Plan, PlanError, Values};
+use crate::nodal::PlanError;
+use crate::search::assess::SolvedWays;
 use crate::search::grow::{JOINT_WEIGHTS, LOAD_MARGIN};
 use crate::search::job::Job;
 use crate::sound::{gain_db, level_db};
@@ -59,7 +60,7 @@ impl Reference {
         goal: SnapGoal,
     ) -> Result<Self, PlanError> {
         let level_db = job.aim.level.map_or(level_db, |level| level.0);
-        let present = Present::new(job, network)?;
+        let present = SolvedWays::of(job, network)?;
         let near = |c: usize| (0..job.grid.len()).filter(move |&i| targets.near_crossover[c][i]);
         let turn = (targets.between.iter().enumerate())
             .map(|(c, reference)| {
@@ -98,7 +99,7 @@ impl Reference {
 
     /// The loudspeaker as it is in place of the aim. What breaks a limit already may go on doing so, and no
     /// more.
-    fn made_itself(self, job: &Job, present: &Present) -> Self {
+    fn made_itself(self, job: &Job, present: &SolvedWays) -> Self {
         let points = job.grid.len();
         let relative = |p: &Spectrum, i: usize| level_db(p.at(i)) - self.level_db;
         let held = |sound: &Spectrum| {
@@ -155,49 +156,7 @@ impl Reference {
     }
 }
 
-/// A loudspeaker as its network stands.
-pub(super) struct Present {
-    /// Voltage at the driver of each way, volt.
-    voltage: Vec<Spectrum>,
-    /// Sound of each way, pascal.
-    pub(super) pressure: Vec<Spectrum>,
-    /// Size of the load, ohm.
-    load_ohm: Vec<f64>,
-}
-
-impl Present {
-    pub(super) fn new(job: &Job, network: &Network) -> Result<Self, PlanError> {
-        let plan = Plan::compile(network)?;
-        let way = |name: &String| job.ways.iter().position(|way| way.name == *name);
-        let order: Vec<usize> = plan.drivers().iter().filter_map(way).collect();
-        let closer = Closer {
-            plan: &plan,
-            values: &Values::of(network),
-            drive: &job.drive,
-            grid: &job.grid,
-            loads: &(order.iter().map(|&way| &job.ways[way].z_ohm)).collect::<Vec<_>>(),
-        };
-        let solution = closer.on_grid()?;
-        let points = job.grid.len();
-        let silence = vec![Spectrum::zeros(points); job.ways.len()];
-        let (mut voltage, mut pressure) = (silence.clone(), silence);
-        for (&way, (output, inverted)) in order.iter().zip(plan.driver_outputs()) {
-            let sign = if inverted { -1.0 } else { 1.0 };
-            let sound = &job.ways[way].sound;
-            voltage[way] = Spectrum::from_fn(points, |i| solution.output_at(output, i));
-            pressure[way] = Spectrum::from_fn(points, |i| voltage[way].at(i) * sound.at(i) * sign);
-        }
-        let (g, b) = solution.input_admittance();
-        let load_ohm = (g.iter().zip(b))
-            .map(|(g, b)| g.hypot(*b).max(f64::MIN_POSITIVE).recip())
-            .collect();
-        Ok(Self {
-            voltage,
-            pressure,
-            load_ohm,
-        })
-    }
-
+impl SolvedWays {
     /// The lower way of a crossover times the conjugate of the upper one.
     pub(super) fn between(&self, crossover: usize, i: usize) -> Complex64 {
         self.pressure[crossover].at(i) * self.pressure[crossover + 1].at(i).conj()

@@ -32,6 +32,27 @@ pub(super) struct Search<'a> {
     places: Vec<(usize, usize)>,
 }
 
+/// A choice of all parts.
+#[derive(Debug, Clone)]
+pub(super) struct Ranked {
+    /// Goal over the tolerance of the parts, or without where that is not asked for.
+    pub(super) rank: f64,
+    pub(super) chosen: Vec<usize>,
+}
+
+impl Ranked {
+    /// The better first; among equals by the choices themselves.
+    pub(super) fn order(&self, other: &Self) -> std::cmp::Ordering {
+        let by_rank = self.rank.total_cmp(&other.rank);
+        by_rank.then_with(|| self.chosen.cmp(&other.chosen))
+    }
+}
+
+/// What is said of every choice of every part, summed over those chosen.
+fn of_choice(all: &[Vec<f64>], chosen: &[usize]) -> f64 {
+    all.iter().zip(chosen).map(|(own, &at)| own[at]).sum()
+}
+
 impl<'a> Search<'a> {
     pub(super) fn new(
         job: &Job,
@@ -113,22 +134,32 @@ impl<'a> Search<'a> {
             .collect()
     }
 
+    /// Responses of all blocks to a choice.
+    fn responses(&self, chosen: &[usize]) -> Vec<BlockResponse> {
+        (0..self.blocks.len())
+            .map(|block| self.response(block, chosen))
+            .collect()
+    }
+
     /// What a choice adds to the goal by itself, limits passed not counted.
     pub(super) fn extra(&self, chosen: &[usize]) -> f64 {
-        self.extras
-            .iter()
-            .zip(chosen)
-            .map(|(own, &at)| own[at])
-            .sum()
+        of_choice(&self.extras, chosen)
     }
 
     /// Of this what stands for tolerance.
     pub(super) fn spread(&self, chosen: &[usize]) -> f64 {
-        self.spreads
-            .iter()
-            .zip(chosen)
-            .map(|(own, &at)| own[at])
-            .sum()
+        of_choice(&self.spreads, chosen)
+    }
+
+    /// A choice of this cost with its rank: the cost, or with `robust` the goal over the tolerance of the parts.
+    pub(super) fn ranked(&self, cost: f64, chosen: &[usize], robust: bool) -> Ranked {
+        Ranked {
+            rank: match robust {
+                true => cost - self.spread(chosen) + self.rise(chosen),
+                false => cost,
+            },
+            chosen: chosen.to_vec(),
+        }
     }
 
     /// What the limits of the stock add.
@@ -142,9 +173,7 @@ impl<'a> Search<'a> {
 
     /// Goal of a choice, with tolerance by the slopes at the values before, and the level that suits it.
     pub(super) fn cost(&self, chosen: &[usize]) -> (f64, f64) {
-        let responses: Vec<BlockResponse> = (0..self.blocks.len())
-            .map(|block| self.response(block, chosen))
-            .collect();
+        let responses = self.responses(chosen);
         let (cost, level_db) = self.tables.evaluate(&self.with_ways(&responses));
         (cost + self.extra(chosen) + self.shortage(chosen), level_db)
     }
@@ -183,9 +212,7 @@ impl<'a> Search<'a> {
         stop: SearchEnd<'_>,
     ) -> Option<Costed> {
         let own = &self.blocks[block].parts;
-        let responses: Vec<BlockResponse> = (0..self.blocks.len())
-            .map(|block| self.response(block, chosen))
-            .collect();
+        let responses = self.responses(chosen);
         let mut rest = self.with_ways(&responses);
         rest.remove(block);
         let others = Others::new(&self.tables, &rest);

@@ -264,7 +264,7 @@ fn the_expected_goal_is_the_mean_of_drawn_builds() {
         let search = task.search(None).unwrap();
         let quick = ready.quick(settings);
         for chosen in [quick.chosen.clone(), search.nearest()] {
-            let expected = task.ranked(&search, &chosen).rank;
+            let expected = search.ranked(search.cost(&chosen).0, &chosen, true).rank;
             let joined = search.extra(&chosen) - search.spread(&chosen);
             let mean = mean_over_builds(&search, &chosen, 4_000) + joined;
             assert!(
