@@ -5,7 +5,7 @@ use std::io::{Result, Write};
 use netlist::network::Network;
 use netlist::project::Project;
 use netlist::quantity::{Hertz, Ohms};
-use solver::compare::{Ground, How, Relaxed, WishCost, wish_costs};
+use solver::compare::{CostMethod, Relaxed, WishContext, WishCost, wish_costs};
 use solver::judge::check::{Check, in_order_of_ways};
 use solver::search::audio_loads;
 
@@ -25,7 +25,7 @@ pub(crate) fn costs(project: &Project, network: &Network, check: &Check) -> Vec<
     let Ok(assessed) = &check.assessment else {
         return Vec::new();
     };
-    let ground = Ground {
+    let context = WishContext {
         job: &assessed.job,
         alignments: &assessed.alignments,
         audio: &audio_loads(project),
@@ -33,7 +33,7 @@ pub(crate) fn costs(project: &Project, network: &Network, check: &Check) -> Vec<
         level_db: assessed.figures.level_db,
         trade_off: None,
     };
-    wish_costs(&ground, false, &|| false)
+    wish_costs(&context, false, &|| false)
 }
 
 /// One row a wish: the wish, what it becomes, what is gained, how that was found.
@@ -127,10 +127,10 @@ fn gained(cost: &WishCost) -> String {
 
 fn found(cost: &WishCost) -> &'static str {
     match cost.how {
-        How::Multiplier => "it does not bind, says its multiplier",
-        How::SameParts => "same parts fitted anew, as the multiplier says",
-        How::AtLeast => "same parts fitted anew; another network may gain more",
-        How::NewSearch => "a new search from this network",
-        How::TradeOff => "the trade-off of the search",
+        CostMethod::Multiplier => "it does not bind, says its multiplier",
+        CostMethod::SameParts => "same parts fitted anew, as the multiplier says",
+        CostMethod::AtLeast => "same parts fitted anew; another network may gain more",
+        CostMethod::NewSearch => "a new search from this network",
+        CostMethod::TradeOff => "the trade-off of the search",
     }
 }

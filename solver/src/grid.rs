@@ -56,6 +56,15 @@ impl Grid {
         Self::log_spaced(from_hz, to_hz, AUDIO_POINTS).expect("the audio band is a grid")
     }
 
+    /// Positions of the frequencies from one to another, both included.
+    #[must_use]
+    pub fn within(&self, from_hz: f64, to_hz: f64) -> Vec<usize> {
+        let band = from_hz..=to_hz;
+        (0..self.len())
+            .filter(|&i| band.contains(&self.f_hz[i]))
+            .collect()
+    }
+
     /// This grid with frequencies more between each of the positions `near` and its neighbours, so many on
     /// each side, evenly spaced in log-frequency.
     ///

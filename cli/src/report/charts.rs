@@ -78,8 +78,7 @@ fn response(project: &Project, facts: &Facts) -> Chart {
     }
     if let Ok(reached) = &facts.check.assessment {
         let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
-        let tilt = project.aim.tilt.si();
-        let at = |f_hz: &f64| reached.figures.level_db + tilt * (f_hz / 1000.0).log2();
+        let at = |f_hz: &f64| reached.figures.level_db + project.aim.tilt_db(*f_hz);
         let f_hz = [from_hz, to_hz];
         let values = f_hz.iter().map(at).collect();
         chart.curve("aim", Ink::Limit, AxisSide::Left, &f_hz, values);
@@ -176,8 +175,8 @@ fn load(facts: &Facts) -> Chart {
     if let Some(load) = &facts.check.load {
         description += &format!(
             " The least is {:.2} ohm at {:.3}.",
-            load.least_ohm,
-            Hertz(load.at_hz)
+            load.figures.least_ohm,
+            Hertz(load.figures.at_hz)
         );
     }
     let mut chart = Chart::new(
@@ -207,9 +206,13 @@ fn load(facts: &Facts) -> Chart {
     }
     if let Some(load) = &facts.check.load {
         chart.points.push(Spot {
-            f_hz: load.at_hz,
-            value: load.least_ohm,
-            name: format!("{:.2} Ω at {:.3}", load.least_ohm, Hertz(load.at_hz)),
+            f_hz: load.figures.at_hz,
+            value: load.figures.least_ohm,
+            name: format!(
+                "{:.2} Ω at {:.3}",
+                load.figures.least_ohm,
+                Hertz(load.figures.at_hz)
+            ),
         });
     }
     chart

@@ -205,9 +205,8 @@ fn off_db(
     grid: &Grid,
     sum_db: &[f64],
 ) -> Vec<f64> {
-    let tilt = project.aim.tilt.0;
     let over: Vec<f64> = (grid.f_hz().iter().zip(sum_db))
-        .map(|(f, db)| db - tilt * (f / 1000.0).log2())
+        .map(|(f, db)| db - project.aim.tilt_db(*f))
         .collect();
     let band = project.aim.from.0..=project.aim.to.0;
     let judged: Vec<f64> = (grid.f_hz().iter().zip(&over))

@@ -61,7 +61,7 @@ pub(super) fn verdict(report: &Report<'_>) -> String {
         format!("{:.1} dB, {:.2} dB rms", figures.level_db, figures.rms_db)
     });
     let load = report.facts.check.load.as_ref();
-    let load = load.map(|load| format!("{:.2} Ω", load.least_ohm));
+    let load = load.map(|load| format!("{:.2} Ω", load.figures.least_ohm));
     let figures: Vec<String> = figures.into_iter().chain(load).collect();
     format!(
         "{}; {}",

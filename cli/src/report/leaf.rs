@@ -2,6 +2,8 @@
 
 use maud::{Markup, PreEscaped, html};
 use netlist::network::{Network, PartKind};
+use num_complex::Complex64;
+use solver::wiring::cable_ohm;
 
 use super::wiring::{Joint, joints};
 use super::{Report, Room, pieces};
@@ -89,7 +91,16 @@ fn wires(joints: &[Joint]) -> Markup {
 /// What a meter must show at the terminals before an amplifier is connected.
 fn first(report: &Report<'_>) -> Markup {
     let facts = &report.facts;
+    // The meter takes the amplifier's place at the loudspeaker, without the cable.
+    let cable_ohm = cable_ohm(report.project);
     let direct = (facts.check.load.as_ref()).and_then(|load| load.direct_current_ohm);
+    let direct = direct.map(|ohm| ohm - cable_ohm);
+    let at = |f_hz: f64| {
+        let place = facts.nearest(f_hz);
+        let phase = facts.load_phase_deg[place].to_radians();
+        let load = Complex64::from_polar(facts.load_ohm[place], phase);
+        (place, (load - cable_ohm).norm())
+    };
     html! {
         table.first {
             caption { span { "At the terminals, before the first switch-on" } }
@@ -105,10 +116,10 @@ fn first(report: &Report<'_>) -> Markup {
                     td.blank {}
                 }
                 @for f_hz in FIRST_HZ {
-                    @let ohm = facts.load_ohm[facts.nearest(f_hz)];
+                    @let (place, ohm) = at(f_hz);
                     tr {
                         th scope="row" { (hz(f_hz)) }
-                        td.number data-at=(facts.nearest(f_hz)) { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
+                        td.number data-at=(place) { @if ohm.is_finite() { (format!("{ohm:.2}")) } @else { "open" } }
                         td.blank {}
                     }
                 }

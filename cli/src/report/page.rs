@@ -169,10 +169,10 @@ fn figures(report: &Report<'_>) -> Markup {
                         small { "at " (hz(figures.max_at_hz)) } }))
                 }
                 @if let Some(load) = load {
-                    (live_cell("Least load", "load", html! { (format!("{:.2}", load.least_ohm)) " Ω"
-                        small { "at " (hz(load.at_hz)) ", "
-                            (format!("{:.0}°", load.phase_deg).replace('-', "−")) } }))
-                    (live_cell("Least EPDR", "epdr", html! { (format!("{:.2}", load.least_epdr_ohm)) " Ω"
+                    (live_cell("Least load", "load", html! { (format!("{:.2}", load.figures.least_ohm)) " Ω"
+                        small { "at " (hz(load.figures.at_hz)) ", "
+                            (format!("{:.0}°", load.figures.phase_deg).replace('-', "−")) } }))
+                    (live_cell("Least EPDR", "epdr", html! { (format!("{:.2}", load.figures.least_epdr_ohm)) " Ω"
                         small { "equivalent peak dissipation resistance" } }))
                 }
                 @if let Ok(tolerance) = &facts.check.tolerance {

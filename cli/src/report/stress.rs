@@ -108,7 +108,7 @@ fn of_driver(driver: &DriverStress) -> Markup {
         } @else { "–" } }
         td.number { (driver.rated_w.map(|w| w.to_string()).unwrap_or_else(|| "–".into())) }
         td.number { @if let Some(found) = &driver.excursion {
-            (format!("{:+.0}", found.at_resonance_db).replace('-', "−"))
+            (format!("{:+.0}", found.gets.at_resonance_db).replace('-', "−"))
             small { "against the handover" }
         } @else { "–" } }
     } }

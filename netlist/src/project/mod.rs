@@ -148,6 +148,14 @@ pub enum Judged {
     Window,
 }
 
+impl Aim {
+    /// What its tilt asks for at a frequency, dB against 1 kHz.
+    #[must_use]
+    pub fn tilt_db(&self, f_hz: f64) -> f64 {
+        self.tilt.0 * (f_hz / 1000.0).log2()
+    }
+}
+
 impl Default for Aim {
     /// A level line from 60 Hz to 17 kHz, at the level that fits best.
     fn default() -> Self {

@@ -4,11 +4,11 @@
 use netlist::network::NodeId;
 use num_complex::Complex64;
 
-use super::bench::{Bench, Set, Target};
+use super::bench::{Bench, SweepGrid, Target};
 use super::changed::{Load, OPEN_OHM, changed};
 use super::hypothesis::BuiltChange;
 use super::point::SolvedPoint;
-use crate::nodal::{Coupled, Plan, PlanError, STIFF, Solution, Values, Workspace, inverse};
+use crate::nodal::{Closer, Coupled, Plan, PlanError, STIFF, Solution, Values, inverse};
 use crate::spectrum::Spectrum;
 
 /// A build: the drawn network with changes.
@@ -52,7 +52,7 @@ impl Assembly {
     pub(super) fn curve(
         &self,
         bench: &Bench,
-        set: &Set,
+        set: &SweepGrid,
         u: &[f64],
         sigma: &[f64],
     ) -> Option<AssemblyCurve> {
@@ -87,7 +87,7 @@ impl Assembly {
     pub(super) fn ln_volts(
         &self,
         bench: &Bench,
-        set: &Set,
+        set: &SweepGrid,
         (u, sigma): (&[f64], &[f64]),
         place: usize,
     ) -> Option<Vec<f64>> {
@@ -100,13 +100,15 @@ impl Assembly {
         Some(volts.map(|v| v.max(LEAST_V).ln()).collect())
     }
 
-    fn solved(&self, state: &AssemblyState<'_>, set: &Set) -> Option<Solution> {
-        let loads: Vec<&Spectrum> = state.z_ohm.iter().collect();
-        let mut workspace = Workspace::new(&self.plan, &set.grid, &loads).ok()?;
-        let mut solution = Solution::new(&self.plan, &workspace);
-        self.plan
-            .run(&state.values, &STIFF, &mut workspace, &mut solution);
-        Some(solution)
+    fn solved(&self, state: &AssemblyState<'_>, set: &SweepGrid) -> Option<Solution> {
+        let closer = Closer {
+            plan: &self.plan,
+            values: &state.values,
+            drive: &STIFF,
+            grid: &set.grid,
+            loads: &state.z_ohm.iter().collect::<Vec<_>>(),
+        };
+        closer.on_grid().ok()
     }
 }
 
@@ -123,7 +125,13 @@ struct AssemblyState<'a> {
 }
 
 impl<'a> AssemblyState<'a> {
-    fn new(assembly: &Assembly, bench: &'a Bench, set: &Set, u: &[f64], sigma: &[f64]) -> Self {
+    fn new(
+        assembly: &Assembly,
+        bench: &'a Bench,
+        set: &SweepGrid,
+        u: &[f64],
+        sigma: &[f64],
+    ) -> Self {
         let mut values = assembly.values.clone();
         let (mut scale, mut leads_ohm) = (0.0, 0.0);
         for (number, drift) in bench.drift.iter().enumerate() {
@@ -133,7 +141,7 @@ impl<'a> AssemblyState<'a> {
                 Target::Leads => leads_ohm = off,
                 Target::Value(part) => values.value[part] *= off.exp(),
                 Target::Loss(part) => values.loss[part] *= off.exp(),
-                Target::Driver(..) => {}
+                Target::Driver => {}
             }
         }
         let points = set.grid.len();
@@ -177,7 +185,7 @@ impl<'a> AssemblyState<'a> {
     fn slopes(
         &self,
         assembly: &Assembly,
-        set: &Set,
+        set: &SweepGrid,
         point: SolvedPoint<'_>,
         row: &mut [Complex64],
     ) {

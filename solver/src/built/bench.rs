@@ -26,12 +26,12 @@ pub(super) enum Target {
     /// A coil's resistance, as a logarithm.
     Loss(usize),
     /// A driver's impedance in one of its ways to differ.
-    Driver(usize, usize),
+    Driver,
 }
 
 /// One such thing with its mean and standard deviation.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Drift {
+pub(super) struct Nuisance {
     pub(super) target: Target,
     pub(super) mean: f64,
     pub(super) sigma: f64,
@@ -57,7 +57,7 @@ pub(super) const LEFT_OUT: f64 = 0.004;
 
 /// A sweep on its grid.
 #[derive(Debug, Clone)]
-pub(super) struct Set {
+pub(super) struct SweepGrid {
     pub(super) grid: Grid,
     /// Whether each driver was disconnected, in the order of the parts.
     pub(super) off: Vec<bool>,
@@ -69,10 +69,10 @@ pub(super) struct Set {
     pub(super) dense: Vec<f64>,
 }
 
-impl Set {
+impl SweepGrid {
     /// A grid on which nothing was measured, all drivers connected.
-    pub(super) fn empty(bench: &Bench, grid: Grid) -> Set {
-        Set {
+    pub(super) fn empty(bench: &Bench, grid: Grid) -> SweepGrid {
+        SweepGrid {
             off: vec![false; bench.models.len()],
             ln_ohm: vec![0.0; grid.len()],
             phase: None,
@@ -82,9 +82,9 @@ impl Set {
     }
 
     /// Every `step`-th point.
-    pub(super) fn thinned(&self, step: usize) -> Set {
+    pub(super) fn thinned(&self, step: usize) -> SweepGrid {
         let pick = |values: &[f64]| values.iter().copied().step_by(step).collect::<Vec<f64>>();
-        Set {
+        SweepGrid {
             grid: Grid::new(pick(self.grid.f_hz())).expect("still rising"),
             off: self.off.clone(),
             ln_ohm: pick(&self.ln_ohm),
@@ -120,12 +120,12 @@ pub(super) struct Bench {
     pub(super) driver_of: Vec<Option<usize>>,
     /// Tolerance of each part, a share.
     pub(super) tolerance: Vec<f64>,
-    pub(super) drift: Vec<Drift>,
+    pub(super) drift: Vec<Nuisance>,
     /// Where the differences of each driver begin in `drift`.
     pub(super) first_of_driver: Vec<usize>,
     /// Place of each part's value and loss in `drift`.
     pub(super) place_of: Vec<[Option<usize>; 2]>,
-    pub(super) sets: Vec<Set>,
+    pub(super) sets: Vec<SweepGrid>,
 }
 
 impl Bench {
@@ -212,7 +212,7 @@ impl Bench {
     }
 }
 
-fn set(plan: &Plan, sweep: &Sweep) -> Set {
+fn set(plan: &Plan, sweep: &Sweep) -> SweepGrid {
     let grid = Grid::new(sweep.f_hz.clone()).expect("a table's frequencies rise");
     let f_hz = grid.f_hz();
     let third = 2f64.powf(1.0 / 6.0);
@@ -223,7 +223,7 @@ fn set(plan: &Plan, sweep: &Sweep) -> Set {
             (to - from) as f64
         })
         .collect();
-    Set {
+    SweepGrid {
         off: (plan.drivers().iter())
             .map(|name| sweep.off.contains(name))
             .collect(),
@@ -241,19 +241,19 @@ fn drifts(
     tolerance: &[f64],
     models: &[DriverModel],
     options: &BuiltOptions,
-) -> (Vec<Drift>, Vec<usize>) {
+) -> (Vec<Nuisance>, Vec<usize>) {
     let evenly = Distribution::Uniform.variance().sqrt();
     let [mean, sigma] = match options.leads_ohm {
         Some(ohm) => [ohm, SIGMA_STATED_LEADS_OHM],
         None => LEADS_OHM,
     };
     let mut drift = vec![
-        Drift {
+        Nuisance {
             target: Target::Scale,
             mean: 0.0,
             sigma: SIGMA_SCALE,
         },
-        Drift {
+        Nuisance {
             target: Target::Leads,
             mean,
             sigma,
@@ -261,7 +261,7 @@ fn drifts(
     ];
     for (number, part) in network.parts().values().enumerate() {
         let mut add = |target, sigma| {
-            drift.push(Drift {
+            drift.push(Nuisance {
                 target,
                 mean: 0.0,
                 sigma,
@@ -280,15 +280,13 @@ fn drifts(
         }
     }
     let mut first_of_driver = Vec::new();
-    for (driver, model) in models.iter().enumerate() {
+    for model in models {
         first_of_driver.push(drift.len());
-        drift.extend(
-            (model.sigmas().into_iter().enumerate()).map(|(which, sigma)| Drift {
-                target: Target::Driver(driver, which),
-                mean: 0.0,
-                sigma,
-            }),
-        );
+        drift.extend(model.sigmas().into_iter().map(|sigma| Nuisance {
+            target: Target::Driver,
+            mean: 0.0,
+            sigma,
+        }));
     }
     (drift, first_of_driver)
 }

@@ -1,11 +1,12 @@
 //! The drawn network with a mistake in it, as a network of its own.
 
-use netlist::network::{Network, NodeId, Part, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind, primed_name};
 use netlist::quantity::Ohms;
 
 use super::bench::Bench;
 use super::hypothesis::BuiltChange;
 use crate::nodal::Values;
+use crate::search::put_values;
 
 /// What does not conduct still has this, ohm.
 pub(super) const OPEN_OHM: f64 = 1e8;
@@ -47,13 +48,10 @@ pub(super) fn changed(
             },
             BuiltChange::Short(part) => {
                 let between = network.parts()[part].kind.between().unwrap_or_default();
-                let mut name = format!(
-                    "bridge over {}",
-                    network.parts().get_index(part).map_or("", |p| p.0)
-                );
-                while network.parts().contains_key(&name) {
-                    name.push('\'');
-                }
+                let part = network.parts().get_index(part).map_or("", |p| p.0);
+                let name = primed_name(&format!("bridge over {part}"), |name| {
+                    network.parts().contains_key(name)
+                });
                 network.insert(
                     name,
                     Part::new(PartKind::Resistor {
@@ -83,7 +81,11 @@ pub(super) fn changed(
                     values.loss.swap(one, other);
                 }
             },
-            BuiltChange::Move(part, to) => move_to(&mut network.parts_mut()[part].kind, to),
+            BuiltChange::Move(part, to) => {
+                let ends = network.parts_mut()[part].kind.nodes_mut().into_iter();
+                // Taps come after the ends and stay.
+                ends.zip(to).for_each(|(node, to)| *node = NodeId(to));
+            }
         }
     }
     (network, values, loads)
@@ -96,49 +98,22 @@ fn open(kind: &PartKind, part: usize, values: &mut Values) {
     }
 }
 
-fn move_to(kind: &mut PartKind, to: [usize; 2]) {
-    match kind {
-        PartKind::Resistor { between, .. }
-        | PartKind::Inductor { between, .. }
-        | PartKind::Capacitor { between, .. }
-        | PartKind::Autoformer { between, .. }
-        | PartKind::Driver { between, .. } => *between = to.map(NodeId),
-        PartKind::Coupling { .. } => {}
-    }
-}
-
 /// The drawn network with changes as a builder would write it: without the drivers that nothing reaches.
 pub(super) fn as_written(bench: &Bench, changes: &[BuiltChange]) -> Network {
     let (mut network, values, loads) =
         changed(&bench.network, &bench.values, &bench.driver_of, changes);
-    let names: Vec<String> = bench.plan.drivers().to_vec();
-    let mut place = 0;
+    put_values(&mut network, &values);
+    let names = bench.plan.drivers();
     let mut gone = Vec::new();
-    let numbers = values.value.iter().zip(&values.loss);
-    for ((name, part), (value, loss)) in network.parts_mut().iter_mut().zip(numbers) {
-        match &mut part.kind {
-            PartKind::Resistor { resistance, .. } => resistance.0 = *value,
-            PartKind::Inductor {
-                inductance, dcr, ..
-            }
-            | PartKind::Autoformer {
-                inductance, dcr, ..
-            } => {
-                (inductance.0, dcr.0) = (*value, *loss);
-            }
-            PartKind::Capacitor {
-                capacitance, esr, ..
-            } => {
-                (capacitance.0, esr.0) = (*value, *loss);
-            }
-            PartKind::Coupling { .. } => {}
-            PartKind::Driver { driver, .. } => {
-                match loads[place].driver {
-                    Some(number) => *driver = names[number].clone(),
-                    None => gone.push(name.clone()),
-                }
-                place += 1;
-            }
+    let drivers =
+        (network.parts_mut().iter_mut()).filter_map(|(name, part)| match &mut part.kind {
+            PartKind::Driver { driver, .. } => Some((name, driver)),
+            _ => None,
+        });
+    for ((name, driver), load) in drivers.zip(&loads) {
+        match load.driver {
+            Some(number) => driver.clone_from(&names[number]),
+            None => gone.push(name.clone()),
         }
     }
     for name in gone {

@@ -6,7 +6,7 @@
 use netlist::project::{Driver, LossyInductance, Source};
 use num_complex::Complex64;
 
-use super::over::{Over, SIGMA_ALL, SIGMA_SHIFT};
+use super::over::{DriverCurve, SIGMA_ALL, SIGMA_SHIFT};
 use crate::grid::Grid;
 use crate::load::{Conditions, driver_load};
 
@@ -148,7 +148,7 @@ impl DataModel {
     }
 
     /// The driver over a grid for these differences.
-    pub(super) fn over(&self, grid: &Grid, differences: &[f64]) -> Over {
+    pub(super) fn over(&self, grid: &Grid, differences: &[f64]) -> DriverCurve {
         let z = |differing: &dyn Fn(usize) -> f64| -> Vec<Complex64> {
             let mut driver = self.driver.clone();
             for (k, datum) in self.data.iter().enumerate() {
@@ -171,6 +171,6 @@ impl DataModel {
                 slopes[i * size + number] = (moved - z) / STEP;
             }
         }
-        Over { z_ohm, slopes }
+        DriverCurve { z_ohm, slopes }
     }
 }

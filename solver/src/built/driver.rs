@@ -4,7 +4,7 @@
 use netlist::project::{Driver, Source};
 
 use super::data::DataModel;
-use super::over::Over;
+use super::over::DriverCurve;
 use super::table::TableModel;
 use crate::grid::Grid;
 
@@ -43,10 +43,10 @@ impl DriverModel {
     }
 
     /// The driver over a grid for these differences.
-    pub(super) fn over(&self, grid: &Grid, differences: &[f64]) -> Over {
+    pub(super) fn over(&self, grid: &Grid, differences: &[f64]) -> DriverCurve {
         match self {
             Self::Table(table) => {
-                let mut over = Over::default();
+                let mut over = DriverCurve::default();
                 let mut here = Vec::new();
                 for &f_hz in grid.f_hz() {
                     over.z_ohm.push(table.at(f_hz, differences, &mut here));

@@ -2,19 +2,18 @@
 //! tolerance allows.
 
 use netlist::project::Project;
-use num_complex::Complex64;
 use rayon::prelude::*;
 use serde::Serialize;
 
 use super::BuiltOptions;
 use super::assembly::Assembly;
-use super::bench::{Bench, Set, Target};
+use super::bench::{Bench, SweepGrid, Target};
 use super::hypothesis::{BuiltChange, all_single};
 use super::screen::Screen;
 use crate::grid::Grid;
+use crate::judge::check::direct_ohm;
 use crate::load::{Conditions, driver_load};
-use crate::nodal::{PlanError, Solution, Workspace};
-use crate::spectrum::Spectrum;
+use crate::nodal::PlanError;
 use crate::wiring::lead_ohm;
 
 /// What a meter should show at one frequency.
@@ -54,9 +53,6 @@ const READINGS: usize = 5;
 const DEVIATIONS: f64 = 1.96;
 /// A meter's own error, a share.
 const METER: f64 = 0.02;
-/// As good as direct current, Hz; beyond what flows there is leakage of the arithmetic.
-const DIRECT_HZ: f64 = 1e-3;
-const OPEN_OHM: f64 = 1e5;
 
 /// What a meter should show of a design; `None` for a brief.
 ///
@@ -72,7 +68,7 @@ pub fn expect(project: &Project, options: &BuiltOptions) -> Result<Option<Expect
     };
     let bench = Bench::new(project, network, &[], &options)?;
     let grid = Grid::new(NOMINAL_HZ.to_vec()).expect("they rise");
-    let set = Set::empty(&bench, grid);
+    let set = SweepGrid::empty(&bench, grid);
     let (none, sigma) = (vec![0.0; bench.drift.len()], bench.sigmas());
     let drawn = Assembly::new(&bench, &[])?;
     let Some(curve) = drawn.curve(&bench, &set, &none, &sigma) else {
@@ -171,7 +167,6 @@ fn choose(leaves: &[Vec<bool>]) -> Vec<usize> {
 
 /// What direct current sees: voice coils and wire, with the tolerance of both.
 fn direct(project: &Project, bench: &Bench) -> Result<Expected, PlanError> {
-    let grid = Grid::new(vec![DIRECT_HZ]).expect("one frequency");
     let coils: Vec<f64> = (bench.plan.drivers().iter())
         .map(|name| {
             let driver = &project.drivers[name.as_str()];
@@ -191,19 +186,8 @@ fn direct(project: &Project, bench: &Bench) -> Result<Expected, PlanError> {
                 _ => changed.loss[part] *= 1.0 + wire,
             }
         }
-        let loads: Vec<Spectrum> = (coils.iter())
-            .map(|ohm| Spectrum::from_fn(1, |_| Complex64::from(ohm * (1.0 + coil))))
-            .collect();
-        let mut workspace = Workspace::new(&bench.plan, &grid, &loads.iter().collect::<Vec<_>>())?;
-        let mut solution = Solution::new(&bench.plan, &workspace);
-        bench.plan.run(
-            &changed,
-            &crate::nodal::STIFF,
-            &mut workspace,
-            &mut solution,
-        );
-        let ohm = solution.input_impedance_at(0).map(|z| z.norm());
-        Ok(ohm.filter(|ohm| *ohm < OPEN_OHM))
+        let coils = coils.iter().map(|ohm| ohm * (1.0 + coil));
+        direct_ohm(&bench.plan, &changed, coils)
     };
     // A coil's wire and a voice coil with their limits (judgement), and the meter.
     const WIRE: f64 = 0.15;

@@ -43,7 +43,7 @@ pub(super) fn findings(
         .first()
         .filter(|h| h.share > built.as_designed)
     {
-        list.extend(mistake(project, bench, first)?);
+        list.push(mistake(project, bench, first)?);
     }
     list.extend(of_measurement(bench, ranking, built));
     let mut parts: Vec<&str> = Vec::new();
@@ -77,11 +77,7 @@ pub(super) fn findings(
 }
 
 /// A mistake that was found, with what it can do.
-fn mistake(
-    project: &Project,
-    bench: &Bench,
-    first: &Hypothesis,
-) -> Result<Option<Finding>, PlanError> {
+fn mistake(project: &Project, bench: &Bench, first: &Hypothesis) -> Result<Finding, PlanError> {
     let speaker_network = wired(&bench.network, &project.wiring);
     let speaker = JudgedLoudspeaker::new(project, speaker_network, Grid::audio_band())?;
     let network = wired(&as_written(bench, &first.changes), &project.wiring);
@@ -93,7 +89,7 @@ fn mistake(
         .collect();
     let named = &first.mistake.named;
     let likely = first.share > LIKELY;
-    Ok(Some(match dangers.first() {
+    Ok(match dangers.first() {
         Some(danger) if likely => Finding::danger(
             FindingCode::BuiltWrong,
             format!("{named}; so {danger}: play nothing on it before it is put right"),
@@ -103,7 +99,7 @@ fn mistake(
             FindingCode::BuiltPerhapsWrong,
             format!("perhaps {named}; the measurement does not decide it"),
         ),
-    }))
+    })
 }
 
 fn of_measurement(bench: &Bench, ranking: &Ranking, built: &Built) -> Vec<Finding> {

@@ -4,7 +4,7 @@
 //! then the integral over everything that was fitted after Laplace: `ln p = −Φ(û) − ½ ln det A`.
 
 use super::assembly::{Assembly, AssemblyCurve};
-use super::bench::{Bench, Set};
+use super::bench::{Bench, SweepGrid};
 use super::evidence::{Normal, Solved};
 use super::hypothesis::BuiltChange;
 use super::named;
@@ -44,7 +44,7 @@ pub(super) struct BuiltFit {
 }
 
 /// Residuals of a curve against a set.
-pub(super) fn residuals(set: &Set, curve: &AssemblyCurve) -> Vec<f64> {
+pub(super) fn residuals(set: &SweepGrid, curve: &AssemblyCurve) -> Vec<f64> {
     let magnitudes = (set.ln_ohm.iter().zip(&curve.ln_z)).map(|(y, ln_z)| y - ln_z.re);
     let phases = set
         .phase
@@ -59,7 +59,7 @@ pub(super) fn residuals(set: &Set, curve: &AssemblyCurve) -> Vec<f64> {
 }
 
 /// Slopes of the rows of a set, row by row.
-pub(super) fn rows(set: &Set, curve: &AssemblyCurve) -> Vec<f64> {
+pub(super) fn rows(set: &SweepGrid, curve: &AssemblyCurve) -> Vec<f64> {
     let mut rows: Vec<f64> = curve.slopes.iter().map(|slope| slope.re).collect();
     if set.phase.is_some() {
         rows.extend(curve.slopes.iter().map(|slope| slope.im));
@@ -89,7 +89,7 @@ fn open_parameters(bench: &Bench, changes: &[BuiltChange]) -> Vec<(usize, usize)
 
 struct BuiltProblem<'a> {
     bench: &'a Bench,
-    sets: &'a [Set],
+    sets: &'a [SweepGrid],
     assembly: Assembly,
     sigma: Vec<f64>,
     weights: Vec<Vec<f64>>,
@@ -139,7 +139,7 @@ impl BuiltProblem<'_> {
 /// where what it leaves open comes out as drawn.
 pub(super) fn fit(
     bench: &Bench,
-    sets: &[Set],
+    sets: &[SweepGrid],
     changes: &[BuiltChange],
     noise: f64,
     start: Option<&[f64]>,
@@ -188,7 +188,7 @@ pub(super) fn fit(
     let mut ln_likelihood = -here.cost - 0.5 * solved.ln_det;
     let mut found = changes.to_vec();
     for &(which, place) in &open {
-        found[which] = with_number(changes[which], (WIDE * u[place]).exp());
+        found[which] = changes[which].times((WIDE * u[place]).exp());
         let deviation = WIDE * solved.variance(place).sqrt();
         let wide = -0.5 * u[place] * u[place] - (WIDE * (std::f64::consts::TAU).sqrt()).ln();
         let off = named::off_drawn(bench, found[which]);
@@ -205,15 +205,4 @@ pub(super) fn fit(
         residuals: here.residuals,
         curves: here.curves,
     })
-}
-
-/// The change with its number so many times as large.
-fn with_number(change: BuiltChange, times: f64) -> BuiltChange {
-    match change {
-        BuiltChange::Value(part, value) => BuiltChange::Value(part, value * times),
-        BuiltChange::Loss(part, ohm) => BuiltChange::Loss(part, ohm * times),
-        BuiltChange::Impedance(part, factor) => BuiltChange::Impedance(part, factor * times),
-        BuiltChange::Tuning(part, factor) => BuiltChange::Tuning(part, factor * times),
-        other => other,
-    }
 }

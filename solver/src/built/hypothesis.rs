@@ -78,15 +78,30 @@ impl BuiltChange {
         }
     }
 
-    /// Whether it has a number that is to be fitted.
-    pub(super) fn is_fitted(self) -> bool {
-        matches!(
-            self,
-            BuiltChange::Value(..)
-                | BuiltChange::Loss(..)
-                | BuiltChange::Impedance(..)
-                | BuiltChange::Tuning(..)
-        )
+    /// Its number, where it has one that is to be fitted.
+    pub(super) fn number(self) -> Option<f64> {
+        match self {
+            BuiltChange::Value(_, number)
+            | BuiltChange::Loss(_, number)
+            | BuiltChange::Impedance(_, number)
+            | BuiltChange::Tuning(_, number) => Some(number),
+            BuiltChange::Open(_)
+            | BuiltChange::Short(_)
+            | BuiltChange::Exchange(..)
+            | BuiltChange::Move(..) => None,
+        }
+    }
+
+    /// The same with its number so many times as large.
+    pub(super) fn times(mut self, times: f64) -> Self {
+        if let BuiltChange::Value(_, number)
+        | BuiltChange::Loss(_, number)
+        | BuiltChange::Impedance(_, number)
+        | BuiltChange::Tuning(_, number) = &mut self
+        {
+            *number *= times;
+        }
+        self
     }
 }
 

@@ -67,7 +67,7 @@ pub use response::{Heard, Response, WayHeard, heard};
 use crate::grid::Grid;
 use crate::judge::{Finding, sort_findings};
 use crate::nodal::PlanError;
-use bench::{Bench, Set};
+use bench::{Bench, SweepGrid};
 use rank::rank;
 use screen::Screen;
 use told::told;
@@ -197,7 +197,7 @@ pub fn hypothesis_curve(
         leads_ohm: Some(0.0),
     };
     let bench = Bench::new(project, network, &[], &options)?;
-    let set = Set::empty(&bench, grid.clone());
+    let set = SweepGrid::empty(&bench, grid.clone());
     let curves = Screen::new(&bench, vec![set])?.curves(changes);
     Ok(curves.map(|curves| curves[0].ln_z.iter().map(|ln_z| ln_z.exp()).collect()))
 }

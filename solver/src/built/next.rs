@@ -12,7 +12,7 @@
 use serde::Serialize;
 
 use super::assembly::{Assembly, AssemblyCurve};
-use super::bench::{Bench, Set};
+use super::bench::{Bench, SweepGrid};
 use super::evidence::Normal;
 use super::fit::rows;
 use super::rank::{RankedBuild, Ranking};
@@ -132,7 +132,7 @@ pub(super) fn next(bench: &Bench, ranking: &Ranking) -> Vec<Next> {
 }
 
 /// The measurement that is thought of, without values.
-fn set(bench: &Bench, place: usize, measure: NextMeasure) -> Set {
+fn set(bench: &Bench, place: usize, measure: NextMeasure) -> SweepGrid {
     let grid = Grid::log_spaced(20.0, 20e3, POINTS).expect("the audio band");
     let off = (0..bench.models.len())
         .map(|driver| match measure {
@@ -141,20 +141,18 @@ fn set(bench: &Bench, place: usize, measure: NextMeasure) -> Set {
             NextMeasure::Response => false,
         })
         .collect();
-    Set {
+    SweepGrid {
         off,
-        ln_ohm: vec![0.0; POINTS],
-        phase: None,
         // As dense as a sweep of 500 points.
         dense: vec![8.0; POINTS],
-        grid,
+        ..SweepGrid::empty(bench, grid)
     }
 }
 
 fn see(
     bench: &Bench,
     assembly: &Assembly,
-    set: &Set,
+    set: &SweepGrid,
     state: (&[f64], &[f64]),
     (place, measure): (usize, NextMeasure),
 ) -> Option<Seen> {

@@ -13,7 +13,7 @@ const EVENLY: f64 = 0.577_350_269;
 
 /// A driver over a grid.
 #[derive(Debug, Clone, Default)]
-pub(super) struct Over {
+pub(super) struct DriverCurve {
     /// Impedance, ohm.
     pub(super) z_ohm: Vec<Complex64>,
     /// Its slopes in each difference, point by point, ohm.

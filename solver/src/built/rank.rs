@@ -4,10 +4,10 @@
 use rayon::prelude::*;
 
 use super::assembly::Assembly;
-use super::bench::{Bench, Set};
+use super::bench::{Bench, SweepGrid};
 use super::evidence::ln_likelihood;
 use super::fit::{BuiltFit, fit, residuals, rows};
-use super::hypothesis::{BuiltChange, PRIOR_AS_DESIGNED, prior};
+use super::hypothesis::{BuiltChange, MistakeKind, PRIOR_AS_DESIGNED, prior};
 use super::named;
 use super::screen::Screen;
 use crate::nodal::PlanError;
@@ -76,7 +76,7 @@ pub(super) fn rank(bench: &Bench) -> Result<Ranking, PlanError> {
         .filter_map(|set| Some(residuals(set, &drawn.curve(bench, set, &none, &sigma)?)))
         .collect();
     let noise = bench.noise(&off);
-    let thinned: Vec<Set> = (bench.sets.iter())
+    let thinned: Vec<SweepGrid> = (bench.sets.iter())
         .map(|set| set.thinned(set.grid.len().div_ceil(SCREEN_POINTS)))
         .collect();
     let screen = Screen::new(bench, thinned.clone())?;
@@ -117,7 +117,7 @@ fn screened(
                     curve.extend(found.ln_z.iter().map(|ln_z| ln_z.im));
                 }
             }
-            let (ln_likelihood, _) = ln_likelihood(size, &slopes, &off, &weights)?;
+            let ln_likelihood = ln_likelihood(size, &slopes, &off, &weights)?;
             Some(Screened {
                 ln_prior: ln_prior(bench, &changes),
                 changes,
@@ -163,7 +163,7 @@ impl Screened {
 }
 
 fn is_open(changes: &[BuiltChange]) -> bool {
-    changes.iter().any(|change| change.is_fitted())
+    changes.iter().any(|change| change.number().is_some())
 }
 
 /// Logarithm of the prior of changes, against 100 for none.
@@ -179,29 +179,14 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
     let (open, mut kept): (Vec<_>, Vec<_>) = list
         .into_iter()
         .partition(|screened| is_open(&screened.changes));
-    let key = |screened: &Screened| -> Vec<(usize, u8)> {
-        let one = |change: &BuiltChange| {
-            let kind = match change {
-                BuiltChange::Value(..) => 1,
-                BuiltChange::Loss(..) => 2,
-                BuiltChange::Impedance(..) => 3,
-                BuiltChange::Tuning(..) => 4,
-                _ => 0,
-            };
-            (change.parts()[0], kind)
-        };
+    let key = |screened: &Screened| -> Vec<(usize, Option<MistakeKind>)> {
+        let one =
+            |change: &BuiltChange| (change.parts()[0], change.number().map(|_| change.kind()));
         screened.changes.iter().map(one).collect()
     };
     let number = |screened: &Screened| -> f64 {
-        match screened.changes.last() {
-            Some(
-                BuiltChange::Value(_, x)
-                | BuiltChange::Loss(_, x)
-                | BuiltChange::Impedance(_, x)
-                | BuiltChange::Tuning(_, x),
-            ) => *x,
-            _ => 0.0,
-        }
+        let last = screened.changes.last();
+        last.and_then(|change| change.number()).unwrap_or(0.0)
     };
     let mut groups: Vec<Vec<Screened>> = Vec::new();
     for screened in open {
@@ -234,7 +219,7 @@ fn best_values(list: Vec<Screened>) -> Vec<Screened> {
 }
 
 /// Fits what was screened, first to the screen's points, the best to all.
-fn fitted(bench: &Bench, thinned: &[Set], screened: Vec<Screened>, noise: f64) -> Ranking {
+fn fitted(bench: &Bench, thinned: &[SweepGrid], screened: Vec<Screened>, noise: f64) -> Ranking {
     let mut first: Vec<(BuiltFit, Screened)> = screened
         .into_par_iter()
         .filter_map(|screened| {
@@ -349,12 +334,9 @@ fn is_same_mistake(bench: &Bench, one: &[BuiltChange], other: &[BuiltChange]) ->
         close.abs() < 0.1
     };
     one.len() == other.len()
-        && one.iter().zip(other).all(|(a, b)| match (a, b) {
-            (BuiltChange::Value(p, _), BuiltChange::Value(q, _))
-            | (BuiltChange::Loss(p, _), BuiltChange::Loss(q, _)) => p == q && near(*a, *b),
-            (BuiltChange::Impedance(p, _), BuiltChange::Impedance(q, _))
-            | (BuiltChange::Tuning(p, _), BuiltChange::Tuning(q, _)) => p == q && near(*a, *b),
-            _ => a == b,
+        && one.iter().zip(other).all(|(a, b)| match a.number() {
+            Some(_) => a.kind() == b.kind() && a.parts() == b.parts() && near(*a, *b),
+            None => a == b,
         })
 }
 

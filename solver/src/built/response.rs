@@ -67,6 +67,8 @@ const FLIGHT_S: f64 = 15e-6;
 const WAY_BELOW_TOP_DB: f64 = 12.0;
 /// Levels further off than this are told, dB.
 const LEVEL_OFF_DB: f64 = 1.5;
+/// Ways of which all combinations of polarities are tried; of more ways one after the other.
+const MOST_TOGETHER: usize = 8;
 /// A polarity less likely than this is not told as sure.
 const SURE: f64 = 0.9;
 /// Looks at measured responses; `None` for a brief. Every response has points inside the aim's band.
@@ -234,21 +236,23 @@ fn way_offset(drawn: &Spectrum, at: &[f64]) -> f64 {
     off.get(off.len() / 2).copied().unwrap_or(0.0)
 }
 
-/// All combinations of polarities, the likeliest first; the lowest way keeps its own.
+/// Combinations of polarities, the likeliest first; the lowest way keeps its own.
 fn fits(drawn: &Drawn, levels: &[Option<f64>]) -> Vec<Combination> {
     let ways = drawn.ways.len();
-    let mut list: Vec<(f64, Combination)> = (0..1usize << ways.saturating_sub(1))
-        .filter_map(|bits| {
-            let mut one = Combination::none(ways);
-            for way in 1..ways {
-                one.reversed[way] = bits >> (way - 1) & 1 == 1;
-            }
-            for (level, known) in one.levels_db.iter_mut().zip(levels) {
-                *level = known.unwrap_or(0.0);
-            }
-            fit_one(drawn, one, levels)
-        })
-        .collect();
+    let fit = |reversed: Vec<bool>| {
+        let mut one = Combination::none(ways);
+        one.reversed = reversed;
+        for (level, known) in one.levels_db.iter_mut().zip(levels) {
+            *level = known.unwrap_or(0.0);
+        }
+        fit_one(drawn, one, levels)
+    };
+    let mut list: Vec<(f64, Combination)> = match ways <= MOST_TOGETHER {
+        true => (0..1usize << ways.saturating_sub(1))
+            .filter_map(|bits| fit((0..ways).map(|way| bits << 1 >> way & 1 == 1).collect()))
+            .collect(),
+        false => one_at_a_time(ways, fit),
+    };
     list.sort_by(|a, b| b.0.total_cmp(&a.0));
     let top = list.first().map_or(0.0, |first| first.0);
     let all: f64 = list.iter().map(|(ln, _)| (ln - top).exp()).sum();
@@ -258,6 +262,32 @@ fn fits(drawn: &Drawn, levels: &[Option<f64>]) -> Vec<Combination> {
             one
         })
         .collect()
+}
+
+/// The polarities as drawn, and those on the way from there to the likeliest by one way at a time.
+fn one_at_a_time(
+    ways: usize,
+    fit: impl Fn(Vec<bool>) -> Option<(f64, Combination)>,
+) -> Vec<(f64, Combination)> {
+    let mut list: Vec<(f64, Combination)> = fit(vec![false; ways]).into_iter().collect();
+    let mut best = 0;
+    while best < list.len() {
+        let from = best;
+        for way in 1..ways {
+            let mut reversed = list[from].1.reversed.clone();
+            reversed[way] = !reversed[way];
+            if list.iter().all(|(_, known)| known.reversed != reversed) {
+                list.extend(fit(reversed));
+            }
+        }
+        best = (0..list.len())
+            .max_by(|&a, &b| list[a].0.total_cmp(&list[b].0).then(b.cmp(&a)))
+            .expect("the first is there");
+        if best == from {
+            break;
+        }
+    }
+    list
 }
 
 /// Fits levels, flight times and the common level; gives the logarithm of the likelihood.
@@ -330,4 +360,39 @@ fn fit_one(
     }
     one = place(&u);
     ln.is_finite().then_some((ln, one))
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// More ways than whose polarities could all be tried.
+    #[test]
+    fn polarities_of_many_ways_are_found_one_at_a_time() {
+        let ways = 11;
+        let grid = Grid::log_spaced(100.0, 10_000.0, 10 * ways).unwrap();
+        let own = |way: usize| {
+            Spectrum::from_fn(10 * ways, |i| {
+                let away = i as f64 / 10.0 - way as f64 - 0.5;
+                f64::exp(-away * away).into()
+            })
+        };
+        let mut drawn = Drawn {
+            ways: (0..ways).map(own).collect(),
+            at: Vec::new(),
+            grid,
+        };
+        let mut built = Combination::none(ways);
+        (built.reversed[3], built.reversed[8]) = (true, true);
+        drawn.at = built.level_db(&drawn, &vec![0.0; ways]);
+        let found = fits(&drawn, &vec![None; ways]);
+        assert_eq!(found[0].reversed, built.reversed);
+        assert!(
+            found[0].share > SURE && found.len() < 100,
+            "{}",
+            found.len()
+        );
+        let shares: f64 = found.iter().map(|one| one.share).sum();
+        assert!((shares - 1.0).abs() < 1e-9);
+    }
 }

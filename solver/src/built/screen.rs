@@ -13,7 +13,7 @@
 use num_complex::Complex64;
 
 use super::assembly::{Assembly, AssemblyCurve, group_slopes, simple_slope};
-use super::bench::{Bench, Set, Target};
+use super::bench::{Bench, SweepGrid, Target};
 use super::changed::{OPEN_OHM, SHORT_OHM};
 use super::hypothesis::BuiltChange;
 use super::point::SolvedPoint;
@@ -32,7 +32,7 @@ pub(super) struct Screen<'a> {
 
 /// One set of the screen.
 pub(super) struct Prepared {
-    pub(super) set: Set,
+    pub(super) set: SweepGrid,
     ports: Ports,
     /// Impedance of each coupled branch that stands alone, point by point.
     z: Vec<Vec<Complex64>>,
@@ -60,7 +60,7 @@ const MOST_PAIRS: usize = 4;
 
 impl<'a> Screen<'a> {
     /// Prepares the drawn loudspeaker on these sets.
-    pub(super) fn new(bench: &'a Bench, sets: Vec<Set>) -> Result<Self, PlanError> {
+    pub(super) fn new(bench: &'a Bench, sets: Vec<SweepGrid>) -> Result<Self, PlanError> {
         let coupled = bench.plan.coupled();
         let mut alone = vec![None; bench.values.value.len()];
         for (place, coupled) in coupled.iter().enumerate() {
@@ -263,7 +263,7 @@ fn scale_of(z: Complex64, drawn: Complex64, loss: bool) -> f64 {
     if before == 0.0 { 0.0 } else { now / before }
 }
 
-fn prepare(bench: &Bench, coupled: &[Coupled], set: Set) -> Result<Prepared, PlanError> {
+fn prepare(bench: &Bench, coupled: &[Coupled], set: SweepGrid) -> Result<Prepared, PlanError> {
     let points = set.grid.len();
     let mut loads = Vec::new();
     let mut driver_slopes = Vec::new();
@@ -322,7 +322,7 @@ fn prepare(bench: &Bench, coupled: &[Coupled], set: Set) -> Result<Prepared, Pla
 fn simple_slopes(
     bench: &Bench,
     coupled: &Coupled,
-    set: &Set,
+    set: &SweepGrid,
     driver_slopes: &[Vec<Vec<Complex64>>],
 ) -> Vec<(usize, Vec<Complex64>)> {
     let part = coupled.parts[0];

@@ -100,6 +100,9 @@ fn turns(l_h: f64, wire_m: f64) -> f64 {
     (l_h / (1.5 * BROOKS_H_PER_M * PITCH_TO_BARE_DIAMETER * wire_m)).powf(0.4)
 }
 
+/// How the resistance of a coil of given wire and shape follows its inductance: `r ∝ L^0.6`.
+pub(crate) const DCR_EXPONENT: f64 = 0.6;
+
 /// DCR at 20 °C in ohm of the coil of [`AirCoil::for_inductance`], as a smooth function for a search:
 /// proportional to L^0.6, at any inductance. 0 where inductance or wire is not above zero: no coil.
 #[must_use]

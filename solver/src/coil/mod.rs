@@ -17,6 +17,7 @@ mod error;
 mod loops;
 mod winding;
 
+pub(crate) use air_coil::DCR_EXPONENT;
 pub use air_coil::{AirCoil, BROOKS_H_PER_M, PITCH_TO_BARE_DIAMETER, air_coil_dcr_ohm};
 pub use error::CoilError;
 pub use loops::mutual_inductance_h;

@@ -3,7 +3,7 @@
 use serde::Serialize;
 
 use super::builds::ComparedBuilds;
-use super::figure::{Contender, Figure, Moved, Told};
+use super::figure::{Contender, DecidedBy, Figure, ToleranceFigures};
 use crate::judge::check::Assessment;
 
 /// One is called better than another when it is in so many of the builds.
@@ -82,7 +82,7 @@ pub fn compare(
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Comparison {
     let common_hz = common_band(candidates);
-    let measured: Vec<Option<(Moved, Vec<Moved>)>> = (candidates.iter())
+    let measured: Vec<Option<(ToleranceFigures, Vec<ToleranceFigures>)>> = (candidates.iter())
         .map(|candidate| {
             let network = candidate.project.network.as_ref()?;
             let assessed = candidate.check.assessment.as_ref().ok()?;
@@ -144,7 +144,7 @@ fn common_band(candidates: &[Contender<'_>]) -> Option<[f64; 2]> {
 fn row(
     figure: Figure,
     candidates: &[Contender<'_>],
-    measured: &[Option<(Moved, Vec<Moved>)>],
+    measured: &[Option<(ToleranceFigures, Vec<ToleranceFigures>)>],
     bands_differ: bool,
 ) -> Row {
     let values: Vec<Option<f64>> = (candidates.iter().zip(measured))
@@ -174,10 +174,12 @@ fn row(
             if is == than || !comparable || !beats(figure, a, b) {
                 continue;
             }
-            let share = match figure.told() {
-                Told::ByItself(grain) if (a - b).abs() > grain * a.abs().max(b.abs()) => 1.0,
-                Told::ByItself(_) => 0.0,
-                Told::ByBuilds => share(figure, measured[is].as_ref(), measured[than].as_ref()),
+            let share = match figure.decided_by() {
+                DecidedBy::ByItself(grain) if (a - b).abs() > grain * a.abs().max(b.abs()) => 1.0,
+                DecidedBy::ByItself(_) => 0.0,
+                DecidedBy::ByBuilds => {
+                    share(figure, measured[is].as_ref(), measured[than].as_ref())
+                }
             };
             if share >= SURE {
                 better.push(Better { is, than, share });
@@ -203,8 +205,8 @@ fn beats(figure: Figure, a: f64, b: f64) -> bool {
 /// In what share of the builds one is better than the other.
 fn share(
     figure: Figure,
-    is: Option<&(Moved, Vec<Moved>)>,
-    than: Option<&(Moved, Vec<Moved>)>,
+    is: Option<&(ToleranceFigures, Vec<ToleranceFigures>)>,
+    than: Option<&(ToleranceFigures, Vec<ToleranceFigures>)>,
 ) -> f64 {
     let (Some((_, is)), Some((_, than))) = (is, than) else {
         return 0.0;
@@ -222,7 +224,7 @@ fn share(
 fn value(
     figure: Figure,
     candidate: &Contender<'_>,
-    measured: Option<&(Moved, Vec<Moved>)>,
+    measured: Option<&(ToleranceFigures, Vec<ToleranceFigures>)>,
 ) -> Option<f64> {
     let check = candidate.check;
     let figures = check
@@ -230,7 +232,7 @@ fn value(
         .as_ref()
         .ok()
         .map(|assessed| &assessed.figures);
-    let load = check.load.as_ref();
+    let load = check.load.as_ref().map(|load| load.figures);
     match figure {
         Figure::Score | Figure::CommonFlatness => measured?.0.value(figure),
         Figure::Flatness => Some(figures?.rms_db),

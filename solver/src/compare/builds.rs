@@ -12,12 +12,10 @@ use rand::SeedableRng;
 use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
-use super::figure::Moved;
+use super::figure::ToleranceFigures;
 use crate::goal::{Targets, figures};
-use crate::grid::Grid;
-use crate::judge::JudgedLoudspeaker;
 use crate::judge::check::{Assessment, in_order_of_ways};
-use crate::judge::tolerance::{COIL_EXPONENT, Distribution, Varying, What, varying};
+use crate::judge::tolerance::{Distribution, Varying, VaryingTarget, varying};
 use crate::nodal::Values;
 use crate::search::{AudioLoads, Job, audio_loads, judge, put_values, sounds};
 use crate::spectrum::Spectrum;
@@ -60,14 +58,12 @@ impl<'a> ComparedBuilds<'a> {
             }
             common
         });
-        let one = Grid::new(vec![1000.0]).ok()?;
-        let speaker = JudgedLoudspeaker::new(project, network.clone(), one).ok()?;
         let driver_seeds = (job.ways.iter())
             .map(|way| hash(&format!("{:?}", project.drivers[way.name.as_str()].source)))
             .collect();
         Some(Self {
             audio: audio_loads(project),
-            varying: varying(&speaker, DRIVER_LEVEL_DB),
+            varying: varying(&network, &project.stock, DRIVER_LEVEL_DB),
             parts_seed: hash(&format!("{network:?}")),
             driver_seeds,
             parts: network.part_count(),
@@ -79,13 +75,17 @@ impl<'a> ComparedBuilds<'a> {
     }
 
     /// The loudspeaker as it is drawn.
-    pub(super) fn nominal(&self) -> Option<Moved> {
+    pub(super) fn nominal(&self) -> Option<ToleranceFigures> {
         self.measure(self.job, &self.network)
     }
 
     /// The first `count` builds; fewer when `stop` says so, but [`FEW`] in any case.
-    pub(super) fn builds(&self, count: usize, stop: &(dyn Fn() -> bool + Sync)) -> Vec<Moved> {
-        let made: Vec<Option<Moved>> = (0..count)
+    pub(super) fn builds(
+        &self,
+        count: usize,
+        stop: &(dyn Fn() -> bool + Sync),
+    ) -> Vec<ToleranceFigures> {
+        let made: Vec<Option<ToleranceFigures>> = (0..count)
             .into_par_iter()
             .map_init(
                 || (self.job.clone(), self.network.clone()),
@@ -114,30 +114,20 @@ impl<'a> ComparedBuilds<'a> {
         for one in &self.varying {
             let own = &units[first..first + one.pieces.len()];
             first += one.pieces.len();
-            match one.what {
-                What::Part {
-                    part, loss_follows, ..
-                } => {
-                    let factor = 1.0 + one.deviation(own, 1.0);
-                    values.value[part] = nominal.value[part] * factor;
-                    if loss_follows {
-                        values.loss[part] = nominal.loss[part] * factor.powf(COIL_EXPONENT);
-                    }
-                }
-                What::Driver { driver } => {
-                    let mut own = [0.0];
-                    let mut rng = ChaCha8Rng::seed_from_u64(self.driver_seeds[driver]);
-                    distribution.draw(&mut rng, number, &mut own);
-                    let gain = 10f64.powf(one.deviation(&own, 1.0) / 20.0);
-                    let sound = &self.job.ways[driver].sound;
-                    job.ways[driver].sound = Spectrum::from_fn(sound.len(), |i| sound.at(i) * gain);
-                }
+            one.put(one.deviation(own, 1.0), &nominal, &mut values);
+            if let VaryingTarget::Driver { driver } = one.target {
+                let mut own = [0.0];
+                let mut rng = ChaCha8Rng::seed_from_u64(self.driver_seeds[driver]);
+                distribution.draw(&mut rng, number, &mut own);
+                let gain = 10f64.powf(one.deviation(&own, 1.0) / 20.0);
+                let sound = &self.job.ways[driver].sound;
+                job.ways[driver].sound = Spectrum::from_fn(sound.len(), |i| sound.at(i) * gain);
             }
         }
         put_values(network, &values);
     }
 
-    fn measure(&self, job: &Job, network: &Network) -> Option<Moved> {
+    fn measure(&self, job: &Job, network: &Network) -> Option<ToleranceFigures> {
         let (found, load) = judge(job, network, &self.targets, &self.audio)?;
         let common_rms_db = match &self.common {
             Some(common) => {
@@ -147,7 +137,13 @@ impl<'a> ComparedBuilds<'a> {
             None => None,
         };
         let load = [load.least_ohm, load.least_epdr_ohm];
-        Some(Moved::new(job, &found, common_rms_db, load, self.parts))
+        Some(ToleranceFigures::new(
+            job,
+            &found,
+            common_rms_db,
+            load,
+            self.parts,
+        ))
     }
 }
 

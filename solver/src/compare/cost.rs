@@ -12,7 +12,7 @@ use netlist::project::AlignmentPair;
 use netlist::quantity::{Decibels, Hertz};
 use serde::Serialize;
 
-use crate::goal::Targets;
+use crate::goal::{Figures, LoadFigures, Targets};
 use crate::search::grow::{Catalogue, Fitted, Growth, Pace, Population, Problem};
 use crate::search::{AudioLoads, Job, Proposal, judge};
 
@@ -67,7 +67,7 @@ pub enum Relaxed {
 /// How what a wish costs was found.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum How {
+pub enum CostMethod {
     /// The multiplier is nothing: the wish binds nothing.
     Multiplier,
     /// The same parts fitted anew, which the multiplier agrees with.
@@ -96,13 +96,25 @@ pub struct Merits {
     pub parts: usize,
 }
 
+impl Merits {
+    fn of(figures: &Figures, load: &LoadFigures, parts: usize) -> Self {
+        Self {
+            rms_db: figures.rms_db,
+            max_db: figures.max_db,
+            level_db: figures.level_db,
+            least_ohm: load.least_ohm,
+            parts,
+        }
+    }
+}
+
 /// What one wish costs.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct WishCost {
     /// The wish.
     pub wish: Relaxed,
     /// How this was found.
-    pub how: How,
+    pub how: CostMethod,
     /// What the goal gains.
     pub gain: f64,
     /// What its multiplier says that it gains; `None` of parts and price.
@@ -115,7 +127,7 @@ pub struct WishCost {
 
 /// A network whose wishes are looked at.
 #[derive(Debug, Clone, Copy)]
-pub struct Ground<'a> {
+pub struct WishContext<'a> {
     /// What is asked for.
     pub job: &'a Job,
     /// Slopes, one pair a crossover.
@@ -156,13 +168,13 @@ const PACE: Pace = Pace {
 /// that nobody has are left out.
 #[must_use]
 pub fn wish_costs(
-    ground: &Ground<'_>,
+    context: &WishContext<'_>,
     search: bool,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Vec<WishCost> {
-    let (job, targets) = (ground.job, ground.job.targets(ground.alignments));
+    let (job, targets) = (context.job, context.job.targets(context.alignments));
     let whole = Problem::whole(job, &targets);
-    let Some(base) = whole.fit(ground.network, ground.level_db, FIT) else {
+    let Some(base) = whole.fit(context.network, context.level_db, FIT) else {
         return Vec::new();
     };
     let mut costs = Vec::new();
@@ -170,9 +182,9 @@ pub fn wish_costs(
         if stop() {
             break;
         }
-        costs.extend(relaxed(ground, &base, wish, search, stop));
+        costs.extend(relaxed(context, &base, wish, search, stop));
     }
-    costs.extend(of_trade_off(ground));
+    costs.extend(of_trade_off(context));
     costs
 }
 
@@ -236,14 +248,14 @@ fn eased(job: &Job, wish: Relaxed, share: f64) -> Job {
 }
 
 fn relaxed(
-    ground: &Ground<'_>,
+    context: &WishContext<'_>,
     base: &Fitted,
     wish: Relaxed,
     search: bool,
     stop: &(dyn Fn() -> bool + Sync),
 ) -> Option<WishCost> {
-    let easy = eased(ground.job, wish, 1.0);
-    let targets = easy.targets(ground.alignments);
+    let easy = eased(context.job, wish, 1.0);
+    let targets = easy.targets(context.alignments);
     let problem = Problem::whole(&easy, &targets);
     let level_db = easy.aim.level.map_or(base.level_db, |level| level.0);
     // Its slope, from one side: what is relaxed by a little, the band by more, for its points are few.
@@ -252,13 +264,13 @@ fn relaxed(
     } else {
         STEP
     };
-    let nearly = eased(ground.job, wish, step);
-    let near_targets = nearly.targets(ground.alignments);
+    let nearly = eased(context.job, wish, step);
+    let near_targets = nearly.targets(context.alignments);
     let near_level_db = nearly.aim.level.map_or(base.level_db, |level| level.0);
     let near = Problem::whole(&nearly, &near_targets).cost(&base.network, near_level_db)?;
     let multiplier = (base.cost - near) / step;
-    let asked = ground.job.targets(ground.alignments);
-    let before = merits(ground, ground.job, &asked, base)?;
+    let asked = context.job.targets(context.alignments);
+    let before = merits(context, context.job, &asked, base)?;
     let fitted = problem.fit(&base.network, level_db, FIT)?;
     let gain = base.cost - fitted.cost;
     let cost = |how, gain, after| WishCost {
@@ -270,14 +282,14 @@ fn relaxed(
         after,
     };
     if multiplier.abs() < NOTHING && gain < 2.0 * NOTHING {
-        return Some(cost(How::Multiplier, 0.0, before));
+        return Some(cost(CostMethod::Multiplier, 0.0, before));
     }
-    let after = merits(ground, &easy, &targets, &fitted)?;
+    let after = merits(context, &easy, &targets, &fitted)?;
     if (gain - multiplier).abs() <= HOLDS * gain.abs().max(NOTHING) {
-        return Some(cost(How::SameParts, gain, after));
+        return Some(cost(CostMethod::SameParts, gain, after));
     }
     if !search {
-        return Some(cost(How::AtLeast, gain, after));
+        return Some(cost(CostMethod::AtLeast, gain, after));
     }
     let rank_before = fitted.rank();
     let mut population = Population::new(PACE.breadth);
@@ -293,39 +305,33 @@ fn relaxed(
         Some(best) => {
             let gain = base.rank() - best.rank();
             Some(cost(
-                How::NewSearch,
+                CostMethod::NewSearch,
                 gain,
-                merits(ground, &easy, &targets, best)?,
+                merits(context, &easy, &targets, best)?,
             ))
         }
-        None => Some(cost(How::NewSearch, gain, after)),
+        None => Some(cost(CostMethod::NewSearch, gain, after)),
     }
 }
 
-fn merits(ground: &Ground<'_>, job: &Job, targets: &Targets, fitted: &Fitted) -> Option<Merits> {
-    let (figures, load) = judge(job, &fitted.network, targets, ground.audio)?;
-    Some(Merits {
-        rms_db: figures.rms_db,
-        max_db: figures.max_db,
-        level_db: figures.level_db,
-        least_ohm: load.least_ohm,
-        parts: fitted.part_count(),
-    })
+fn merits(
+    context: &WishContext<'_>,
+    job: &Job,
+    targets: &Targets,
+    fitted: &Fitted,
+) -> Option<Merits> {
+    let (figures, load) = judge(job, &fitted.network, targets, context.audio)?;
+    Some(Merits::of(&figures, &load, fitted.part_count()))
 }
 
 /// What parts and money buy: the best of the trade-off within a tenth more.
-fn of_trade_off(ground: &Ground<'_>) -> Vec<WishCost> {
-    let Some((proposals, chosen)) = ground.trade_off else {
+fn of_trade_off(context: &WishContext<'_>) -> Vec<WishCost> {
+    let Some((proposals, chosen)) = context.trade_off else {
         return Vec::new();
     };
     let now = &proposals[chosen];
-    let merits = |proposal: &Proposal| Merits {
-        rms_db: proposal.figures.rms_db,
-        max_db: proposal.figures.max_db,
-        level_db: proposal.figures.level_db,
-        least_ohm: proposal.load.least_ohm,
-        parts: proposal.part_count(),
-    };
+    let merits =
+        |proposal: &Proposal| Merits::of(&proposal.figures, &proposal.load, proposal.part_count());
     let best = |within: &dyn Fn(&Proposal) -> bool| {
         let offered = proposals.iter().filter(|proposal| within(proposal));
         offered.min_by(|a, b| a.expected().total_cmp(&b.expected()))
@@ -335,7 +341,7 @@ fn of_trade_off(ground: &Ground<'_>) -> Vec<WishCost> {
         let better = best.filter(|best| gained(best) > 0.0);
         WishCost {
             wish,
-            how: How::TradeOff,
+            how: CostMethod::TradeOff,
             gain: better.map_or(0.0, gained),
             multiplier_gain: None,
             before: merits(now),

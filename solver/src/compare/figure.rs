@@ -41,7 +41,7 @@ pub enum Figure {
 
 /// How a figure shows that one loudspeaker is better than another.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) enum Told {
+pub(super) enum DecidedBy {
     /// By builds drawn at random.
     ByBuilds,
     /// By itself, where it differs by more than this share.
@@ -77,13 +77,13 @@ impl Figure {
         matches!(self, Figure::Flatness | Figure::Farthest | Figure::Builds)
     }
 
-    pub(super) fn told(self) -> Told {
+    pub(super) fn decided_by(self) -> DecidedBy {
         match self {
             // What 10 000 builds say is itself uncertain by two or three percent.
-            Figure::Builds => Told::ByItself(0.05),
-            Figure::Parts => Told::ByItself(0.0),
-            Figure::Price | Figure::Copper => Told::ByItself(0.01),
-            _ => Told::ByBuilds,
+            Figure::Builds => DecidedBy::ByItself(0.05),
+            Figure::Parts => DecidedBy::ByItself(0.0),
+            Figure::Price | Figure::Copper => DecidedBy::ByItself(0.01),
+            _ => DecidedBy::ByBuilds,
         }
     }
 }
@@ -115,7 +115,7 @@ pub struct Contender<'a> {
 
 /// The figures of one loudspeaker, or of one build of it, that tolerance moves.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Moved {
+pub(super) struct ToleranceFigures {
     pub(super) level_db: f64,
     pub(super) rms_db: f64,
     pub(super) max_db: f64,
@@ -127,10 +127,11 @@ pub(super) struct Moved {
     pub(super) score: f64,
 }
 
-/// A load that is short by so much of the limit is just not acceptable.
+/// A load that is short by so much of the limit, where it is least, is just not acceptable. The search asks for a mean
+/// over all frequencies of a fifth of that: the same where a dip is two fifths of an octave wide.
 const LOAD_SHORT: f64 = 0.05;
 
-impl Moved {
+impl ToleranceFigures {
     pub(super) fn new(
         job: &Job,
         figures: &Figures,

@@ -23,7 +23,7 @@ mod ways;
 mod wishes;
 
 pub use better::{Better, Comparison, Row, compare};
-pub use cost::{Ground, How, Merits, Relaxed, WishCost, wish_costs};
+pub use cost::{CostMethod, Merits, Relaxed, WishContext, WishCost, wish_costs};
 
 pub use figure::{Bill, Contender, Figure};
 pub use likeness::{Likeness, likeness};

@@ -21,7 +21,7 @@ pub use lobe::Lobe;
 pub use sources::Sources;
 pub use window::{AXIS, Ray, Window, sphere_share};
 
-use netlist::project::{Plane, Project};
+use netlist::project::{Aim, Plane, Project};
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
@@ -72,7 +72,7 @@ pub struct Directions {
     pub sources: Vec<SourceKnown>,
     /// Level over the vertical angle.
     #[serde(skip)]
-    pub vertical_map: Map,
+    pub vertical_map: LevelMap,
 }
 
 /// How even a curve is within the aim's band, about the aim's tilt at the level that suits it best.
@@ -108,7 +108,7 @@ pub struct SourceKnown {
 
 /// Level over angle and frequency.
 #[derive(Debug, Clone, PartialEq, Default)]
-pub struct Map {
+pub struct LevelMap {
     /// Angles, rising, degrees.
     pub angle_deg: Vec<f64>,
     /// Level at each angle over the frequencies, against that on the axis, dB.
@@ -141,7 +141,7 @@ impl Directions {
                 .collect()
         };
         let frequency_hz = sources.grid().f_hz().to_vec();
-        let evenness = |power: &[f64]| evenness(project, &frequency_hz, power);
+        let evenness = |power: &[f64]| evenness(&project.aim, sources.grid(), power);
         Ok(Some(Self {
             on_axis_db: db(&axis),
             listening_window_db: db(&listening),
@@ -163,17 +163,14 @@ impl Directions {
     }
 }
 
-fn in_band(project: &Project, f_hz: &[f64]) -> Vec<usize> {
-    let (from_hz, to_hz) = (project.aim.from.si(), project.aim.to.si());
-    (0..f_hz.len())
-        .filter(|&i| f_hz[i] >= from_hz && f_hz[i] <= to_hz)
-        .collect()
+fn in_band(aim: &Aim, grid: &Grid) -> Vec<usize> {
+    grid.within(aim.from.si(), aim.to.si())
 }
 
-fn evenness(project: &Project, f_hz: &[f64], power: &[f64]) -> Evenness {
-    let band = in_band(project, f_hz);
+fn evenness(aim: &Aim, grid: &Grid, power: &[f64]) -> Evenness {
+    let (f_hz, band) = (grid.f_hz(), in_band(aim, grid));
     let over_tilt: Vec<f64> = (band.iter())
-        .map(|&i| power_level_db(power[i]) - project.aim.tilt.si() * (f_hz[i] / 1000.0).log2())
+        .map(|&i| power_level_db(power[i]) - aim.tilt_db(f_hz[i]))
         .collect();
     let count = over_tilt.len().max(1) as f64;
     let level_db = over_tilt.iter().sum::<f64>() / count;
@@ -195,7 +192,7 @@ fn vertical_change(project: &Project, sources: &Sources, axis: &[f64]) -> MostCh
     };
     for angle in [-10, -5, 5, 10] {
         let power = sources.power((Plane::Vertical, angle));
-        for i in in_band(project, f_hz) {
+        for i in in_band(&project.aim, sources.grid()) {
             let change_db = power_level_db(power[i]) - power_level_db(axis[i]);
             if change_db.abs() > found.most_db.abs() {
                 found = MostChange {
@@ -209,7 +206,7 @@ fn vertical_change(project: &Project, sources: &Sources, axis: &[f64]) -> MostCh
     found
 }
 
-fn vertical_map(sources: &Sources, axis: &[f64]) -> Map {
+fn vertical_map(sources: &Sources, axis: &[f64]) -> LevelMap {
     let angles = (-MAP_DEG..=MAP_DEG).step_by(MAP_STEP_DEG);
     let rows = angles.clone().map(|angle| {
         let power = sources.power((Plane::Vertical, angle));
@@ -217,7 +214,7 @@ fn vertical_map(sources: &Sources, axis: &[f64]) -> Map {
             .map(|(power, axis)| power_level_db(*power) - power_level_db(*axis))
             .collect()
     });
-    Map {
+    LevelMap {
         level_db: rows.collect(),
         angle_deg: angles.map(f64::from).collect(),
     }

@@ -1,12 +1,13 @@
 //! What the amplifier sees.
 
 use num_complex::Complex64;
+use serde::Serialize;
 
 use crate::nodal::{Closer, PlanError, Solution};
 use crate::spectrum::phase_deg;
 
 /// The load on the amplifier.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct LoadFigures {
     /// Least |Z|, ohm.
     pub least_ohm: f64,

@@ -121,9 +121,7 @@ impl Targets {
             alignments.len(),
             "one alignment pair a crossover"
         );
-        let tilt_db: Vec<f64> = (grid.f_hz().iter())
-            .map(|f| aim.tilt.0 * (f / 1000.0).log2())
-            .collect();
+        let tilt_db: Vec<f64> = (grid.f_hz().iter()).map(|f| aim.tilt_db(*f)).collect();
         let (from_hz, to_hz) = (aim.from.0, aim.to.0);
         let judged: Vec<bool> = (grid.f_hz().iter())
             .map(|f| *f >= from_hz && *f <= to_hz)

@@ -8,6 +8,7 @@ use super::finding_code::FindingCode;
 use super::notes::{of_note, word};
 use super::{amplifier_table, cabinet, near_field, tables};
 use crate::load::{Curve, measured_response, phase_doubt};
+use crate::programme::Loudness;
 use crate::search::{Job, Way};
 
 /// A doubt about a phase below this changes nothing that is heard, degrees: two equal ways lose 0.03 dB.
@@ -154,10 +155,14 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
         } else {
             "no limit is put to the load".to_owned()
         };
+        let power = amplifier.rated_power.map_or(String::new(), |_| {
+            let load = Ohms(Loudness::of(amplifier).load_ohm);
+            format!(", and rated_power is taken to be into {load}")
+        });
         findings.push(Finding::note(
             FindingCode::NoRatedLoad,
             format!(
-                "the amplifier's rated_load is not stated: {limit}, and no voltage for rated power can be worked out; write it under [amplifier]"
+                "the amplifier's rated_load is not stated: {limit}{power}; write it under [amplifier]"
             ),
         ));
     }

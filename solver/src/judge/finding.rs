@@ -55,7 +55,8 @@ pub fn sort_findings(findings: &mut [Finding]) {
 }
 
 /// Names as people list them: `a`, `a and b`, `a, b and c`.
-pub(super) fn listed<S: AsRef<str>>(names: &[S]) -> String {
+#[must_use]
+pub fn listed<S: AsRef<str>>(names: &[S]) -> String {
     let names: Vec<&str> = names.iter().map(AsRef::as_ref).collect();
     match names.split_last() {
         None => String::new(),

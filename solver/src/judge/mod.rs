@@ -45,11 +45,11 @@ pub mod tolerance;
 pub use brief::brief_findings;
 pub use check::DIRECT_HZ;
 pub use design::{design_findings, load_findings};
-pub use finding::{Finding, Severity, rounded, sort_findings};
+pub use finding::{Finding, Severity, listed, rounded, sort_findings};
 pub use finding_code::FindingCode;
 pub use judged_loudspeaker::JudgedLoudspeaker;
-pub use limits::{Limits, limits};
+pub use limits::{LIMITS, Limits};
 pub use stress::{
-    Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,
-    StressedKind, Worst, resistor_w, stress,
+    DriverLimits, DriverStress, Excursion, KeptFrom, NoiseStress, PartStress, PlaysFrom, Rating,
+    SineStress, Stress, StressedKind, Worst, resistor_w, stress,
 };

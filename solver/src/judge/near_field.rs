@@ -1,7 +1,7 @@
 //! What was measured close to a diaphragm: how it meets the far field, and how far up it holds.
 
 use netlist::project::{Project, Source};
-use netlist::quantity::{Hertz, Metres};
+use netlist::quantity::Hertz;
 
 use super::finding::Finding;
 use super::finding_code::FindingCode;
@@ -27,7 +27,7 @@ pub(super) fn of_join(name: &str, join: &Join) -> Finding {
     let phase = match join.misfit_deg {
         Some(deg) => format!(
             "; their phases agree to {deg:.0}° with the near field {:.0} mm farther away{}",
-            Metres(join.delay_s * SPEED_OF_SOUND_M_PER_S).0 * 1000.0,
+            join.delay_s * SPEED_OF_SOUND_M_PER_S * 1000.0,
             if join.inverted {
                 " and the other way round"
             } else {

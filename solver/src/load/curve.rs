@@ -266,7 +266,7 @@ fn bend(x: &[f64], y: &[f64], upper: bool) -> [f64; 2] {
 }
 
 /// Slope of the least-squares line; 0 for fewer than two points.
-fn fitted_slope(x: &[f64], y: &[f64]) -> f64 {
+pub(crate) fn fitted_slope(x: &[f64], y: &[f64]) -> f64 {
     let n = x.len() as f64;
     let mean_x = x.iter().sum::<f64>() / n;
     let mean_y = y.iter().sum::<f64>() / n;

@@ -40,6 +40,7 @@ mod waveguide;
 
 pub use baffle::step_hz;
 pub use cone::ConeMechanics;
+pub(crate) use curve::fitted_slope;
 pub use figures::{LeastImpedance, least_impedance, main_resonance};
 pub use measured::{
     PhaseDoubt, measured_impedance, minimum_phase_deg, phase_doubt, response_pa_per_v,

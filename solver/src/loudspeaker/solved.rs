@@ -4,15 +4,15 @@ use std::sync::Arc;
 
 use netlist::network::{GND_NAME, Network, NodeId};
 use netlist::project::Project;
-use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::{Circumstances, LoudspeakerDriver};
-use crate::amplifier::{nominal_output_ohm, open_circuit_v, source_impedance};
+use crate::amplifier::{nominal_output_ohm, source_impedance};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
 use crate::load::{Conditions, Note, REFERENCE_V};
 use crate::nodal::{Closer, Drive, Flow, Plan, PlanError, RunReport, Solution, Values};
+use crate::programme::Loudness;
 use crate::sound::{sign, sum, way_pressure};
 use crate::spectrum::Spectrum;
 use crate::wiring::wired;
@@ -36,10 +36,8 @@ pub struct Loudspeaker {
     pub drivers: Arc<[LoudspeakerDriver]>,
     /// Voice coils and air under which they were computed.
     pub conditions: Conditions,
-    /// Power for which the amplifier is rated, W.
-    pub rated_power_w: Option<f64>,
-    /// Load for which the amplifier is rated, ohm.
-    pub rated_load_ohm: Option<f64>,
+    /// How loud the amplifier is at its rated power.
+    pub loudness: Loudness,
 }
 
 /// What a loudspeaker does, at [`REFERENCE_V`] open circuit, at the listener.
@@ -145,18 +143,7 @@ impl Loudspeaker {
             grid,
             drivers,
             conditions: circumstances.conditions,
-            rated_power_w: amplifier.rated_power.map(Quantity::si),
-            rated_load_ohm: amplifier.rated_load.map(Quantity::si),
-        })
-    }
-
-    /// The amplifier at rated power into its rated load; `None` where the project does not state both.
-    #[must_use]
-    pub fn rated_drive(&self) -> Option<Drive> {
-        let (power_w, load_ohm) = self.rated_power_w.zip(self.rated_load_ohm)?;
-        Some(Drive {
-            open_circuit_v: open_circuit_v(power_w, load_ohm, self.nominal_output_ohm),
-            output_impedance_ohm: self.drive.output_impedance_ohm.clone(),
+            loudness: Loudness::of(amplifier),
         })
     }
 

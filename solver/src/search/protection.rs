@@ -4,6 +4,7 @@
 //! for one voltage; so the largest voltage there against that at the crossover says how far it moves.
 
 use netlist::network::Network;
+use serde::Serialize;
 
 use super::assess::SolvedWays;
 use super::job::Job;
@@ -13,7 +14,7 @@ use crate::goal::Protected;
 const UNPROTECTED_DB: f64 = -3.0;
 
 /// Voltage of a driver at and below its resonance against that at its lower crossover.
-#[derive(Debug, Clone, Copy, PartialEq)]
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct BelowResonance {
     /// At the resonance, dB.
     pub at_resonance_db: f64,

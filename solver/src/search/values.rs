@@ -56,6 +56,9 @@ pub(crate) fn set_value(kind: &mut PartKind, value: f64, loss: f64) {
         PartKind::Resistor { resistance, .. } => *resistance = Ohms(value),
         PartKind::Inductor {
             inductance, dcr, ..
+        }
+        | PartKind::Autoformer {
+            inductance, dcr, ..
         } => {
             *inductance = Henries(value);
             *dcr = Ohms(loss);
@@ -66,7 +69,8 @@ pub(crate) fn set_value(kind: &mut PartKind, value: f64, loss: f64) {
             *capacitance = Farads(value);
             *esr = Ohms(loss);
         }
-        _ => {}
+        PartKind::Coupling { factor, .. } => *factor = value,
+        PartKind::Driver { .. } => {}
     }
 }
 
@@ -81,7 +85,8 @@ pub(crate) fn put_values(network: &mut Network, values: &Values) {
 /// Rounds the values and losses of all parts that a search has moved.
 pub(crate) fn round_parts(network: &mut Network) {
     for part in network.parts_mut().values_mut().filter(|part| !part.fixed) {
-        if let Some(value_si) = part.value_si() {
+        // An autoformer is as it was bought.
+        if let (Some(_), Some(value_si)) = (stock_kind(&part.kind), part.value_si()) {
             let loss_ohm = part.loss_ohm().unwrap_or(0.0);
             set_value(
                 &mut part.kind,
@@ -89,5 +94,41 @@ pub(crate) fn round_parts(network: &mut Network) {
                 stated::loss(loss_ohm),
             );
         }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    /// Parts of every kind.
+    const PARTS: &str = r#"
+[drivers.low]
+modelled = { re = "6 ohm", level = "90 dB", horn = { cutoff = "300 Hz" } }
+[parts]
+R1 = { resistor = "1 ohm", between = ["in", "a"] }
+L1 = { inductor = "1 mH", between = ["a", "b"], dcr = "0.2 ohm" }
+L2 = { inductor = "2 mH", between = ["a", "gnd"], dcr = "0.3 ohm" }
+K1 = { coupling = ["L1", "L2"], factor = 0.02 }
+C1 = { capacitor = "10 uF", between = ["b", "gnd"], esr = "20 mohm" }
+T1 = { autoformer = "40 mH", between = ["b", "gnd"], taps = { c = 0.5 }, coupling = 0.999, dcr = "0.4 ohm" }
+LOW = { driver = "low", between = ["c", "gnd"] }
+"#;
+
+    /// What varies from build to build is put in here: what is not taken does not vary.
+    #[test]
+    fn values_of_every_kind_of_part_are_taken() {
+        let read = |_: &std::path::Path| Ok(PARTS.as_bytes().to_vec());
+        let loaded = netlist::project::load_from(&read, std::path::Path::new("all.toml"));
+        let mut network = loaded.unwrap().project.network.unwrap();
+        let mut values = Values::of(&network);
+        for (part, number) in network.parts().values().zip(0..) {
+            if !matches!(part.kind, PartKind::Driver { .. }) {
+                values.value[number] *= 1.25;
+                values.loss[number] *= 1.5;
+            }
+        }
+        put_values(&mut network, &values);
+        assert_eq!(Values::of(&network), values);
     }
 }

@@ -4,7 +4,7 @@ use netlist::network::PartKind;
 use netlist::project::{Stock, StockKind};
 use netlist::quantity::Quantity;
 
-use crate::coil::air_coil_dcr_ohm;
+use crate::coil::{DCR_EXPONENT, air_coil_dcr_ohm};
 use crate::goal::ValueLaw;
 
 /// Bare diameter of the wire of air-core coils where the brief says nothing of coils (common
@@ -48,7 +48,7 @@ pub fn loss_law(stock: &Stock, kind: StockKind) -> ValueLaw {
         StockKind::Inductor => match (range.wire, range.dcr_at_1_mh) {
             (Some(wire), _) => ValueLaw::Power {
                 scale: air_coil_dcr_ohm(1.0, wire.si()),
-                exponent: 0.6,
+                exponent: DCR_EXPONENT,
             },
             (None, Some(dcr)) => ValueLaw::Power {
                 scale: dcr.si() / 1e-3f64.sqrt(),
@@ -59,7 +59,7 @@ pub fn loss_law(stock: &Stock, kind: StockKind) -> ValueLaw {
             (None, None) if stock.inductors.is_some() => ValueLaw::FixedLoss,
             (None, None) => ValueLaw::Power {
                 scale: air_coil_dcr_ohm(1.0, USUAL_WIRE_M),
-                exponent: 0.6,
+                exponent: DCR_EXPONENT,
             },
         },
         StockKind::Capacitor | StockKind::Resistor => ValueLaw::FixedLoss,

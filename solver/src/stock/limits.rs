@@ -5,7 +5,7 @@ use netlist::project::{CatalogueItem, Stock, StockKind};
 
 use super::choice::Choice;
 use super::kind::stock_kind;
-use super::line::is_line;
+use super::line::line_of;
 use super::single::singles;
 
 /// What one part that is not there costs in the goal: more than any loudspeaker.
@@ -89,11 +89,12 @@ pub(crate) fn left_by<'a>(stock: &Stock, parts: impl Iterator<Item = &'a Part>) 
         let Some(kind) = stock_kind(&part.kind) else {
             continue;
         };
+        // The loss of a whole says nothing of its pieces.
+        let loss_ohm = part.loss_ohm().filter(|_| part.pieces().is_none());
         for value_si in part.pieces_si() {
-            let there =
-                |item: &&mut CatalogueItem| is_line(item, kind, value_si) && item.count != Some(0);
-            let line = left.catalogue.iter_mut().find(there);
-            if let Some(count) = line.and_then(|line| line.count.as_mut()) {
+            let is_there = |item: &CatalogueItem| item.count != Some(0);
+            let line = line_of(&left, kind, value_si, loss_ohm, is_there);
+            if let Some(count) = line.and_then(|line| left.catalogue[line].count.as_mut()) {
                 *count -= 1;
             }
         }
@@ -104,7 +105,7 @@ pub(crate) fn left_by<'a>(stock: &Stock, parts: impl Iterator<Item = &'a Part>) 
 #[cfg(test)]
 mod tests {
     use netlist::network::{Joined, MadeOf, NodeId, PartKind};
-    use netlist::quantity::Ohms;
+    use netlist::quantity::{Henries, Ohms};
 
     use super::*;
 
@@ -140,5 +141,31 @@ mod tests {
         // More than there is takes all there is.
         let parts = [part(6.8, &[]), part(6.8, &[])];
         assert_eq!(left_by(&stock, parts.iter()).catalogue[2].count, Some(0));
+    }
+
+    /// Two coils of one inductance: the one of thick wire is taken, not the one listed first.
+    #[test]
+    fn the_line_of_its_loss_is_taken() {
+        let line = |dcr: f64| CatalogueItem {
+            count: Some(1),
+            loss: Some(Ohms(dcr)),
+            ..CatalogueItem::of(StockKind::Inductor, 2.7e-3, None)
+        };
+        let stock = Stock {
+            catalogue: vec![line(0.6), line(0.3)],
+            ..Stock::default()
+        };
+        let coil = Part::new(PartKind::Inductor {
+            inductance: Henries(2.7e-3),
+            dcr: Ohms(0.3),
+            between: [NodeId(1), NodeId(0)],
+        });
+        let counts = |parts: &[Part]| -> Vec<Option<u32>> {
+            let left = left_by(&stock, parts.iter());
+            left.catalogue.iter().map(|line| line.count).collect()
+        };
+        assert_eq!(counts(std::slice::from_ref(&coil)), [Some(1), Some(0)]);
+        // Where none of its own is left it is another of that value.
+        assert_eq!(counts(&[coil.clone(), coil]), [Some(0), Some(0)]);
     }
 }

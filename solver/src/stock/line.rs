@@ -34,7 +34,7 @@ pub enum Origin {
 }
 
 /// Whether a line is of this kind and value.
-pub(super) fn is_line(item: &CatalogueItem, kind: StockKind, value_si: f64) -> bool {
+fn is_line(item: &CatalogueItem, kind: StockKind, value_si: f64) -> bool {
     item.kind == kind && stated::is_same(item.value_si, value_si)
 }
 
@@ -51,11 +51,26 @@ pub fn bought_line(
     value_si: f64,
     loss_ohm: Option<f64>,
 ) -> Option<&CatalogueItem> {
-    let of_loss = lines(stock, kind, value_si).find(|item| {
-        let losses = item.loss.zip(loss_ohm);
-        losses.is_some_and(|(loss, loss_ohm)| stated::is_same(loss.si(), loss_ohm))
+    line_of(stock, kind, value_si, loss_ohm, |_| true).map(|place| &stock.catalogue[place])
+}
+
+/// Place of that line in the catalogue, among those that are there.
+pub(super) fn line_of(
+    stock: &Stock,
+    kind: StockKind,
+    value_si: f64,
+    loss_ohm: Option<f64>,
+    is_there: impl Fn(&CatalogueItem) -> bool,
+) -> Option<usize> {
+    let mut places = (0..stock.catalogue.len()).filter(|&place| {
+        let item = &stock.catalogue[place];
+        is_line(item, kind, value_si) && is_there(item)
     });
-    of_loss.or_else(|| lines(stock, kind, value_si).next())
+    let of_loss = |place: &usize| {
+        let losses = stock.catalogue[*place].loss.zip(loss_ohm);
+        losses.is_some_and(|(loss, loss_ohm)| stated::is_same(loss.si(), loss_ohm))
+    };
+    (places.clone().find(of_loss)).or_else(|| places.next())
 }
 
 /// The least rating of the lines of this value, SI.

@@ -479,3 +479,26 @@ fn input_that_cannot_be_used() {
     assert_eq!(outcome.status, 2);
     assert!(outcome.err.contains("no parts"), "{}", outcome.err);
 }
+
+/// A capacitor in every way, however large: an ohmmeter shows nothing, on the bench and in the check.
+#[test]
+fn a_capacitor_passes_no_direct_current() {
+    let (folder, file) = demo(|text| {
+        let through_a_capacitor = "C9 = { capacitor = \"2200 uF\", between = [\"in\", \"i\"] }\nL1 = { inductor = \"2.7 mH\", between = [\"i\", \"l1\"]";
+        text.replace(
+            "L1 = { inductor = \"2.7 mH\", between = [\"in\", \"l1\"]",
+            through_a_capacitor,
+        )
+    });
+    let file = file.to_str().unwrap();
+    let expected = document(&handover(&["built", file, "--expect", "--json"]));
+    let reading = &expected["expect"]["readings"][0];
+    assert_eq!(reading["frequency_hz"], 0.0);
+    for bound in ["ohm", "least_ohm", "most_ohm"] {
+        assert!(reading[bound].is_null(), "{reading}");
+    }
+    let checked = document(&handover(&["check", file, "--json", "--builds", "20"]));
+    let load = &checked["load"];
+    assert!(load["direct_current_ohm"].is_null(), "{load}");
+    drop(folder);
+}

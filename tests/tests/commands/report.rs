@@ -377,3 +377,22 @@ fn the_effect_of_coupled_coils_is_that_of_a_network_with_the_coupling() {
         "{most} dB, the page says {change_db} dB"
     );
 }
+
+/// The builder's meter is at the loudspeaker's terminals, where the amplifier's cable is not connected yet.
+#[test]
+fn the_first_readings_are_without_the_cable() {
+    let folder = Folder::demo();
+    let first = |name: &str, cable: &str| {
+        let text = folder.text("network.toml");
+        std::fs::write(folder.path(name), text + cable).unwrap();
+        let page = folder.at("page.html");
+        let outcome = handover(&["report", &folder.at(name), "-o", &page, "--force"]);
+        assert_eq!(outcome.status, 0, "{}", outcome.err);
+        let page = folder.text("page.html");
+        let from = page.find("<table class=\"first\">").unwrap();
+        page[from..].split("</table>").next().unwrap().to_owned()
+    };
+    let bare = first("bare.toml", "");
+    let cable = "\n[wiring]\ncable = { length = \"20 m\", gauge = \"0.75 mm2\" }\n";
+    assert_eq!(first("cable.toml", cable), bare);
+}

@@ -5,7 +5,7 @@ use std::path::Path;
 
 use netlist::project::{Project, load_from};
 use solver::compare::{
-    Bill, Contender, Figure, Ground, How, Relaxed, WishCost, compare, roles, wish_costs,
+    Bill, Contender, CostMethod, Figure, Relaxed, WishContext, WishCost, compare, roles, wish_costs,
 };
 use solver::judge::check::{Check, check};
 use solver::judge::tolerance::ToleranceOptions;
@@ -30,7 +30,7 @@ fn designed(text: &str) -> Outcome {
 
 fn costs(outcome: &Outcome, search: bool) -> Vec<WishCost> {
     let chosen = &outcome.proposals[outcome.chosen];
-    let ground = Ground {
+    let context = WishContext {
         job: &outcome.job,
         alignments: &outcome.alignments,
         audio: &outcome.audio,
@@ -38,7 +38,7 @@ fn costs(outcome: &Outcome, search: bool) -> Vec<WishCost> {
         level_db: chosen.ideal.level_db,
         trade_off: Some((&outcome.proposals, outcome.chosen)),
     };
-    wish_costs(&ground, search, &|| false)
+    wish_costs(&context, search, &|| false)
 }
 
 fn load_cost(costs: &[WishCost]) -> WishCost {
@@ -58,12 +58,15 @@ fn a_wish_costs_where_it_binds_and_nothing_where_it_does_not() {
     };
     let free = costs(&designed(&asked("1 ohm")), false);
     let cost = load_cost(&free);
-    assert_eq!(cost.how, How::Multiplier, "{cost:?}");
+    assert_eq!(cost.how, CostMethod::Multiplier, "{cost:?}");
     assert_eq!(cost.before, cost.after);
     // More than the woofer itself has leaves something to gain.
     let bound = designed(&asked("6.6 ohm"));
     let cost = load_cost(&costs(&bound, false));
-    assert!(cost.how != How::Multiplier && cost.gain > 0.0, "{cost:?}");
+    assert!(
+        cost.how != CostMethod::Multiplier && cost.gain > 0.0,
+        "{cost:?}"
+    );
     assert!(cost.multiplier_gain.is_some_and(|gain| gain > 0.0));
     // A search that may change the network gains no less than the same parts.
     let searched = load_cost(&costs(&bound, true));
@@ -73,7 +76,10 @@ fn a_wish_costs_where_it_binds_and_nothing_where_it_does_not() {
         .iter()
         .find(|cost| matches!(cost.wish, Relaxed::Parts { .. }))
         .unwrap();
-    assert_eq!((parts.how, parts.multiplier_gain), (How::TradeOff, None));
+    assert_eq!(
+        (parts.how, parts.multiplier_gain),
+        (CostMethod::TradeOff, None)
+    );
     assert!(free.iter().all(|cost| cost.gain >= 0.0), "{free:?}");
 }
 

@@ -13,6 +13,7 @@ use solver::judge::{JudgedLoudspeaker, Severity};
 use solver::load::{Conditions, REFERENCE_V};
 use solver::loudspeaker::{Loudspeaker, LoudspeakerDriver};
 use solver::nodal::{Drive, Plan, Values};
+use solver::programme::Loudness;
 use solver::spectrum::Spectrum;
 use tests::dense_oracle;
 use tests::project::project_from;
@@ -56,8 +57,11 @@ fn speaker(network: Network, loads: Vec<Spectrum>, grid: Grid) -> JudgedLoudspea
             },
             nominal_output_ohm: Complex64::ZERO,
             // 20 V.
-            rated_power_w: Some(50.0),
-            rated_load_ohm: Some(8.0),
+            loudness: Loudness {
+                power_w: 50.0,
+                load_ohm: 8.0,
+                stated: true,
+            },
         },
         least_load_ohm: Some(6.4),
         aim: Aim::default(),

@@ -94,7 +94,7 @@ fn butterworth_shares_the_power_without_loss() {
 #[test]
 fn voltage_at_the_resonance() {
     let stress = stress(&second_order(AMPLIFIER)).unwrap().unwrap();
-    let found = stress.drivers[1].excursion.unwrap();
+    let found = stress.drivers[1].excursion.unwrap().gets;
     let expected = 20.0 * (2f64.sqrt() * 0.25 / 1.0625f64.sqrt()).log10();
     // The frequencies that are asked for are solved, not read off their neighbours.
     assert!(
@@ -335,7 +335,11 @@ LOW = {{ driver = "low", between = ["in", "gnd"] }}
         (cable + lead) / (8.0 + cable + lead),
         1e-9,
     );
-    close(found.load.unwrap().least_ohm, 8.0 + cable + lead, 1e-9);
+    close(
+        found.load.unwrap().figures.least_ohm,
+        8.0 + cable + lead,
+        1e-9,
+    );
     let names: Vec<&str> = (found.stress.parts.iter())
         .map(|p| p.part.as_str())
         .collect();

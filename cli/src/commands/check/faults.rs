@@ -14,8 +14,6 @@ use crate::words::{self, watts};
 const SHOWN: usize = 6;
 /// Characters of the narrowest column of faults.
 const NARROWEST: usize = 18;
-/// The load's dip is the resonance where their frequencies differ by less than this share.
-const SAME_DIP: f64 = 0.01;
 
 /// The dangerous faults on the screen: loose drivers first, then what breaks drivers, then the rest.
 pub(super) fn print(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
@@ -152,12 +150,7 @@ fn hazards(fault: &Fault) -> String {
         .map(|hazard| match hazard {
             Hazard::DeadShort => "the amplifier is shorted".to_owned(),
             Hazard::LowLoad { least_ohm, at_hz } => {
-                let resonance = (fault.resonance.as_ref())
-                    .filter(|found| (found.frequency_hz / at_hz).ln().abs() < SAME_DIP)
-                    .and_then(|found| found.parts.as_ref());
-                let made_by = resonance.map_or(String::new(), |[coil, capacitor]| {
-                    format!(" (resonance of {coil} and {capacitor})")
-                });
+                let made_by = fault.made_by(hazard);
                 format!("load {:.2} at {}{made_by}", Ohms(*least_ohm), hz(*at_hz))
             }
             Hazard::NoLoad => "the amplifier has no load".to_owned(),

@@ -135,11 +135,11 @@ fn drivers(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
             let text = format!(
                 "{:<13}voltage at its resonance ({}) {:+.1} dB against the crossover ({}); the most at or below the resonance {:+.1} dB ({})",
                 driver.driver,
-                hz(found.resonance_hz),
-                found.at_resonance_db,
-                hz(found.crossover_hz),
-                found.most_db,
-                hz(found.most_at_hz)
+                hz(found.limits.resonance_hz),
+                found.gets.at_resonance_db,
+                hz(found.limits.crossover_hz),
+                found.gets.most_db,
+                hz(found.gets.most_at_hz)
             );
             words::folded(&text, 13, out)?;
         }

@@ -174,18 +174,18 @@ pub(super) fn load(checked: &Checked<'_>, out: &mut dyn Write) -> Result<()> {
         return line("load", "no current flows at any frequency", out);
     };
     let limit = match load.minimum_ohm {
-        Some(limit) if load.least_ohm >= limit => format!(", limit {limit:.2} Ω kept"),
+        Some(limit) if load.figures.least_ohm >= limit => format!(", limit {limit:.2} Ω kept"),
         Some(limit) => format!(", BELOW the limit of {limit:.2} Ω"),
         None => String::new(),
     };
     let text = format!(
         "least of 20 Hz to 20 kHz {:.2} Ω ({}, {:.0}°){limit}; mean {:.1} Ω; for the heat of a class-B stage {:.2} Ω (EPDR, {})",
-        load.least_ohm,
-        hz(load.at_hz),
-        load.phase_deg,
+        load.figures.least_ohm,
+        hz(load.figures.at_hz),
+        load.figures.phase_deg,
         load.mean_ohm,
-        load.least_epdr_ohm,
-        hz(load.least_epdr_at_hz)
+        load.figures.least_epdr_ohm,
+        hz(load.figures.least_epdr_at_hz)
     );
     line("load", &text, out)?;
     if let Some(found) = &load.output_impedance {

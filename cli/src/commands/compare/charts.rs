@@ -123,7 +123,7 @@ fn sums(compared: &Compared, f_hz: &[f64], curves: &[Option<ColumnCurves>]) -> C
         };
         let aim = &assessed.job.aim;
         let off = (f_hz.iter().zip(&curves.sum_db)).map(|(f, db)| {
-            let asked = assessed.figures.level_db + aim.tilt.si() * (f / 1000.0).log2();
+            let asked = assessed.figures.level_db + aim.tilt_db(*f);
             let inside = (aim.from.si()..=aim.to.si()).contains(f);
             if inside { db - asked } else { f64::NAN }
         });
@@ -166,8 +166,8 @@ fn loads(compared: &Compared, f_hz: &[f64], curves: &[Option<ColumnCurves>]) -> 
             chart.description += &format!(
                 " The least of {} is {:.2} ohm at {:.3}.",
                 numbered(place, column),
-                load.least_ohm,
-                Hertz(load.at_hz)
+                load.figures.least_ohm,
+                Hertz(load.figures.at_hz)
             );
             limits.extend(load.minimum_ohm);
         }

@@ -1,6 +1,7 @@
 //! The whole in one sentence: which comes first, and what speaks for the others.
 
 use solver::compare::{Comparison, Figure};
+use solver::judge::listed;
 
 use super::words;
 
@@ -36,14 +37,6 @@ fn reasons(comparison: &Comparison, is: usize, than: usize) -> Vec<String> {
         })
         .take(REASONS)
         .collect()
-}
-
-fn listed(list: &[String]) -> String {
-    match list {
-        [] => String::new(),
-        [one] => one.clone(),
-        [head @ .., last] => format!("{} and {last}", head.join(", ")),
-    }
 }
 
 /// Whether all figures of all are the same.

@@ -9,7 +9,7 @@ use std::io::Write;
 
 use netlist::project::{Project, Settled};
 use netlist::quantity::Metres;
-use solver::compare::{Ground, WishCost, wish_costs};
+use solver::compare::{WishContext, WishCost, wish_costs};
 use solver::judge::centres::{Centres, centres};
 use solver::judge::{Finding, brief_findings, design_findings, sort_findings};
 use solver::search::{BriefError, Job, Outcome, Proposal, SearchProgress, design};
@@ -151,7 +151,7 @@ fn search(
 /// What each wish costs the network that is taken; with `search` by new searches too.
 fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
     let chosen = &outcome.proposals[pick - 1];
-    let ground = Ground {
+    let context = WishContext {
         job: &outcome.job,
         alignments: &outcome.alignments,
         audio: &outcome.audio,
@@ -159,7 +159,7 @@ fn costs(outcome: &Outcome, pick: usize, search: bool) -> Vec<WishCost> {
         level_db: chosen.ideal.level_db,
         trade_off: Some((&outcome.proposals, pick - 1)),
     };
-    wish_costs(&ground, search, &interrupt::asked)
+    wish_costs(&context, search, &interrupt::asked)
 }
 
 /// What the brief left open, as it was decided.

@@ -3,7 +3,7 @@
 use std::io::{Result, Write};
 
 use netlist::quantity::Hertz;
-use solver::compare::{How, Relaxed, WishCost};
+use solver::compare::{CostMethod, Relaxed, WishCost};
 use solver::search::{Outcome, Proposal, Reason};
 
 /// Rows on the screen; all of them with `--full`.
@@ -111,7 +111,8 @@ const WORTH_A_WORD_DB: f64 = 0.015;
 /// The wish that holds the network back most, and what it costs.
 fn limit(costs: &[WishCost]) -> String {
     let felt = costs.iter().filter(|cost| {
-        cost.how != How::Multiplier && cost.before.rms_db - cost.after.rms_db > WORTH_A_WORD_DB
+        cost.how != CostMethod::Multiplier
+            && cost.before.rms_db - cost.after.rms_db > WORTH_A_WORD_DB
     });
     let worst = felt
         .filter_map(|cost| Some((cost, wish(cost.wish)?)))

@@ -213,8 +213,9 @@ function directOhm(speaker, set) {
   var none = new Float64Array(1), coils = data.direct.siemens;
   var band = { omega: Float64Array.of(data.direct.omega), sourceRe: none, sourceIm: none,
     loadRe: coils.map(function (y) { return Float64Array.of(y); }), loadIm: coils.map(function () { return none; }) };
-  var found = speaker.run(set, band, data.drive), ohm = 1 / Math.hypot(found.inputRe[0], found.inputIm[0]);
-  return ohm < OPEN_OHM ? ohm : null;
+  var found = speaker.run(set, band, data.drive), re = found.inputRe[0], im = found.inputIm[0], ohm = 1 / Math.hypot(re, im);
+  // What is mostly a reactance is a capacitor, however large.
+  return ohm < OPEN_OHM && Math.abs(re) > Math.abs(im) ? ohm : null;
 }
 
 // What flows in every part: heat of the noise in watt, and the peaks of a sine at its worst frequency.

@@ -106,6 +106,12 @@ function cautionList(bench) {
 // Parts, and what a meter shows, on the bench leaf.
 function leafTables(bench) {
   var rows = followers('#leaf tr[data-part]'), at = [].slice.call(document.querySelectorAll('#leaf [data-at], #leaf [data-direct]'));
+  var cable = bench.data.direct.cable_ohm;
+  // The meter is at the loudspeaker, without the cable.
+  function atTerminals(load, k) {
+    var turn = load.phase[k] * Math.PI / 180;
+    return Math.hypot(load.ohm[k] * Math.cos(turn) - cable, load.ohm[k] * Math.sin(turn));
+  }
   var swapped = document.getElementById('swapped'), was = at.map(function (cell) { return cell.textContent; });
   return function (result) {
     rows.forEach(function (row) {
@@ -113,7 +119,7 @@ function leafTables(bench) {
       row.put(2, bench, function (one, is) { return one.kind === 'resistor' || !is.loss ? '' : is.loss.toFixed(2); });
     });
     at.forEach(function (cell, k) {
-      var ohm = cell.dataset.at === undefined ? result.direct : result.load.ohm[Number(cell.dataset.at)];
+      var ohm = cell.dataset.at !== undefined ? atTerminals(result.load, Number(cell.dataset.at)) : result.direct === null ? null : result.direct - cable;
       write(cell, !bench.changed ? was[k] : ohm === null || !isFinite(ohm) ? 'open' : ohm.toFixed(2));
     });
     var turned = bench.data.parts.filter(function (one) { return one.driver && bench.now(one.name).inverted; }).map(function (one) { return one.name; });

@@ -20,10 +20,11 @@ use netlist::quantity::Quantity;
 use netlist::table::LEAST_ROWS;
 use serde::Serialize;
 use solver::grid::Grid;
-use solver::judge::{DIRECT_HZ, Limits, limits};
+use solver::judge::{DIRECT_HZ, LIMITS, Limits};
 use solver::loudspeaker::Loudspeaker;
 use solver::nodal::{PlanError, PlanSteps};
 use solver::programme::{Loudness, power_weights};
+use solver::wiring::cable_ohm;
 
 use super::Report;
 use super::levels::PageLevel;
@@ -127,6 +128,8 @@ struct PageAsked {
 struct PageDirect {
     omega: f64,
     siemens: Vec<f64>,
+    /// Of what a meter at the loudspeaker does not see.
+    cable_ohm: f64,
 }
 
 impl PageData {
@@ -170,7 +173,7 @@ impl PageData {
             pads: super::pads::changes(report),
             save: report.made.template.as_ref().map(Template::page_file),
             file: report.file.to_owned(),
-            limits: limits(),
+            limits: LIMITS,
             least_rows: LEAST_ROWS,
             asked: PageAsked {
                 least_ohm: load.and_then(|load| load.minimum_ohm),
@@ -179,6 +182,7 @@ impl PageData {
             direct: PageDirect {
                 omega: std::f64::consts::TAU * DIRECT_HZ,
                 siemens: coils.collect(),
+                cable_ohm: cable_ohm(project),
             },
         }))
     }

@@ -6,7 +6,7 @@ use serde::Serialize;
 
 use super::assess::assess;
 use super::change::{Changes, changes};
-use super::input::{Draw, direct_current_ohm, most_drawn};
+use super::input::{DrawnCurrent, direct_current_ohm, most_drawn};
 use crate::amplifier::{NOMINAL_HZ, nominal_output_ohm};
 use crate::goal::LoadFigures;
 use crate::grid::Grid;
@@ -22,16 +22,9 @@ const TAPS_OHM: [f64; 3] = [4.0, 8.0, 16.0];
 /// The load on the amplifier over the audio band, cable and leads included.
 #[derive(Debug, Clone, PartialEq, Serialize)]
 pub struct AmplifierLoad {
-    /// Least |Z|, ohm.
-    pub least_ohm: f64,
-    /// Where, Hz.
-    pub at_hz: f64,
-    /// Phase there, degrees.
-    pub phase_deg: f64,
-    /// Least equivalent peak dissipation resistance, ohm.
-    pub least_epdr_ohm: f64,
-    /// Where, Hz.
-    pub least_epdr_at_hz: f64,
+    /// Where it is least.
+    #[serde(flatten)]
+    pub figures: LoadFigures,
     /// Mean |Z|: geometric, each frequency weighted with its power in programme noise; ohm.
     pub mean_ohm: f64,
     /// Rated load of the amplifier, ohm.
@@ -39,7 +32,7 @@ pub struct AmplifierLoad {
     /// Least load asked for, ohm: the aim's, or 80 % of the rated one.
     pub minimum_ohm: Option<f64>,
     /// The part at the amplifier that draws most current where the load is least.
-    pub drawn_by: Option<Draw>,
+    pub drawn_by: Option<DrawnCurrent>,
     /// What direct current sees, ohm; `None` where none flows.
     pub direct_current_ohm: Option<f64>,
     /// What the output impedance does; `None` where it is 0.
@@ -90,11 +83,7 @@ pub fn other_amplifiers(project: &Project, ohm: &[f64]) -> Result<Vec<OtherAmpli
     let own = as_written.curves()?;
     let mut others = Vec::new();
     for &ohm in ohm {
-        let circumstances = Circumstances {
-            output_impedance_ohm: Some(ohm),
-            ..Circumstances::default()
-        };
-        let Some(other) = as_written.changed(project, &circumstances)? else {
+        let Some(other) = as_written.changed(project, &on_ohm(ohm))? else {
             continue;
         };
         let other = other.curves()?;
@@ -147,19 +136,7 @@ impl AmplifierLoad {
     /// Whether the least load asked for is kept.
     #[must_use]
     pub fn holds(&self) -> bool {
-        self.minimum_ohm.is_none_or(|limit| self.least_ohm >= limit)
-    }
-
-    /// The figures of merit of the load.
-    #[must_use]
-    pub fn figures(&self) -> LoadFigures {
-        LoadFigures {
-            least_ohm: self.least_ohm,
-            at_hz: self.at_hz,
-            phase_deg: self.phase_deg,
-            least_epdr_ohm: self.least_epdr_ohm,
-            least_epdr_at_hz: self.least_epdr_at_hz,
-        }
+        (self.minimum_ohm).is_none_or(|limit| self.figures.least_ohm >= limit)
     }
 }
 
@@ -176,7 +153,7 @@ pub(super) fn amplifier_load(
     Ok(Some(AmplifierLoad {
         drawn_by: most_drawn(project, figures.at_hz)?,
         direct_current_ohm: direct_current_ohm(speaker)?,
-        ..with_limits(project, speaker, views, &figures)
+        ..with_limits(project, speaker, views, figures)
     }))
 }
 
@@ -185,7 +162,7 @@ fn with_limits(
     project: &Project,
     speaker: &JudgedLoudspeaker,
     views: &super::Views,
-    figures: &LoadFigures,
+    figures: LoadFigures,
 ) -> AmplifierLoad {
     let f_hz = views.grid.f_hz();
     let mean_ohm = mean_ohm(views.grid, &views.normal);
@@ -193,11 +170,7 @@ fn with_limits(
     let minimum_ohm = speaker.least_load_ohm;
     let output_ohm = nominal_output_ohm(&project.amplifier).norm();
     AmplifierLoad {
-        least_ohm: figures.least_ohm,
-        at_hz: figures.at_hz,
-        phase_deg: figures.phase_deg,
-        least_epdr_ohm: figures.least_epdr_ohm,
-        least_epdr_at_hz: figures.least_epdr_at_hz,
+        figures,
         mean_ohm,
         drawn_by: None,
         direct_current_ohm: None,
@@ -221,10 +194,10 @@ fn with_limits(
     }
 }
 
-/// What is looked at without the amplifier's output impedance.
-pub(super) fn stiff() -> Circumstances {
+/// On an amplifier of another output impedance, ohm.
+pub(super) fn on_ohm(ohm: f64) -> Circumstances {
     Circumstances {
-        output_impedance_ohm: Some(0.0),
+        output_impedance_ohm: Some(ohm),
         ..Circumstances::default()
     }
 }

@@ -8,11 +8,10 @@ use super::assess::Swap;
 use super::{AmplifierLoad, Check, HotCoil, WireCost};
 use crate::goal::Figures;
 use crate::judge::brief_findings;
-use crate::judge::design::{
-    PHASE_MATCH_DEG, USUAL_LEAST_OHM, figure_findings, load_alone, valve_amplifier,
-};
+use crate::judge::design::{figure_findings, load_alone, valve_amplifier};
 use crate::judge::finding::{Finding, beyond, listed};
 use crate::judge::finding_code::FindingCode;
+use crate::judge::limits::LIMITS;
 use crate::judge::stress;
 
 /// A change of the sum's shape that is heard as another balance, dB (common practice).
@@ -22,14 +21,9 @@ const LITTLE_DB: f64 = 0.2;
 /// What wire may cost before thicker wire is worth its price, dB: the cable below 5 % of the load (common
 /// practice) costs this.
 const WIRE_DB: f64 = 0.4;
-/// An equivalent peak dissipation resistance below half of the least load asked for makes the output
-/// stage twice as hot as that load would (common practice for class-B stages).
-pub(in crate::judge) const EPDR_SHARE: f64 = 0.5;
 
 /// A part that draws this much of the current is what to look at.
 const MOST_OF_IT: f64 = 0.6;
-/// Direct current should see this share of the least load (common practice).
-pub(in crate::judge) const DIRECT_SHARE: f64 = 0.5;
 /// A mean load of so many times the tap's is high for a valve amplifier (common practice).
 const HIGH_LOAD: f64 = 3.0;
 /// And of so many is next to none.
@@ -99,7 +93,8 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
                 drain.as_deref(),
             );
             let cured = done.swap.as_ref().is_some_and(|swap| {
-                (swap.figures.crossovers.iter()).all(|c| c.phase_match_deg <= PHASE_MATCH_DEG)
+                (swap.figures.crossovers.iter())
+                    .all(|c| c.phase_match_deg <= LIMITS.phase_match_deg)
             });
             // What the swap cures is no second thing to do.
             findings.extend(
@@ -124,7 +119,7 @@ fn figures(project: &Project, check: &Check, findings: &mut Vec<Finding>) {
             ));
             if let Some(load) = &check.load {
                 findings.extend(load_alone(
-                    &load.figures(),
+                    &load.figures,
                     load.minimum_ohm,
                     drain.as_deref(),
                 ));
@@ -161,7 +156,7 @@ fn drain(load: &AmplifierLoad) -> Option<String> {
 
 /// A winding straight across the amplifier.
 pub(super) fn direct_current(load: &AmplifierLoad) -> Option<Finding> {
-    let limit_ohm = DIRECT_SHARE * load.minimum_ohm.unwrap_or(USUAL_LEAST_OHM);
+    let limit_ohm = LIMITS.direct_share * load.minimum_ohm.unwrap_or(LIMITS.usual_least_ohm);
     let ohm = load.direct_current_ohm.filter(|ohm| *ohm < limit_ohm)?;
     Some(Finding::caution(
         FindingCode::DirectCurrentPath,
@@ -196,15 +191,20 @@ pub(super) fn epdr(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let Some(minimum_ohm) = load.minimum_ohm else {
         return;
     };
-    if load.least_epdr_ohm >= EPDR_SHARE * minimum_ohm {
+    if load.figures.least_epdr_ohm >= LIMITS.epdr_share * minimum_ohm {
         return;
     }
     let valves = load.taps.is_some();
     let message = format!(
         "the equivalent peak dissipation resistance falls to {} at {:.3}: there the phase of the load heats the output devices of a class-B stage as a resistor of {:.3} would, less than half of the least load asked for ({:.3}); {}",
-        beyond(load.least_epdr_ohm, EPDR_SHARE * minimum_ohm, 2, "Ω"),
-        Hertz(load.least_epdr_at_hz),
-        Ohms(load.least_epdr_ohm),
+        beyond(
+            load.figures.least_epdr_ohm,
+            LIMITS.epdr_share * minimum_ohm,
+            2,
+            "Ω"
+        ),
+        Hertz(load.figures.least_epdr_at_hz),
+        Ohms(load.figures.least_epdr_ohm),
         Ohms(minimum_ohm),
         if valves {
             "it says little of a class-A valve stage, but do not lend this loudspeaker to a small transistor amplifier"
@@ -235,7 +235,12 @@ pub(super) fn tap(load: &AmplifierLoad, findings: &mut Vec<Finding>) {
     let why = if best.ohm < in_use_ohm {
         format!(
             "the least load of {} is below {:.0} % of {:.0} Ω",
-            beyond(load.least_ohm, taps.least_share * in_use_ohm, 2, "Ω"),
+            beyond(
+                load.figures.least_ohm,
+                taps.least_share * in_use_ohm,
+                2,
+                "Ω"
+            ),
             100.0 * taps.least_share,
             in_use_ohm
         )

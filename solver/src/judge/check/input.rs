@@ -8,7 +8,7 @@ use serde::Serialize;
 use crate::grid::Grid;
 use crate::judge::judged_loudspeaker::JudgedLoudspeaker;
 use crate::loudspeaker::Loudspeaker;
-use crate::nodal::{Closer, PlanError, STIFF};
+use crate::nodal::{Closer, Plan, PlanError, STIFF, Values};
 use crate::spectrum::Spectrum;
 
 /// As good as direct current, Hz.
@@ -16,7 +16,7 @@ pub const DIRECT_HZ: f64 = 1e-3;
 
 /// A part at the amplifier's terminal, or at the end of the cable, and what it draws.
 #[derive(Debug, Clone, PartialEq, Serialize)]
-pub struct Draw {
+pub struct DrawnCurrent {
     /// The part.
     pub part: String,
     /// Its current over the whole: more than 1 in a resonance.
@@ -27,7 +27,7 @@ pub struct Draw {
 ///
 /// # Errors
 /// If the network cannot be solved.
-pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, PlanError> {
+pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<DrawnCurrent>, PlanError> {
     let (Some(network), Ok(grid)) = (&project.network, Grid::new(vec![at_hz])) else {
         return Ok(None);
     };
@@ -51,34 +51,49 @@ pub(super) fn most_drawn(project: &Project, at_hz: f64) -> Result<Option<Draw>, 
         .collect();
     let whole: Complex64 = drawn.iter().map(|(_, current)| current).sum();
     let most = (drawn.into_iter()).max_by(|a, b| a.1.norm().total_cmp(&b.1.norm()));
-    Ok(most.map(|(name, current)| Draw {
+    Ok(most.map(|(name, current)| DrawnCurrent {
         part: name.clone(),
         share: current.norm() / whole.norm(),
     }))
 }
 
-/// What direct current sees: drivers as their voice coils, coils as their wire; `None` where none flows.
+/// What direct current sees at the amplifier, ohm; `None` where none flows.
 ///
 /// # Errors
 /// If the network cannot be solved.
 pub(super) fn direct_current_ohm(speaker: &JudgedLoudspeaker) -> Result<Option<f64>, PlanError> {
+    let system = &speaker.loudspeaker;
+    let coils_ohm = system.drivers.iter().map(|driver| driver.re_ohm);
+    direct_ohm(&system.plan, &system.values, coils_ohm)
+}
+
+/// What direct current sees of a network: drivers as their voice coils, coils as their wire; `None` where none flows.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub(crate) fn direct_ohm(
+    plan: &Plan,
+    values: &Values,
+    coils_ohm: impl Iterator<Item = f64>,
+) -> Result<Option<f64>, PlanError> {
     /// Above this nothing but leakage of the arithmetic flows.
     const OPEN_OHM: f64 = 1e6;
     let Ok(grid) = Grid::new(vec![DIRECT_HZ]) else {
         return Ok(None);
     };
-    let loudspeaker = &speaker.loudspeaker;
-    let coils: Vec<Spectrum> = (loudspeaker.drivers.iter())
-        .map(|driver| Spectrum::from_fn(1, |_| Complex64::new(driver.re_ohm, 0.0)))
+    let coils: Vec<Spectrum> = coils_ohm
+        .map(|ohm| Spectrum::from_fn(1, |_| Complex64::from(ohm)))
         .collect();
     let closer = Closer {
-        plan: &loudspeaker.plan,
-        values: &loudspeaker.values,
+        plan,
+        values,
         drive: &STIFF,
         grid: &grid,
         loads: &coils.iter().collect::<Vec<_>>(),
     };
-    let solution = closer.on_grid()?;
-    let z_ohm = solution.input_impedance_at(0).map(|z| z.norm());
+    let z_ohm = closer.on_grid()?.input_impedance_at(0);
+    // What is mostly a reactance is a capacitor, however large.
+    let flows = |z: &Complex64| z.re.abs() > z.im.abs();
+    let z_ohm = z_ohm.filter(flows).map(|z| z.norm());
     Ok(z_ohm.filter(|ohm| *ohm < OPEN_OHM))
 }

@@ -27,9 +27,9 @@ pub use amplifier::{
 };
 pub use assess::{Assessment, NotAssessed, assess, in_order_of_ways};
 pub use change::{Changes, LevelChange, WayChange};
-pub(in crate::judge) use findings::{DIRECT_SHARE, EPDR_SHARE};
 pub use hot_coil::{CrossoverShift, HotCoil};
-pub use input::{DIRECT_HZ, Draw};
+pub(crate) use input::direct_ohm;
+pub use input::{DIRECT_HZ, DrawnCurrent};
 pub use wire::{LeadFigures, WireCost, WireFigures};
 
 use std::ops::ControlFlow;
@@ -97,7 +97,7 @@ impl<'a> Views<'a> {
             return Ok(None);
         };
         let stiff = match !project.amplifier.output_impedance.is_none() {
-            true => changed(&amplifier::stiff())?,
+            true => changed(&amplifier::on_ohm(0.0))?,
             false => None,
         };
         let without_wire = match project.wiring.is_empty() {

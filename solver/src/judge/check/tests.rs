@@ -65,7 +65,7 @@ fn output_impedance_by_how_much_it_shapes_the_sum() {
 fn phase_that_heats_the_amplifier() {
     let mut load = load();
     load.minimum_ohm = Some(6.4);
-    load.least_epdr_ohm = 3.1;
+    load.figures.least_epdr_ohm = 3.1;
     assert_eq!(
         find(&said(|f| epdr(&load, f)), "phase-heats-amplifier").severity,
         Note
@@ -75,9 +75,9 @@ fn phase_that_heats_the_amplifier() {
         find(&said(|f| epdr(&load, f)), "phase-heats-amplifier").severity,
         Caution
     );
-    load.least_epdr_ohm = 3.3;
+    load.figures.least_epdr_ohm = 3.3;
     assert!(said(|f| epdr(&load, f)).is_empty());
-    load.least_epdr_ohm = 0.1;
+    load.figures.least_epdr_ohm = 0.1;
     load.minimum_ohm = None;
     assert!(said(|f| epdr(&load, f)).is_empty());
 }
@@ -215,4 +215,25 @@ fn the_order_of_the_parts_does_not_matter() {
     assert!((one.rms_db - other.rms_db).abs() < 1e-9);
     assert!((one.match_db[0] - other.match_db[0]).abs() < 1e-9);
     assert!((one.match_db[1] - other.match_db[1]).abs() < 1e-9);
+}
+
+/// Where the rated load is not stated, a rated power is taken to be into the usual one: everywhere.
+#[test]
+fn a_rated_power_without_its_load_is_the_same_in_faults_and_in_stress() {
+    let powers = |amplifier: &str| {
+        let found = checked(&brief().with("amplifier", amplifier));
+        let drivers = found.faults.drivers.iter();
+        let of_faults: Vec<_> = drivers
+            .map(|driver| (driver.power_w, driver.voltage_v))
+            .collect();
+        let of_stress: Vec<_> = (found.stress.drivers.iter())
+            .map(|driver| driver.noise.power_w)
+            .collect();
+        (of_faults, of_stress)
+    };
+    let stated = powers("rated_power = \"20 W\"\nrated_load = \"8 ohm\"");
+    assert!(stated.0.iter().all(|(power_w, _)| power_w.is_some()));
+    assert_eq!(powers("rated_power = \"20 W\""), stated);
+    let unknown = powers("rated_load = \"8 ohm\"").0;
+    assert!(unknown.iter().all(|powers| *powers == (None, None)));
 }

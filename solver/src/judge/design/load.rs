@@ -5,14 +5,8 @@ use netlist::quantity::{Hertz, Ohms};
 use crate::goal::LoadFigures;
 use crate::judge::finding::{Finding, beyond};
 use crate::judge::finding_code::FindingCode;
+use crate::judge::limits::LIMITS;
 use crate::search::Job;
-
-/// Below this share of the least load it is a danger: 60 % of the rated load, where the least load is
-/// 80 % of it as IEC 60268-5:2003, 16.1 has it.
-pub(crate) const DANGEROUS_SHARE: f64 = 0.6 / 0.8;
-/// Least load of a loudspeaker rated 4 Ω, 80 % of it: few amplifiers are made for less. Held against
-/// the load where the brief gives no limit.
-pub(crate) const USUAL_LEAST_OHM: f64 = 3.2;
 
 pub(super) fn least_load(
     job: &Job,
@@ -41,7 +35,7 @@ fn too_low(
     stated_ohm: Option<f64>,
     why: impl Fn(f64) -> String,
 ) -> Option<Finding> {
-    let limit_ohm = stated_ohm.unwrap_or(USUAL_LEAST_OHM);
+    let limit_ohm = stated_ohm.unwrap_or(LIMITS.usual_least_ohm);
     if load.least_ohm >= limit_ohm {
         return None;
     }
@@ -61,7 +55,7 @@ fn too_low(
         load.phase_deg,
         why(limit_ohm)
     );
-    Some(if load.least_ohm < DANGEROUS_SHARE * limit_ohm {
+    Some(if load.least_ohm < LIMITS.dangerous_share * limit_ohm {
         Finding::danger(
             FindingCode::LoadDangerouslyLow,
             format!(

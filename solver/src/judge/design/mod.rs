@@ -8,8 +8,7 @@ mod sum;
 mod tests;
 
 pub(super) use cautions::{VALVE_OHM, valve_amplifier};
-pub(super) use load::{DANGEROUS_SHARE, USUAL_LEAST_OHM, load_alone};
-pub(super) use sum::{FLATNESS_MAX_DB, FLATNESS_RMS_DB, MATCH_DB, PHASE_MATCH_DEG};
+pub(super) use load::load_alone;
 
 use netlist::project::Project;
 

@@ -6,37 +6,30 @@ use super::depth::{DEPTH_DEG, set_back};
 use crate::goal::Figures;
 use crate::judge::finding::{Finding, beyond, listed};
 use crate::judge::finding_code::FindingCode;
+use crate::judge::limits::LIMITS;
 use crate::search::{Depth, Job};
-
-/// Largest rms deviation of the sum, dB.
-pub(in crate::judge) const FLATNESS_RMS_DB: f64 = 0.8;
-/// Largest deviation of the sum, dB.
-pub(in crate::judge) const FLATNESS_MAX_DB: f64 = 1.8;
-/// Largest match of a way, dB.
-pub(in crate::judge) const MATCH_DB: f64 = 1.2;
-/// Largest phase match at a crossover, degrees.
-pub(in crate::judge) const PHASE_MATCH_DEG: f64 = 30.0;
 
 pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     let at = Hertz(figures.max_at_hz);
     let out = "choose another proposal, more values in the stock, an alignment of \"auto\", or an aim that stays in the drivers' bands";
-    if figures.rms_db > FLATNESS_RMS_DB {
+    let (most_rms_db, most_max_db) = (LIMITS.flatness_rms_db, LIMITS.flatness_max_db);
+    if figures.rms_db > most_rms_db {
         findings.push(Finding::caution(
             FindingCode::SumNotFlat,
             format!(
-                "the sum is off the aim by {} rms from {} to {}, more than {FLATNESS_RMS_DB} dB; {out}",
-                beyond(figures.rms_db, FLATNESS_RMS_DB, 2, "dB"),
+                "the sum is off the aim by {} rms from {} to {}, more than {most_rms_db} dB; {out}",
+                beyond(figures.rms_db, most_rms_db, 2, "dB"),
                 job.aim.from,
                 job.aim.to
             ),
         ));
     }
-    if figures.max_db > FLATNESS_MAX_DB {
+    if figures.max_db > most_max_db {
         findings.push(Finding::caution(
             FindingCode::SumFarOffTheAim,
             format!(
-                "the sum is off the aim by {} at {at:.3}, in the band of {}, more than {FLATNESS_MAX_DB} dB; see whether the driver itself has a dip or a peak there, and otherwise {out}",
-                beyond(figures.max_db, FLATNESS_MAX_DB, 1, "dB"),
+                "the sum is off the aim by {} at {at:.3}, in the band of {}, more than {most_max_db} dB; see whether the driver itself has a dip or a peak there, and otherwise {out}",
+                beyond(figures.max_db, most_max_db, 1, "dB"),
                 name_at(job, figures.max_at_hz)
             ),
         ));
@@ -58,13 +51,14 @@ fn name_at(job: &Job, at_hz: f64) -> String {
 
 pub(super) fn ways(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     for (way, &match_db) in job.ways.iter().zip(&figures.match_db) {
-        if match_db > MATCH_DB {
+        let most_db = LIMITS.match_db;
+        if match_db > most_db {
             findings.push(Finding::caution(
                 FindingCode::WayOffItsTarget,
                 format!(
-                    "{} is off its target by {} rms, more than {MATCH_DB} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
+                    "{} is off its target by {} rms, more than {most_db} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
                     way.name,
-                    beyond(match_db, MATCH_DB, 2, "dB")
+                    beyond(match_db, most_db, 2, "dB")
                 ),
             ));
         }
@@ -74,7 +68,8 @@ pub(super) fn ways(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
 pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &mut Vec<Finding>) {
     for (c, found) in figures.crossovers.iter().enumerate() {
         let deg = found.phase_match_deg;
-        if deg <= PHASE_MATCH_DEG {
+        let most_deg = LIMITS.phase_match_deg;
+        if deg <= most_deg {
             continue;
         }
         let depth = depths.get(c).filter(|d| d.angle_deg.abs() > DEPTH_DEG);
@@ -90,10 +85,10 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
         findings.push(Finding::caution(
             FindingCode::PhasesApart,
             format!(
-                "{} and {} are {} apart in the mean over half an octave on both sides of the crossover at {}, more than {PHASE_MATCH_DEG}°; {out}",
+                "{} and {} are {} apart in the mean over half an octave on both sides of the crossover at {}, more than {most_deg}°; {out}",
                 job.ways[c].name,
                 job.ways[c + 1].name,
-                beyond(deg, PHASE_MATCH_DEG, 0, "°"),
+                beyond(deg, most_deg, 0, "°"),
                 job.crossovers[c].frequency
             ),
         ));

@@ -3,36 +3,20 @@
 use netlist::network::{Groups, Network, NodeId, Part, PartKind, Tap, primed_name};
 use netlist::quantity::{Henries, Ohms};
 
+use super::FaultKind;
+
 const GND: usize = NodeId::GND.0;
 const IN: usize = NodeId::IN.0;
 
 /// What is done to a network.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum NetworkFault {
-    /// A part carries no current.
-    Open {
-        /// Its position.
-        part: usize,
-    },
-    /// The two ends of a part are joined.
-    Short {
-        /// Its position.
-        part: usize,
-    },
-    /// One section of an autoformer carries no current.
-    SectionOpen {
-        /// Position of the autoformer.
-        part: usize,
-        /// Section, counted from the top.
-        section: usize,
-    },
-    /// The two ends of one section of an autoformer are joined.
-    SectionShort {
-        /// Position of the autoformer.
-        part: usize,
-        /// Section, counted from the top.
-        section: usize,
-    },
+pub(super) struct NetworkFault {
+    /// Position of the part.
+    pub(super) part: usize,
+    /// What is wrong with it.
+    pub(super) kind: FaultKind,
+    /// Section of an autoformer, counted from the top.
+    pub(super) section: Option<usize>,
 }
 
 /// What is left of a network.
@@ -65,7 +49,7 @@ pub(super) fn sections(kind: &PartKind) -> Vec<([NodeId; 2], f64)> {
 }
 
 /// The network after a change.
-pub(super) fn changed(network: &Network, change: NetworkFault) -> FaultyNetwork {
+pub(super) fn changed(network: &Network, fault: NetworkFault) -> FaultyNetwork {
     let mut sketch = Sketch {
         parts: (network.parts().iter())
             .map(|(name, part)| (name.clone(), part.clone()))
@@ -73,17 +57,18 @@ pub(super) fn changed(network: &Network, change: NetworkFault) -> FaultyNetwork 
         nodes: network.node_count(),
         dead_short: false,
     };
-    let kind = |part: usize| network.parts()[part].kind.clone();
-    match change {
-        NetworkFault::Open { part } => sketch.take_out(part),
-        NetworkFault::Short { part } => {
-            if let Some(ends) = kind(part).between() {
-                sketch.join(ends.map(|node| node.0));
-            }
+    let kind = &network.parts()[fault.part].kind;
+    let ends = match fault.section {
+        Some(section) => sections(kind).get(section).map(|(ends, _)| *ends),
+        None => kind.between(),
+    };
+    match fault.kind {
+        FaultKind::DriverDisconnected | FaultKind::PartOpen => sketch.take_out(fault.part),
+        FaultKind::SectionOpen => {
+            sketch.open_section(fault.part, fault.section.unwrap_or_default());
         }
-        NetworkFault::SectionOpen { part, section } => sketch.open_section(part, section),
-        NetworkFault::SectionShort { part, section } => {
-            if let Some((ends, _)) = sections(&kind(part)).get(section) {
+        FaultKind::DriverShorted | FaultKind::PartShorted | FaultKind::SectionShorted => {
+            if let Some(ends) = ends {
                 sketch.join(ends.map(|node| node.0));
             }
         }

@@ -59,7 +59,7 @@ pub fn fault_findings(faults: &Faults) -> Vec<Finding> {
 fn sentences(told: &[(&Fault, &Hazard)]) -> Vec<(Vec<String>, String)> {
     let mut sentences: Vec<(Vec<String>, String)> = Vec::new();
     for (fault, hazard) in told {
-        let what = what(fault, hazard);
+        let what = hazard_words(hazard) + &fault.made_by(hazard);
         match sentences.iter_mut().find(|(_, same)| *same == what) {
             Some((faults, _)) => faults.push(fault.words()),
             None => sentences.push((vec![fault.words()], what)),
@@ -82,28 +82,31 @@ fn sort_of(fault: &Fault, hazard: &Hazard) -> Sort {
     match hazard {
         Hazard::DeadShort => Sort::DeadShort,
         Hazard::NoLoad => Sort::NoLoad,
-        Hazard::LowLoad { .. } if resonant(fault, hazard).is_some() => Sort::UnloadedFilter,
+        Hazard::LowLoad { .. } if fault.resonance_of(hazard).is_some() => Sort::UnloadedFilter,
         Hazard::LowLoad { .. } => Sort::LowLoad,
         Hazard::BassInDriver { .. } => Sort::Bass,
         Hazard::TooMuchPower { .. } => Sort::Power,
     }
 }
 
-/// The series resonance that a low load is.
-fn resonant<'a>(fault: &'a Fault, hazard: &Hazard) -> Option<&'a FilterResonance> {
-    let Hazard::LowLoad { at_hz, .. } = hazard else {
-        return None;
-    };
-    let at_it = |found: &&FilterResonance| (found.frequency_hz / at_hz).ln().abs() < SAME_DIP;
-    fault.resonance.as_ref().filter(at_it)
-}
+impl Fault {
+    /// The series resonance that a low load is.
+    fn resonance_of(&self, hazard: &Hazard) -> Option<&FilterResonance> {
+        let Hazard::LowLoad { at_hz, .. } = hazard else {
+            return None;
+        };
+        let at_it = |found: &&FilterResonance| (found.frequency_hz / at_hz).ln().abs() < SAME_DIP;
+        self.resonance.as_ref().filter(at_it)
+    }
 
-fn what(fault: &Fault, hazard: &Hazard) -> String {
-    let made_by = match resonant(fault, hazard).and_then(|r| r.parts.as_ref()) {
-        Some([coil, capacitor]) => format!(" (resonance of {coil} and {capacitor})"),
-        None => String::new(),
-    };
-    hazard_words(hazard) + &made_by
+    /// What makes a low load, for people: ` (resonance of L1 and C1)`; nothing where it is no resonance.
+    #[must_use]
+    pub fn made_by(&self, hazard: &Hazard) -> String {
+        let parts = (self.resonance_of(hazard)).and_then(|found| found.parts.as_ref());
+        parts.map_or(String::new(), |[coil, capacitor]| {
+            format!(" (resonance of {coil} and {capacitor})")
+        })
+    }
 }
 
 /// A hazard for people: `the load falls to 2.1 Ω at 3.5 kHz`.

@@ -3,13 +3,15 @@
 use serde::Serialize;
 
 use super::super::Severity;
-use super::super::design::{DANGEROUS_SHARE, USUAL_LEAST_OHM, VALVE_OHM};
+use super::super::design::VALVE_OHM;
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
+use super::super::limits::LIMITS;
 use super::DriverUnderFault;
-use crate::load::LeastImpedance;
+use super::state::State;
+use crate::nodal::PlanError;
 
 /// A load that is this much lower than that of the sound network at the same frequency is the fault's doing.
-pub(super) const LOWER: f64 = 0.9;
+const LOWER: f64 = 0.9;
 /// A power that is this much higher than in the sound network is the fault's doing.
 const HIGHER: f64 = 1.05;
 /// A diaphragm that moves this much further is told, dB: twice as far.
@@ -55,7 +57,9 @@ impl Hazard {
     #[must_use]
     pub fn severity(&self, limit_ohm: f64) -> Severity {
         match self {
-            Hazard::LowLoad { least_ohm, .. } if *least_ohm >= DANGEROUS_SHARE * limit_ohm => {
+            Hazard::LowLoad { least_ohm, .. }
+                if *least_ohm >= LIMITS.dangerous_share * limit_ohm =>
+            {
                 Severity::Caution
             }
             Hazard::DeadShort
@@ -83,20 +87,24 @@ impl Hazard {
 /// Least load that faults are held against, ohm.
 pub(super) fn limit_ohm(speaker: &JudgedLoudspeaker) -> f64 {
     let stated = speaker.least_load_ohm.filter(|ohm| *ohm > 0.0);
-    stated.unwrap_or(USUAL_LEAST_OHM)
+    stated.unwrap_or(LIMITS.usual_least_ohm)
 }
 
-/// What is dangerous about a fault, the worst first: `now` is the least load with it, `lower` the least
-/// where it is the fault's doing.
+/// What is dangerous about a fault, the worst first: `now` is the network with it.
 pub(super) fn hazards(
     speaker: &JudgedLoudspeaker,
     limit_ohm: f64,
-    now: Option<&LeastImpedance>,
-    lower: Option<&LeastImpedance>,
+    now: &State,
+    sound: &State,
     drivers: &[DriverUnderFault],
-) -> Vec<Hazard> {
+) -> Result<Vec<Hazard>, PlanError> {
+    // The least load where it is the fault's doing.
+    let lower = match (&now.zoom, &sound.zoom) {
+        (Some(now), Some(before)) => now.least_below(&speaker.loudspeaker.grid, before, LOWER)?,
+        _ => now.least,
+    };
     let mut hazards = Vec::new();
-    match now {
+    match &now.least {
         None if speaker.loudspeaker.nominal_output_ohm.norm() > VALVE_OHM => {
             hazards.push(Hazard::NoLoad)
         }
@@ -136,5 +144,5 @@ pub(super) fn hazards(
         }
     }
     hazards.sort_by(|a, b| b.badness(limit_ohm).total_cmp(&a.badness(limit_ohm)));
-    hazards
+    Ok(hazards)
 }

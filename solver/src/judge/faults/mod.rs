@@ -179,7 +179,7 @@ pub fn faults(
             break;
         }
         let tried: Result<Vec<Fault>, PlanError> = (some.par_iter())
-            .map(|&(change, kind)| fault(&bench, &sound, change, kind, limit_ohm))
+            .map(|&change| fault(&bench, &sound, change, limit_ohm))
             .collect();
         faults.extend(tried?);
     }
@@ -216,48 +216,38 @@ pub fn hazards_of(
         bench.state(network)?,
     );
     let limit_ohm = hazard::limit_ohm(speaker);
-    let lower = match (&state.zoom, &sound.zoom) {
-        (Some(now), Some(before)) => {
-            now.least_below(&speaker.loudspeaker.grid, before, hazard::LOWER)?
-        }
-        _ => state.least,
-    };
     let drivers = drivers(&bench, &state, &sound);
-    let least = state.least.as_ref();
-    let found = hazard::hazards(speaker, limit_ohm, least, lower.as_ref(), &drivers);
+    let found = hazard::hazards(speaker, limit_ohm, &state, &sound, &drivers)?;
     Ok((found, limit_ohm))
 }
 
 /// Everything that can go wrong, part by part.
-fn changes(speaker: &JudgedLoudspeaker) -> Vec<(NetworkFault, FaultKind)> {
+fn changes(speaker: &JudgedLoudspeaker) -> Vec<NetworkFault> {
     let mut changes = Vec::new();
     for (part, found) in speaker.loudspeaker.network.parts().values().enumerate() {
-        let open = NetworkFault::Open { part };
-        let short = NetworkFault::Short { part };
+        let mut add = |kinds: &[FaultKind], section| {
+            changes.extend(kinds.iter().map(|&kind| NetworkFault {
+                part,
+                kind,
+                section,
+            }));
+        };
         match &found.kind {
             PartKind::Coupling { .. } => {}
-            PartKind::Driver { .. } => changes.extend([
-                (open, FaultKind::DriverDisconnected),
-                (short, FaultKind::DriverShorted),
-            ]),
+            PartKind::Driver { .. } => add(
+                &[FaultKind::DriverDisconnected, FaultKind::DriverShorted],
+                None,
+            ),
             PartKind::Autoformer { .. } => {
                 // Any broken wire is in one of the sections.
                 for section in 0..change::sections(&found.kind).len() {
-                    changes.extend([
-                        (
-                            NetworkFault::SectionOpen { part, section },
-                            FaultKind::SectionOpen,
-                        ),
-                        (
-                            NetworkFault::SectionShort { part, section },
-                            FaultKind::SectionShorted,
-                        ),
-                    ]);
+                    let kinds = [FaultKind::SectionOpen, FaultKind::SectionShorted];
+                    add(&kinds, Some(section));
                 }
-                changes.push((short, FaultKind::PartShorted));
+                add(&[FaultKind::PartShorted], None);
             }
             PartKind::Resistor { .. } | PartKind::Inductor { .. } | PartKind::Capacitor { .. } => {
-                changes.extend([(open, FaultKind::PartOpen), (short, FaultKind::PartShorted)]);
+                add(&[FaultKind::PartOpen, FaultKind::PartShorted], None);
             }
         }
     }
@@ -268,7 +258,6 @@ fn fault(
     bench: &FaultBench<'_>,
     sound: &State,
     change: NetworkFault,
-    kind: FaultKind,
     limit_ohm: f64,
 ) -> Result<Fault, PlanError> {
     let speaker = bench.speaker;
@@ -290,44 +279,20 @@ fn fault(
         _ => None,
     };
     let drivers = drivers(bench, &state, sound);
-    let lower = match (&state.zoom, &sound.zoom) {
-        (Some(now), Some(before)) => now.least_below(grid, before, hazard::LOWER)?,
-        _ => state.least,
-    };
-    let hazards = hazard::hazards(
-        speaker,
-        limit_ohm,
-        state.least.as_ref(),
-        lower.as_ref(),
-        &drivers,
-    );
-    let (NetworkFault::Open { part }
-    | NetworkFault::Short { part }
-    | NetworkFault::SectionOpen { part, .. }
-    | NetworkFault::SectionShort { part, .. }) = change;
-    let (name, found) = network
-        .parts()
-        .get_index(part)
-        .expect("a part of the network");
-    let section = match change {
-        NetworkFault::SectionOpen { section, .. } | NetworkFault::SectionShort { section, .. } => {
-            let (ends, _) = change::sections(&found.kind)[section];
-            Some(ends.map(|node| network.node_name(node).to_owned()))
-        }
-        NetworkFault::Open { .. } | NetworkFault::Short { .. } => None,
-    };
+    let hazards = hazard::hazards(speaker, limit_ohm, &state, sound, &drivers)?;
+    let (name, found) = (network.parts().get_index(change.part)).expect("a part of the network");
+    let section = change.section.map(|section| {
+        let (ends, _) = change::sections(&found.kind)[section];
+        ends.map(|node| network.node_name(node).to_owned())
+    });
     let severities = hazards.iter().map(|hazard| hazard.severity(limit_ohm));
     Ok(Fault {
         part: name.clone(),
-        kind,
+        kind: change.kind,
         section,
         severity: severities.max().unwrap_or(Severity::Note),
         least_load: state.least,
-        resonance: resonance.map(|found| FilterResonance {
-            frequency_hz: found.f_hz,
-            load_ohm: found.load_ohm,
-            parts: found.parts,
-        }),
+        resonance,
         sum: sum_change(bench, &state, sound),
         hazards,
         drivers,
@@ -362,11 +327,12 @@ fn sum_change(bench: &FaultBench<'_>, state: &State, sound: &State) -> SumChange
 
 /// The drivers of a network, at the amplifier's rated power, against the sound one.
 fn drivers(bench: &FaultBench<'_>, state: &State, sound: &State) -> Vec<DriverUnderFault> {
-    let rated =
-        (bench.speaker.loudspeaker.rated_drive()).map(|drive| drive.open_circuit_v / REFERENCE_V);
+    let system = &bench.speaker.loudspeaker;
+    let rated = (system.loudness.stated)
+        .then(|| system.loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V);
     let change =
         |now: f64, before: f64| (now > 0.0 && before > 0.0).then(|| 10.0 * (now / before).log10());
-    (bench.speaker.loudspeaker.drivers.iter().enumerate())
+    (system.drivers.iter().enumerate())
         .map(|(i, driver)| {
             let (now, before) = (&state.drivers[i], &sound.drivers[i]);
             DriverUnderFault {

@@ -9,7 +9,7 @@ use super::zoom::Zoom;
 use crate::load::LeastImpedance;
 use crate::load::REFERENCE_V;
 use crate::loudspeaker::LoudspeakerDriver;
-use crate::nodal::{Plan, PlanError, Solution, Values, Workspace};
+use crate::nodal::{Closer, Plan, PlanError, Values};
 use crate::programme::power_weights;
 use crate::sound::{FLOOR_DB, power_level_db};
 use crate::spectrum::Spectrum;
@@ -65,12 +65,10 @@ impl DriverState {
 
 impl<'a> FaultBench<'a> {
     pub(super) fn new(speaker: &'a JudgedLoudspeaker) -> Self {
-        let f_hz = speaker.loudspeaker.grid.f_hz();
-        let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
-        let judged = (0..f_hz.len()).filter(|&i| (from_hz..=to_hz).contains(&f_hz[i]));
+        let grid = &speaker.loudspeaker.grid;
         Self {
-            weights: power_weights(&speaker.loudspeaker.grid),
-            judged: judged.collect(),
+            weights: power_weights(grid),
+            judged: grid.within(speaker.aim.from.si(), speaker.aim.to.si()),
             speaker,
         }
     }
@@ -102,11 +100,16 @@ impl<'a> FaultBench<'a> {
         let loads: Vec<&Spectrum> = (who.iter())
             .map(|&driver| &self.speaker.loudspeaker.drivers[driver].z_ohm)
             .collect();
-        let mut workspace = Workspace::new(&plan, grid, &loads)?;
-        let mut solution = Solution::new(&plan, &workspace);
         let values = Values::of(network);
         let drive = self.speaker.loudspeaker.drive.clone();
-        plan.run(&values, &drive, &mut workspace, &mut solution);
+        let closer = Closer {
+            plan: &plan,
+            values: &values,
+            drive: &drive,
+            grid,
+            loads: &loads,
+        };
+        let solution = closer.on_grid()?;
         let mut drivers = vec![DriverState::default(); self.speaker.loudspeaker.drivers.len()];
         let mut fed = Vec::with_capacity(who.len());
         for (&driver, (output, inverted)) in who.iter().zip(plan.driver_outputs()) {

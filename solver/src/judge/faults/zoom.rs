@@ -3,6 +3,7 @@
 use netlist::network::{Network, PartKind};
 use num_complex::Complex64;
 
+use super::FilterResonance;
 use crate::grid::Grid;
 use crate::load::LeastImpedance;
 use crate::nodal::{Closer, Drive, Look, Output, Plan, PlanError, Values};
@@ -19,15 +20,6 @@ pub(super) struct Zoom {
     pub(super) loads: Vec<Spectrum>,
     /// Admittance at `in` over the grid, siemens.
     pub(super) admittance: Spectrum,
-}
-
-/// A series resonance across the amplifier.
-#[derive(Debug, Clone, PartialEq)]
-pub(super) struct SeriesResonance {
-    pub(super) f_hz: f64,
-    pub(super) load_ohm: f64,
-    /// The coil and the capacitor that store most energy there.
-    pub(super) parts: Option<[String; 2]>,
 }
 
 impl Zoom {
@@ -75,7 +67,7 @@ impl Zoom {
         grid: &Grid,
         sound: &Zoom,
         share: f64,
-    ) -> Result<Option<SeriesResonance>, PlanError> {
+    ) -> Result<Option<FilterResonance>, PlanError> {
         let y = |i: usize| self.admittance.at(i);
         let dip = (1..grid.len().saturating_sub(1))
             .filter(|&i| {
@@ -89,8 +81,8 @@ impl Zoom {
         };
         let look = self.look(grid, dip)?;
         let z_ohm = look.solution.input_impedance_at(look.at);
-        Ok(z_ohm.map(|z_ohm| SeriesResonance {
-            f_hz: look.grid.f_hz()[look.at],
+        Ok(z_ohm.map(|z_ohm| FilterResonance {
+            frequency_hz: look.grid.f_hz()[look.at],
             load_ohm: z_ohm.norm(),
             parts: self.resonant_parts(&look),
         }))

@@ -7,7 +7,7 @@ use serde::Serialize;
 use super::{Meter, NoiseStress, SineStress};
 use crate::load::{driver_resonance, horn_cutoff, is_delicate};
 use crate::nodal::Flow;
-use crate::search::below_resonance;
+use crate::search::{BelowResonance, below_resonance};
 
 /// Stress on one driver.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -30,31 +30,34 @@ pub struct DriverStress {
 /// for one voltage; so the largest voltage there says how far it moves.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
 pub struct Excursion {
+    /// What the driver must be kept from.
+    #[serde(flatten)]
+    pub limits: DriverLimits,
+    /// What it gets there.
+    #[serde(flatten)]
+    pub gets: BelowResonance,
+}
+
+/// What a driver must be kept from, and where it begins to play.
+#[derive(Debug, Clone, Copy, PartialEq, Serialize)]
+pub struct DriverLimits {
     /// Where it begins to play, Hz: its lower crossover; where it has none the lower end of its usable
     /// band, or else an octave above its resonance.
     pub crossover_hz: f64,
     /// What that is.
-    pub begins: Begins,
+    pub begins: PlaysFrom,
     /// The driver's main resonance, or what stands for it, Hz.
     pub resonance_hz: f64,
     /// What that is.
-    pub below: Below,
+    pub below: KeptFrom,
     /// Whether the diaphragm has little room to move.
     pub delicate: bool,
-    /// Voltage at the resonance against that at the crossover, dB.
-    pub at_resonance_db: f64,
-    /// The largest voltage at or below the resonance against that at the crossover, dB.
-    pub most_db: f64,
-    /// Where that is, Hz.
-    pub most_at_hz: f64,
-    /// Voltage an octave below the resonance against that where it begins to play, dB.
-    pub octave_below_db: f64,
 }
 
 /// What a driver must be kept from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Below {
+pub enum KeptFrom {
     /// Its resonance.
     Resonance,
     /// Its horn's cut-off, where no resonance is known.
@@ -66,7 +69,7 @@ pub enum Below {
 /// Where a driver begins to play.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "snake_case")]
-pub enum Begins {
+pub enum PlaysFrom {
     /// At its lower crossover.
     Crossover,
     /// At the lower end of its usable band.
@@ -93,24 +96,17 @@ pub(super) fn driver_stress(
     }
 }
 
-/// What a driver must be kept from, and where it begins to play.
-#[derive(Debug, Clone, Copy)]
-pub(super) struct DriverLimits {
-    below: Below,
-    resonance_hz: f64,
-    begins: Begins,
-    crossover_hz: f64,
-    delicate: bool,
-}
-
 impl DriverLimits {
     /// Of a driver of a project; `None` for the lowest way, and where nothing is known.
     pub(super) fn of(project: &Project, name: &str, driver: &Driver) -> Option<Self> {
         let usable = driver.usable.map(|[from, _]| from.si());
         let known = [
-            (Below::Resonance, driver_resonance(driver).map(Quantity::si)),
-            (Below::HornCutoff, horn_cutoff(driver).map(Quantity::si)),
-            (Below::UsableBand, usable),
+            (
+                KeptFrom::Resonance,
+                driver_resonance(driver).map(Quantity::si),
+            ),
+            (KeptFrom::HornCutoff, horn_cutoff(driver).map(Quantity::si)),
+            (KeptFrom::UsableBand, usable),
         ];
         let (below, resonance_hz) =
             (known.into_iter()).find_map(|(below, f_hz)| Some((below, f_hz?)))?;
@@ -120,9 +116,9 @@ impl DriverLimits {
             return None;
         }
         let (begins, crossover_hz) = match (crossover, usable) {
-            (Some(crossover), _) => (Begins::Crossover, crossover.frequency.si()),
-            (None, Some(from_hz)) if from_hz > resonance_hz => (Begins::UsableBand, from_hz),
-            _ => (Begins::OctaveAboveResonance, 2.0 * resonance_hz),
+            (Some(crossover), _) => (PlaysFrom::Crossover, crossover.frequency.si()),
+            (None, Some(from_hz)) if from_hz > resonance_hz => (PlaysFrom::UsableBand, from_hz),
+            _ => (PlaysFrom::OctaveAboveResonance, 2.0 * resonance_hz),
         };
         Some(Self {
             below,
@@ -149,16 +145,11 @@ fn excursion(project: &Project, name: &str, meter: &Meter<'_>, flow: &Flow) -> O
     let voltage = |i: usize| flow.voltage_v.at(i).norm();
     let (resonance_hz, crossover_hz) = (limits.resonance_hz, limits.crossover_hz);
     let found = below_resonance(meter.grid.f_hz(), voltage, resonance_hz, crossover_hz)?;
-    Some(Excursion {
-        crossover_hz,
-        begins: limits.begins,
-        resonance_hz,
-        below: limits.below,
-        delicate: limits.delicate,
-        at_resonance_db: found.at_resonance_db,
-        most_db: found.most_db,
-        // Outside of the audio band the nearest frequency may be a little above.
-        most_at_hz: found.most_at_hz.min(resonance_hz),
-        octave_below_db: found.octave_below_db,
-    })
+    // Outside of the audio band the nearest frequency may be a little above.
+    let most_at_hz = found.most_at_hz.min(resonance_hz);
+    let gets = BelowResonance {
+        most_at_hz,
+        ..found
+    };
+    Some(Excursion { limits, gets })
 }

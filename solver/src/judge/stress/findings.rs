@@ -2,17 +2,13 @@
 
 use netlist::quantity::{Hertz, Ohms, Volts, Watts};
 
-use super::rating::{CURRENT_MARGIN, LEAST_VOLTAGE_MARGIN, POWER_MARGIN, SHORT_OVERLOAD};
-use super::{Begins, Below, DriverStress, PartStress, Rating, Stress, StressedKind, Worst};
+use super::{
+    DriverStress, Excursion, KeptFrom, PartStress, PlaysFrom, Rating, Stress, StressedKind, Worst,
+};
 use crate::judge::finding::{Finding, beyond, listed, rounded};
 use crate::judge::finding_code::FindingCode;
+use crate::judge::limits::LIMITS;
 use crate::search::MOST_BELOW_RESONANCE_DB;
-
-/// A resistor that burns this much gets hot enough to burn skin, W: a wirewound one of 10 W in free air
-/// warms by some 20 K/W (common practice; from memory).
-pub(in crate::judge) const HOT_W: f64 = 2.0;
-/// Where no power is stated: a resistor that takes this share of what the loudspeaker takes.
-pub(in crate::judge) const HOT_SHARE: f64 = 0.05;
 
 /// What the core of an autoformer stands, V rms for each hertz: 10 V at 100 Hz (assumed; its maker knows).
 const CORE_V_PER_HZ: f64 = 0.1;
@@ -97,13 +93,14 @@ fn steady_tone(stress: &Stress) -> Option<Finding> {
             )
         })
         .collect();
-    let stands = if worst > SHORT_OVERLOAD {
+    let most = LIMITS.short_overload;
+    let stands = if worst > most {
         format!(
             "up to {worst:.0} times the rating, which no wirewound resistor stands even for seconds"
         )
     } else {
         format!(
-            "which a wirewound resistor stands for a few seconds only ({SHORT_OVERLOAD} times its rating at most; common for the type, from memory)"
+            "which a wirewound resistor stands for a few seconds only ({most} times its rating at most; common for the type, from memory)"
         )
     };
     let message = format!(
@@ -111,7 +108,7 @@ fn steady_tone(stress: &Stress) -> Option<Finding> {
         listed(&names)
     );
     let code = FindingCode::SteadyToneOverloadsResistor;
-    Some(if worst > SHORT_OVERLOAD {
+    Some(if worst > most {
         Finding::caution(code, message)
     } else {
         Finding::note(code, message)
@@ -160,7 +157,7 @@ fn passed(gets: f64, rated: f64, margin: f64) -> Option<(Passed, f64)> {
 
 fn resistor_rated(stress: &Stress, part: &PartStress, rated_w: f64, buy_w: f64) -> Option<Finding> {
     let burnt_w = part.noise.power_w;
-    let (passed, limit_w) = passed(burnt_w, rated_w, POWER_MARGIN)?;
+    let (passed, limit_w) = passed(burnt_w, rated_w, LIMITS.power_margin)?;
     let says = format!(
         "{} ({}) turns {} to heat with {}",
         part.part,
@@ -188,7 +185,8 @@ fn resistor_rated(stress: &Stress, part: &PartStress, rated_w: f64, buy_w: f64) 
 
 fn capacitor_rated(part: &PartStress, rated_v: f64, buy_v: f64) -> Option<Finding> {
     let peak_v = part.peak_v();
-    let (passed, limit_v) = passed(peak_v, rated_v, LEAST_VOLTAGE_MARGIN)?;
+    let least = LIMITS.least_voltage_margin;
+    let (passed, limit_v) = passed(peak_v, rated_v, least)?;
     let says = format!(
         "{} ({}) gets peaks of {} at full power",
         part.part,
@@ -207,7 +205,7 @@ fn capacitor_rated(part: &PartStress, rated_v: f64, buy_v: f64) -> Option<Findin
         Passed::Margin => Finding::caution(
             FindingCode::CapacitorWithoutMargin,
             format!(
-                "{says} and {bears} rated for {rated_v} V, less than {LEAST_VOLTAGE_MARGIN} times as much (common practice is 1.5 to 2); {buy}"
+                "{says} and {bears} rated for {rated_v} V, less than {least} times as much (common practice is 1.5 to 2); {buy}"
             ),
         ),
     })
@@ -215,7 +213,8 @@ fn capacitor_rated(part: &PartStress, rated_v: f64, buy_v: f64) -> Option<Findin
 
 fn coil_rated(part: &PartStress, rated_a: f64, buy_a: f64) -> Option<Finding> {
     let peak_a = part.peak_a();
-    let (passed, limit_a) = passed(peak_a, rated_a, CURRENT_MARGIN)?;
+    let least = LIMITS.current_margin;
+    let (passed, limit_a) = passed(peak_a, rated_a, least)?;
     let says = format!(
         "{} ({}) gets peaks of {} at full power",
         part.part,
@@ -232,7 +231,7 @@ fn coil_rated(part: &PartStress, rated_a: f64, buy_a: f64) -> Option<Finding> {
         Passed::Margin => Finding::note(
             FindingCode::CoilWithoutMargin,
             format!(
-                "{says} and stands {rated_a} A before its core saturates, less than {CURRENT_MARGIN} times as much: in hours of music it will now and then; one for {buy_a} A never does"
+                "{says} and stands {rated_a} A before its core saturates, less than {least} times as much: in hours of music it will now and then; one for {buy_a} A never does"
             ),
         ),
     })
@@ -268,18 +267,18 @@ fn overloaded(stress: &Stress, driver: &DriverStress, findings: &mut Vec<Finding
 
 /// Diaphragms with little room to move are protected by their filter alone.
 fn excursion(driver: &DriverStress) -> Option<Finding> {
-    let found = driver.excursion?;
-    let open = found.octave_below_db > OPEN_DB;
+    let Excursion { limits, gets } = driver.excursion?;
+    let open = gets.octave_below_db > OPEN_DB;
     // Of other limits than a resonance only what is far beyond them matters.
-    let kept = match found.below {
-        Below::Resonance => found.most_db <= MOST_BELOW_RESONANCE_DB,
-        Below::HornCutoff | Below::UsableBand => !open,
+    let kept = match limits.below {
+        KeptFrom::Resonance => gets.most_db <= MOST_BELOW_RESONANCE_DB,
+        KeptFrom::HornCutoff | KeptFrom::UsableBand => !open,
     };
-    if !found.delicate || kept {
+    if !limits.delicate || kept {
         return None;
     }
     let name = &driver.driver;
-    let (against, than) = match found.most_db {
+    let (against, than) = match gets.most_db {
         db if db.abs() < 0.5 => ("about as much".to_owned(), "as"),
         db if db > 0.0 => (format!("{db:.0} dB more"), "than"),
         db => {
@@ -287,21 +286,21 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
             (format!("only {less} less"), "than")
         }
     };
-    let begins = match found.begins {
-        Begins::Crossover => "at the crossover at",
-        Begins::UsableBand => "where its usable band begins, at",
-        Begins::OctaveAboveResonance => "an octave above that, at",
+    let begins = match limits.begins {
+        PlaysFrom::Crossover => "at the crossover at",
+        PlaysFrom::UsableBand => "where its usable band begins, at",
+        PlaysFrom::OctaveAboveResonance => "an octave above that, at",
     };
-    let limit = match found.below {
-        Below::Resonance => "its resonance at",
-        Below::HornCutoff => "its horn's cut-off (no resonance is known) at",
-        Below::UsableBand => "the beginning of its usable band (no resonance is known) at",
+    let limit = match limits.below {
+        KeptFrom::Resonance => "its resonance at",
+        KeptFrom::HornCutoff => "its horn's cut-off (no resonance is known) at",
+        KeptFrom::UsableBand => "the beginning of its usable band (no resonance is known) at",
     };
     let message = format!(
         "{name} gets {against} voltage at {:.3}, at or below {limit} {:.3}, {than} {begins} {:.3}; {:.0} dB less is the least for a diaphragm that has little room to move (common practice: second order, an octave above the resonance){}; use {}, a resistor across {name} that damps its resonance, or a higher crossover",
-        Hertz(found.most_at_hz),
-        Hertz(found.resonance_hz),
-        Hertz(found.crossover_hz),
+        Hertz(gets.most_at_hz),
+        Hertz(limits.resonance_hz),
+        Hertz(limits.crossover_hz),
         -MOST_BELOW_RESONANCE_DB,
         if open {
             ": nothing keeps the bass from it, and it can break at once"
@@ -314,7 +313,7 @@ fn excursion(driver: &DriverStress) -> Option<Finding> {
             "a steeper filter"
         }
     );
-    Some(if open || found.most_db > 0.0 {
+    Some(if open || gets.most_db > 0.0 {
         Finding::danger(FindingCode::ExcursionUnprotected, message)
     } else {
         Finding::caution(FindingCode::ExcursionLittleProtected, message)
@@ -327,9 +326,9 @@ pub(crate) fn hot_resistors(stress: &Stress) -> Option<Finding> {
         .filter(|part| {
             let power_w = part.noise.power_w;
             let limit_w = if stress.loudness.stated {
-                HOT_W
+                LIMITS.hot_w
             } else {
-                HOT_SHARE * stress.noise_power_w
+                LIMITS.hot_share * stress.noise_power_w
             };
             part.kind == StressedKind::Resistor && power_w >= limit_w
         })

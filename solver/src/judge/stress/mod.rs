@@ -18,11 +18,11 @@ pub(in crate::judge) mod rating;
 #[cfg(test)]
 mod tests;
 
-pub use driver::{Begins, Below, DriverStress, Excursion};
+pub use driver::{DriverLimits, DriverStress, Excursion, KeptFrom, PlaysFrom};
 pub use part::{PartStress, Rating, StressedKind};
 pub use rating::resistor_w;
 
-pub(super) use findings::{HOT_SHARE, HOT_W, findings, hot_resistors};
+pub(super) use findings::{findings, hot_resistors};
 
 use std::collections::BTreeSet;
 
@@ -123,13 +123,12 @@ pub fn stress(project: &Project) -> Result<Option<Stress>, PlanError> {
     let Some(system) = Loudspeaker::new(project, finer)? else {
         return Ok(None);
     };
-    let loudness = Loudness::of(&project.amplifier);
-    let meter = Meter::new(&system, &loudness)?;
+    let meter = Meter::new(&system)?;
     let (parts, drivers) = of_parts(project, &system, &meter);
     let noise_power_w = parts.iter().map(|part| part.noise.power_w).sum::<f64>()
         + drivers.iter().map(|d| d.noise.power_w).sum::<f64>();
     Ok(Some(Stress {
-        loudness,
+        loudness: system.loudness,
         peaks: Peaks {
             crest_factor: CREST_FACTOR,
             seconds: SECONDS,
@@ -179,7 +178,7 @@ fn of_parts(
 fn asked_for(project: &Project, band: &Grid) -> Vec<f64> {
     let (from_hz, to_hz) = (band.f_hz()[0], band.f_hz()[band.len() - 1]);
     (project.drivers.iter())
-        .filter_map(|(name, driver)| driver::DriverLimits::of(project, name, driver))
+        .filter_map(|(name, driver)| DriverLimits::of(project, name, driver))
         .flat_map(|limits| limits.asked_hz())
         .filter(|f_hz| (from_hz..=to_hz).contains(f_hz))
         .collect()
@@ -218,10 +217,10 @@ struct Meter<'a> {
 }
 
 impl<'a> Meter<'a> {
-    fn new(system: &'a Loudspeaker, loudness: &Loudness) -> Result<Self, PlanError> {
+    fn new(system: &'a Loudspeaker) -> Result<Self, PlanError> {
         let (solution, _) = system.solve()?;
         let source = &system.drive.output_impedance_ohm;
-        let gain = loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V;
+        let gain = system.loudness.open_circuit_v(system.nominal_output_ohm) / REFERENCE_V;
         let weights = power_weights(&system.grid);
         let given_w = |i: usize| {
             let z_ohm = solution.input_impedance_at(i)?;
@@ -234,7 +233,7 @@ impl<'a> Meter<'a> {
             noise_given_w: gain * gain * given.sum::<f64>(),
             weights,
             gain,
-            stated: loudness.stated,
+            stated: system.loudness.stated,
         })
     }
 

@@ -254,16 +254,15 @@ fn diaphragms_are_kept_from_their_resonance() {
     let mut stress = of(PARTS);
     let excursion = stress.drivers[1].excursion.unwrap();
     assert!(
-        (excursion.resonance_hz - 380.0).abs() < 1e-9,
+        (excursion.limits.resonance_hz - 380.0).abs() < 1e-9,
         "{excursion:?}"
     );
     let mut at = |most_db: f64, resonance_hz: f64| {
-        stress.drivers[1].excursion = Some(Excursion {
-            most_db,
-            resonance_hz,
-            delicate: resonance_hz >= 300.0,
-            ..excursion
-        });
+        let mut excursion = excursion;
+        excursion.gets.most_db = most_db;
+        excursion.limits.resonance_hz = resonance_hz;
+        excursion.limits.delicate = resonance_hz >= 300.0;
+        stress.drivers[1].excursion = Some(excursion);
         findings(&stress)
     };
     assert!(at(-9.1, 380.0).is_empty());

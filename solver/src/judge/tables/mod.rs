@@ -17,7 +17,7 @@ use netlist::table::Table;
 use super::finding::Finding;
 use super::finding_code::FindingCode;
 use crate::air::SPEED_OF_SOUND_M_PER_S;
-use crate::load::{Curve, REFERENCE_V, measured_response};
+use crate::load::{Curve, REFERENCE_V, fitted_slope, measured_response};
 use crate::search::Job;
 use crate::sound::flight_of;
 
@@ -216,21 +216,10 @@ fn levels(
 fn noise_floor(what: &str, table: &Table, used_from: Option<f64>) -> Option<Finding> {
     let first = table.f_hz[0];
     let slope = |from: f64, to: f64| -> Option<f64> {
-        let rows: Vec<(f64, f64)> = (table.f_hz.iter().zip(&table.magnitude))
-            .filter(|(f, _)| (from..=to).contains(*f))
-            .map(|(f, db)| (f.log2(), *db))
-            .collect();
-        let count = rows.len() as f64;
-        if rows.len() < 4 {
-            return None;
-        }
-        let (x, y) = rows
-            .iter()
-            .fold((0.0, 0.0), |a, b| (a.0 + b.0 / count, a.1 + b.1 / count));
-        let (above, below) = rows.iter().fold((0.0, 0.0), |a, b| {
-            (a.0 + (b.0 - x) * (b.1 - y), a.1 + (b.0 - x).powi(2))
-        });
-        Some(above / below)
+        let rows =
+            (table.f_hz.iter().zip(&table.magnitude)).filter(|(f, _)| (from..=to).contains(*f));
+        let (x, y): (Vec<f64>, Vec<f64>) = rows.map(|(f, db)| (f.log2(), *db)).unzip();
+        (x.len() >= 4).then(|| fitted_slope(&x, &y))
     };
     let most = table
         .magnitude

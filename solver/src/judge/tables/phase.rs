@@ -7,7 +7,7 @@ use netlist::table::Table;
 use super::{TRUST, inside, largest, rms};
 use crate::judge::finding::Finding;
 use crate::judge::finding_code::FindingCode;
-use crate::load::{Curve, minimum_phase_deg};
+use crate::load::{Curve, fitted_slope, minimum_phase_deg};
 use crate::spectrum::unwrap;
 
 /// What a phase in radian reaches when it is wrapped, with some rounding.
@@ -77,11 +77,7 @@ fn unwrapped(
 fn off_a_line(x: &[f64], y: &[f64]) -> f64 {
     let count = x.len() as f64;
     let (mean_x, mean_y) = (x.iter().sum::<f64>() / count, y.iter().sum::<f64>() / count);
-    let (above, below) = (x.iter().zip(y)).fold((0.0, 0.0), |sums, (x, y)| {
-        let dx = x - mean_x;
-        (sums.0 + dx * (y - mean_y), sums.1 + dx * dx)
-    });
-    let slope = above / f64::max(below, f64::MIN_POSITIVE);
+    let slope = fitted_slope(x, y);
     rms(x
         .iter()
         .zip(y)

@@ -9,7 +9,7 @@ use rand_chacha::ChaCha8Rng;
 use rayon::prelude::*;
 
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
-use super::spread::{COIL_EXPONENT, Varying, What, varying};
+use super::spread::{Varying, VaryingTarget, varying};
 use super::{ToleranceError, ToleranceOptions};
 use crate::air::REFERENCE_PRESSURE_PA;
 use crate::nodal::{Drive, Output, Plan, PlanError, Solution, Values, Workspace};
@@ -97,9 +97,7 @@ impl<'a> ToleranceBench<'a> {
     ) -> Result<Self, ToleranceError> {
         let plan = Plan::compile(&speaker.loudspeaker.network)?;
         let (from_hz, to_hz) = (speaker.aim.from.si(), speaker.aim.to.si());
-        let judged: Vec<usize> = (0..speaker.loudspeaker.grid.len())
-            .filter(|&i| (from_hz..=to_hz).contains(&speaker.loudspeaker.grid.f_hz()[i]))
-            .collect();
+        let judged = speaker.loudspeaker.grid.within(from_hz, to_hz);
         if judged.is_empty() {
             return Err(ToleranceError::NoBand { from_hz, to_hz });
         }
@@ -107,7 +105,11 @@ impl<'a> ToleranceBench<'a> {
         let mut bench = Self {
             values: Values::of(&speaker.loudspeaker.network),
             drive: speaker.loudspeaker.drive.clone(),
-            varying: varying(speaker, options.driver_level_db),
+            varying: varying(
+                &speaker.loudspeaker.network,
+                &speaker.stock,
+                options.driver_level_db,
+            ),
             sounds: speaker.loudspeaker.signed_sounds_pa_per_v(),
             outputs,
             plan,
@@ -118,15 +120,12 @@ impl<'a> ToleranceBench<'a> {
             speaker,
             options,
         };
-        let mut room = bench.room()?;
+        let mut buffers = bench.buffers()?;
         let mut nominal_db = vec![0.0; bench.judged.len()];
-        bench.nominal_ohm = bench.measure(&mut room, &mut nominal_db);
-        let tilt = speaker.aim.tilt.si();
+        bench.nominal_ohm = bench.measure(&mut buffers, &mut nominal_db);
         let level_db = speaker.aim.level.map_or(0.0, Quantity::si);
         let mut off_aim_db: Vec<f64> = (nominal_db.iter().zip(&bench.judged))
-            .map(|(db, &i)| {
-                db - level_db - tilt * (speaker.loudspeaker.grid.f_hz()[i] / 1000.0).log2()
-            })
+            .map(|(db, &i)| db - level_db - speaker.aim.tilt_db(speaker.loudspeaker.grid.f_hz()[i]))
             .collect();
         bench.take_level_out(&mut off_aim_db);
         bench.off_aim_db = off_aim_db;
@@ -156,7 +155,7 @@ impl<'a> ToleranceBench<'a> {
         mean
     }
 
-    fn room(&self) -> Result<BuildBuffers, PlanError> {
+    fn buffers(&self) -> Result<BuildBuffers, PlanError> {
         let workspace = Workspace::new(
             &self.plan,
             &self.speaker.loudspeaker.grid,
@@ -189,7 +188,7 @@ impl<'a> ToleranceBench<'a> {
             rows: vec![0.0; count * columns],
             drawn: vec![0.0; count * things],
         };
-        let ready = self.room()?;
+        let ready = self.buffers()?;
         let mut done = 0;
         while done < count && progress(done).is_continue() {
             let end = count.min(done + BUILDS_AT_A_TIME * LOTS_BETWEEN_REPORTS);
@@ -200,14 +199,14 @@ impl<'a> ToleranceBench<'a> {
                 builds.drawn[done * things..end * things].par_chunks_mut(BUILDS_AT_A_TIME * things);
             (figures.zip(rows).zip(drawn).enumerate()).for_each_init(
                 || ready.clone(),
-                |room, (lot, ((figures, rows), drawn))| {
+                |buffers, (lot, ((figures, rows), drawn))| {
                     let first = done + lot * BUILDS_AT_A_TIME;
                     let rows = rows.chunks_mut(columns);
                     let drawn = drawn.chunks_mut(things);
                     for (i, ((figures, row), drawn)) in
                         figures.iter_mut().zip(rows).zip(drawn).enumerate()
                     {
-                        *figures = self.build(first + i, scale, room, row, drawn);
+                        *figures = self.build(first + i, scale, buffers, row, drawn);
                     }
                 },
             );
@@ -225,31 +224,23 @@ impl<'a> ToleranceBench<'a> {
         &self,
         number: usize,
         scale: &[f64],
-        room: &mut BuildBuffers,
+        buffers: &mut BuildBuffers,
         row: &mut [f64],
         drawn: &mut [f64],
     ) -> Build {
         let distribution = self.options.distribution;
-        distribution.draw(&mut room.rng, number as u64, &mut room.units);
+        distribution.draw(&mut buffers.rng, number as u64, &mut buffers.units);
         let mut first = 0;
         for ((varying, scale), deviation) in self.varying.iter().zip(scale).zip(drawn) {
-            let units = &room.units[first..first + varying.pieces.len()];
+            let units = &buffers.units[first..first + varying.pieces.len()];
             first += varying.pieces.len();
             *deviation = varying.deviation(units, *scale);
-            match varying.what {
-                What::Part {
-                    part, loss_follows, ..
-                } => {
-                    room.values.value[part] = self.values.value[part] * (1.0 + *deviation);
-                    if loss_follows {
-                        let follows = (1.0 + *deviation).powf(COIL_EXPONENT);
-                        room.values.loss[part] = self.values.loss[part] * follows;
-                    }
-                }
-                What::Driver { driver } => room.gains[driver] = 10f64.powf(*deviation / 20.0),
+            varying.put(*deviation, &self.values, &mut buffers.values);
+            if let VaryingTarget::Driver { driver } = varying.target {
+                buffers.gains[driver] = 10f64.powf(*deviation / 20.0);
             }
         }
-        let least_ohm = self.measure(room, row);
+        let least_ohm = self.measure(buffers, row);
         for (off, nominal) in row.iter_mut().zip(&self.nominal_db) {
             *off -= nominal;
         }
@@ -264,55 +255,55 @@ impl<'a> ToleranceBench<'a> {
         }
     }
 
-    /// Solves the network with the values in the room: the level of the sum at the judged frequencies
+    /// Solves the network with the values in the buffers: the level of the sum at the judged frequencies
     /// goes to `row`, in dB; gives the least load, in ohm.
-    fn measure(&self, room: &mut BuildBuffers, row: &mut [f64]) -> f64 {
+    fn measure(&self, buffers: &mut BuildBuffers, row: &mut [f64]) -> f64 {
         self.plan.run(
-            &room.values,
+            &buffers.values,
             &self.drive,
-            &mut room.workspace,
-            &mut room.solution,
+            &mut buffers.workspace,
+            &mut buffers.solution,
         );
-        self.add(room);
+        self.add(buffers);
         for (db, &i) in row.iter_mut().zip(&self.judged) {
             let square = match &self.speaker.window {
-                None => room.sum.re[i].powi(2) + room.sum.im[i].powi(2),
-                Some(_) => self.over_window(room, i),
+                None => buffers.sum.re[i].powi(2) + buffers.sum.im[i].powi(2),
+                Some(_) => self.over_window(buffers, i),
             };
             // `f64::max` passes over NaN.
             *db = 10.0 * (square.max(FLOOR_PA2) / REFERENCE_PA2).log10();
         }
-        let (g, b) = room.solution.input_admittance();
+        let (g, b) = buffers.solution.input_admittance();
         let most = (g.iter().zip(b)).fold(0.0f64, |most, (g, b)| most.max(g * g + b * b));
         most.sqrt().recip()
     }
 
     /// The sum on the axis.
-    fn add(&self, room: &mut BuildBuffers) {
+    fn add(&self, buffers: &mut BuildBuffers) {
         if self.speaker.window.is_some() {
             return;
         }
-        let points = room.sum.len();
-        room.sum.re.fill(0.0);
-        room.sum.im.fill(0.0);
-        for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&room.gains) {
-            let (plus_re, plus_im) = room.solution.node(output.positive);
-            let (minus_re, minus_im) = room.solution.node(output.negative);
+        let points = buffers.sum.len();
+        buffers.sum.re.fill(0.0);
+        buffers.sum.im.fill(0.0);
+        for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&buffers.gains) {
+            let (plus_re, plus_im) = buffers.solution.node(output.positive);
+            let (minus_re, minus_im) = buffers.solution.node(output.negative);
             for i in 0..points {
                 let re = gain * (plus_re[i] - minus_re[i]);
                 let im = gain * (plus_im[i] - minus_im[i]);
-                room.sum.re[i] += re * sound.re[i] - im * sound.im[i];
-                room.sum.im[i] += re * sound.im[i] + im * sound.re[i];
+                buffers.sum.re[i] += re * sound.re[i] - im * sound.im[i];
+                buffers.sum.im[i] += re * sound.im[i] + im * sound.re[i];
             }
         }
     }
 
     /// Mean square of the sum over the window.
-    fn over_window(&self, room: &mut BuildBuffers, i: usize) -> f64 {
-        room.heard.clear();
-        for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&room.gains) {
-            (room.heard).push(gain * room.solution.output_at(*output, i) * sound.at(i));
+    fn over_window(&self, buffers: &mut BuildBuffers, i: usize) -> f64 {
+        buffers.heard.clear();
+        for ((output, sound), &gain) in self.outputs.iter().zip(&self.sounds).zip(&buffers.gains) {
+            (buffers.heard).push(gain * buffers.solution.output_at(*output, i) * sound.at(i));
         }
-        self.speaker.judged_square(i, &room.heard)
+        self.speaker.judged_square(i, &buffers.heard)
     }
 }

@@ -9,7 +9,8 @@
 use num_complex::Complex64;
 
 use super::builds::ToleranceBench;
-use super::spread::{COIL_EXPONENT, What};
+use super::spread::VaryingTarget;
+use crate::coil::DCR_EXPONENT;
 use crate::nodal::{PlanError, Sensitivities, Solution, Workspace};
 use crate::sound::{Coherence, DB_PER_NEPER};
 
@@ -63,14 +64,14 @@ pub(super) fn variances(bench: &ToleranceBench<'_>) -> Result<FirstOrder, PlanEr
                         .collect();
                     let window = bench.speaker.window.as_ref();
                     let toward = Coherence::judged_slopes(window, i, &sounds);
-                    let moved = match varying.what {
-                        What::Driver { driver } => toward[driver] * sounds[driver],
-                        What::Part {
+                    let moved = match varying.target {
+                        VaryingTarget::Driver { driver } => toward[driver] * sounds[driver],
+                        VaryingTarget::Part {
                             part, loss_follows, ..
                         } => {
                             // ∂V/∂r of a coil is ∂V/∂L / jω.
                             let loss = if loss_follows {
-                                -COIL_EXPONENT * bench.values.loss[part] / grid.omega()[i]
+                                -DCR_EXPONENT * bench.values.loss[part] / grid.omega()[i]
                             } else {
                                 0.0
                             };

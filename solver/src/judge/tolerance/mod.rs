@@ -54,7 +54,7 @@ pub use draws::Distribution;
 pub use figures::{Contributor, LoadSpread, Share, Yield};
 pub use findings::tolerance_findings;
 pub use spread::Amount;
-pub(crate) use spread::{COIL_EXPONENT, Varying, What, varying};
+pub(crate) use spread::{Varying, VaryingTarget, varying};
 
 /// Builds below which the band that 95 of 100 stay in is a guess: of so many only one in twenty, five, are
 /// outside it.

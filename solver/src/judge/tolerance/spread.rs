@@ -1,14 +1,12 @@
 //! What varies from build to build, and by how much.
 
-use netlist::network::{Part, PartKind};
+use netlist::network::{Network, Part, PartKind};
 use netlist::project::Stock;
 use serde::Serialize;
 
-use super::super::judged_loudspeaker::JudgedLoudspeaker;
+use crate::coil::DCR_EXPONENT;
+use crate::nodal::Values;
 use crate::stock::{Origin, tolerance};
-
-/// How the resistance of a coil of given wire follows its inductance: `r ∝ L^0.6`.
-pub(crate) const COIL_EXPONENT: f64 = 0.6;
 
 /// How much something varies.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -28,14 +26,14 @@ pub(crate) struct Varying {
     /// Its tolerance; the greatest of its pieces' where it is made of several.
     pub(crate) amount: Amount,
     pub(crate) origin: Origin,
-    pub(crate) what: What,
+    pub(crate) target: VaryingTarget,
     /// What is drawn at random for it, one number each.
     pub(crate) pieces: Vec<VaryingPiece>,
 }
 
 /// What a [`Varying`] moves.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum What {
+pub(crate) enum VaryingTarget {
     /// A part's value.
     Part {
         /// Position in the network.
@@ -66,12 +64,12 @@ impl Varying {
     /// the value, or dB for a driver.
     pub(crate) fn deviation(&self, units: &[f64], scale: f64) -> f64 {
         let pieces = self.pieces.iter().zip(units);
-        match self.what {
-            What::Driver { .. } => pieces.map(|(p, u)| scale * p.tolerance * u).sum(),
-            What::Part {
+        match self.target {
+            VaryingTarget::Driver { .. } => pieces.map(|(p, u)| scale * p.tolerance * u).sum(),
+            VaryingTarget::Part {
                 harmonic: false, ..
             } => pieces.map(|(p, u)| p.share * scale * p.tolerance * u).sum(),
-            What::Part { harmonic: true, .. } => {
+            VaryingTarget::Part { harmonic: true, .. } => {
                 let inverse: f64 = pieces
                     .map(|(p, u)| p.share / (1.0 + scale * p.tolerance * u))
                     .sum();
@@ -80,10 +78,24 @@ impl Varying {
         }
     }
 
+    /// Puts a deviation of a part into values: its value as drawn, and its loss where that follows.
+    pub(crate) fn put(&self, deviation: f64, drawn: &Values, into: &mut Values) {
+        if let VaryingTarget::Part {
+            part, loss_follows, ..
+        } = self.target
+        {
+            let factor = 1.0 + deviation;
+            into.value[part] = drawn.value[part] * factor;
+            if loss_follows {
+                into.loss[part] = drawn.loss[part] * factor.powf(DCR_EXPONENT);
+            }
+        }
+    }
+
     /// Variance of the whole to first order, for a variance of `unit` of every piece in units of its
     /// tolerance.
     pub(super) fn variance(&self, unit: f64) -> f64 {
-        let part = matches!(self.what, What::Part { .. });
+        let part = matches!(self.target, VaryingTarget::Part { .. });
         let squares = self.pieces.iter().map(|piece| {
             let share = if part { piece.share } else { 1.0 };
             (share * piece.tolerance).powi(2)
@@ -93,9 +105,7 @@ impl Varying {
 }
 
 /// Everything that varies: parts in their order, then drivers.
-pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<Varying> {
-    let network = &speaker.loudspeaker.network;
-    let stock = &speaker.stock;
+pub(crate) fn varying(network: &Network, stock: &Stock, driver_level_db: f64) -> Vec<Varying> {
     let mut list: Vec<Varying> = (network.parts().iter().enumerate())
         .filter_map(|(index, (name, part))| {
             let loss_follows =
@@ -108,7 +118,7 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
                 name: name.clone(),
                 amount: Amount::Share(amount),
                 origin,
-                what: What::Part {
+                target: VaryingTarget::Part {
                     part: index,
                     loss_follows,
                     harmonic,
@@ -117,12 +127,12 @@ pub(crate) fn varying(speaker: &JudgedLoudspeaker, driver_level_db: f64) -> Vec<
             })
         })
         .collect();
-    let drivers = speaker.loudspeaker.drivers.iter().enumerate();
-    list.extend(drivers.map(|(driver, found)| Varying {
-        name: found.name.clone(),
+    let drivers = network.driver_names().enumerate();
+    list.extend(drivers.map(|(driver, name)| Varying {
+        name: name.to_owned(),
         amount: Amount::LevelDb(driver_level_db),
         origin: Origin::Setting,
-        what: What::Driver { driver },
+        target: VaryingTarget::Driver { driver },
         pieces: vec![VaryingPiece {
             share: 1.0,
             tolerance: driver_level_db,
@@ -199,7 +209,7 @@ mod tests {
                 name: String::new(),
                 amount: Amount::Share(0.1),
                 origin: Origin::Catalogue,
-                what: What::Part {
+                target: VaryingTarget::Part {
                     part: 0,
                     loss_follows: false,
                     harmonic,
