@@ -48,6 +48,8 @@ pub(super) fn told(project: &Project, bench: &Bench, ranking: &Ranking) -> Built
             changes: group[0].changes.clone(),
         });
     }
+    // What looks the same has its shares together: a group may be likelier than one with a likelier first.
+    hypotheses.sort_by(|a: &Hypothesis, b| b.share.total_cmp(&a.share));
     Built {
         measurement: measurement(bench, ranking),
         as_designed,

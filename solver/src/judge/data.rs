@@ -199,7 +199,7 @@ fn not_stated(project: &Project, job: &Job, findings: &mut Vec<Finding>) {
     if job.ways.iter().all(anywhere) && project.listener.is_none() {
         findings.push(Finding::note(
             FindingCode::NoDepthStated,
-            "no driver has a position.back, so that all acoustic centres are taken to be in one plane unless measured phases hold the difference; a horn's centre is often many centimetres behind a woofer's".to_owned(),
+            "every driver stands at position.back = 0, so that all acoustic centres are taken to be in one plane unless measured phases hold the difference; a horn's centre is often many centimetres behind a woofer's".to_owned(),
         ));
     }
 }

@@ -89,7 +89,6 @@ finding_codes! {
     LouderOffAxis = "louder-off-axis",
     LoudspeakerLoadLow = "loudspeaker-load-low",
     LowestWayUnprotected = "lowest-way-unprotected",
-    LowPassWithoutDriver = "low-pass-without-driver",
     NearFieldJoined = "near-field-joined",
     NearFieldTooHigh = "near-field-too-high",
     NoCabinet = "no-cabinet",

@@ -161,7 +161,7 @@ pub(super) fn direct_current(load: &AmplifierLoad) -> Option<Finding> {
     Some(Finding::caution(
         FindingCode::DirectCurrentPath,
         format!(
-            "direct current sees {}, less than {limit_ohm:.2} Ω, half the least load: a coil or a winding lies across the amplifier with no capacitor before it, and an offset or a thump drives a large current through it; put a capacitor in series, or move it behind one",
+            "direct current sees {}, less than {limit_ohm:.2} Ω, half the least load: a coil, a winding or a small resistor lies across the amplifier with no capacitor before it, and an offset or a thump drives a large current through it; put a capacitor in series, or move it behind one",
             beyond(ohm, limit_ohm, 2, "Ω")
         ),
     ))

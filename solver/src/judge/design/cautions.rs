@@ -1,12 +1,17 @@
 //! Cautions that go with every network of the kind.
 
-use netlist::project::Amplifier;
+use netlist::project::{Amplifier, Project};
 use netlist::quantity::Ohms;
 
 use crate::amplifier::nominal_output_ohm;
+use crate::grid::Grid;
+use crate::judge::faults;
 use crate::judge::finding::Finding;
 use crate::judge::finding_code::FindingCode;
-use crate::search::Job;
+use crate::judge::judged_loudspeaker::JudgedLoudspeaker;
+use crate::loudspeaker::Loudspeaker;
+use crate::search::least_load_ohm;
+use crate::sound::aim_at_listener;
 
 /// Solid-state amplifiers are below this output impedance, valve amplifiers mostly above (common
 /// practice), ohm.
@@ -26,13 +31,13 @@ pub(crate) fn valve_amplifier(amplifier: &Amplifier, findings: &mut Vec<Finding>
     }
 }
 
-/// A network whose lowest way has a low pass, without its driver.
-pub(super) fn low_pass_without_driver(job: &Job, findings: &mut Vec<Finding>) {
-    findings.push(Finding::caution(
-        FindingCode::LowPassWithoutDriver,
-        format!(
-            "a low-pass filter without its driver is a series resonance across the amplifier, nearly a short circuit at one frequency: play nothing while {} is not connected",
-            job.ways[0].name
-        ),
-    ));
+/// What the amplifier sees while a driver is not connected: a filter without its driver may be a series resonance across
+/// the amplifier. `None` for a brief, and for a network that cannot be solved.
+pub(super) fn loose_drivers(project: &Project) -> Option<Vec<Finding>> {
+    let loudspeaker = Loudspeaker::new(project, Grid::audio_band()).ok()??;
+    let least_load_ohm = least_load_ohm(project);
+    let aim = aim_at_listener(project);
+    let speaker = JudgedLoudspeaker::by(project, loudspeaker, least_load_ohm, aim);
+    let faults = faults::loose_drivers(&speaker).ok()?;
+    Some(faults::fault_findings(&faults))
 }

@@ -93,14 +93,14 @@ fn why_low(job: &Job, load: &LoadFigures, limit_ohm: f64) -> String {
         .find(|(_, crossover)| (crossover.frequency.0 / at_hz).log2().abs() <= 1.0);
     match near {
         Some((c, crossover)) => format!(
-            "it is near the crossover at {}, where the branches of {} and {} are in parallel and each filter draws reactive current: choose another of the proposals, gentler slopes, or more pad in front of the filter of {}",
+            "it is near the crossover at {}, where the branches of {} and {} are in parallel and each filter draws reactive current: another pick of `design`, gentler slopes, or more pad in front of the filter of {}",
             crossover.frequency,
             job.ways[c].name,
             job.ways[c + 1].name,
             job.ways[c + 1].name
         ),
         None => format!(
-            "it is in the band of {name}, and the filters of the other ways add to it: choose another of the proposals, or add resistance in series with the shunt parts"
+            "it is in the band of {name}, and the filters of the other ways add to it: another pick of `design` may be above it, or resistance in series with the shunt parts"
         ),
     }
 }

@@ -34,7 +34,7 @@ pub fn design_findings(
     let stress = stress::stress(project).ok().flatten();
     findings.extend(stress.as_ref().and_then(stress::hot_resistors));
     valve_amplifier(&project.amplifier, &mut findings);
-    cautions::low_pass_without_driver(job, &mut findings);
+    findings.extend(cautions::loose_drivers(project).unwrap_or_default());
     if let Some(stress) = &stress {
         findings.extend(stress::findings(stress));
     }

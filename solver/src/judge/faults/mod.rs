@@ -169,10 +169,27 @@ pub fn faults(
     speaker: &JudgedLoudspeaker,
     progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
 ) -> Result<Faults, PlanError> {
+    tried(speaker, &changes(speaker), progress)
+}
+
+/// Tries only the likeliest faults: each driver that is not connected.
+///
+/// # Errors
+/// If the network cannot be solved.
+pub fn loose_drivers(speaker: &JudgedLoudspeaker) -> Result<Faults, PlanError> {
+    let mut changes = changes(speaker);
+    changes.retain(|change| change.kind == FaultKind::DriverDisconnected);
+    tried(speaker, &changes, &mut |_, _| ControlFlow::Continue(()))
+}
+
+fn tried(
+    speaker: &JudgedLoudspeaker,
+    changes: &[NetworkFault],
+    progress: &mut dyn FnMut(usize, usize) -> ControlFlow<()>,
+) -> Result<Faults, PlanError> {
     let bench = FaultBench::new(speaker);
     let sound = bench.state(&speaker.loudspeaker.network)?;
     let limit_ohm = hazard::limit_ohm(speaker);
-    let changes = changes(speaker);
     let mut faults = Vec::with_capacity(changes.len());
     for some in changes.chunks(BETWEEN_REPORTS) {
         if progress(faults.len(), changes.len()).is_break() {
