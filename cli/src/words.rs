@@ -8,7 +8,8 @@ use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::Rating;
 use solver::load::{Curve, Note};
-use solver::pad::{LevelStep, PartChange, StockResistor, Where};
+use solver::pad::{LevelStep, PartChange, Step, StockResistor, Where};
+use solver::synthesis::PadKind;
 
 /// A note about a driver's data as one line.
 pub(crate) fn note(driver: &str, note: &Note) -> String {
@@ -158,6 +159,18 @@ pub(crate) fn bought(resistor: &StockResistor, ohm: fn(f64) -> String) -> String
         Joined::Series => " + ",
     };
     format!("{shown} ({})", values.join(sign))
+}
+
+/// Why a step has no part of the stock.
+pub(crate) const NOTHING_NEAR: &str = "nothing of the stock comes within half a decibel";
+
+/// Why there is no pad of a kind for a step by ear.
+pub(crate) fn no_pad(step: &Step, kind: PadKind) -> &'static str {
+    match kind {
+        _ if step.without_pad => "no pad takes that little: leave it out",
+        PadKind::Autoformer => "no tap at hand comes within half a decibel",
+        _ => NOTHING_NEAR,
+    }
 }
 
 /// A number for a column in which points stand under each other: what is missing of `places` decimals is left blank, as

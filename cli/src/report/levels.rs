@@ -7,7 +7,7 @@ use serde::Serialize;
 use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
 use solver::search::Job;
 
-use crate::words::level_changes;
+use crate::words::{NOTHING_NEAR, level_changes};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -136,7 +136,7 @@ fn row(step: &LevelStep) -> Markup {
                 td.number.minor { (format!("{:.2}", met.speaker.figures.rms_db)) }
                 td.number.minor { @if let Some(load) = met.speaker.load { (format!("{:.1}", load.least_ohm)) } }
             } @else {
-                td colspan="5" { "nothing of the stock comes within half a decibel" }
+                td colspan="5" { (NOTHING_NEAR) }
             }
         }
     }

@@ -10,7 +10,7 @@ use solver::synthesis::Pad;
 use super::Report;
 use super::levels::{self, PageLevel, PageSetting, PageStep};
 use crate::page::section;
-use crate::words::{aligned, bought, tap_words};
+use crate::words::{aligned, bought, no_pad, tap_words};
 
 /// Steps to each side of the design, dB.
 const RANGE_DB: u8 = 3;
@@ -197,8 +197,7 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup
                 td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
             } @else {
                 td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
-                    @if step.without_pad { "leave the pad out: no pad takes so little" }
-                    @else { "nothing of the stock comes within half a decibel" }
+                    (no_pad(step, pad.kind()))
                 }
             }
         }

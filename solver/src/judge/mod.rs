@@ -49,6 +49,7 @@ pub use finding::{Finding, Severity, rounded, sort_findings};
 pub use finding_code::FindingCode;
 pub use judged_loudspeaker::JudgedLoudspeaker;
 pub use limits::{Limits, limits};
+pub(crate) use stress::resistor_rated_w;
 pub use stress::{
     Begins, Below, DriverStress, Excursion, NoiseStress, PartStress, Rating, SineStress, Stress,
     StressedKind, Worst, resistor_w, stress,

@@ -1,5 +1,6 @@
 //! What is said of a pad: all that a screen, a document or a page shows.
 
+use netlist::network::Part;
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 use serde::Serialize;
@@ -15,7 +16,8 @@ use super::steps::Step;
 use super::study::Study;
 use super::target::PadTarget;
 use super::trials::{LoudspeakerChange, LoudspeakerFigures};
-use crate::judge::Finding;
+use crate::judge::{Finding, resistor_rated_w};
+use crate::stock::resistor_power_w;
 
 /// A pad with its figures, to be held against others.
 #[derive(Debug)]
@@ -146,7 +148,7 @@ impl<'a> PadAnswer<'a> {
     /// The driver's name, or what a resistor is called.
     #[must_use]
     pub fn name(&self) -> &'a str {
-        self.driver().unwrap_or("the load")
+        self.bench.name()
     }
 
     /// Power that the driver bears, W, where it is stated.
@@ -215,25 +217,32 @@ impl<'a> PadAnswer<'a> {
     #[must_use]
     pub fn resistors(&self) -> Vec<PadResistor> {
         let project = self.project();
-        let stock_w = project.and_then(|project| project.stock.resistors.as_ref()?.power);
-        let stock_w = stock_w.map(Quantity::si);
         let network = project.and_then(|project| project.network.as_ref());
         let place = self.bench.place.as_ref();
         let in_file = place.filter(|_| self.origin == PadOrigin::AsBuilt);
         let in_file = in_file.map(|place| [&place.series, &place.shunt]);
         let bought = self.best().map(|best| [&best.series, &best.shunt]);
+        let part = |name: &String| network.and_then(|network| network.parts().get(name));
         // Of several that act as one, the one nearest to its rating decides.
         let rated_w = |(name, share): &(String, f64)| {
-            let part = network.and_then(|network| network.parts().get(name));
-            let own_w = part.and_then(|part| part.power).map(Quantity::si);
-            own_w.or(stock_w).map(|rating| rating / share)
+            let stock = project.map(|project| &project.stock)?;
+            Some(resistor_rated_w(stock, part(name)?)? / share)
+        };
+        let shares = |(name, share): &(String, f64)| -> Vec<f64> {
+            let pieces = part(name).and_then(Part::pieces);
+            let pieces = pieces.map_or_else(|| vec![1.0], |made| made.shares(false));
+            pieces.into_iter().map(|piece| share * piece).collect()
         };
         let heat = &self.chosen.heat;
-        let words = [("series", heat.series), ("shunt", heat.shunt)];
+        let pad = self.chosen.study.pad;
+        let words = [
+            ("series", heat.series, pad.series_ohm()),
+            ("shunt", heat.shunt, pad.shunt_ohm()),
+        ];
         let resistors = words
             .into_iter()
             .enumerate()
-            .filter_map(|(i, (word, heat))| {
+            .filter_map(|(i, (word, heat, ohm))| {
                 let (shares, rating_w) = match (bought, in_file) {
                     (Some(bought), _) => {
                         let resistor = bought[i].as_ref()?;
@@ -243,13 +252,17 @@ impl<'a> PadAnswer<'a> {
                     }
                     (None, Some(parts)) => {
                         let whole: Option<Vec<f64>> = parts[i].iter().map(rated_w).collect();
-                        let shares = parts[i].iter().map(|(_, share)| *share).collect();
                         (
-                            shares,
+                            parts[i].iter().flat_map(shares).collect(),
                             whole.and_then(|whole| whole.into_iter().reduce(f64::min)),
                         )
                     }
-                    (None, None) => (vec![1.0], stock_w),
+                    (None, None) => {
+                        let rated = project.zip(ohm);
+                        let rated_w =
+                            rated.and_then(|(project, ohm)| resistor_power_w(&project.stock, ohm));
+                        (vec![1.0], rated_w)
+                    }
                 };
                 Some(PadResistor {
                     word,

@@ -124,6 +124,12 @@ impl<'a> PadBench<'a> {
         self.driver.map(|(_, name)| name)
     }
 
+    /// The driver's name, or what a resistor is called.
+    #[must_use]
+    pub fn name(&self) -> &'a str {
+        self.driver().unwrap_or("the load")
+    }
+
     /// The network and the pad's place in it, where there is one.
     #[must_use]
     pub fn in_network(&self) -> Option<(&Network, &PadInNetwork)> {

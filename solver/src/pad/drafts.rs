@@ -18,6 +18,18 @@ pub(super) struct Draft {
     pub(super) shunt: Option<StockResistor>,
 }
 
+impl Draft {
+    /// Whether another one is of the same values, but from other lines of the stock.
+    pub(super) fn is_of_other_lines(&self, other: &Self) -> bool {
+        type Resistor = Option<StockResistor>;
+        let pairs = [(&self.series, &other.series), (&self.shunt, &other.shunt)];
+        let values = |of: &Resistor| of.as_ref().map(StockResistor::values);
+        let items = |of: &Resistor| of.as_ref().map(|of| of.items.clone());
+        pairs.iter().all(|(a, b)| values(a) == values(b))
+            && pairs.iter().any(|(a, b)| items(a) != items(b))
+    }
+}
+
 /// What sets the level of a pad: a tap, or a series resistor.
 #[derive(Debug, Clone)]
 struct PadValue {
@@ -135,6 +147,10 @@ pub(super) fn joined(resistors: &Resistors) -> Vec<StockResistor> {
         let by_value = a.ohm.total_cmp(&b.ohm);
         by_value.then_with(|| a.count().cmp(&b.count()))
     });
-    joined.dedup_by(|later, kept| later.ohm <= kept.ohm * (1.0 + 1e-9));
+    // Of the same values others may be from other lines.
+    joined.dedup_by(|later, kept| {
+        later.ohm <= kept.ohm * (1.0 + 1e-9)
+            && (later.made_of != kept.made_of || later.items == kept.items)
+    });
     joined
 }

@@ -173,8 +173,9 @@ impl LevelSearch<'_> {
         };
         let mut near: Vec<&Tried> = self.tried.iter().filter(near).collect();
         near.sort_by(|a, b| a.missed_db(level_db).total_cmp(&b.missed_db(level_db)));
-        near.truncate(LOOKED_AT);
-        let looked_at = near.into_iter().filter_map(|tried| {
+        let had = |tried: &&Tried| self.levers.can_be_had(&self.project.stock, &tried.picks);
+        let looked_at = near.into_iter().filter(had).take(LOOKED_AT);
+        let looked_at = looked_at.filter_map(|tried| {
             let network = self.levers.changed(&tried.picks);
             let speaker = self.loudspeaker.figures(&network).ok()?;
             let short = (LOAD_KEPT - least_ohm(&speaker) / self.kept_ohm).max(0.0);

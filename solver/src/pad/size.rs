@@ -82,6 +82,13 @@ impl PadSite<'_> {
         });
         // Some points of the band can be a little off from all of them.
         keep_near(&mut candidates, off_db);
+        let mut pads: Vec<Pad> = Vec::new();
+        candidates.retain(|candidate| {
+            let pad = candidate.study.pad;
+            let is_new = !pads.iter().any(|other| alike(*other, pad));
+            pads.push(pad);
+            is_new
+        });
         candidates.truncate(most);
         candidates
     }
@@ -105,13 +112,18 @@ impl PadSite<'_> {
         });
         // One resistor can often be made in several ways: the way with the fewest parts is in front.
         let mut kept: Vec<Rated> = Vec::new();
+        let mut pads = 0;
         for rated in all {
-            let same = |other: &Rated| alike(other.draft.pad, rated.draft.pad);
-            if !kept.iter().any(same) {
+            let same = |other: &&Rated| alike(other.draft.pad, rated.draft.pad);
+            let mut same = kept.iter().filter(same).peekable();
+            let is_new = same.peek().is_none();
+            // Which of several lines of a value is better, heat and price tell.
+            if same.all(|other| other.draft.is_of_other_lines(&rated.draft)) {
                 kept.push(rated);
+                pads += usize::from(is_new);
             }
             // Heat can change the order a little; what is far behind cannot win.
-            if kept.len() >= most * 4 {
+            if pads >= most * 4 {
                 break;
             }
         }

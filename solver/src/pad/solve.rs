@@ -1,6 +1,9 @@
 //! Works out what is said of a pad: recognised, changed, solved.
 
+use std::borrow::Cow;
+
 use netlist::project::Project;
+use netlist::quantity::Watts;
 
 use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin};
 use super::bench::PadBench;
@@ -34,20 +37,17 @@ pub enum PadFound<'a> {
     Inside(Box<Inside>),
 }
 
-/// Answers a question about a pad before a driver of a project, or on a resistor. Where the network's own pad is asked for
-/// and there is none, parts of the filter are, if `may_be_inside`.
+/// Answers a question about a pad on a bench that was made with its load and its power. Where the network's own pad is
+/// asked for and there is none, parts of the filter are, if `may_be_inside`.
 ///
 /// # Errors
 /// If there is no such pad: see [`PadError`].
-///
-/// # Panics
-/// As [`PadBench::new`].
 pub fn answer<'a>(
-    driver: Option<(&'a Project, &'a str)>,
+    bench: PadBench<'a>,
     question: &'a PadQuestion,
     may_be_inside: bool,
 ) -> Result<PadFound<'a>, PadError> {
-    let bench = PadBench::new(driver, question.load_ohm, question.power_w)?;
+    let driver = bench.project().zip(bench.driver());
     let job = driver.and_then(|(project, _)| Job::new(project).ok());
     let no_pad = (bench.place.as_ref()).is_some_and(|place| place.pad.is_none());
     if may_be_inside
@@ -55,13 +55,23 @@ pub fn answer<'a>(
         && no_pad
         && let (Some((project, name)), Some(job)) = (driver, &job)
         && let Some(network) = &project.network
-        && let Some(inside) = inside(project, job, network, name, question.steps_db)
+        && let project = with_power(project, question.power_w)
+        && let Some(inside) = inside(&project, job, network, name, question.steps_db)
     {
         return Ok(PadFound::Inside(Box::new(inside)));
     }
     let trials = (driver.zip(job.as_ref())).map(|((project, _), job)| PadTrials::new(project, job));
     let pad = of_pad(question, bench, trials.as_ref())?;
     Ok(PadFound::Pad(Box::new(pad)))
+}
+
+/// The project with an amplifier of another power, where one is asked for.
+fn with_power(project: &Project, power_w: Option<f64>) -> Cow<'_, Project> {
+    let mut project = Cow::Borrowed(project);
+    if let Some(power_w) = power_w {
+        project.to_mut().amplifier.rated_power = Some(Watts(power_w));
+    }
+    project
 }
 
 fn of_pad<'a>(

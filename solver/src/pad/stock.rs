@@ -1,9 +1,11 @@
 //! Resistors that can be bought, near a value: single ones, and several together.
 
+use std::ops::Range;
+
 use netlist::network::{Joined, MadeOf};
 use netlist::project::{Stock, StockKind};
 
-use crate::stock::{SingleValue, about, adding_up, singles};
+use crate::stock::{SingleValue, about, adding_up, lines_taken, singles};
 
 /// Values outside these ends serve in no pad; they bound a stock that states no range.
 const USEFUL_OHM: [f64; 2] = [0.1, 1000.0];
@@ -25,6 +27,8 @@ pub struct StockResistor {
     pub ohm: f64,
     /// The resistors it is made of, when it is not one.
     pub made_of: Option<MadeOf>,
+    /// Lines of the catalogue, each with how many are taken; none of a series.
+    pub items: Vec<(usize, u32)>,
     /// Power that it is rated for as a whole, in watt; `None` where the stock does not say.
     pub rating_w: Option<f64>,
     /// Price of it all; `None` where the stock does not say.
@@ -66,7 +70,7 @@ impl Resistors {
         };
         let mut singles = singles(stock, StockKind::Resistor, 0.0);
         singles.retain(serves);
-        // Of one value the strongest is kept, of equals the cheapest.
+        // Of one value the strongest comes first, of equals the cheapest.
         singles.sort_by(|a, b| {
             let by_rating = || b.rating.unwrap_or(0.0).total_cmp(&a.rating.unwrap_or(0.0));
             let by_price = || {
@@ -77,7 +81,15 @@ impl Resistors {
                 .then_with(by_rating)
                 .then_with(by_price)
         });
-        singles.dedup_by(|later, kept| later.value_si <= kept.value_si * (1.0 + 1e-12));
+        // Lines that are alike are one.
+        singles.dedup_by(|later, kept| {
+            let alike = (later.rating, later.price) == (kept.rating, kept.price);
+            let alike = alike && one_value(kept, later);
+            if alike {
+                kept.count = kept.count.zip(later.count).map(|(a, b)| a + b);
+            }
+            alike
+        });
         Self {
             singles,
             together: range.together.clamp(1, MOST_TOGETHER),
@@ -87,16 +99,13 @@ impl Resistors {
     /// Whether there are enough for both at once.
     #[must_use]
     pub fn enough(&self, both: [Option<&StockResistor>; 2]) -> bool {
-        let values = || both.into_iter().flatten().flat_map(StockResistor::values);
-        values().all(|ohm| {
-            let single = self
-                .singles
-                .iter()
-                .find(|s| s.value_si.total_cmp(&ohm).is_eq());
-            let many = values()
-                .filter(|other| other.total_cmp(&ohm).is_eq())
-                .count();
-            single.is_none_or(|single| single.lasts_for(many))
+        let items = || both.into_iter().flatten().flat_map(|one| &one.items);
+        items().all(|(line, _)| {
+            let same = items().filter(|(other, _)| other == line);
+            let many: u32 = same.map(|(_, count)| count).sum();
+            let mut singles = self.singles.iter();
+            let single = singles.find(|single| single.line == Some(*line));
+            single.is_none_or(|single| single.lasts_for(many as usize))
         })
     }
 
@@ -119,13 +128,13 @@ impl Resistors {
         let [low, high] = about(wanted_ohm, ROUNDING);
         let below = self.singles.partition_point(|s| s.value_si < low);
         let above = self.singles.partition_point(|s| s.value_si <= high);
-        let window = below.saturating_sub(NEIGHBOURS)..(above + NEIGHBOURS).min(self.singles.len());
+        let window = self.with_neighbours(below..above);
         let mut found: Vec<StockResistor> = self.singles[window].iter().copied().map(one).collect();
         for count in 2..=usize::from(self.together) {
             let mut joined = Vec::new();
             for within in JOINED_WITHIN {
                 joined = self.joined(wanted_ohm, count, within);
-                if joined.len() >= JOINED {
+                if values_among(&joined) >= JOINED {
                     break;
                 }
             }
@@ -133,6 +142,15 @@ impl Resistors {
             found.extend(self.alike(wanted_ohm, count));
         }
         found
+    }
+
+    /// A range of the single ones with those of the next values on either side.
+    fn with_neighbours(&self, among: Range<usize>) -> Range<usize> {
+        let below = self.singles[..among.start].chunk_by(one_value).rev();
+        let above = self.singles[among.end..].chunk_by(one_value);
+        let before: usize = below.take(NEIGHBOURS).map(<[_]>::len).sum();
+        let after: usize = above.take(NEIGHBOURS).map(<[_]>::len).sum();
+        among.start - before..among.end + after
     }
 
     /// So many alike, which share the power evenly: the nearest in series and in parallel.
@@ -177,15 +195,37 @@ impl Resistors {
         }
         let off = |resistor: &StockResistor| (resistor.ohm / wanted_ohm).ln().abs();
         found.sort_by(|a, b| off(a).total_cmp(&off(b)));
-        found.truncate(JOINED);
-        found
+        // Of the same values others may be from other lines.
+        let mut kept: Vec<StockResistor> = Vec::new();
+        for one in found {
+            let known = kept.iter().any(|other| other.made_of == one.made_of);
+            if known || values_among(&kept) < JOINED {
+                kept.push(one);
+            }
+        }
+        kept
     }
+}
+
+/// Whether two are of one value.
+fn one_value(a: &SingleValue, b: &SingleValue) -> bool {
+    b.value_si <= a.value_si * (1.0 + 1e-12)
+}
+
+/// How many there are that are not of the same values as one before.
+fn values_among(joined: &[StockResistor]) -> usize {
+    let new = |i: &usize| {
+        let mut before = joined[..*i].iter();
+        before.all(|other| other.made_of != joined[*i].made_of)
+    };
+    (0..joined.len()).filter(new).count()
 }
 
 fn one(single: SingleValue) -> StockResistor {
     StockResistor {
         ohm: single.value_si,
         made_of: None,
+        items: lines_taken(std::iter::once(&single)),
         rating_w: single.rating,
         price: single.price,
     }
@@ -202,6 +242,7 @@ fn several(singles: &[SingleValue], how: Joined) -> StockResistor {
     StockResistor {
         ohm: made_of.value_si(false),
         made_of: Some(made_of),
+        items: lines_taken(singles.iter()),
         rating_w: whole.try_fold(f64::INFINITY, |least, w| Some(least.min(w?))),
         price: singles.iter().map(|s| s.price).sum(),
     }
@@ -327,7 +368,10 @@ mod tests {
     /// What the drawer holds once is used once.
     #[test]
     fn no_more_than_there_are() {
-        let single = |ohm: f64, count: u32| single(ohm, Some(count));
+        let single = |ohm: f64, count: u32| SingleValue {
+            line: Some(ohm as usize),
+            ..single(ohm, Some(count))
+        };
         let drawer = Resistors {
             singles: vec![single(6.8, 1), single(10.0, 2), single(15.0, 1)],
             together: 3,
@@ -355,6 +399,25 @@ mod tests {
         assert!(drawer.enough([Some(&ten), Some(&ten)]));
         assert!(!drawer.enough([Some(&two_tens), Some(&ten)]));
         assert!(drawer.enough([Some(&two_tens), None]));
+    }
+
+    /// Lines of one value are one where they are alike, and each stands for itself where they are not.
+    #[test]
+    fn all_lines_of_a_value_are_there() {
+        let line = |rating: f64, count: u32| CatalogueItem {
+            count: Some(count),
+            rating: Some(rating),
+            ..CatalogueItem::of(StockKind::Resistor, 8.2, None)
+        };
+        let drawer = Resistors::new(&Stock {
+            catalogue: vec![line(20.0, 1), line(10.0, 1), line(10.0, 2)],
+            ..Stock::default()
+        });
+        let found = drawer.near(8.2);
+        let ratings: Vec<Option<f64>> = found.iter().map(|one| one.rating_w).collect();
+        assert_eq!(ratings, [Some(20.0), Some(10.0)]);
+        let both = |a: usize, b: usize| drawer.enough([Some(&found[a]), Some(&found[b])]);
+        assert!(!both(0, 0) && both(0, 1) && both(1, 1));
     }
 
     #[test]

@@ -54,10 +54,13 @@ impl Extent {
         }
     }
 
-    /// Greatest over least.
+    /// Greatest over least; 1 where they are one, 0 among them.
     #[must_use]
     pub fn ratio(&self) -> f64 {
-        self.most / self.least
+        match self.most > self.least {
+            true => self.most / self.least,
+            false => 1.0,
+        }
     }
 }
 

@@ -124,6 +124,18 @@ pub(crate) fn adding_up(
     }
 }
 
+/// Lines of the catalogue, each with how many are taken of it.
+pub(crate) fn lines_taken<'a>(parts: impl Iterator<Item = &'a SingleValue>) -> Vec<(usize, u32)> {
+    let mut taken: Vec<(usize, u32)> = Vec::new();
+    for line in parts.filter_map(|part| part.line) {
+        match taken.iter_mut().find(|(known, _)| *known == line) {
+            Some((_, count)) => *count += 1,
+            None => taken.push((line, 1)),
+        }
+    }
+    taken
+}
+
 /// Several parts as one; `None` when there are not that many on hand.
 fn join(
     stock: &Stock,
@@ -132,13 +144,7 @@ fn join(
     parts: &[&SingleValue],
     ideal_si: f64,
 ) -> Option<Choice> {
-    let mut items: Vec<(usize, u32)> = Vec::new();
-    for item in parts.iter().filter_map(|part| part.line) {
-        match items.iter_mut().find(|(known, _)| *known == item) {
-            Some((_, count)) => *count += 1,
-            None => items.push((item, 1)),
-        }
-    }
+    let items = lines_taken(parts.iter().copied());
     let on_hand = |&(item, count): &(usize, u32)| {
         stock.catalogue[item]
             .count

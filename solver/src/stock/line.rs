@@ -39,7 +39,11 @@ pub(super) fn is_line(item: &CatalogueItem, kind: StockKind, value_si: f64) -> b
 }
 
 /// The lines of a kind that have this value, any of which may be the one that was bought.
-fn lines(stock: &Stock, kind: StockKind, value_si: f64) -> impl Iterator<Item = &CatalogueItem> {
+pub(super) fn lines(
+    stock: &Stock,
+    kind: StockKind,
+    value_si: f64,
+) -> impl Iterator<Item = &CatalogueItem> {
     (stock.items(kind)).filter(move |item| is_line(item, kind, value_si))
 }
 
@@ -63,6 +67,12 @@ pub(crate) fn listed_rating(stock: &Stock, kind: StockKind, value_si: f64) -> Op
     lines(stock, kind, value_si)
         .filter_map(|item| item.rating)
         .min_by(f64::total_cmp)
+}
+
+/// Power that a resistor of this value stands, W: the least of the catalogue's lines, or what the stock says of all.
+pub(crate) fn resistor_power_w(stock: &Stock, ohm: f64) -> Option<f64> {
+    let usual = stock.resistors.as_ref().and_then(|range| range.power);
+    listed_rating(stock, StockKind::Resistor, ohm).or(usual.map(Quantity::si))
 }
 
 /// Tolerance of one bought piece of a part, and where the figure comes from.

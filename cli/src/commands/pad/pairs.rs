@@ -8,7 +8,7 @@ use solver::pad::{
 use solver::synthesis::Pad;
 
 use super::text::{Written, folded, impedance, ohm, signed, step_level};
-use crate::words::{bought, watts};
+use crate::words::{bought, no_pad, watts};
 
 /// Pads from stock that are shown.
 pub(super) const SHOWN: usize = 3;
@@ -195,13 +195,7 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
                 (words, study, answer.chosen.heat.hottest_w())
             }
             (None, false) => {
-                let why = if step.without_pad {
-                    "no pad takes that little: leave it out"
-                } else if answer.chosen.study.pad.ratio().is_some() {
-                    "no tap at hand comes within half a decibel"
-                } else {
-                    "nothing of the stock comes within half a decibel"
-                };
+                let why = no_pad(step, answer.chosen.study.pad.kind());
                 writeln!(out, "{level:<STEP_WIDTH$}{why}")?;
                 continue;
             }
