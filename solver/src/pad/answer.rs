@@ -50,19 +50,6 @@ pub struct HotPad {
     pub level_without_pad_db: f64,
 }
 
-/// Where the pad that is looked at comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum PadOrigin {
-    /// The best from stock.
-    Stock,
-    /// Given.
-    Given,
-    /// In the network.
-    #[serde(rename = "design")]
-    AsBuilt,
-}
-
 /// Where the data of an autoformer come from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "lowercase")]
@@ -106,8 +93,6 @@ pub struct PadAnswer<'a> {
     pub question: &'a PadQuestion,
     /// Where the pad stands, on what load and feed.
     pub bench: PadBench<'a>,
-    /// Where the pad comes from.
-    pub origin: PadOrigin,
     /// The pad that is looked at.
     pub chosen: PadColumn,
     /// The pad that is in the file, when another one is looked at.
@@ -219,7 +204,7 @@ impl<'a> PadAnswer<'a> {
         let project = self.project();
         let network = project.and_then(|project| project.network.as_ref());
         let place = self.bench.place.as_ref();
-        let in_file = place.filter(|_| self.origin == PadOrigin::AsBuilt);
+        let in_file = place.filter(|_| self.question.goal == PadGoal::AsBuilt);
         let in_file = in_file.map(|place| [&place.series, &place.shunt]);
         let bought = self.best().map(|best| [&best.series, &best.shunt]);
         let part = |name: &String| network.and_then(|network| network.parts().get(name));

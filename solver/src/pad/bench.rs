@@ -19,6 +19,7 @@ use super::study::Study;
 use super::target::PadTarget;
 use crate::amplifier::{nominal_output_ohm, source_impedance};
 use crate::grid::Grid;
+use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::SourceImpedance;
 use crate::programme::Loudness;
 use crate::search::least_load_ohm;
@@ -140,7 +141,11 @@ impl<'a> PadBench<'a> {
     fn beside(&self, load: PadLoad) -> PadLoad {
         match (self.project(), self.in_network()) {
             (Some(project), Some((network, place))) => {
-                load.with_drivers_of(project, network, place)
+                let grid = load.grid.clone();
+                load.beside(network, place, &|name| {
+                    let known = project.drivers.contains_key(name);
+                    known.then(|| driver_behind_lead(project, name, &grid).z_ohm)
+                })
             }
             _ => load.wound(self.project().and_then(stock_winding)),
         }

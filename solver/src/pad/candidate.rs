@@ -35,7 +35,18 @@ impl Cost {
     /// All of it.
     #[must_use]
     pub fn total_db(&self) -> f64 {
-        self.attenuation_db + self.load_db + self.too_low_db + self.resistors_db + self.power_db
+        self.terms().iter().map(|(_, db)| db).sum()
+    }
+
+    /// Each of it, dB.
+    fn terms(&self) -> [(Criterion, f64); 5] {
+        [
+            (Criterion::Attenuation, self.attenuation_db),
+            (Criterion::Load, self.load_db),
+            (Criterion::LeastLoad, self.too_low_db),
+            (Criterion::Resistors, self.resistors_db),
+            (Criterion::Power, self.power_db),
+        ]
     }
 }
 
@@ -86,20 +97,15 @@ impl Candidate {
         if self.beyond(wanted_db) < other.beyond(wanted_db) {
             return Some(Criterion::Attenuation);
         }
-        let (own, its) = (&self.cost, &other.cost);
-        let gains = [
-            (Criterion::Load, its.load_db - own.load_db),
-            (Criterion::LeastLoad, its.too_low_db - own.too_low_db),
-            (Criterion::Resistors, its.resistors_db - own.resistors_db),
-            (Criterion::Power, its.power_db - own.power_db),
-            (
-                Criterion::Attenuation,
-                its.attenuation_db - own.attenuation_db,
-            ),
-        ];
+        let mut gains = self.cost.terms();
+        for (gain, (_, its)) in gains.iter_mut().zip(other.cost.terms()) {
+            gain.1 = its - gain.1;
+        }
+        // Of equals the first, and attenuation, which is asked for, last.
+        gains.rotate_left(1);
         type Gain = (Criterion, f64);
         let larger = |most: Gain, gain: Gain| if most.1 < gain.1 { gain } else { most };
-        let most = gains.into_iter().reduce(larger).unwrap_or(gains[0]);
+        let most = gains.into_iter().reduce(larger)?;
         let same = cost_step(self) == cost_step(other);
         if same && by_known_price(self, other).is_lt() {
             return Some(Criterion::Price);

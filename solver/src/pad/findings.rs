@@ -78,7 +78,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         );
         findings.push(Finding::caution(code, message));
     }
-    let (departure_db, at_hz) = study.departure_from(mean_db);
+    let (departure_db, at_hz) = study.departure();
     // A bridged pad is uneven on purpose.
     if departure_db.abs() > UNEVEN_DB && !load.bridged {
         let way_out = match kind {

@@ -363,7 +363,7 @@ mod tests {
         let mut load = PadLoad::resistor(8.0);
         let omega = load.grid.omega().to_vec();
         load.z_ohm = Spectrum::from_fn(omega.len(), |i| Complex64::new(6.0, 1e-4 * omega[i]));
-        let load = load.beside(&network, &place);
+        let load = load.beside(&network, &place, &|_| None);
         let tap = Pad::Autoformer {
             ratio: 0.4,
             shunt_ohm: Some(18.0),

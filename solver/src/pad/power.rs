@@ -25,38 +25,21 @@ pub struct PartHeat {
     pub sine_at_hz: f64,
 }
 
-/// Where the power goes at one frequency, in watt.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PadPower {
-    /// In the series resistor; 0 where there is none.
-    pub series_w: f64,
-    /// In the shunt resistor; 0 where there is none.
-    pub shunt_w: f64,
-    /// In the driver.
-    pub driver_w: f64,
-}
-
 impl Pad {
-    /// Where the power goes with `input_v` (rms) at the pad's input, of which its output gets `transfer`, in watt.
+    /// Power in the series and in the shunt resistor with `input_v` (rms) at the pad's input, of which its output gets
+    /// `transfer`, in watt; 0 where there is none.
     #[must_use]
-    pub fn power_at(self, transfer: Complex64, load_ohm: Complex64, input_v: f64) -> PadPower {
-        let driver_v = input_v * transfer.norm();
+    pub fn resistors_w(self, transfer: Complex64, input_v: f64) -> [f64; 2] {
         let across_series_v = input_v * (Complex64::ONE - transfer).norm();
-        let dissipated = |volts: f64, ohms: f64| volts * volts / ohms;
-        PadPower {
-            series_w: self
-                .series_ohm()
-                .map_or(0.0, |r| dissipated(across_series_v, r)),
-            shunt_w: match self {
-                Self::LPad { shunt_ohm, .. } => dissipated(driver_v, shunt_ohm),
-                Self::ShuntSeries { shunt_ohm, .. } => dissipated(input_v, shunt_ohm),
-                Self::Autoformer { shunt_ohm, .. } => {
-                    shunt_ohm.map_or(0.0, |r| dissipated(input_v, r))
-                }
-                Self::Series { .. } => 0.0,
-            },
-            driver_w: driver_v * driver_v * load_ohm.finv().re,
-        }
+        let across_shunt_v = match self {
+            Self::LPad { .. } => input_v * transfer.norm(),
+            _ => input_v,
+        };
+        let dissipated = |volts: f64, ohm: Option<f64>| ohm.map_or(0.0, |ohm| volts * volts / ohm);
+        [
+            dissipated(across_series_v, self.series_ohm()),
+            dissipated(across_shunt_v, self.shunt_ohm()),
+        ]
     }
 }
 
@@ -122,16 +105,13 @@ impl PadHeat {
             let on = load.on(pad, i, ahead);
             let seen = on.seen_ohm;
             let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
-            let power = pad.power_at(on.transfer, z_ohm, input_v);
+            let [series_w, shunt_w] = pad.resistors_w(on.transfer, input_v);
             let driver_v = input_v * (on.transfer * load.onward(i)).norm();
             // The lead behind the pad takes its share.
             let lead_share = load.lead_ohm / z_ohm.re;
             let driver_w = driver_v * driver_v * z_ohm.finv().re * (1.0 - lead_share);
             let input_w = input_v * input_v * seen.inv().re;
-            (
-                input_v / f_hz[i],
-                [power.series_w, power.shunt_w, driver_w, input_w],
-            )
+            (input_v / f_hz[i], [series_w, shunt_w, driver_w, input_w])
         };
         let found: Vec<(f64, [f64; 4])> = places.clone().map(at).collect();
         let weights = power_weights(&load.grid);

@@ -5,7 +5,7 @@ use std::borrow::Cow;
 use netlist::project::Project;
 use netlist::quantity::Watts;
 
-use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin};
+use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn};
 use super::bench::PadBench;
 use super::candidate::Candidate;
 use super::drive::PadDrive;
@@ -81,7 +81,6 @@ fn of_pad<'a>(
 ) -> Result<PadAnswer<'a>, PadError> {
     let built_pad = bench.place.as_ref().and_then(|place| place.pad);
     let Chosen {
-        origin,
         pad,
         wanted_db,
         target,
@@ -89,7 +88,7 @@ fn of_pad<'a>(
         candidates,
     } = chosen(question, &bench)?;
     let columns = PadTable::new(&bench, trials, built_pad, wanted_db);
-    let as_built = origin == PadOrigin::AsBuilt;
+    let as_built = question.goal == PadGoal::AsBuilt;
     let chosen = columns.column(pad, as_built);
     let built = built_pad.filter(|_| !as_built);
     let built = built.map(|pad| columns.column(pad, true));
@@ -102,7 +101,6 @@ fn of_pad<'a>(
     let at = question.at.as_ref().map(|grid| bench.on_grid(pad, grid));
     let mut answer = PadAnswer {
         question,
-        origin,
         built,
         textbook,
         ideal,
@@ -123,7 +121,6 @@ fn of_pad<'a>(
 
 /// The pad that is looked at, and what is said of how it was found.
 struct Chosen {
-    origin: PadOrigin,
     pad: Pad,
     /// What a textbook's pad in its place takes, dB.
     wanted_db: f64,
@@ -134,7 +131,7 @@ struct Chosen {
 
 fn chosen(question: &PadQuestion, bench: &PadBench<'_>) -> Result<Chosen, PadError> {
     let place = bench.place.as_ref();
-    let (origin, pad) = match question.goal {
+    let pad = match question.goal {
         PadGoal::Size {
             kind,
             attenuation_db,
@@ -142,19 +139,17 @@ fn chosen(question: &PadQuestion, bench: &PadBench<'_>) -> Result<Chosen, PadErr
             let target = bench.target(kind, attenuation_db, &question.taps);
             return from_stock(bench, target);
         }
-        PadGoal::Check(pad) => (PadOrigin::Given, pad),
+        PadGoal::Check(pad) => pad,
         PadGoal::AsBuilt => {
             let driver = bench.driver().unwrap_or_default().to_owned();
             let place = place.ok_or_else(|| PadError::NotFed(driver.clone()))?;
             let stays = place.stays.clone();
-            let pad = place.pad.ok_or(PadError::NoPad { driver, stays })?;
-            (PadOrigin::AsBuilt, pad)
+            place.pad.ok_or(PadError::NoPad { driver, stays })?
         }
     };
     // What bridges the series resistor is for the horn; the textbook knows only the resistors.
     let bare = bench.load.clone().without_bridge();
     Ok(Chosen {
-        origin,
         pad,
         wanted_db: Study::new(pad, &bare, &bench.feed).mean_db,
         target: bench.target(pad.kind(), 0.0, &question.taps),
@@ -174,7 +169,6 @@ fn from_stock(bench: &PadBench<'_>, target: PadTarget) -> Result<Chosen, PadErro
     let candidates = bench.site().sized(&target, Counted::Attenuation, OFFERED);
     let best = candidates.first().ok_or(PadError::NoResistors)?;
     Ok(Chosen {
-        origin: PadOrigin::Stock,
         pad: best.study.pad,
         wanted_db,
         ideal: Some((bench.study(ideal), bench.heat(ideal))),
@@ -234,7 +228,8 @@ impl<'a> PadTable<'a> {
             change: (self.before.as_ref().filter(|_| !as_built))
                 .map(|before| before.change_to(&drive, load)),
             drive,
-            speaker_change: changes.map(|(before, after)| before.change_to(after)),
+            speaker_change: (self.trials.zip(changes))
+                .map(|(trials, (before, after))| trials.change(before, after)),
             speaker,
         }
     }

@@ -156,10 +156,9 @@ impl Study {
         }
     }
 
-    /// Largest departure of the attenuation from `nominal_db` in the driver's band, in dB with its sign,
-    /// and where.
+    /// Largest departure of the attenuation from its mean in the driver's band, in dB with its sign, and where.
     #[must_use]
-    pub fn departure_from(&self, nominal_db: f64) -> (f64, f64) {
-        self.attenuation.farthest_from(nominal_db)
+    pub fn departure(&self) -> (f64, f64) {
+        self.attenuation.farthest_from(self.mean_db)
     }
 }

@@ -101,7 +101,7 @@ proptest! {
         prop_assert!(study.attenuation.least <= study.mean_db + 1e-12);
         prop_assert!(study.mean_db <= study.attenuation.most + 1e-12);
         prop_assert!(study.seen.ratio() >= 1.0);
-        let (departure, at_hz) = study.departure_from(study.mean_db);
+        let (departure, at_hz) = study.departure();
         prop_assert!((load.band_hz[0] * 0.99..=load.band_hz[1] * 1.01).contains(&at_hz));
         prop_assert!(departure.abs() <= study.attenuation.most - study.attenuation.least + 1e-12);
     }

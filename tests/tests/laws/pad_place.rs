@@ -100,14 +100,10 @@ fn a_pad_that_is_found_is_what_it_is_taken_for() {
                 .map(|number| at_driver(&network, &grid, &loads, number))
                 .collect();
             let z_ohm = &loads[place.driver_number];
-            let load = load(&grid, z_ohm).beside(&network, &place).with_drivers(
-                &network,
-                &place,
-                &|name| {
-                    let number = names.iter().position(|of| of == name)?;
-                    Some(loads[number].clone())
-                },
-            );
+            let load = load(&grid, z_ohm).beside(&network, &place, &|name| {
+                let number = names.iter().position(|of| of == name)?;
+                Some(loads[number].clone())
+            });
             let feed = feed(&network, &place, &grid, &loads);
             let other = Pad::LPad {
                 series_ohm: 6.8,

@@ -40,7 +40,7 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
     let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
-    let load = cold("mid").beside(built, &place);
+    let load = cold("mid").beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let [low, mid, high] = ["low", "mid", "high"].map(|name| cold(name).z_ohm);
     let loads: [&Spectrum; 3] = [&low, &mid, &high];
@@ -219,7 +219,7 @@ fn source_holds(files: &DemoFiles) {
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
     let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
-    let load = cold("mid").beside(built, &place);
+    let load = cold("mid").beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let study = Study::new(place.pad.unwrap(), &load, &feed);
     let [low, high] = ["low", "high"].map(|name| cold(name).z_ohm);

@@ -39,7 +39,7 @@ fn a_step_is_that_step_at_the_driver() {
     let place = find_pad(built, "mid").unwrap();
     let load = PadLoad::driver(project, "mid", None, 0.0)
         .unwrap()
-        .beside(built, &place);
+        .beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,

@@ -31,7 +31,7 @@ pub(super) fn frequencies(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Writte
         shown
     };
     // A pad that was sized has more to show than fits on a screen.
-    let all = answer.origin != PadOrigin::Stock || answer.at.is_some();
+    let all = answer.question.goal.origin() != PadOrigin::Stock || answer.at.is_some();
     let curves = &study.curves;
     let alone = load.z_ohm.magnitude();
     let seen = curves.seen_ohm.magnitude();

@@ -147,7 +147,11 @@ fn placed(answer: &PadAnswer<'_>, place: &PadInNetwork) -> Vec<String> {
     } else {
         "stay"
     };
-    match (answer.added(), answer.origin, place.stays.is_empty()) {
+    match (
+        answer.added(),
+        answer.question.goal.origin(),
+        place.stays.is_empty(),
+    ) {
         (true, _, true) => words.push("added right before the driver".to_owned()),
         (true, _, false) => words.push(format!(
             "{stays} {stay} in place: this pad is added behind, right before the driver"
@@ -166,7 +170,7 @@ fn columns<'a>(answer: &'a PadAnswer<'_>) -> Vec<(String, &'a PadColumn)> {
     if let Some(built) = &answer.built {
         columns.push(("in the file".to_owned(), built));
     }
-    let chosen = match answer.origin {
+    let chosen = match answer.question.goal.origin() {
         PadOrigin::Stock => "from stock",
         PadOrigin::Given => "as given",
         PadOrigin::AsBuilt => "in the file",
@@ -204,7 +208,7 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     if columns.len() > 1 {
         line("", &heading)?;
     }
-    let pad = match (&answer.bench.place, answer.origin) {
+    let pad = match (&answer.bench.place, answer.question.goal.origin()) {
         (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
     };
@@ -273,7 +277,7 @@ fn crossover_cell(answer: &PadAnswer<'_>, column: &PadColumn, crossover: usize) 
 
 /// The attenuation, and how far it is off that where it is most.
 fn most_off(study: &Study) -> String {
-    let (off_db, at_hz) = study.departure_from(study.mean_db);
+    let (off_db, at_hz) = study.departure();
     match signed(off_db, 2).as_str() {
         "+0.00" => format!("{:.2}, even", study.mean_db),
         off => format!("{:.2}, {off}, {}", study.mean_db, hertz(at_hz)),

@@ -94,7 +94,7 @@ impl From<Pad> for PadValues {
 
 impl PadFigures {
     pub(super) fn new(study: &Study, heat: &PadHeat) -> Self {
-        let (departure_db, departure_at_hz) = study.departure_from(study.mean_db);
+        let (departure_db, departure_at_hz) = study.departure();
         Self {
             values: study.pad.into(),
             attenuation_db: study.nominal_db,

@@ -111,7 +111,7 @@ impl<'a> PadDocument<'a> {
     pub(super) fn new(answer: &'a PadAnswer<'_>) -> Self {
         let load = &answer.bench.load;
         let loudness = answer.bench.loudness;
-        let as_built = answer.origin == PadOrigin::AsBuilt;
+        let as_built = answer.question.goal.origin() == PadOrigin::AsBuilt;
         let place = answer.bench.place.as_ref();
         let column = |column| PadColumnFields::new(answer, column);
         let curves = match &answer.at {
@@ -122,7 +122,7 @@ impl<'a> PadDocument<'a> {
         };
         Self {
             chosen: column(&answer.chosen),
-            origin: answer.origin,
+            origin: answer.question.goal.origin(),
             driver: answer.driver(),
             rated_ohm: load.rated_ohm,
             reference_ohm: load.reference_ohm,
