@@ -16,7 +16,7 @@ use super::return_lead::{return_lead_first, shared_with};
 use super::size::PadSite;
 use super::stock::Resistors;
 use super::study::Study;
-use super::target::PadTarget;
+use super::target::{Counted, PadTarget};
 use crate::amplifier::{nominal_output_ohm, source_impedance};
 use crate::grid::Grid;
 use crate::loudspeaker::driver_behind_lead;
@@ -202,6 +202,7 @@ impl<'a> PadBench<'a> {
         PadTarget {
             kind,
             attenuation_db,
+            counted: Counted::Attenuation,
             kept_ohm: match (self.feed.kind, built) {
                 (PadSourceKind::Network, Some(pad)) => self.study(pad).kept_ohm(load),
                 (PadSourceKind::Network, None) => load.z_ohm.magnitude(),

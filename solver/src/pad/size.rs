@@ -8,7 +8,7 @@ use super::power::PadHeat;
 use super::samples::Samples;
 use super::stock::{Resistors, StockResistor};
 use super::study::Study;
-use super::target::{Counted, PadTarget};
+use super::target::PadTarget;
 use crate::synthesis::Pad;
 
 /// Points of each band at which candidates are compared.
@@ -31,29 +31,6 @@ pub struct PadSite<'a> {
     pub open_circuit_v: f64,
 }
 
-/// Pads from stock with the asked attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
-/// and at most `most` of them. When it does not, the nearest attenuations come first.
-///
-/// Ranked by [`Candidate::cost`]; those whose costs are the same to a tenth of a dB are ranked by price
-/// where prices are known. Of equals the one with less heat comes first.
-#[must_use]
-pub fn sized(
-    load: &PadLoad,
-    feed: &PadSource,
-    target: &PadTarget,
-    resistors: &Resistors,
-    open_circuit_v: f64,
-    most: usize,
-) -> Vec<Candidate> {
-    let site = PadSite {
-        load,
-        feed,
-        resistors,
-        open_circuit_v,
-    };
-    site.sized(target, Counted::Attenuation, most)
-}
-
 /// A draft with how far it is off, in dB, and what speaks against it.
 struct Rated {
     off_db: f64,
@@ -62,15 +39,15 @@ struct Rated {
 }
 
 impl PadSite<'_> {
-    /// The same with the decibels counted as they are said.
-    pub(super) fn sized(
-        &self,
-        target: &PadTarget,
-        counted: Counted,
-        most: usize,
-    ) -> Vec<Candidate> {
-        let off_db = |c: &Candidate| (counted.of(&c.study) - target.attenuation_db).abs();
-        let mut candidates: Vec<Candidate> = (self.rated(target, counted, most).into_iter())
+    /// Pads from stock with the asked attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
+    /// and at most `most` of them. When it does not, the nearest attenuations come first.
+    ///
+    /// Ranked by [`Candidate::cost`]; those whose costs are the same to a tenth of a dB are ranked by price
+    /// where prices are known. Of equals the one with less heat comes first.
+    #[must_use]
+    pub fn sized(&self, target: &PadTarget, most: usize) -> Vec<Candidate> {
+        let off_db = |c: &Candidate| (target.counted.of(&c.study) - target.attenuation_db).abs();
+        let mut candidates: Vec<Candidate> = (self.rated(target, most).into_iter())
             .map(|rated| self.candidate(rated))
             .collect();
         candidates.sort_by(|a, b| {
@@ -94,8 +71,8 @@ impl PadSite<'_> {
     }
 
     /// What the stock makes, the best first, as far as it can be told without heat.
-    fn rated(&self, target: &PadTarget, counted: Counted, most: usize) -> Vec<Rated> {
-        let samples = Samples::new(self.load, self.feed, target, counted, SAMPLES);
+    fn rated(&self, target: &PadTarget, most: usize) -> Vec<Rated> {
+        let samples = Samples::new(self.load, self.feed, target, SAMPLES);
         let rated = |some: Vec<StockResistor>| {
             let drafts = drafts(&samples, self.resistors, &some).into_iter();
             drafts.map(|draft| rated(&samples, draft))

@@ -18,7 +18,7 @@ use super::power::PadHeat;
 use super::question::{PadError, PadGoal, PadQuestion};
 use super::steps::steps;
 use super::study::Study;
-use super::target::{Counted, PadTarget};
+use super::target::PadTarget;
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::sort_findings;
 use crate::search::Job;
@@ -166,7 +166,7 @@ fn from_stock(bench: &PadBench<'_>, target: PadTarget) -> Result<Chosen, PadErro
         return Err(PadError::TailTakesMore { behind, takes_db });
     }
     let ideal = ideal(&bench.load, &bench.feed, &target)?;
-    let candidates = bench.site().sized(&target, Counted::Attenuation, OFFERED);
+    let candidates = bench.site().sized(&target, OFFERED);
     let best = candidates.first().ok_or(PadError::NoResistors)?;
     Ok(Chosen {
         pad: best.study.pad,

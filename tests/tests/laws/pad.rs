@@ -6,8 +6,8 @@ use netlist::quantity::{Farads, Ohms};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::pad::{
-    DriveChange, PadDrive, PadHeat, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study,
-    TOLERANCE_DB, find_pad, ideal, sized, steps,
+    Counted, DriveChange, PadDrive, PadHeat, PadLoad, PadSite, PadSource, PadTarget, Resistors,
+    Study, TOLERANCE_DB, find_pad, ideal, steps,
 };
 use solver::sound::Side;
 use solver::spectrum::Spectrum;
@@ -62,6 +62,7 @@ fn target(kind: PadKind, attenuation_db: f64, load: &PadLoad) -> PadTarget {
     PadTarget {
         kind,
         attenuation_db,
+        counted: Counted::Attenuation,
         kept_ohm: vec![8.0; load.grid.len()],
         least_ohm: 0.0,
         taps: (1..=24)
@@ -192,7 +193,13 @@ proptest! {
     fn pads_from_stock_are_near_and_in_order(load in any_load(), db in 3.0..20f64) {
         let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
         let resistors = Resistors::new(&Stock::default());
-        let found = sized(&load, &feed, &target(PadKind::LPad, db, &load), &resistors, 12.0, 5);
+        let site = PadSite {
+            load: &load,
+            feed: &feed,
+            resistors: &resistors,
+            open_circuit_v: 12.0,
+        };
+        let found = site.sized(&target(PadKind::LPad, db, &load), 5);
         prop_assert!(!found.is_empty());
         for candidate in &found {
             prop_assert!((candidate.study.mean_db - db).abs() <= TOLERANCE_DB);

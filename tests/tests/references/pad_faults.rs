@@ -1,7 +1,7 @@
 //! Pads that were advised or offered wrongly once.
 
 use netlist::project::{CatalogueItem, SeriesRange, Stock, StockKind};
-use solver::pad::{PadLoad, PadSource, PadTarget, Resistors, sized};
+use solver::pad::{Counted, PadLoad, PadSite, PadSource, PadTarget, Resistors};
 use solver::synthesis::PadKind;
 use tests::command::handover;
 use tests::pad::{DemoFiles, document, finding, number, running_text};
@@ -62,11 +62,18 @@ fn a_pad_of_joined_resistors_is_in_the_drawer() {
     let target = PadTarget {
         kind: PadKind::LPad,
         attenuation_db: 9.0,
+        counted: Counted::Attenuation,
         kept_ohm: vec![8.0; load.grid.len()],
         least_ohm: 0.0,
         taps: Vec::new(),
     };
-    let found = sized(&load, &feed, &target, &resistors, 12.0, 5);
+    let site = PadSite {
+        load: &load,
+        feed: &feed,
+        resistors: &resistors,
+        open_circuit_v: 12.0,
+    };
+    let found = site.sized(&target, 5);
     assert!(!found.is_empty());
     for pad in &found {
         let parts = [pad.series.as_ref(), pad.shunt.as_ref()];

@@ -7,7 +7,7 @@ use netlist::series::Series;
 use serde_json::Value;
 use solver::nodal::Drive as Amplifier;
 use solver::pad::{
-    PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, find_pad, sized, steps,
+    Counted, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, find_pad, steps,
 };
 use solver::spectrum::Spectrum;
 use solver::synthesis::{Pad, PadKind};
@@ -64,6 +64,7 @@ fn a_step_is_that_step_at_the_driver() {
         let target = |least_ohm: f64| PadTarget {
             kind: pad.kind(),
             attenuation_db: 0.0,
+            counted: Counted::Attenuation,
             kept_ohm: vec![8.0; load.grid.len()],
             least_ohm,
             taps: Vec::new(),
@@ -129,11 +130,18 @@ fn outside_the_tolerance_the_nearest_comes_first() {
         let target = PadTarget {
             kind: PadKind::LPad,
             attenuation_db: db,
+            counted: Counted::Attenuation,
             kept_ohm: vec![8.0; load.grid.len()],
             least_ohm: 0.0,
             taps: Vec::new(),
         };
-        let found = sized(&load, &feed, &target, &resistors, 12.0, 5);
+        let site = PadSite {
+            load: &load,
+            feed: &feed,
+            resistors: &resistors,
+            open_circuit_v: 12.0,
+        };
+        let found = site.sized(&target, 5);
         let off = |pad: Pad| (Study::new(pad, &load, &feed).mean_db - db).abs();
         let singles: Vec<f64> = resistors.singles().map(|single| single.ohm).collect();
         let mut all = singles.clone();
