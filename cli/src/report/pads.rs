@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
-use solver::pad::{Candidate, PadBench, PadHeat, Step, Study, steps};
+use solver::pad::{Candidate, PadBench, Step, Study, steps};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
@@ -24,7 +24,6 @@ pub(super) struct Adjustment<'a> {
     /// Names of the pad's parts, from the filter to the driver.
     parts: Vec<String>,
     design: Study,
-    heat: PadHeat,
     steps: Vec<Step>,
 }
 
@@ -46,7 +45,6 @@ fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a
     Some(Adjustment {
         driver,
         parts,
-        heat: bench.heat(pad),
         steps: steps(&design, bench.site(), &target, RANGE_DB),
         design,
         bench,
@@ -163,18 +161,17 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup
         (Some(change_db), _) => levels::signed(change_db, 1),
         (None, _) => "–".to_owned(),
     };
-    let design = (&adjustment.design, &adjustment.heat);
-    let pad = design.0.pad;
+    let design = &adjustment.design;
+    let pad = design.pad;
     let shown = match &step.candidate {
         Some(Candidate {
             series,
             shunt,
             study,
-            heat,
             ..
         }) => {
             let resistors = [series, shunt].map(|of| of.as_ref().map(|of| bought(of, ohm)));
-            Some((resistors, (study, heat)))
+            Some((resistors, study))
         }
         None => step.design.then(|| {
             (
@@ -188,11 +185,11 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup
         tr {
             th scope="row" { (levels::step_level(step.level_db, step.design)) }
             td.number { (really) }
-            @if let Some(([in_series, across], (study, heat))) = shown {
+            @if let Some(([in_series, across], study)) = shown {
                 @if tap { td.number { (tap_words(study.pad.ratio().unwrap_or(1.0))) } }
                 @if series { td.number { (part(in_series)) } }
                 @if shunt { td.number { (part(across)) } }
-                td.number { (format!("{:.2}", heat.hottest_w())) }
+                td.number { (format!("{:.2}", study.heat.hottest_w())) }
                 td.number.minor { (format!("{:.1}", study.mean_db)) }
                 td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
             } @else {

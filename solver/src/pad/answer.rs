@@ -7,10 +7,10 @@ use serde::Serialize;
 
 use super::bench::PadBench;
 use super::candidate::Candidate;
-use super::drive::{DriveChange, PadDrive};
+use super::drive::DriveChange;
 use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
-use super::power::{PadHeat, PartHeat};
+use super::power::PartHeat;
 use super::question::{PadGoal, PadQuestion};
 use super::steps::Step;
 use super::study::Study;
@@ -24,10 +24,6 @@ use crate::stock::resistor_power_w;
 pub struct PadColumn {
     /// What it does.
     pub study: Study,
-    /// Heat in it.
-    pub heat: PadHeat,
-    /// The voltage at the driver.
-    pub drive: PadDrive,
     /// Its change against what the filter was made for.
     pub change: Option<DriveChange>,
     /// The whole loudspeaker.
@@ -100,7 +96,7 @@ pub struct PadAnswer<'a> {
     /// The textbook's L-pad, for a driver.
     pub textbook: Option<PadColumn>,
     /// The ideal pad, when one was sized.
-    pub ideal: Option<(Study, PadHeat)>,
+    pub ideal: Option<Study>,
     /// Pads from stock, best first.
     pub candidates: Vec<Candidate>,
     /// What was wanted.
@@ -218,8 +214,7 @@ impl<'a> PadAnswer<'a> {
             let pieces = pieces.map_or_else(|| vec![1.0], |made| made.shares(false));
             pieces.into_iter().map(|piece| share * piece).collect()
         };
-        let heat = &self.chosen.heat;
-        let pad = self.chosen.study.pad;
+        let Study { pad, heat, .. } = &self.chosen.study;
         let words = [
             ("series", heat.series, pad.series_ohm()),
             ("shunt", heat.shunt, pad.shunt_ohm()),

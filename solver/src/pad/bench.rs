@@ -10,7 +10,6 @@ use super::drive_source::{PadSource, PadSourceKind};
 use super::find::find_pad;
 use super::in_network::PadInNetwork;
 use super::load::PadLoad;
-use super::power::PadHeat;
 use super::question::PadError;
 use super::return_lead::{return_lead_first, shared_with};
 use super::size::PadSite;
@@ -46,8 +45,6 @@ pub struct PadBench<'a> {
     pub loudness: Loudness,
     /// Its output impedance in one number, ohm.
     pub output_ohm: Complex64,
-    /// Its open-circuit voltage when it is so loud, rms.
-    pub open_circuit_v: f64,
     /// Resistors of the stock.
     pub resistors: Resistors,
 }
@@ -104,7 +101,6 @@ impl<'a> PadBench<'a> {
             feed: PadSource::amplifier(&load, &SourceImpedance::NONE),
             loudness,
             output_ohm,
-            open_circuit_v: loudness.open_circuit_v(output_ohm),
             resistors: Resistors::new(&stock.unwrap_or_default()),
             load: load.clone(),
         };
@@ -153,7 +149,7 @@ impl<'a> PadBench<'a> {
 
     /// What drives a load's pad.
     fn fed(&self, load: &PadLoad) -> Result<PadSource, PadError> {
-        Ok(match (self.project(), self.in_network()) {
+        let source = match (self.project(), self.in_network()) {
             (Some(project), Some((network, place))) => {
                 PadSource::network(project, network, place, load)?
             }
@@ -162,7 +158,8 @@ impl<'a> PadBench<'a> {
                 PadSource::textbook(load, &source.plus(cable_ohm(project)), load.rated_ohm)
             }
             (None, _) => PadSource::amplifier(load, &SourceImpedance::NONE),
-        })
+        };
+        Ok(source.at_volts(self.loudness.open_circuit_v(self.output_ohm)))
     }
 
     /// The load and what a pad does on it at other frequencies.
@@ -185,12 +182,6 @@ impl<'a> PadBench<'a> {
     #[must_use]
     pub fn study(&self, pad: Pad) -> Study {
         Study::new(pad, &self.load, &self.feed)
-    }
-
-    /// Heat in a pad here.
-    #[must_use]
-    pub fn heat(&self, pad: Pad) -> PadHeat {
-        PadHeat::new(pad, &self.load, &self.feed, self.open_circuit_v)
     }
 
     /// What a pad here should be: it keeps what the filter has now, or what a filter will be designed for. `taps` in place
@@ -238,7 +229,6 @@ impl<'a> PadBench<'a> {
             load: &self.load,
             feed: &self.feed,
             resistors: &self.resistors,
-            open_circuit_v: self.open_circuit_v,
         }
     }
 }

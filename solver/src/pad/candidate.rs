@@ -4,7 +4,7 @@ use std::cmp::Ordering;
 
 use serde::Serialize;
 
-use super::power::{PadHeat, PartHeat};
+use super::power::PartHeat;
 use super::stock::StockResistor;
 use super::study::Study;
 
@@ -79,8 +79,6 @@ pub struct Candidate {
     pub shunt: Option<StockResistor>,
     /// What the pad does.
     pub study: Study,
-    /// Heat in it.
-    pub heat: PadHeat,
     /// By which it was ranked.
     pub cost: Cost,
 }
@@ -113,7 +111,7 @@ impl Candidate {
         if most.1 > SAME_DB {
             return Some(most.0);
         }
-        let cooler = self.heat.hottest_w() < other.heat.hottest_w();
+        let cooler = self.study.heat.hottest_w() < other.study.heat.hottest_w();
         cooler.then_some(Criterion::Heat)
     }
 
@@ -140,8 +138,8 @@ impl Candidate {
             let rating_w = resistor.as_ref()?.rating_w?;
             Some(heat?.programme_w / rating_w)
         };
-        let series = worked(&self.series, self.heat.series).unwrap_or(0.0);
-        series.max(worked(&self.shunt, self.heat.shunt).unwrap_or(0.0))
+        let series = worked(&self.series, self.study.heat.series).unwrap_or(0.0);
+        series.max(worked(&self.shunt, self.study.heat.shunt).unwrap_or(0.0))
     }
 }
 

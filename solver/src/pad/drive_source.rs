@@ -40,9 +40,20 @@ pub struct PadSource {
     pub emf: Spectrum,
     /// Impedance looking back from the pad, in ohm.
     pub ahead_ohm: Spectrum,
+    /// Open-circuit voltage of the amplifier with which heat is worked out, rms: for programme and for a sine.
+    pub open_circuit_v: f64,
 }
 
 impl PadSource {
+    /// The same at another open-circuit voltage than 1 V, rms.
+    #[must_use]
+    pub fn at_volts(self, open_circuit_v: f64) -> Self {
+        Self {
+            open_circuit_v,
+            ..self
+        }
+    }
+
     /// The amplifier straight on the pad; its output impedance over the grid of the load.
     #[must_use]
     pub fn amplifier(load: &PadLoad, output: &SourceImpedance) -> Self {
@@ -51,6 +62,7 @@ impl PadSource {
             kind: PadSourceKind::Amplifier,
             emf: Spectrum::from_fn(points, |_| Complex64::ONE),
             ahead_ohm: Spectrum::from_fn(points, |i| output.at(i)),
+            open_circuit_v: 1.0,
         }
     }
 
@@ -118,6 +130,7 @@ impl PadSource {
             kind: PadSourceKind::Network,
             emf: Spectrum::zeros(load.grid.len()),
             ahead_ohm: Spectrum::zeros(load.grid.len()),
+            open_circuit_v: 1.0,
         };
         for i in 0..load.grid.len() {
             let volts = ports.transfer(i)[plus] - ports.transfer(i)[minus];

@@ -221,7 +221,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
 /// Largest voltage at the driver below a frequency, against the mean over its band; dB and hertz.
 fn loudest_below(answer: &PadAnswer<'_>, from_hz: f64) -> Option<(f64, f64)> {
     let load = &answer.bench.load;
-    let (f_hz, levels) = (load.grid.f_hz(), answer.chosen.drive.level_db());
+    let (f_hz, levels) = (load.grid.f_hz(), &answer.chosen.study.curves.level_db);
     let mean_db = load.mean_over(load.band(), |i| levels[i]);
     (0..f_hz.len())
         .filter(|&i| f_hz[i] < from_hz)
@@ -278,7 +278,11 @@ fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
     let Some(rated_w) = answer.driver_rated_w() else {
         return;
     };
-    let (name, rated, heat) = (answer.name(), Watts(rated_w), answer.chosen.heat.driver);
+    let (name, rated, heat) = (
+        answer.name(),
+        Watts(rated_w),
+        answer.chosen.study.heat.driver,
+    );
     if heat.programme_w > rated_w {
         let gets = Watts(heat.programme_w);
         let message = format!(
@@ -298,7 +302,7 @@ fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
 }
 
 fn core(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
-    let (v_per_hz, at_hz) = answer.chosen.heat.volts_per_hertz;
+    let (v_per_hz, at_hz) = answer.chosen.study.heat.volts_per_hertz;
     let limit = answer.question.core_v_per_hz;
     if answer.chosen.study.pad.kind() == PadKind::Autoformer && v_per_hz > limit {
         let (puts, at, stands) = (Volts(v_per_hz * at_hz), Hertz(at_hz), Volts(limit * at_hz));

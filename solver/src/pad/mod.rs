@@ -64,7 +64,7 @@ mod walk;
 pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadResistor, WindingOrigin};
 pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
-pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
+pub use drive::{DriveChange, PadCrossoverShift, driver_level_db, level_on_resistor_db};
 pub use drive_source::{PadSource, PadSourceKind};
 pub use find::find_pad;
 pub use ideal::ideal;

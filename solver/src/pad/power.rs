@@ -95,16 +95,15 @@ pub fn to_buy(heat: &PartHeat, shares: &[f64]) -> String {
 }
 
 impl PadHeat {
-    /// For an amplifier of `open_circuit_v`, rms, both for programme of that voltage and for a sine of it.
-    #[must_use]
-    pub fn new(pad: Pad, load: &PadLoad, feed: &PadSource, open_circuit_v: f64) -> Self {
+    /// For programme of the open-circuit voltage of the source, and for a sine of it.
+    pub(super) fn new(pad: Pad, load: &PadLoad, feed: &PadSource) -> Self {
         let f_hz = load.grid.f_hz();
         let places = 0..f_hz.len();
         let at = |i: usize| {
             let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
             let on = load.on(pad, i, ahead);
             let seen = on.seen_ohm;
-            let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
+            let input_v = feed.open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
             let [series_w, shunt_w] = pad.resistors_w(on.transfer, input_v);
             let driver_v = input_v * (on.transfer * load.onward(i)).norm();
             // The lead behind the pad takes its share.
@@ -156,7 +155,8 @@ mod tests {
         let load = PadLoad::resistor(8.0);
         let feed = PadSource::amplifier(&load, &1.8.into());
         let pad = Pad::size(PadKind::LPad, 10.0, 8.0).unwrap();
-        let heat = PadHeat::new(pad, &load, &feed, open_circuit_v(20.0, 8.0, 1.8.into()));
+        let feed = feed.at_volts(open_circuit_v(20.0, 8.0, 1.8.into()));
+        let heat = PadHeat::new(pad, &load, &feed);
         assert!((heat.input.programme_w - 20.0).abs() < 1e-5);
         assert!((heat.input.sine_w - 20.0).abs() < 1e-9);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9);
@@ -168,8 +168,8 @@ mod tests {
     fn heat_in_the_lead_is_not_the_driver_s() {
         let mut load = PadLoad::resistor(10.0);
         load.lead_ohm = 2.0;
-        let feed = PadSource::amplifier(&load, &SourceImpedance::NONE);
-        let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed, 10.0);
+        let feed = PadSource::amplifier(&load, &SourceImpedance::NONE).at_volts(10.0);
+        let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9, "{heat:?}");
         assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");
         assert!((heat.series.unwrap().sine_w - 2.5).abs() < 1e-9);

@@ -4,7 +4,6 @@ use super::candidate::{Candidate, Cost, TOLERANCE_DB, beyond, by_known_price, co
 use super::drafts::{Draft, drafts, joined};
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use super::power::PadHeat;
 use super::samples::Samples;
 use super::stock::{Resistors, StockResistor};
 use super::study::Study;
@@ -27,8 +26,6 @@ pub struct PadSite<'a> {
     pub feed: &'a PadSource,
     /// What it can be made of.
     pub resistors: &'a Resistors,
-    /// Open-circuit voltage of the amplifier at its rated power, rms.
-    pub open_circuit_v: f64,
 }
 
 /// A draft with how far it is off, in dB, and what speaks against it.
@@ -55,7 +52,12 @@ impl PadSite<'_> {
                 .then_with(|| cost_step(a).cmp(&cost_step(b)))
                 .then_with(|| by_known_price(a, b))
                 .then_with(|| a.cost.total_db().total_cmp(&b.cost.total_db()))
-                .then_with(|| a.heat.hottest_w().total_cmp(&b.heat.hottest_w()))
+                .then_with(|| {
+                    a.study
+                        .heat
+                        .hottest_w()
+                        .total_cmp(&b.study.heat.hottest_w())
+                })
         });
         // Some points of the band can be a little off from all of them.
         keep_near(&mut candidates, off_db);
@@ -110,7 +112,6 @@ impl PadSite<'_> {
     fn candidate(&self, Rated { draft, cost, .. }: Rated) -> Candidate {
         let mut candidate = Candidate {
             study: Study::new(draft.pad, self.load, self.feed),
-            heat: PadHeat::new(draft.pad, self.load, self.feed, self.open_circuit_v),
             cost,
             series: draft.series,
             shunt: draft.shunt,

@@ -8,13 +8,12 @@ use netlist::quantity::Watts;
 use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn};
 use super::bench::PadBench;
 use super::candidate::Candidate;
-use super::drive::PadDrive;
+use super::drive::{DriveChange, driver_level_db, level_on_resistor_db};
 use super::drive_source::PadSourceKind;
 use super::findings::pad_findings;
 use super::ideal::{ideal, ideal_at_driver};
 use super::inside::{Inside, inside};
 use super::load::PadLoad;
-use super::power::PadHeat;
 use super::question::{PadError, PadGoal, PadQuestion};
 use super::steps::steps;
 use super::study::Study;
@@ -125,7 +124,7 @@ struct Chosen {
     /// What a textbook's pad in its place takes, dB.
     wanted_db: f64,
     target: PadTarget,
-    ideal: Option<(Study, PadHeat)>,
+    ideal: Option<Study>,
     candidates: Vec<Candidate>,
 }
 
@@ -171,7 +170,7 @@ fn from_stock(bench: &PadBench<'_>, target: PadTarget) -> Result<Chosen, PadErro
     Ok(Chosen {
         pad: best.study.pad,
         wanted_db,
-        ideal: Some((bench.study(ideal), bench.heat(ideal))),
+        ideal: Some(bench.study(ideal)),
         target,
         candidates,
     })
@@ -182,7 +181,7 @@ struct PadTable<'a> {
     bench: &'a PadBench<'a>,
     trials: Option<&'a PadTrials<'a>>,
     /// What the filter was made for: the pad in the file, or a resistor.
-    before: Option<PadDrive>,
+    before_db: Option<Vec<f64>>,
     /// The loudspeaker as it is in the file.
     speaker: Option<LoudspeakerFigures>,
 }
@@ -198,10 +197,10 @@ impl<'a> PadTable<'a> {
         let mut columns = Self {
             bench,
             trials,
-            before: match feed.kind {
-                PadSourceKind::Network => Some(PadDrive::new(built_pad, load, feed)),
+            before_db: match feed.kind {
+                PadSourceKind::Network => Some(driver_level_db(built_pad, load, feed)),
                 PadSourceKind::Textbook => {
-                    Some(PadDrive::on_resistor(load.rated_ohm, wanted_db, load, feed))
+                    Some(level_on_resistor_db(load.rated_ohm, wanted_db, load, feed))
                 }
                 PadSourceKind::Amplifier => None,
             },
@@ -218,16 +217,15 @@ impl<'a> PadTable<'a> {
     }
 
     fn column(&self, pad: Pad, as_built: bool) -> PadColumn {
-        let (load, feed) = (&self.bench.load, &self.bench.feed);
-        let drive = PadDrive::new(Some(pad), load, feed);
+        let study = self.bench.study(pad);
+        let before_db = self.before_db.as_ref().filter(|_| !as_built);
         let speaker = self.speaker(Some(pad));
         let changes = (self.speaker.as_ref().zip(speaker.as_ref())).filter(|_| !as_built);
         PadColumn {
-            study: self.bench.study(pad),
-            heat: self.bench.heat(pad),
-            change: (self.before.as_ref().filter(|_| !as_built))
-                .map(|before| before.change_to(&drive, load)),
-            drive,
+            change: before_db.map(|before_db| {
+                DriveChange::new(before_db, &study.curves.level_db, &self.bench.load)
+            }),
+            study,
             speaker_change: (self.trials.zip(changes))
                 .map(|(trials, (before, after))| trials.change(before, after)),
             speaker,
@@ -287,11 +285,11 @@ fn hot_coil(bench: &PadBench<'_>, pad: Pad, rise_k: f64) -> Option<HotPad> {
     let hot = bench.hot(rise_k)?;
     let feed = &bench.feed;
     let sound_db = |load: &PadLoad, pad: Option<Pad>| {
-        let drive = PadDrive::new(pad, load, feed);
+        let driver_db = driver_level_db(pad, load, feed);
         load.mean_over(load.band(), |i| {
             let sound = load.pressure_pa_per_v.as_ref();
             let sound_db = sound.map_or(FLOOR_DB, |sound| level_db(sound.at(i)));
-            drive.level_db()[i] + sound_db
+            driver_db[i] + sound_db
         })
     };
     let change_db = |pad| sound_db(&hot, pad) - sound_db(&bench.load, pad);

@@ -4,9 +4,11 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
+use super::drive::driver_level_db;
 use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::open::{OpenPoint, PadBranches};
+use super::power::PadHeat;
 use crate::spectrum::Spectrum;
 use crate::synthesis::Pad;
 
@@ -75,6 +77,8 @@ pub struct PadCurves {
     pub output_ohm: Spectrum,
     /// Impedance that the driver sees looking back, in ohm.
     pub source_ohm: Spectrum,
+    /// Level of the voltage at the driver: see [`driver_level_db`].
+    pub level_db: Vec<f64>,
 }
 
 /// A pad on a load in figures.
@@ -97,6 +101,8 @@ pub struct Study {
     pub seen: Extent,
     /// |Z| that the driver sees looking back, over the driver's band, in ohm.
     pub source: Extent,
+    /// Heat in it.
+    pub heat: PadHeat,
     /// The curves.
     pub curves: PadCurves,
 }
@@ -111,6 +117,7 @@ impl Study {
             seen_ohm: Spectrum::zeros(points),
             output_ohm: Spectrum::zeros(points),
             source_ohm: Spectrum::zeros(points),
+            level_db: driver_level_db(Some(pad), load, feed),
         };
         let mut insertion_db = Vec::with_capacity(points);
         for i in 0..points {
@@ -142,6 +149,7 @@ impl Study {
             attenuation: Extent::of(f_hz, load.band(), |i| curves.attenuation_db[i]),
             seen: of(load.filter_band(), &curves.seen_ohm),
             source: of(load.band(), &curves.source_ohm),
+            heat: PadHeat::new(pad, load, feed),
             curves,
         }
     }

@@ -6,8 +6,8 @@ use netlist::quantity::{Farads, Ohms};
 use num_complex::Complex64;
 use proptest::prelude::*;
 use solver::pad::{
-    Counted, DriveChange, PadDrive, PadHeat, PadLoad, PadSite, PadSource, PadTarget, Resistors,
-    Study, TOLERANCE_DB, find_pad, ideal, steps,
+    Counted, DriveChange, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, TOLERANCE_DB,
+    driver_level_db, find_pad, ideal, level_on_resistor_db, steps,
 };
 use solver::sound::Side;
 use solver::spectrum::Spectrum;
@@ -84,7 +84,7 @@ proptest! {
     #[test]
     fn power_in_is_power_burnt(pad in any_pad(), load in any_load(), volts in 0.1..100f64) {
         let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
-        let heat = PadHeat::new(pad, &load, &feed, volts);
+        let heat = Study::new(pad, &load, &feed.at_volts(volts)).heat;
         let part = |heat: Option<solver::pad::PartHeat>| heat.map_or(0.0, |h| h.programme_w);
         let sum = part(heat.series) + part(heat.shunt) + heat.driver.programme_w;
         prop_assert!((sum / heat.input.programme_w - 1.0).abs() < 1e-9);
@@ -123,7 +123,7 @@ proptest! {
         let target = target(KINDS[kind], db, &load);
         let design = Study::new(ideal(&load, &feed, &target).unwrap(), &load, &feed);
         let resistors = Resistors::new(&Stock::default());
-        let site = PadSite { load: &load, feed: &feed, resistors: &resistors, open_circuit_v: 12.0 };
+        let site = PadSite { load: &load, feed: &feed, resistors: &resistors };
         let steps = steps(&design, site, &target, 3);
         prop_assert_eq!(steps.len(), 7);
         let mut last = f64::INFINITY;
@@ -173,12 +173,12 @@ proptest! {
     #[test]
     fn changes_are_told_apart_from_levels(load in any_load(), pad in any_pad()) {
         let feed = PadSource::textbook(&load, &1.8.into(), 8.0);
-        let drive = PadDrive::new(Some(pad), &load, &feed);
-        let same = drive.change_to(&drive, &load);
+        let drive = driver_level_db(Some(pad), &load, &feed);
+        let same = DriveChange::new(&drive, &drive, &load);
         prop_assert!(same.level_db.abs() < 1e-12 && at_crossovers_db(&same) < 1e-12);
-        let plain = PadDrive::on_resistor(8.0, 3.0, &load, &feed);
-        let there = plain.change_to(&drive, &load);
-        let back = drive.change_to(&plain, &load);
+        let plain = level_on_resistor_db(8.0, 3.0, &load, &feed);
+        let there = DriveChange::new(&plain, &drive, &load);
+        let back = DriveChange::new(&drive, &plain, &load);
         prop_assert!((there.level_db + back.level_db).abs() < 1e-9);
         prop_assert!((at_crossovers_db(&there) - at_crossovers_db(&back)).abs() < 1e-9);
     }
@@ -197,7 +197,6 @@ proptest! {
             load: &load,
             feed: &feed,
             resistors: &resistors,
-            open_circuit_v: 12.0,
         };
         let found = site.sized(&target(PadKind::LPad, db, &load), 5);
         prop_assert!(!found.is_empty());

@@ -71,7 +71,6 @@ fn a_pad_of_joined_resistors_is_in_the_drawer() {
         load: &load,
         feed: &feed,
         resistors: &resistors,
-        open_circuit_v: 12.0,
     };
     let found = site.sized(&target, 5);
     assert!(!found.is_empty());

@@ -5,7 +5,7 @@ use netlist::network::{Network, NodeId, Part, PartKind};
 use netlist::quantity::Ohms;
 use solver::nodal::{Drive as Amplifier, SourceImpedance};
 use solver::pad::{
-    PadDrive, PadHeat, PadLoad, PadSource, Study, find_pad, return_lead_first, shared_with,
+    PadLoad, PadSource, Study, driver_level_db, find_pad, return_lead_first, shared_with,
 };
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
@@ -49,8 +49,8 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     let loads: Vec<&Spectrum> = loads.iter().collect();
     let pad = place.pad.unwrap();
     let study = Study::new(pad, &load, &feed);
-    let heat = PadHeat::new(pad, &load, &feed, 1.0);
-    let drive = PadDrive::new(Some(pad), &load, &feed);
+    let heat = Study::new(pad, &load, &feed).heat;
+    let drive = driver_level_db(Some(pad), &load, &feed);
 
     let (plan, solution) = solved(built, &load.grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(place.driver_number).unwrap();
@@ -69,7 +69,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
         series_w = series_w.max((from - to).norm_sqr() / resistance.0);
         if load.filter_band().contains(&i) {
             let v_d = solution.output_at(output, i).norm();
-            near(drive.level_db()[i], 20.0 * v_d.log10(), "driver");
+            near(drive[i], 20.0 * v_d.log10(), "driver");
             let taken_db = 20.0 * (solution.node_at(m3, i).norm() / v_d).log10();
             near(study.curves.attenuation_db[i], taken_db, "attenuation");
             near(
@@ -87,12 +87,12 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     source_holds(built, &load, &loads, &study, place.driver_number);
 
     let other = place.with_pad(network, Some(OTHER));
-    let drive = PadDrive::new(Some(OTHER), &load, &feed);
+    let drive = driver_level_db(Some(OTHER), &load, &feed);
     let (plan, solution) = solved(&other, &load.grid, &loads, &AMPLIFIER);
     let (output, _) = plan.driver_outputs().nth(place.driver_number).unwrap();
     for i in load.filter_band() {
         let level_db = 20.0 * solution.output_at(output, i).norm().log10();
-        near(drive.level_db()[i], level_db, "driver with another pad");
+        near(drive[i], level_db, "driver with another pad");
     }
     load
 }

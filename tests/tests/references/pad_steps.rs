@@ -73,7 +73,6 @@ fn a_step_is_that_step_at_the_driver() {
             load: &load,
             feed: &feed,
             resistors: &resistors,
-            open_circuit_v: 12.0,
         };
         let of = |target: &PadTarget| steps(&design, site, target, 3);
         let found = of(&target(0.0));
@@ -139,7 +138,6 @@ fn outside_the_tolerance_the_nearest_comes_first() {
             load: &load,
             feed: &feed,
             resistors: &resistors,
-            open_circuit_v: 12.0,
         };
         let found = site.sized(&target, 5);
         let off = |pad: Pad| (Study::new(pad, &load, &feed).mean_db - db).abs();

@@ -68,7 +68,7 @@ fn line(words: &str, study: &Study) -> String {
 
 /// The first `most` pads from stock.
 pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) -> Written {
-    let Some((ideal, _)) = &answer.ideal else {
+    let Some(ideal) = &answer.ideal else {
         return Ok(());
     };
     let stated = answer.project().is_some_and(|project| {
@@ -106,7 +106,7 @@ pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) ->
             line(&words, &candidate.study),
             format!("{:.2} dB", candidate.cost.load_db),
             candidate.count(),
-            watts(candidate.heat.hottest_w()),
+            watts(candidate.study.heat.hottest_w()),
             price(cost)
         )?;
     }
@@ -148,7 +148,7 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
                 Some(Criterion::Price) => ("price", &|c| {
                     price(c).unwrap_or_else(|| "unknown".to_owned())
                 }),
-                Some(Criterion::Heat) => ("heat", &|c| watts(c.heat.hottest_w())),
+                Some(Criterion::Heat) => ("heat", &|c| watts(c.study.heat.hottest_w())),
                 None => ("order only", &|_| "as good".to_owned()),
             };
         (what, figure(first), figure(other))
@@ -181,18 +181,14 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     )?;
     for step in &answer.steps {
         let level = step_level(step.level_db, step.design);
-        let (words, study, hottest) = match (&step.candidate, step.design) {
-            (Some(candidate), _) => (
-                candidate_words(candidate),
-                &candidate.study,
-                candidate.heat.hottest_w(),
-            ),
+        let (words, study) = match (&step.candidate, step.design) {
+            (Some(candidate), _) => (candidate_words(candidate), &candidate.study),
             (None, true) => {
                 let study = &answer.chosen.study;
                 let words = answer
                     .best()
                     .map_or_else(|| pad_words(study.pad), candidate_words);
-                (words, study, answer.chosen.heat.hottest_w())
+                (words, study)
             }
             (None, false) => {
                 let why = no_pad(step, answer.chosen.study.pad.kind());
@@ -211,7 +207,7 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         writeln!(
             out,
             "{level:<STEP_WIDTH$}{shown}{change:>13}{:>10}",
-            watts(hottest)
+            watts(study.heat.hottest_w())
         )?;
     }
     if (answer.steps.iter()).any(|step| step.change_db.is_some() && !step.met()) {

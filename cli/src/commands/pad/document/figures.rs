@@ -93,8 +93,9 @@ impl From<Pad> for PadValues {
 }
 
 impl PadFigures {
-    pub(super) fn new(study: &Study, heat: &PadHeat) -> Self {
+    pub(super) fn new(study: &Study) -> Self {
         let (departure_db, departure_at_hz) = study.departure();
+        let heat = &study.heat;
         Self {
             values: study.pad.into(),
             attenuation_db: study.nominal_db,
@@ -174,10 +175,10 @@ impl<'a> PadColumnFields<'a> {
         let is_autoformer = column.study.pad.kind() == PadKind::Autoformer;
         let speaker = column.speaker.as_ref();
         Self {
-            figures: PadFigures::new(&column.study, &column.heat),
+            figures: PadFigures::new(&column.study),
             crossover: column.change.as_ref(),
             loudspeaker: speaker.map(|found| SpeakerFigures::new(found, column.speaker_change)),
-            autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.heat)),
+            autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.study.heat)),
         }
     }
 }
@@ -247,9 +248,9 @@ struct ResistorsOfOne {
 
 impl From<&Candidate> for StockPad {
     fn from(candidate: &Candidate) -> Self {
-        let heat = &candidate.heat;
+        let heat = &candidate.study.heat;
         Self {
-            figures: PadFigures::new(&candidate.study, heat),
+            figures: PadFigures::new(&candidate.study),
             series_made_of: ResistorsOfOne::of(candidate.series.as_ref(), heat.series),
             shunt_made_of: ResistorsOfOne::of(candidate.shunt.as_ref(), heat.shunt),
             resistors: candidate.count(),

@@ -138,7 +138,7 @@ impl<'a> PadDocument<'a> {
             curves,
             parts: place.filter(|_| as_built).map(|place| &*place.parts),
             in_network: place.map(|place| InNetwork::new(answer, place)),
-            ideal: (answer.ideal.as_ref()).map(|(study, heat)| PadFigures::new(study, heat)),
+            ideal: answer.ideal.as_ref().map(PadFigures::new),
             stock: ranked(answer),
             steps: (answer.steps.iter())
                 .map(|step| PadStepDocument::new(answer, step))
