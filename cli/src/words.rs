@@ -8,7 +8,8 @@ use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::Rating;
 use solver::load::{Curve, Note};
-use solver::pad::{LevelStep, PartChange, Step, StockResistor, Where};
+use solver::pad::{LevelStep, PartChange, Step, Where};
+use solver::stock::Choice;
 use solver::synthesis::PadKind;
 
 /// A note about a driver's data as one line.
@@ -148,8 +149,8 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
 }
 
 /// A resistor of the stock, with what it is made of: `5.6 Ω`, or `6 Ω (3 + 3)`.
-pub(crate) fn bought(resistor: &StockResistor, ohm: fn(f64) -> String) -> String {
-    let shown = ohm(resistor.ohm);
+pub(crate) fn bought(resistor: &Choice, ohm: fn(f64) -> String) -> String {
+    let shown = ohm(resistor.value_si);
     let Some(made_of) = &resistor.made_of else {
         return shown;
     };

@@ -17,7 +17,7 @@ use super::study::Study;
 use super::target::PadTarget;
 use super::trials::{LoudspeakerChange, LoudspeakerFigures};
 use crate::judge::{Finding, resistor_rated_w};
-use crate::stock::resistor_power_w;
+use crate::stock::{resistor_power_w, whole_rating};
 
 /// A pad with its figures, to be held against others.
 #[derive(Debug)]
@@ -204,10 +204,9 @@ impl<'a> PadAnswer<'a> {
         let in_file = in_file.map(|place| [&place.series, &place.shunt]);
         let bought = self.best().map(|best| [&best.series, &best.shunt]);
         let part = |name: &String| network.and_then(|network| network.parts().get(name));
-        // Of several that act as one, the one nearest to its rating decides.
-        let rated_w = |(name, share): &(String, f64)| {
+        let rated_w = |name: &String| {
             let stock = project.map(|project| &project.stock)?;
-            Some(resistor_rated_w(stock, part(name)?)? / share)
+            resistor_rated_w(stock, part(name)?)
         };
         let shares = |(name, share): &(String, f64)| -> Vec<f64> {
             let pieces = part(name).and_then(Part::pieces);
@@ -228,13 +227,13 @@ impl<'a> PadAnswer<'a> {
                         let resistor = bought[i].as_ref()?;
                         let made_of = resistor.made_of.as_ref();
                         let shares = made_of.map_or_else(|| vec![1.0], |made| made.shares(false));
-                        (shares, resistor.rating_w)
+                        (shares, resistor.rating)
                     }
                     (None, Some(parts)) => {
-                        let whole: Option<Vec<f64>> = parts[i].iter().map(rated_w).collect();
+                        let rated = parts[i].iter().map(|(name, share)| (rated_w(name), *share));
                         (
                             parts[i].iter().flat_map(shares).collect(),
-                            whole.and_then(|whole| whole.into_iter().reduce(f64::min)),
+                            whole_rating(rated),
                         )
                     }
                     (None, None) => {

@@ -5,8 +5,8 @@ use std::cmp::Ordering;
 use serde::Serialize;
 
 use super::power::PartHeat;
-use super::stock::StockResistor;
 use super::study::Study;
+use crate::stock::Choice;
 
 /// A pad from stock may be this far from the attenuation that is wanted, in dB.
 pub const TOLERANCE_DB: f64 = 0.25;
@@ -74,9 +74,9 @@ pub enum Criterion {
 #[derive(Debug, Clone)]
 pub struct Candidate {
     /// The series resistor, where there is one.
-    pub series: Option<StockResistor>,
+    pub series: Option<Choice>,
     /// The shunt resistor, where there is one.
-    pub shunt: Option<StockResistor>,
+    pub shunt: Option<Choice>,
     /// What the pad does.
     pub study: Study,
     /// By which it was ranked.
@@ -125,17 +125,17 @@ impl Candidate {
 
     /// Resistors to buy.
     #[must_use]
-    pub fn count(&self) -> usize {
+    pub fn count(&self) -> u32 {
         let resistors = self.series.iter().chain(&self.shunt);
-        resistors.map(StockResistor::count).sum()
+        resistors.map(Choice::count).sum()
     }
 
     /// Power with programme over the rating, for the resistor nearest to its limit; 0 where the stock states
     /// no ratings. Up to a half is common practice.
     #[must_use]
     pub fn worked(&self) -> f64 {
-        let worked = |resistor: &Option<StockResistor>, heat: Option<PartHeat>| {
-            let rating_w = resistor.as_ref()?.rating_w?;
+        let worked = |resistor: &Option<Choice>, heat: Option<PartHeat>| {
+            let rating_w = resistor.as_ref()?.rating?;
             Some(heat?.programme_w / rating_w)
         };
         let series = worked(&self.series, self.study.heat.series).unwrap_or(0.0);

@@ -79,7 +79,7 @@ pub use return_lead::{return_lead_first, shared_with};
 pub use size::PadSite;
 pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
-pub use stock::{Resistors, StockResistor};
+pub use stock::Resistors;
 pub use study::{Extent, PadCurves, Study};
 pub use target::{Counted, PadTarget};
 pub use trials::{LoudspeakerChange, LoudspeakerFigures, PadTrials};

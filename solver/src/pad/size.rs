@@ -5,9 +5,10 @@ use super::drafts::{Draft, drafts, joined};
 use super::drive_source::PadSource;
 use super::load::PadLoad;
 use super::samples::Samples;
-use super::stock::{Resistors, StockResistor};
+use super::stock::Resistors;
 use super::study::Study;
 use super::target::PadTarget;
+use crate::stock::Choice;
 use crate::synthesis::Pad;
 
 /// Points of each band at which candidates are compared.
@@ -75,7 +76,7 @@ impl PadSite<'_> {
     /// What the stock makes, the best first, as far as it can be told without heat.
     fn rated(&self, target: &PadTarget, most: usize) -> Vec<Rated> {
         let samples = Samples::new(self.load, self.feed, target, SAMPLES);
-        let rated = |some: Vec<StockResistor>| {
+        let rated = |some: Vec<Choice>| {
             let drafts = drafts(&samples, self.resistors, &some).into_iter();
             drafts.map(|draft| rated(&samples, draft))
         };
@@ -135,14 +136,14 @@ fn rated(samples: &Samples<'_>, draft: Draft) -> Rated {
     let off_db = samples.too_much_db(draft.pad).abs();
     let (load_db, too_low_db) = samples.off_db(draft.pad);
     let resistors = draft.series.iter().chain(&draft.shunt);
-    let count: usize = resistors.map(StockResistor::count).sum();
+    let count: u32 = resistors.map(Choice::count).sum();
     Rated {
         off_db,
         cost: Cost {
             attenuation_db: off_db.min(TOLERANCE_DB),
             load_db,
             too_low_db: TOO_LOW * too_low_db,
-            resistors_db: PART_DB * count as f64,
+            resistors_db: PART_DB * f64::from(count),
             power_db: 0.0,
         },
         draft,

@@ -69,6 +69,13 @@ pub(crate) fn listed_rating(stock: &Stock, kind: StockKind, value_si: f64) -> Op
         .min_by(f64::total_cmp)
 }
 
+/// What several stand as a whole, of the rating and the share of each: the one that is nearest to its rating decides.
+/// `None` where nothing is known of one.
+pub(crate) fn whole_rating(parts: impl Iterator<Item = (Option<f64>, f64)>) -> Option<f64> {
+    let stands = parts.map(|(rating, share)| Some(rating? / share));
+    stands.reduce(|a, b| Some(a?.min(b?))).flatten()
+}
+
 /// Power that a resistor of this value stands, W: the least of the catalogue's lines, or what the stock says of all.
 pub(crate) fn resistor_power_w(stock: &Stock, ohm: f64) -> Option<f64> {
     let usual = stock.resistors.as_ref().and_then(|range| range.power);

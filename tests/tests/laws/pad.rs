@@ -210,7 +210,7 @@ proptest! {
         let best = &found[0];
         for series in resistors.singles() {
             for shunt in resistors.singles() {
-                let pad = Pad::LPad { series_ohm: series.ohm, shunt_ohm: shunt.ohm };
+                let pad = Pad::LPad { series_ohm: series.value_si, shunt_ohm: shunt.value_si };
                 let other = Study::new(pad, &load, &feed);
                 let off = (other.mean_db - db).abs();
                 if off > TOLERANCE_DB - 0.05 { continue; }

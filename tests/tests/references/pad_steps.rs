@@ -141,7 +141,7 @@ fn outside_the_tolerance_the_nearest_comes_first() {
         };
         let found = site.sized(&target, 5);
         let off = |pad: Pad| (Study::new(pad, &load, &feed).mean_db - db).abs();
-        let singles: Vec<f64> = resistors.singles().map(|single| single.ohm).collect();
+        let singles: Vec<f64> = resistors.singles().map(|single| single.value_si).collect();
         let mut all = singles.clone();
         if together > 1 {
             for how in [Joined::Series, Joined::Parallel] {

@@ -2,9 +2,8 @@
 
 use std::io::Write;
 
-use solver::pad::{
-    Candidate, Criterion, PadAnswer, PadSourceKind, StockResistor, Study, TOLERANCE_DB,
-};
+use solver::pad::{Candidate, Criterion, PadAnswer, PadSourceKind, Study, TOLERANCE_DB};
+use solver::stock::Choice;
 use solver::synthesis::Pad;
 
 use super::text::{Written, folded, impedance, ohm, signed, step_level};
@@ -18,7 +17,7 @@ const STEP_WIDTH: usize = 8;
 const PAD_WIDTH: usize = 38;
 
 fn candidate_words(candidate: &Candidate) -> String {
-    let resistor = |resistor: &Option<StockResistor>| resistor.as_ref().map(|r| bought(r, ohm));
+    let resistor = |resistor: &Option<Choice>| resistor.as_ref().map(|r| bought(r, ohm));
     let ratio = candidate.study.pad.ratio();
     words(
         ratio,

@@ -9,7 +9,7 @@ use super::pieces::{StressedPiece, pieces};
 use super::{Meter, NoiseStress, SineStress, Worst, rating};
 use crate::nodal::Flow;
 use crate::spectrum::Spectrum;
-use crate::stock::{listed_rating, resistor_power_w};
+use crate::stock::{listed_rating, resistor_power_w, whole_rating};
 use crate::wiring::is_wire;
 
 /// Stress on one part.
@@ -171,13 +171,13 @@ pub(crate) fn resistor_rated_w(stock: &Stock, part: &Part) -> Option<f64> {
     })
 }
 
-/// What the whole stands when each piece stands what `rating` says of its value: the piece that is
-/// nearest to its rating decides. `None` where nothing is known of a piece.
+/// What the whole stands when each piece stands what `rating` says of its value.
 fn whole(pieces: &[StressedPiece], rating: impl Fn(f64) -> Option<f64>) -> Option<f64> {
-    let stands = pieces
-        .iter()
-        .map(|piece| Some(rating(piece.value)? / piece.share));
-    stands.reduce(|a, b| Some(a?.min(b?))).flatten()
+    whole_rating(
+        pieces
+            .iter()
+            .map(|piece| (rating(piece.value), piece.share)),
+    )
 }
 
 fn shown(kind: &PartKind) -> String {

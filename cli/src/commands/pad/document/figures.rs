@@ -4,8 +4,9 @@ use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
     Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
-    PadColumn, PadHeat, PartHeat, StockResistor, Study, WindingOrigin,
+    PadColumn, PadHeat, PartHeat, Study, WindingOrigin,
 };
+use solver::stock::Choice;
 use solver::synthesis::{Pad, PadKind};
 
 use crate::document::{Flatness, LeastLoad};
@@ -230,7 +231,7 @@ pub(super) struct StockPad {
     figures: PadFigures,
     series_made_of: Option<ResistorsOfOne>,
     shunt_made_of: Option<ResistorsOfOne>,
-    resistors: usize,
+    resistors: u32,
     worked: f64,
     load_off_db: f64,
     price: Option<f64>,
@@ -264,7 +265,7 @@ impl From<&Candidate> for StockPad {
 }
 
 impl ResistorsOfOne {
-    fn of(resistor: Option<&StockResistor>, heat: Option<PartHeat>) -> Option<Self> {
+    fn of(resistor: Option<&Choice>, heat: Option<PartHeat>) -> Option<Self> {
         let made_of = resistor?.made_of.as_ref()?;
         let rating_w = |heat: PartHeat| {
             let each = made_of.shares(false).into_iter();
