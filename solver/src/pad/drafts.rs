@@ -63,37 +63,29 @@ pub(super) fn drafts(samples: &Samples<'_>, resistors: &Resistors, some: &[Choic
         let shunt_ohm = samples.keeping(|_| Some(value.of));
         shunt_ohm.map_or_else(Vec::new, |ohm| resistors.near(ohm))
     };
-    let mut shunts = some.to_vec();
-    if kind == PadKind::ShuntSeries {
-        // What goes with a series resistor of the right attenuation is often made of several.
-        shunts.splice(..0, values(None).iter().flat_map(keeping));
-    }
+    let mut shunts: Vec<Option<Choice>> = Vec::new();
     match kind {
-        PadKind::Series => values(None)
-            .into_iter()
-            .for_each(|value| draft(value, None)),
+        PadKind::Series => shunts.push(None),
+        // What goes with a series resistor of the right attenuation is often made of several.
+        PadKind::ShuntSeries => shunts.extend(values(None).iter().flat_map(keeping).map(Some)),
+        PadKind::LPad => {}
         PadKind::Autoformer => {
             for value in values(None) {
                 draft(value.clone(), None);
                 for shunt in keeping(&value) {
                     draft(value.clone(), Some(shunt.clone()));
                     // The resistor across the winding changes what the filter gives.
-                    if samples.target.taps.is_empty() {
-                        let beside = values(Some(&shunt));
-                        beside
-                            .into_iter()
-                            .for_each(|value| draft(value, Some(shunt.clone())));
-                    }
+                    shunts.extend(samples.target.taps.is_empty().then_some(Some(shunt)));
                 }
             }
         }
-        PadKind::LPad | PadKind::ShuntSeries => {
-            for shunt in shunts {
-                let series = values(Some(&shunt));
-                series
-                    .into_iter()
-                    .for_each(|value| draft(value, Some(shunt.clone())));
-            }
+    }
+    if matches!(kind, PadKind::LPad | PadKind::ShuntSeries) {
+        shunts.extend(some.iter().cloned().map(Some));
+    }
+    for shunt in shunts {
+        for value in values(shunt.as_ref()) {
+            draft(value, shunt.clone());
         }
     }
     if kind == PadKind::LPad {
