@@ -3,7 +3,7 @@
 use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
-use solver::pad::{Candidate, PadBench, Step, Study, steps};
+use solver::pad::{PadBench, Step, Study, steps};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
@@ -161,31 +161,19 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup
         (Some(change_db), _) => levels::signed(change_db, 1),
         (None, _) => "–".to_owned(),
     };
-    let design = &adjustment.design;
-    let pad = design.pad;
-    let shown = match &step.candidate {
-        Some(Candidate {
-            series,
-            shunt,
-            study,
-            ..
-        }) => {
-            let resistors = [series, shunt].map(|of| of.as_ref().map(|of| bought(of, ohm)));
-            Some((resistors, study))
+    let resistors = |pad: Pad| match &step.candidate {
+        Some(bought_as) => {
+            [&bought_as.series, &bought_as.shunt].map(|of| of.as_ref().map(|of| bought(of, ohm)))
         }
-        None => step.design.then(|| {
-            (
-                [pad.series_ohm(), pad.shunt_ohm()].map(|of| of.map(ohm)),
-                design,
-            )
-        }),
+        None => [pad.series_ohm(), pad.shunt_ohm()].map(|of| of.map(ohm)),
     };
     let part = |of: Option<String>| of.unwrap_or_else(|| "none".to_owned());
     html! {
         tr {
             th scope="row" { (levels::step_level(step.level_db, step.design)) }
             td.number { (really) }
-            @if let Some(([in_series, across], study)) = shown {
+            @if let Some(study) = step.shown(&adjustment.design) {
+                @let [in_series, across] = resistors(study.pad);
                 @if tap { td.number { (tap_words(study.pad.ratio().unwrap_or(1.0))) } }
                 @if series { td.number { (part(in_series)) } }
                 @if shunt { td.number { (part(across)) } }
@@ -194,7 +182,7 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup
                 td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
             } @else {
                 td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
-                    (no_pad(step, pad.kind()))
+                    (no_pad(step, adjustment.design.pad.kind()))
                 }
             }
         }

@@ -33,6 +33,13 @@ pub struct Step {
 }
 
 impl Step {
+    /// The pad that is shown for it: its own, or the design; `None` where there is none.
+    #[must_use]
+    pub fn shown<'a>(&'a self, design: &'a Study) -> Option<&'a Study> {
+        let own = self.candidate.as_ref().map(|candidate| &candidate.study);
+        own.or(self.design.then_some(design))
+    }
+
     /// Whether the level is within [`TOLERANCE_DB`] of the step.
     #[must_use]
     pub fn met(&self) -> bool {
@@ -80,16 +87,15 @@ pub fn steps(design: &Study, site: PadSite<'_>, target: &PadTarget, range_db: u8
             found = site.sized(&target.at(wanted_db), LOOKED_AT);
         }
         let near = |found: &Candidate| (counted.of(&found.study) - wanted_db).abs() <= FARTHEST_DB;
-        let candidate = found.into_iter().find(near);
-        let study = candidate.as_ref().map(|candidate| &candidate.study);
-        let study = study.or(is_design.then_some(design));
-        Step {
+        let mut step = Step {
             level_db,
-            change_db: study.map(|study| design_db - counted.of(study)),
-            candidate,
+            change_db: None,
+            candidate: found.into_iter().find(near),
             without_pad,
             design: is_design,
-        }
+        };
+        step.change_db = (step.shown(design)).map(|study| design_db - counted.of(study));
+        step
     };
     (-range..=range).map(step).collect()
 }

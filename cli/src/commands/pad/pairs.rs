@@ -180,21 +180,13 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     )?;
     for step in &answer.steps {
         let level = step_level(step.level_db, step.design);
-        let (words, study) = match (&step.candidate, step.design) {
-            (Some(candidate), _) => (candidate_words(candidate), &candidate.study),
-            (None, true) => {
-                let study = &answer.chosen.study;
-                let words = answer
-                    .best()
-                    .map_or_else(|| pad_words(study.pad), candidate_words);
-                (words, study)
-            }
-            (None, false) => {
-                let why = no_pad(step, answer.chosen.study.pad.kind());
-                writeln!(out, "{level:<STEP_WIDTH$}{why}")?;
-                continue;
-            }
+        let Some(study) = step.shown(&answer.chosen.study) else {
+            let why = no_pad(step, answer.chosen.study.pad.kind());
+            writeln!(out, "{level:<STEP_WIDTH$}{why}")?;
+            continue;
         };
+        let bought = step.candidate.as_ref().or(answer.best());
+        let words = bought.map_or_else(|| pad_words(study.pad), candidate_words);
         let shown = line(&words, study).replace('\n', &format!("\n{:STEP_WIDTH$}", ""));
         let change = step.change_db.map_or_else(String::new, |change_db| {
             let mark = if step.met() { ' ' } else { '!' };
