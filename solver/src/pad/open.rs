@@ -3,11 +3,11 @@
 //! The pad's input is `in`. Solved once, each pad is a change of one branch (see [`crate::nodal`]): whatever its kind, it is
 //! a shunt at the output and a source of so many turns behind an impedance from the input to the output.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind};
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::walk::move_nodes;
+use super::walk::part_of;
 use crate::grid::Grid;
 use crate::nodal::{Plan, Values, Workspace};
 use crate::spectrum::Spectrum;
@@ -268,19 +268,14 @@ impl PadInNetwork {
             return None;
         }
         names.push(self.driver_part.clone());
-        let mut alone = network.clone();
-        alone.parts_mut().retain(|name, part| match &part.kind {
-            PartKind::Coupling { inductors, .. } => {
-                inductors.iter().all(|coil| names.contains(coil))
-            }
-            _ => names.contains(name),
-        });
-        move_nodes(&mut alone, |_, node| match node {
+        let goes = |name: &String, part: &Part| {
+            !matches!(part.kind, PartKind::Coupling { .. }) && !names.contains(name)
+        };
+        let alone = part_of(network, goes, |_, node| match node {
             node if node == self.top => NodeId::IN,
             node if node == self.back => NodeId::GND,
             node => node,
         });
-        let alone = alone.without_bare_nodes();
         let loads = (alone.parts().keys()).filter_map(|name| {
             let of = driver(name)?;
             Some(if *name == self.driver_part {
@@ -298,7 +293,6 @@ impl PadInNetwork {
 
 #[cfg(test)]
 mod tests {
-    use netlist::network::Part;
     use netlist::quantity::{Farads, Henries, Ohms};
 
     use super::*;
