@@ -30,7 +30,6 @@ use crate::wiring::cable_ohm;
 #[derive(Debug)]
 pub struct PadBench<'a> {
     driver: Option<(&'a Project, &'a str)>,
-    load_ohm: Option<f64>,
     /// With what is in the driver's return lead before the driver, where it is as good.
     network: Option<Cow<'a, Network>>,
     /// Parts in the driver's return lead, which count as if they were before it.
@@ -64,8 +63,9 @@ impl<'a> PadBench<'a> {
         power_w: Option<f64>,
     ) -> Result<Self, PadError> {
         let load = match driver {
-            Some((project, name)) => PadLoad::driver(project, name, load_ohm, 0.0)
-                .expect("the driver is one of the project"),
+            Some((project, name)) => {
+                PadLoad::driver(project, name, load_ohm).expect("the driver is one of the project")
+            }
             None => PadLoad::resistor(load_ohm.expect("a resistor or a driver")),
         };
         let amplifier = driver.map(|(project, _)| &project.amplifier);
@@ -94,7 +94,6 @@ impl<'a> PadBench<'a> {
         });
         let mut bench = Self {
             driver,
-            load_ohm,
             network,
             return_lead,
             place,
@@ -167,15 +166,16 @@ impl<'a> PadBench<'a> {
     /// # Errors
     /// If the network cannot be solved, which it was on [`PadBench::load`].
     pub fn on_grid(&self, pad: Pad, grid: &Grid) -> Result<(PadLoad, Study), PadError> {
-        let load = self.beside(self.load.on_grid(self.driver, grid.clone()));
+        let load = self.beside(self.load.around(self.driver, grid.clone(), 0.0));
         let study = Study::new(pad, &load, &self.fed(&load)?);
         Ok((load, study))
     }
 
     /// The load with a voice coil that is so much hotter, K; `None` on a resistor.
     pub(super) fn hot(&self, coil_rise_k: f64) -> Option<PadLoad> {
-        let (project, name) = self.driver?;
-        PadLoad::driver(project, name, self.load_ohm, coil_rise_k).map(|hot| self.beside(hot))
+        let grid = self.load.grid.clone();
+        let driver = Some(self.driver?);
+        Some(self.beside(self.load.around(driver, grid, coil_rise_k)))
     }
 
     /// What a pad does here.

@@ -11,7 +11,6 @@ use super::in_network::PadInNetwork;
 use super::open::{OpenPlace, OpenPoint, PadBranches, PadOnLoad};
 use crate::grid::{AUDIO_BAND_HZ, Grid};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
-use crate::loudspeaker::driver_behind_lead;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
 use crate::synthesis::{AutoformerWinding, Pad};
@@ -87,15 +86,10 @@ impl PadLoad {
         }
     }
 
-    /// A driver of a project; `rated` in ohm overrides what its impedance says, `coil_rise_k` warms its
-    /// voice coil. `None` when the project has no driver of that name.
+    /// A driver of a project; `rated` in ohm overrides what its impedance says. `None` when the project has no driver of
+    /// that name.
     #[must_use]
-    pub fn driver(
-        project: &Project,
-        name: &str,
-        rated: Option<f64>,
-        coil_rise_k: f64,
-    ) -> Option<Self> {
+    pub fn driver(project: &Project, name: &str, rated: Option<f64>) -> Option<Self> {
         let driver = project.drivers.get(name)?;
         let crossovers = crossovers(project, name);
         let [band_hz, filter_band_hz] = bands(project, driver, &crossovers);
@@ -106,13 +100,9 @@ impl PadLoad {
         let grid = audio_grid(POINTS).with(&bands_hz.flatten().collect::<Vec<_>>());
         let lead_ohm = lead_ohm(project, name);
         let cold = driver_load(driver, &grid, &Conditions::default());
-        let conditions = Conditions {
-            coil_rise_k,
-            ..Conditions::default()
-        };
         let resonance = driver_resonance(driver);
         let rated_ohm = rated.unwrap_or_else(|| rated_ohm(&grid, &cold.z_ohm, band_hz));
-        let load = driver_load(driver, &grid, &conditions).behind_lead(lead_ohm);
+        let load = cold.behind_lead(lead_ohm);
         let mut this = Self {
             grid,
             z_ohm: load.z_ohm,
@@ -135,12 +125,17 @@ impl PadLoad {
         self.mean_over(self.band(), ln_ohm).exp()
     }
 
-    /// The same load on other frequencies, cold; bands and reference stay. `driver` is the project and the
-    /// name with which it was made.
+    /// The same load on other frequencies, its voice coil so much hotter, K; bands and reference stay. `driver` is the
+    /// project and the name with which it was made.
     #[must_use]
-    pub fn on_grid(&self, driver: Option<(&Project, &str)>, grid: Grid) -> Self {
-        let known = driver.filter(|(project, name)| project.drivers.contains_key(*name));
-        let load = known.map(|(project, name)| driver_behind_lead(project, name, &grid));
+    pub fn around(&self, driver: Option<(&Project, &str)>, grid: Grid, coil_rise_k: f64) -> Self {
+        let conditions = Conditions {
+            coil_rise_k,
+            ..Conditions::default()
+        };
+        let driver = driver.and_then(|(project, name)| project.drivers.get(name));
+        let load = driver.map(|driver| driver_load(driver, &grid, &conditions));
+        let load = load.map(|load| load.behind_lead(self.lead_ohm));
         let (z_ohm, pressure_pa_per_v) = match load {
             Some(load) => (load.z_ohm, Some(load.pressure_pa_per_v)),
             None => {

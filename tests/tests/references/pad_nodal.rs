@@ -27,7 +27,7 @@ const PADS: [Pad; 3] = [
 
 fn mid() -> (Loaded, PadLoad) {
     let loaded = DemoFiles::new().load("network.toml");
-    let load = PadLoad::driver(&loaded.project, "mid", None, 0.0).unwrap();
+    let load = PadLoad::driver(&loaded.project, "mid", None).unwrap();
     (loaded, load)
 }
 
@@ -128,7 +128,7 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
         output_impedance_ohm: 1.8.into(),
     };
     let others: Vec<PadLoad> = ["low", "mid", "high"]
-        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(project, name, None).unwrap())
         .into();
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     for pad in PADS.map(Some).into_iter().chain([None]) {
@@ -167,12 +167,12 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
     assert_eq!(place.bridge, ["C7"]);
     assert_eq!(place.across, ["C8", "R8"]);
     assert!(place.beside.is_empty() && place.pad == Some(PADS[0]));
-    let load = PadLoad::driver(project, "mid", None, 0.0)
+    let load = PadLoad::driver(project, "mid", None)
         .unwrap()
         .beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let others: Vec<PadLoad> = ["low", "high"]
-        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(project, name, None).unwrap())
         .into();
     let loads = [&others[0].z_ohm, &load.z_ohm, &others[1].z_ohm];
     let amplifier = Amplifier {
@@ -212,7 +212,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
     files.changed("network.toml", &[("[parts]", wire)]);
     let loaded = files.load("changed.toml");
     let project = &loaded.project;
-    let load = PadLoad::driver(project, "mid", None, 0.0).unwrap();
+    let load = PadLoad::driver(project, "mid", None).unwrap();
     assert!(load.lead_ohm > 0.1, "{}", load.lead_ohm);
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
@@ -222,13 +222,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
     let (_, cold) = mid();
     let others: Vec<PadLoad> = ["low", "high"]
         .map(|name| {
-            PadLoad::driver(
-                &DemoFiles::new().load("network.toml").project,
-                name,
-                None,
-                0.0,
-            )
-            .unwrap()
+            PadLoad::driver(&DemoFiles::new().load("network.toml").project, name, None).unwrap()
         })
         .into();
     let loads = [&others[0].z_ohm, &cold.z_ohm, &others[1].z_ohm];
@@ -286,7 +280,7 @@ fn an_autoformer_is_nearly_ideal_in_the_network() {
     };
     let network = place.with_pad(built, Some(pad));
     let others: Vec<PadLoad> = ["low", "mid", "high"]
-        .map(|name| PadLoad::driver(&loaded.project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(&loaded.project, name, None).unwrap())
         .into();
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     let amplifier = Amplifier {

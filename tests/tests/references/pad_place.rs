@@ -39,7 +39,7 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
+    let cold = |name: &str| PadLoad::driver(project, name, None).unwrap();
     let load = cold("mid").beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let [low, mid, high] = ["low", "mid", "high"].map(|name| cold(name).z_ohm);
@@ -218,7 +218,7 @@ fn source_holds(files: &DemoFiles) {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
+    let cold = |name: &str| PadLoad::driver(project, name, None).unwrap();
     let load = cold("mid").beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let study = Study::new(place.pad.unwrap(), &load, &feed);

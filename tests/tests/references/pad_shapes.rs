@@ -42,7 +42,7 @@ fn holds(files: &DemoFiles, series_part: &str) -> PadLoad {
     let forward = return_lead_first(built, "mid");
     let network = forward.as_ref().map_or(built, |(network, _)| network);
     let place = find_pad(network, "mid").unwrap();
-    let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
+    let cold = |name: &str| PadLoad::driver(project, name, None).unwrap();
     let load = cold("mid").beside(network, &place, &|name| Some(cold(name).z_ohm));
     let feed = PadSource::network(project, network, &place, &load).unwrap();
     let loads = ["low", "mid", "high"].map(|name| cold(name).z_ohm);

@@ -37,7 +37,7 @@ fn a_step_is_that_step_at_the_driver() {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let load = PadLoad::driver(project, "mid", None, 0.0)
+    let load = PadLoad::driver(project, "mid", None)
         .unwrap()
         .beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
@@ -46,7 +46,7 @@ fn a_step_is_that_step_at_the_driver() {
         output_impedance_ohm: 1.8.into(),
     };
     let others: Vec<PadLoad> = ["low", "mid", "high"]
-        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(project, name, None).unwrap())
         .into();
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     let mean_db = |pad: Pad| {
