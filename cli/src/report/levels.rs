@@ -10,7 +10,7 @@ use solver::search::Job;
 use crate::words::{NOTHING_NEAR, level_changes};
 
 /// Steps to each side of the design, dB.
-const RANGE_DB: u8 = 3;
+pub(super) const RANGE_DB: u8 = 3;
 
 /// A driver without a pad of its own, and the steps of its level.
 #[derive(Debug)]

@@ -8,12 +8,9 @@ use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
 use super::Report;
-use super::levels::{self, PageLevel, PageSetting, PageStep};
+use super::levels::{self, PageLevel, PageSetting, PageStep, RANGE_DB};
 use crate::page::section;
 use crate::words::{aligned, bought, no_pad, tap_words};
-
-/// Steps to each side of the design, dB.
-const RANGE_DB: u8 = 3;
 
 /// A pad in the network, and the steps about it.
 #[derive(Debug)]

@@ -189,8 +189,7 @@ const COLUMN_WIDTH: usize = 23;
 
 fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     let columns = columns(answer);
-    let mut line = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
-        let cells: Vec<String> = columns.iter().map(|(_, column)| cell(column)).collect();
+    let mut line_of = |what: &str, cells: Vec<String>| -> Written {
         // A row that says nothing is left out.
         if cells.iter().all(String::is_empty) {
             return Ok(());
@@ -201,13 +200,18 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         let cell = |cell: &String| format!(" {cell:>COLUMN_WIDTH$}");
         row((what, width), (&cells, 0), cell, &mut *out)
     };
-    let heading = |column: &PadColumn| {
-        let found = columns.iter().find(|(_, of)| std::ptr::eq(*of, column));
-        found.map_or_else(String::new, |(heading, _)| heading.clone())
-    };
     if columns.len() > 1 {
-        line("", &heading)?;
+        line_of(
+            "",
+            columns.iter().map(|(heading, _)| heading.clone()).collect(),
+        )?;
     }
+    let mut line = |what: &str, cell: &dyn Fn(&PadColumn) -> String| {
+        line_of(
+            what,
+            columns.iter().map(|(_, column)| cell(column)).collect(),
+        )
+    };
     let pad = match (&answer.bench.place, answer.question.goal.origin()) {
         (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
