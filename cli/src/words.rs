@@ -8,7 +8,7 @@ use netlist::project::{AlignmentPair, StockKind};
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::Rating;
 use solver::load::{Curve, Note};
-use solver::pad::{LevelStep, PartChange, Step, Where};
+use solver::pad::{LevelStep, PartChange, PlaceOfChange, Step};
 use solver::stock::Choice;
 use solver::synthesis::PadKind;
 
@@ -201,9 +201,9 @@ pub(crate) fn level_changes(step: &LevelStep) -> String {
 fn level_change(change: &PartChange) -> String {
     let value = change.kind.show(change.to_si);
     let what = match change.place {
-        Where::InPlace => format!("{} {value}", change.part),
-        Where::BeforeDriver => format!("new {value} before it"),
-        Where::AcrossDriver => format!("new {value} across it"),
+        PlaceOfChange::InPlace => format!("{} {value}", change.part),
+        PlaceOfChange::BeforeDriver => format!("new {value} before it"),
+        PlaceOfChange::AcrossDriver => format!("new {value} across it"),
     };
     match change.rating {
         // What a capacitor must stand hardly moves with a step.

@@ -4,7 +4,7 @@ use maud::{Markup, html};
 use netlist::network::Network;
 use netlist::project::Project;
 use serde::Serialize;
-use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
+use solver::pad::{Inside, LevelStep, PartChange, PlaceOfChange, inside};
 use solver::search::Job;
 
 use crate::words::{NOTHING_NEAR, level_changes};
@@ -63,7 +63,7 @@ pub(super) enum PageSetting {
 pub(super) fn changes(levels: &[Level]) -> impl Iterator<Item = PageLevel> + '_ {
     levels.iter().map(|level| {
         let exchanged = |step: &&LevelStep| {
-            let in_place = |change: &PartChange| change.place == Where::InPlace;
+            let in_place = |change: &PartChange| change.place == PlaceOfChange::InPlace;
             !step.changes.is_empty() && step.changes.iter().all(in_place)
         };
         let steps: Vec<&LevelStep> = level.inside.steps.iter().filter(exchanged).collect();

@@ -59,7 +59,7 @@ pub fn driver_level_db(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Ve
     let level = |i: usize| {
         let branches = pad.map_or(PadBranches::WIRE, |pad| load.branches(pad, i));
         let put = load.open_at(i).put(&branches);
-        let input_v = feed.emf.at(i) / (1.0 + feed.ahead_ohm.at(i) * put.input_siemens);
+        let input_v = feed.emf.at(i) / (1.0 + feed.source_ohm.at(i) * put.input_siemens);
         let driver_v = input_v * put.transfer * load.onward(i);
         decibels(driver_v.norm())
     };
@@ -75,7 +75,7 @@ pub fn level_on_resistor_db(
     feed: &PadSource,
 ) -> Vec<f64> {
     let level = |i: usize| {
-        let divided = filter_ohm / (filter_ohm + feed.ahead_ohm.at(i));
+        let divided = filter_ohm / (filter_ohm + feed.source_ohm.at(i));
         decibels((feed.emf.at(i) * divided).norm()) - attenuation_db
     };
     (0..load.grid.len()).map(level).collect()

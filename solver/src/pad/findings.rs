@@ -6,7 +6,8 @@ use super::answer::{LevelOff, PadAnswer};
 use super::candidate::TOLERANCE_DB;
 use super::drive_source::PadSourceKind;
 use super::power::to_buy;
-use crate::judge::{Finding, FindingCode, Severity};
+use crate::judge::Severity::{self, Caution, Danger, Note};
+use crate::judge::{Finding, FindingCode};
 use crate::sound::Side;
 use crate::synthesis::{Pad, PadKind};
 
@@ -59,11 +60,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
         );
-        findings.say(
-            Severity::Caution,
-            FindingCode::AttenuationOutOfReach,
-            message,
-        );
+        findings.say(Caution, FindingCode::AttenuationOutOfReach, message);
     }
     if let Some(LevelOff { off_db, right_db }) = answer.level.filter(|l| l.off_db.abs() > LEVEL_DB)
     {
@@ -87,7 +84,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "{name} {would} {off_db:.1} dB {where_to} the level of the loudspeaker (more than {LEVEL_DB} dB); {way_out}"
         );
-        findings.say(Severity::Caution, code, message);
+        findings.say(Caution, code, message);
     }
     let (departure_db, at_hz) = study.departure();
     // A bridged pad is uneven on purpose.
@@ -104,7 +101,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "the pad takes {off_db:.1} dB {word} at {at:.3} than in the mean ({mean_db:.1} dB), as {name} has {ohms} there: its response changes by that; {way_out}"
         );
-        findings.say(Severity::Note, FindingCode::AttenuationUneven, message);
+        findings.say(Note, FindingCode::AttenuationUneven, message);
     }
     let beside = (answer.bench.place.as_ref()).map_or(&[][..], |place| &place.beside);
     if !beside.is_empty() {
@@ -113,7 +110,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "{parts} also {hang} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them"
         );
-        findings.say(Severity::Note, FindingCode::PadNotAlone, message);
+        findings.say(Note, FindingCode::PadNotAlone, message);
     }
 }
 
@@ -145,16 +142,13 @@ fn crossover(answer: &PadAnswer<'_>, findings: &mut Findings) {
     };
     // Where nothing is built yet, an L-pad is what a filter can be designed for.
     let (severity, way_out) = match (in_network, kind) {
-        (true, _) => (
-            Severity::Caution,
-            format!("{keep}, or design the filter again"),
-        ),
+        (true, _) => (Caution, format!("{keep}, or design the filter again")),
         (false, PadKind::Series) => (
-            Severity::Caution,
+            Caution,
             format!("{keep}, or design the filter for this pad"),
         ),
         _ => (
-            Severity::Note,
+            Note,
             "design the filter for this pad on this driver".to_owned(),
         ),
     };
@@ -184,11 +178,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "with this pad {name} begins to play at {low:.3}, below its resonance at {resonance:.3}: its diaphragm moves most there and can break; keep the filter's load or cross it higher"
         );
-        findings.say(
-            Severity::Danger,
-            FindingCode::CrossoverBelowResonance,
-            message,
-        );
+        findings.say(Danger, FindingCode::CrossoverBelowResonance, message);
     }
     let driver = answer.project().zip(answer.driver());
     let usable = driver.and_then(|(project, name)| project.drivers[name].usable);
@@ -202,7 +192,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Findings) {
             let message = format!(
                 "with this pad {name} begins to play at {low:.3}, but is usable from {from} only; keep the filter's load or cross it higher"
             );
-            findings.say(Severity::Caution, outside, message);
+            findings.say(Caution, outside, message);
         } else if answer.bench.feed.kind == PadSourceKind::Network
             && let Some((level_db, at_hz)) = loudest_below(answer, from.si())
             && level_db > BELOW_BAND_DB
@@ -211,11 +201,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Findings) {
             let message = format!(
                 "at {at:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover"
             );
-            findings.say(
-                Severity::Caution,
-                FindingCode::DrivenBelowUsableBand,
-                message,
-            );
+            findings.say(Caution, FindingCode::DrivenBelowUsableBand, message);
         }
     }
     if let Some(high_hz) = flank_hz(Side::Falling).filter(|high_hz| *high_hz > to.si()) {
@@ -223,7 +209,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "with this pad {name} plays up to {high:.3}, but is usable up to {to} only; keep the filter's load or cross it lower"
         );
-        findings.say(Severity::Caution, outside, message);
+        findings.say(Caution, outside, message);
     }
 }
 
@@ -268,24 +254,16 @@ fn power_findings(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let buy = format!("buy {buy} or share the power among several");
         if heat.programme_w > rating_w {
             let message = format!("{says}: it burns, and with it what is near; {buy}");
-            findings.say(Severity::Danger, FindingCode::ResistorOverloaded, message);
+            findings.say(Danger, FindingCode::ResistorOverloaded, message);
         } else if heat.programme_w > 0.5 * rating_w {
             let message = format!("{says}, more than half of that (common practice); {buy}");
-            findings.say(
-                Severity::Caution,
-                FindingCode::ResistorWithoutMargin,
-                message,
-            );
+            findings.say(Caution, FindingCode::ResistorWithoutMargin, message);
         } else if heat.sine_w > rating_w {
             let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
             let message = format!(
                 "the {word} resistor would get {sine:.3} from a steady sine of full power at {at:.3}, above its {rated}: keep test signals short"
             );
-            findings.say(
-                Severity::Note,
-                FindingCode::ResistorSineAboveRating,
-                message,
-            );
+            findings.say(Note, FindingCode::ResistorSineAboveRating, message);
         }
     }
     core(answer, findings);
@@ -302,17 +280,13 @@ fn power_findings(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "{name} gets {gets:.3} with programme, above its rated {rated}; take more off or a smaller amplifier"
         );
-        findings.say(Severity::Danger, FindingCode::DriverOverpowered, message);
+        findings.say(Danger, FindingCode::DriverOverpowered, message);
     } else if heat.sine_w > rated_w {
         let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
         let message = format!(
             "{name} would get {sine:.3} from a steady sine of full power at {at:.3}, above its rated {rated}; keep test signals short and soft"
         );
-        findings.say(
-            Severity::Caution,
-            FindingCode::DriverSineAboveRating,
-            message,
-        );
+        findings.say(Caution, FindingCode::DriverSineAboveRating, message);
     }
 }
 
@@ -324,7 +298,7 @@ fn core(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "a sine of full power puts {puts:.3} on the winding at {at:.3}, its core stands {stands:.3} ({limit} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)"
         );
-        findings.say(Severity::Caution, FindingCode::AutoformerCore, message);
+        findings.say(Caution, FindingCode::AutoformerCore, message);
     }
 }
 
@@ -337,7 +311,7 @@ fn load_findings(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "the pad shows {ohms:.3} at {at:.3}, below {least:.3}, the least load for this amplifier; take a larger series resistor with a larger shunt"
         );
-        findings.say(Severity::Caution, FindingCode::PadLoadLow, message);
+        findings.say(Caution, FindingCode::PadLoadLow, message);
     }
     let speaker = answer.chosen.speaker.as_ref();
     let load = speaker.and_then(|speaker| speaker.load);
@@ -346,15 +320,11 @@ fn load_findings(answer: &PadAnswer<'_>, findings: &mut Findings) {
         let message = format!(
             "with this pad the loudspeaker's load falls to {ohms:.3} at {at:.3}, below {least:.3}, the least load for this amplifier; see `check` for what draws it"
         );
-        findings.say(Severity::Caution, FindingCode::LoudspeakerLoadLow, message);
+        findings.say(Caution, FindingCode::LoudspeakerLoadLow, message);
     }
     if answer.bench.load.ahead_of_filter && answer.chosen.study.pad.kind() == PadKind::Autoformer {
         let message = "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter";
-        findings.say(
-            Severity::Caution,
-            FindingCode::DirectCurrentPath,
-            message.to_owned(),
-        );
+        findings.say(Caution, FindingCode::DirectCurrentPath, message.to_owned());
     }
     far_load(answer, findings);
 }
@@ -388,7 +358,7 @@ fn far_load(answer: &PadAnswer<'_>, findings: &mut Findings) {
             way_back(answer, asked_ohm)
         ),
     };
-    findings.say(Severity::Caution, FindingCode::PadLoadFar, message);
+    findings.say(Caution, FindingCode::PadLoadFar, message);
 }
 
 /// How a filter gets its load back.

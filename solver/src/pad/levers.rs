@@ -35,7 +35,7 @@ pub struct Lever {
 /// Where a part to change is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Where {
+pub enum PlaceOfChange {
     /// It is in the network.
     #[serde(rename = "network")]
     InPlace,
@@ -68,7 +68,7 @@ const NEW_APART: f64 = 1.06;
 pub(super) struct Exchange {
     /// Position in the network that has the new ones too.
     index: usize,
-    pub(super) place: Where,
+    pub(super) place: PlaceOfChange,
     pub(super) lever: Lever,
     /// Values with their losses.
     pub(super) choices: Vec<(f64, f64)>,
@@ -81,13 +81,13 @@ pub(super) struct Tried {
     pub(super) change_db: f64,
     pub(super) uneven_db: f64,
     /// What more parts to buy and to solder count, dB.
-    trouble_db: f64,
+    parts_db: f64,
 }
 
 impl Tried {
     /// How far off a step it is, dB.
     pub(super) fn missed_db(&self, level_db: f64) -> f64 {
-        (self.change_db - level_db).hypot(self.uneven_db) + self.trouble_db
+        (self.change_db - level_db).hypot(self.uneven_db) + self.parts_db
     }
 }
 
@@ -179,7 +179,7 @@ impl<'a> Levers<'a> {
             .collect();
         // New ones move nothing yet, and must not fall out for that.
         let moves = |one: &Exchange| match one.place {
-            Where::InPlace => one.lever.tenth_db.abs(),
+            PlaceOfChange::InPlace => one.lever.tenth_db.abs(),
             _ => f64::INFINITY,
         };
         exchanges.sort_by(|a, b| moves(b).total_cmp(&moves(a)));
@@ -192,9 +192,9 @@ impl<'a> Levers<'a> {
     fn exchange(&mut self, job: &Job, index: usize) -> Option<Exchange> {
         let (part, own) = self.network.parts().get_index(index)?;
         let place = match self.new.iter().position(|&at| at == index) {
-            Some(0) => Where::BeforeDriver,
-            Some(_) => Where::AcrossDriver,
-            None => Where::InPlace,
+            Some(0) => PlaceOfChange::BeforeDriver,
+            Some(_) => PlaceOfChange::AcrossDriver,
+            None => PlaceOfChange::InPlace,
         };
         let (kind, value_si) = (stock_kind(&own.kind)?, own.value_si()?);
         let loss_ohm = own.loss_ohm().unwrap_or(0.0);
@@ -203,7 +203,7 @@ impl<'a> Levers<'a> {
         }
         let stock = self.left_beside(&job.stock, &[index]);
         let mut choices: Vec<(f64, f64)> = match place {
-            Where::InPlace => part_choices(&stock, index, kind, value_si, loss_ohm, VALUES)
+            PlaceOfChange::InPlace => part_choices(&stock, index, kind, value_si, loss_ohm, VALUES)
                 .map_or_else(Vec::new, |found| found.singles().choices)
                 .into_iter()
                 .map(|one| (one.value_si, one.loss_ohm))
@@ -277,13 +277,13 @@ impl<'a> Levers<'a> {
                 .map(|(one, i)| (one.index, one.choices[i]))
                 .collect();
             let new = picked
-                .filter(|(one, _)| one.place != Where::InPlace)
+                .filter(|(one, _)| one.place != PlaceOfChange::InPlace)
                 .count();
             let (change_db, uneven_db) = trial.change(&values);
             Tried {
                 change_db,
                 uneven_db,
-                trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
+                parts_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
                 picks,
             }
         };

@@ -8,7 +8,7 @@ use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::open::{OpenPlace, OpenPoint, PadBranches, PadOnLoad};
+use super::open::{OpenPlace, PadBranches, PadOnLoad, PadPort};
 use crate::grid::{AUDIO_BAND_HZ, Grid};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
 use crate::sound::Side;
@@ -219,8 +219,8 @@ impl PadLoad {
     }
 
     /// The network with the pad taken out, at a place of the grid.
-    pub(super) fn open_at(&self, i: usize) -> OpenPoint {
-        (self.open.as_ref()).map_or_else(|| OpenPoint::plain(self.z_ohm.at(i)), |open| open.at(i))
+    pub(super) fn open_at(&self, i: usize) -> PadPort {
+        (self.open.as_ref()).map_or_else(|| PadPort::plain(self.z_ohm.at(i)), |open| open.at(i))
     }
 
     /// A pad's branches at a place of the grid.

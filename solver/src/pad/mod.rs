@@ -70,7 +70,7 @@ pub use find::find_pad;
 pub use ideal::ideal;
 pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
-pub use levers::{Lever, Where};
+pub use levers::{Lever, PlaceOfChange};
 pub use load::{PadLoad, rated_ohm};
 pub use open::PadOnLoad;
 pub use power::{PadHeat, PartHeat, to_buy};

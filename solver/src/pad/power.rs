@@ -100,7 +100,7 @@ impl PadHeat {
         let f_hz = load.grid.f_hz();
         let places = 0..f_hz.len();
         let at = |i: usize| {
-            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
+            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.source_ohm.at(i));
             let on = load.on(pad, i, ahead);
             let seen = on.seen_ohm;
             let input_v = feed.open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();

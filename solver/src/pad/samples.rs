@@ -77,7 +77,7 @@ impl<'a> Samples<'a> {
         let put = self.load.open_at(i).put(branches);
         match self.target.counted {
             Counted::Attenuation => decibels(put.transfer),
-            Counted::Insertion => put.level_db(self.feed.ahead_ohm.at(i)),
+            Counted::Insertion => put.level_db(self.feed.source_ohm.at(i)),
         }
     }
 
@@ -97,7 +97,7 @@ impl<'a> Samples<'a> {
             let asked_ohm = self.target.kept_ohm[i];
             let off_db = match self.load.ahead_of_filter {
                 true => {
-                    let on = open.with(&branches, self.feed.ahead_ohm.at(i));
+                    let on = open.with(&branches, self.feed.source_ohm.at(i));
                     let source_ohm = on.behind_ohm.norm().max(LEAST_SOURCE_OHM);
                     20.0 * (source_ohm / asked_ohm).log10()
                 }

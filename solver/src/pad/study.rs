@@ -7,7 +7,7 @@ use num_complex::Complex64;
 use super::drive::driver_level_db;
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use super::open::{OpenPoint, PadBranches};
+use super::open::{PadBranches, PadPort};
 use super::power::PadHeat;
 use crate::spectrum::Spectrum;
 use crate::synthesis::Pad;
@@ -121,7 +121,7 @@ impl Study {
         };
         let mut insertion_db = Vec::with_capacity(points);
         for i in 0..points {
-            let ahead = feed.ahead_ohm.at(i);
+            let ahead = feed.source_ohm.at(i);
             let (open, branches) = (load.open_at(i), load.branches(pad, i));
             let on = open.with(&branches, ahead);
             let straight_db = open.put(&PadBranches::WIRE).level_db(ahead);
@@ -136,7 +136,7 @@ impl Study {
         let reference_ohm = load.reference_ohm.into();
         let band = load.band();
         let middle = load.branches(pad, band.start + band.len() / 2);
-        let reference = OpenPoint::plain(reference_ohm).with(&middle, Complex64::ZERO);
+        let reference = PadPort::plain(reference_ohm).with(&middle, Complex64::ZERO);
         let of = |places: Range<usize>, values: &Spectrum| {
             Extent::of(f_hz, places, |i| values.at(i).norm())
         };

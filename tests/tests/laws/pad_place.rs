@@ -51,7 +51,7 @@ fn feed(network: &Network, place: &PadInNetwork, grid: &Grid, loads: &[Spectrum]
         open_circuit_v: 1.0,
         kind: PadSourceKind::Network,
         emf: Spectrum::from_fn(grid.len(), |i| volts[0].at(i) * (1.0 + ahead(i) / a)),
-        ahead_ohm: Spectrum::from_fn(grid.len(), ahead),
+        source_ohm: Spectrum::from_fn(grid.len(), ahead),
     }
 }
 

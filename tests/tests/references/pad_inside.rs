@@ -2,7 +2,7 @@
 
 use netlist::network::{Network, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
-use solver::pad::{Inside, PadTrials, Where, inside};
+use solver::pad::{Inside, PadTrials, PlaceOfChange, inside};
 use solver::search::Job;
 use tests::command::handover;
 use tests::flat::flat_project;
@@ -44,10 +44,10 @@ fn put(network: &mut Network, name: &str, value_si: f64) {
 }
 
 /// A resistor more in the lead before the driver, or across it.
-fn add(network: &mut Network, place: Where, ohm: f64) {
+fn add(network: &mut Network, place: PlaceOfChange, ohm: f64) {
     let [hot, back] = network.parts()["MID"].kind.between().unwrap();
     let between = match place {
-        Where::AcrossDriver => [hot, back],
+        PlaceOfChange::AcrossDriver => [hot, back],
         _ => {
             let behind = network.node("behind-it");
             for node in network.parts_mut()["MID"].kind.nodes_mut() {
@@ -89,10 +89,10 @@ fn steps_are_those_of_the_network_solved_with_them() {
         let mut network = network.clone();
         let mut changes = step.changes.clone();
         // What lies across the driver lies behind what is before it.
-        changes.sort_by_key(|change| change.place == Where::AcrossDriver);
+        changes.sort_by_key(|change| change.place == PlaceOfChange::AcrossDriver);
         for change in &changes {
             match change.place {
-                Where::InPlace => put(&mut network, &change.part, change.to_si),
+                PlaceOfChange::InPlace => put(&mut network, &change.part, change.to_si),
                 place => add(&mut network, place, change.to_si),
             }
         }
