@@ -6,9 +6,9 @@
 use serde::Serialize;
 
 use super::drive_source::PadSource;
+use super::extent::Extent;
 use super::load::PadLoad;
 use super::open::PadBranches;
-use super::study::Extent;
 use crate::sound::{FLOOR_DB, Side};
 use crate::synthesis::Pad;
 

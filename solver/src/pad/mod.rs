@@ -12,9 +12,10 @@
 //! | `open` | network, its pad | the network with the pad taken out, solved; what any pad put in does |
 //! | `load` | resistor or driver of a project | impedance over frequency, the bands that count |
 //! | `drive_source` | network, or textbook filters | what drives the pad: source voltage and impedance |
-//! | `study` | pad, load, source | attenuation, load of the filter, source of the driver |
-//! | `power` | the same, amplifier | heat in each part, rating to buy |
-//! | `drive` | voltage at the driver before and after | shift of the crossover, peak |
+//! | `extent` | a value over a band | its least and most, and where |
+//! | `power` | pad, load, source | heat in each part, rating to buy |
+//! | `drive` | the same; voltage at the driver before and after | that voltage; shift of the crossover, peak |
+//! | `study` | the same | attenuation, load of the filter, source of the driver, with heat and voltage |
 //! | `stock` | stock | resistors near a value, several together |
 //! | `target` | — | attenuation, kind and load that are wanted |
 //! | `samples` | load, target | the load at a few frequencies, to try thousands of pads on |
@@ -40,6 +41,7 @@ mod candidate;
 mod drafts;
 mod drive;
 mod drive_source;
+mod extent;
 mod find;
 mod findings;
 mod ideal;
@@ -66,6 +68,7 @@ pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
 pub use drive::{DriveChange, PadCrossoverShift, driver_level_db, level_on_resistor_db};
 pub use drive_source::{PadSource, PadSourceKind};
+pub use extent::Extent;
 pub use find::find_pad;
 pub use ideal::ideal;
 pub use in_network::PadInNetwork;
@@ -80,6 +83,6 @@ pub use size::PadSite;
 pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
 pub use stock::Resistors;
-pub use study::{Extent, PadCurves, Study};
+pub use study::{PadCurves, Study};
 pub use target::{Counted, PadTarget};
 pub use trials::{LoudspeakerChange, LoudspeakerFigures, PadTrials};

@@ -5,8 +5,8 @@ use num_complex::Complex64;
 use serde::Serialize;
 
 use super::drive_source::PadSource;
+use super::extent::Extent;
 use super::load::PadLoad;
-use super::study::Extent;
 use crate::judge::resistor_w;
 use crate::programme::power_weights;
 use crate::synthesis::Pad;
