@@ -8,7 +8,9 @@ use netlist::project::{AlignmentPair, Project, StockKind};
 use netlist::quantity::{Hertz, Watts};
 use solver::judge::Rating;
 use solver::load::{Curve, Note};
-use solver::pad::{LevelStep, PartChange, StockResistor, Where};
+use solver::pad::{LevelStep, PartChange, PlaceOfChange, Step};
+use solver::stock::Choice;
+use solver::synthesis::PadKind;
 
 /// A frequency with three figures.
 pub(crate) fn hz(f_hz: f64) -> String {
@@ -206,8 +208,8 @@ pub(crate) fn made_of(kind: StockKind, value_si: f64, made_of: Option<&MadeOf>) 
 }
 
 /// A resistor of the stock, with what it is made of: `5.6 Ω`, or `6 Ω (3 + 3)`.
-pub(crate) fn bought(resistor: &StockResistor, ohm: fn(f64) -> String) -> String {
-    let shown = ohm(resistor.ohm);
+pub(crate) fn bought(resistor: &Choice, ohm: fn(f64) -> String) -> String {
+    let shown = ohm(resistor.value_si);
     let Some(made_of) = &resistor.made_of else {
         return shown;
     };
@@ -217,6 +219,18 @@ pub(crate) fn bought(resistor: &StockResistor, ohm: fn(f64) -> String) -> String
         Joined::Series => " + ",
     };
     format!("{shown} ({})", values.join(sign))
+}
+
+/// Why a step has no part of the stock.
+pub(crate) const NOTHING_NEAR: &str = "nothing of the stock comes within half a decibel";
+
+/// Why there is no pad of a kind for a step by ear.
+pub(crate) fn no_pad(step: &Step, kind: PadKind) -> &'static str {
+    match kind {
+        _ if step.without_pad => "no pad takes that little: leave it out",
+        PadKind::Autoformer => "no tap at hand comes within half a decibel",
+        _ => NOTHING_NEAR,
+    }
 }
 
 /// A number for a column in which points stand under each other: what is missing of `places` decimals is left blank, as
@@ -246,9 +260,9 @@ pub(crate) fn level_changes(step: &LevelStep) -> String {
 fn level_change(change: &PartChange) -> String {
     let value = change.kind.show(change.to_si);
     let what = match change.place {
-        Where::InPlace => format!("{} {value}", change.part),
-        Where::BeforeDriver => format!("new {value} before it"),
-        Where::AcrossDriver => format!("new {value} across it"),
+        PlaceOfChange::InPlace => format!("{} {value}", change.part),
+        PlaceOfChange::BeforeDriver => format!("new {value} before it"),
+        PlaceOfChange::AcrossDriver => format!("new {value} across it"),
     };
     match change.rating {
         // What a capacitor must stand hardly moves with a step.

@@ -2,7 +2,6 @@
 //! on the one formula for all kinds in [`solver::pad`]. `references/pad.rs` holds it to printed tables.
 
 use num_complex::Complex64;
-use solver::pad::PadPower;
 use solver::synthesis::Pad;
 
 /// What a pad does at one frequency on the driver's impedance.
@@ -22,6 +21,17 @@ impl OnLoad {
     pub fn attenuation_db(&self) -> f64 {
         -20.0 * self.transfer.norm().log10()
     }
+}
+
+/// Where the power goes at one frequency, in watt.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PadPower {
+    /// In the series resistor; 0 where there is none.
+    pub series_w: f64,
+    /// In the shunt resistor; 0 where there is none.
+    pub shunt_w: f64,
+    /// In the driver.
+    pub driver_w: f64,
 }
 
 /// All that is burnt, W.
@@ -87,6 +97,12 @@ impl TextbookPad for Pad {
 
     fn power(self, load_ohm: Complex64, input_v: f64) -> PadPower {
         let transfer = self.on(load_ohm, Complex64::ZERO).transfer;
-        self.power_at(transfer, load_ohm, input_v)
+        let [series_w, shunt_w] = self.resistors_w(transfer, input_v);
+        let driver_v = input_v * transfer.norm();
+        PadPower {
+            series_w,
+            shunt_w,
+            driver_w: driver_v * driver_v * load_ohm.finv().re,
+        }
     }
 }

@@ -62,18 +62,18 @@ pub(crate) struct PadArguments {
     /// Taps of the autoformer as shares of its turns, such as 0.71,0.5,0.35 [default: wound to order]
     #[arg(long, value_name = "RATIOS", value_delimiter = ',', allow_hyphen_values = true, value_parser = number)]
     pub(crate) taps: Vec<f64>,
-    /// Rms voltage that the autoformer's core stands at 100 Hz
-    #[arg(long, value_name = "V", default_value = "10 V", allow_hyphen_values = true, value_parser = quantity::<Volts>)]
-    pub(crate) core: Volts,
+    /// Rms voltage that the autoformer's core stands at 100 Hz [default: 10 V]
+    #[arg(long, value_name = "V", allow_hyphen_values = true, value_parser = quantity::<Volts>)]
+    pub(crate) core: Option<Volts>,
     /// Amplifier's power [default: rated_power of the project, or 1 W]
     #[arg(long, value_name = "W", allow_hyphen_values = true, value_parser = quantity::<Watts>)]
     pub(crate) power: Option<Watts>,
     /// Frequencies to show, such as 650,"6.5 kHz"; rising
     #[arg(long, value_delimiter = ',', value_name = "FREQUENCIES", allow_hyphen_values = true, value_parser = quantity::<Hertz>)]
     pub(crate) at: Vec<Hertz>,
-    /// How much hotter the voice coil gets
-    #[arg(long, value_name = "K", default_value = "100 K", allow_hyphen_values = true, value_parser = quantity::<Kelvins>)]
-    pub(crate) hot: Kelvins,
+    /// How much hotter the voice coil gets [default: 100 K]
+    #[arg(long, value_name = "K", allow_hyphen_values = true, value_parser = quantity::<Kelvins>)]
+    pub(crate) hot: Option<Kelvins>,
     /// How far the steps of 1 dB go on either side
     #[arg(long, value_name = "DB", default_value = "3 dB", allow_hyphen_values = true, value_parser = quantity::<Decibels>)]
     pub(crate) steps: Decibels,

@@ -4,13 +4,13 @@ use maud::{Markup, html};
 use netlist::network::Network;
 use netlist::project::Project;
 use serde::Serialize;
-use solver::pad::{Inside, LevelStep, PartChange, Where, inside};
+use solver::pad::{Inside, LevelStep, PartChange, PlaceOfChange, inside};
 use solver::search::Job;
 
-use crate::words::level_changes;
+use crate::words::{NOTHING_NEAR, level_changes};
 
 /// Steps to each side of the design, dB.
-const RANGE_DB: u8 = 3;
+pub(super) const RANGE_DB: u8 = 3;
 
 /// A driver without a pad of its own, and the steps of its level.
 #[derive(Debug)]
@@ -63,7 +63,7 @@ pub(super) enum PageSetting {
 pub(super) fn changes(levels: &[Level]) -> impl Iterator<Item = PageLevel> + '_ {
     levels.iter().map(|level| {
         let exchanged = |step: &&LevelStep| {
-            let in_place = |change: &PartChange| change.place == Where::InPlace;
+            let in_place = |change: &PartChange| change.place == PlaceOfChange::InPlace;
             !step.changes.is_empty() && step.changes.iter().all(in_place)
         };
         let steps: Vec<&LevelStep> = level.inside.steps.iter().filter(exchanged).collect();
@@ -136,7 +136,7 @@ fn row(step: &LevelStep) -> Markup {
                 td.number.minor { (format!("{:.2}", met.speaker.figures.rms_db)) }
                 td.number.minor { @if let Some(load) = met.speaker.load { (format!("{:.1}", load.least_ohm)) } }
             } @else {
-                td colspan="5" { "nothing of the stock comes within half a decibel" }
+                td colspan="5" { (NOTHING_NEAR) }
             }
         }
     }

@@ -3,17 +3,14 @@
 use maud::{Markup, html};
 use netlist::network::{Network, PartKind};
 use netlist::project::Project;
-use solver::pad::{Candidate, PadBench, PadHeat, Step, Study, steps};
+use solver::pad::{PadBench, Step, Study, steps};
 use solver::programme::Loudness;
 use solver::synthesis::Pad;
 
 use super::Report;
-use super::levels::{self, PageLevel, PageSetting, PageStep};
+use super::levels::{self, PageLevel, PageSetting, PageStep, RANGE_DB};
 use crate::page::section;
-use crate::words::{aligned, bought, tap_words};
-
-/// Steps to each side of the design, dB.
-const RANGE_DB: u8 = 3;
+use crate::words::{aligned, bought, no_pad, tap_words};
 
 /// A pad in the network, and the steps about it.
 #[derive(Debug)]
@@ -24,7 +21,6 @@ pub(super) struct Adjustment<'a> {
     /// Names of the pad's parts, from the filter to the driver.
     parts: Vec<String>,
     design: Study,
-    heat: PadHeat,
     steps: Vec<Step>,
 }
 
@@ -46,7 +42,6 @@ fn adjustment<'a>(project: &'a Project, driver: &'a str) -> Option<Adjustment<'a
     Some(Adjustment {
         driver,
         parts,
-        heat: bench.heat(pad),
         steps: steps(&design, bench.site(), &target, RANGE_DB),
         design,
         bench,
@@ -163,42 +158,28 @@ fn row(adjustment: &Adjustment<'_>, step: &Step, columns: StepColumns) -> Markup
         (Some(change_db), _) => levels::signed(change_db, 1),
         (None, _) => "–".to_owned(),
     };
-    let design = (&adjustment.design, &adjustment.heat);
-    let pad = design.0.pad;
-    let shown = match &step.candidate {
-        Some(Candidate {
-            series,
-            shunt,
-            study,
-            heat,
-            ..
-        }) => {
-            let resistors = [series, shunt].map(|of| of.as_ref().map(|of| bought(of, ohm)));
-            Some((resistors, (study, heat)))
+    let resistors = |pad: Pad| match &step.candidate {
+        Some(bought_as) => {
+            [&bought_as.series, &bought_as.shunt].map(|of| of.as_ref().map(|of| bought(of, ohm)))
         }
-        None => step.design.then(|| {
-            (
-                [pad.series_ohm(), pad.shunt_ohm()].map(|of| of.map(ohm)),
-                design,
-            )
-        }),
+        None => [pad.series_ohm(), pad.shunt_ohm()].map(|of| of.map(ohm)),
     };
     let part = |of: Option<String>| of.unwrap_or_else(|| "none".to_owned());
     html! {
         tr {
             th scope="row" { (levels::step_level(step.level_db, step.design)) }
             td.number { (really) }
-            @if let Some(([in_series, across], (study, heat))) = shown {
+            @if let Some(study) = step.shown(&adjustment.design) {
+                @let [in_series, across] = resistors(study.pad);
                 @if tap { td.number { (tap_words(study.pad.ratio().unwrap_or(1.0))) } }
                 @if series { td.number { (part(in_series)) } }
                 @if shunt { td.number { (part(across)) } }
-                td.number { (format!("{:.2}", heat.hottest_w())) }
+                td.number { (format!("{:.2}", study.heat.hottest_w())) }
                 td.number.minor { (format!("{:.1}", study.mean_db)) }
                 td.number.minor { (format!("{:.1} to {:.1}", study.seen.least, study.seen.most)) }
             } @else {
                 td colspan=(3 + usize::from(tap) + usize::from(series) + usize::from(shunt)) {
-                    @if step.without_pad { "leave the pad out: no pad takes so little" }
-                    @else { "nothing of the stock comes within half a decibel" }
+                    (no_pad(step, adjustment.design.pad.kind()))
                 }
             }
         }

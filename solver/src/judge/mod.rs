@@ -49,6 +49,7 @@ pub use finding::{Finding, Severity, listed, rounded, sort_findings};
 pub use finding_code::FindingCode;
 pub use judged_loudspeaker::JudgedLoudspeaker;
 pub use limits::{LIMITS, Limits};
+pub(crate) use stress::resistor_rated_w;
 pub use stress::{
     DriverLimits, DriverStress, Excursion, KeptFrom, NoiseStress, PartStress, PlaysFrom, Rating,
     SineStress, Stress, StressedKind, Worst, resistor_w, stress,

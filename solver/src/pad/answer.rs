@@ -1,31 +1,29 @@
 //! What is said of a pad: all that a screen, a document or a page shows.
 
+use netlist::network::Part;
 use netlist::project::Project;
 use netlist::quantity::Quantity;
 use serde::Serialize;
 
 use super::bench::PadBench;
 use super::candidate::Candidate;
-use super::drive::{DriveChange, PadDrive};
+use super::drive::DriveChange;
 use super::drive_source::PadSourceKind;
 use super::load::PadLoad;
-use super::power::{PadHeat, PartHeat};
+use super::power::PartHeat;
 use super::question::{PadGoal, PadQuestion};
 use super::steps::Step;
 use super::study::Study;
 use super::target::PadTarget;
 use super::trials::{LoudspeakerChange, LoudspeakerFigures};
-use crate::judge::Finding;
+use crate::judge::{Finding, resistor_rated_w};
+use crate::stock::{resistor_power_w, whole_rating};
 
 /// A pad with its figures, to be held against others.
 #[derive(Debug)]
 pub struct PadColumn {
     /// What it does.
     pub study: Study,
-    /// Heat in it.
-    pub heat: PadHeat,
-    /// The voltage at the driver.
-    pub drive: PadDrive,
     /// Its change against what the filter was made for.
     pub change: Option<DriveChange>,
     /// The whole loudspeaker.
@@ -46,19 +44,6 @@ pub struct HotPad {
     pub level_db: f64,
     /// The same without a pad.
     pub level_without_pad_db: f64,
-}
-
-/// Where the pad that is looked at comes from.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
-#[serde(rename_all = "lowercase")]
-pub enum PadOrigin {
-    /// The best from stock.
-    Stock,
-    /// Given.
-    Given,
-    /// In the network.
-    #[serde(rename = "design")]
-    AsBuilt,
 }
 
 /// Where the data of an autoformer come from.
@@ -104,8 +89,6 @@ pub struct PadAnswer<'a> {
     pub question: &'a PadQuestion,
     /// Where the pad stands, on what load and feed.
     pub bench: PadBench<'a>,
-    /// Where the pad comes from.
-    pub origin: PadOrigin,
     /// The pad that is looked at.
     pub chosen: PadColumn,
     /// The pad that is in the file, when another one is looked at.
@@ -113,7 +96,7 @@ pub struct PadAnswer<'a> {
     /// The textbook's L-pad, for a driver.
     pub textbook: Option<PadColumn>,
     /// The ideal pad, when one was sized.
-    pub ideal: Option<(Study, PadHeat)>,
+    pub ideal: Option<Study>,
     /// Pads from stock, best first.
     pub candidates: Vec<Candidate>,
     /// What was wanted.
@@ -146,7 +129,7 @@ impl<'a> PadAnswer<'a> {
     /// The driver's name, or what a resistor is called.
     #[must_use]
     pub fn name(&self) -> &'a str {
-        self.driver().unwrap_or("the load")
+        self.bench.name()
     }
 
     /// Power that the driver bears, W, where it is stated.
@@ -215,41 +198,50 @@ impl<'a> PadAnswer<'a> {
     #[must_use]
     pub fn resistors(&self) -> Vec<PadResistor> {
         let project = self.project();
-        let stock_w = project.and_then(|project| project.stock.resistors.as_ref()?.power);
-        let stock_w = stock_w.map(Quantity::si);
         let network = project.and_then(|project| project.network.as_ref());
         let place = self.bench.place.as_ref();
-        let in_file = place.filter(|_| self.origin == PadOrigin::AsBuilt);
+        let in_file = place.filter(|_| self.question.goal == PadGoal::AsBuilt);
         let in_file = in_file.map(|place| [&place.series, &place.shunt]);
         let bought = self.best().map(|best| [&best.series, &best.shunt]);
-        // Of several that act as one, the one nearest to its rating decides.
-        let rated_w = |(name, share): &(String, f64)| {
-            let part = network.and_then(|network| network.parts().get(name));
-            let own_w = part.and_then(|part| part.power).map(Quantity::si);
-            own_w.or(stock_w).map(|rating| rating / share)
+        let part = |name: &String| network.and_then(|network| network.parts().get(name));
+        let rated_w = |name: &String| {
+            let stock = project.map(|project| &project.stock)?;
+            resistor_rated_w(stock, part(name)?)
         };
-        let heat = &self.chosen.heat;
-        let words = [("series", heat.series), ("shunt", heat.shunt)];
+        let shares = |(name, share): &(String, f64)| -> Vec<f64> {
+            let pieces = part(name).and_then(Part::pieces);
+            let pieces = pieces.map_or_else(|| vec![1.0], |made| made.shares(false));
+            pieces.into_iter().map(|piece| share * piece).collect()
+        };
+        let Study { pad, heat, .. } = &self.chosen.study;
+        let words = [
+            ("series", heat.series, pad.series_ohm()),
+            ("shunt", heat.shunt, pad.shunt_ohm()),
+        ];
         let resistors = words
             .into_iter()
             .enumerate()
-            .filter_map(|(i, (word, heat))| {
+            .filter_map(|(i, (word, heat, ohm))| {
                 let (shares, rating_w) = match (bought, in_file) {
                     (Some(bought), _) => {
                         let resistor = bought[i].as_ref()?;
                         let made_of = resistor.made_of.as_ref();
                         let shares = made_of.map_or_else(|| vec![1.0], |made| made.shares(false));
-                        (shares, resistor.rating_w)
+                        (shares, resistor.rating)
                     }
                     (None, Some(parts)) => {
-                        let whole: Option<Vec<f64>> = parts[i].iter().map(rated_w).collect();
-                        let shares = parts[i].iter().map(|(_, share)| *share).collect();
+                        let rated = parts[i].iter().map(|(name, share)| (rated_w(name), *share));
                         (
-                            shares,
-                            whole.and_then(|whole| whole.into_iter().reduce(f64::min)),
+                            parts[i].iter().flat_map(shares).collect(),
+                            whole_rating(rated),
                         )
                     }
-                    (None, None) => (vec![1.0], stock_w),
+                    (None, None) => {
+                        let rated = project.zip(ohm);
+                        let rated_w =
+                            rated.and_then(|(project, ohm)| resistor_power_w(&project.stock, ohm));
+                        (vec![1.0], rated_w)
+                    }
                 };
                 Some(PadResistor {
                     word,

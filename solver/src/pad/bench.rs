@@ -10,15 +10,15 @@ use super::drive_source::{PadSource, PadSourceKind};
 use super::find::find_pad;
 use super::in_network::PadInNetwork;
 use super::load::PadLoad;
-use super::power::PadHeat;
 use super::question::PadError;
 use super::return_lead::{return_lead_first, shared_with};
 use super::size::PadSite;
 use super::stock::Resistors;
 use super::study::Study;
-use super::target::PadTarget;
+use super::target::{Counted, PadTarget};
 use crate::amplifier::{nominal_output_ohm, source_impedance};
 use crate::grid::Grid;
+use crate::loudspeaker::driver_behind_lead;
 use crate::nodal::SourceImpedance;
 use crate::programme::Loudness;
 use crate::search::least_load_ohm;
@@ -30,7 +30,6 @@ use crate::wiring::cable_ohm;
 #[derive(Debug)]
 pub struct PadBench<'a> {
     driver: Option<(&'a Project, &'a str)>,
-    load_ohm: Option<f64>,
     /// With what is in the driver's return lead before the driver, where it is as good.
     network: Option<Cow<'a, Network>>,
     /// Parts in the driver's return lead, which count as if they were before it.
@@ -45,8 +44,6 @@ pub struct PadBench<'a> {
     pub loudness: Loudness,
     /// Its output impedance in one number, ohm.
     pub output_ohm: Complex64,
-    /// Its open-circuit voltage when it is so loud, rms.
-    pub open_circuit_v: f64,
     /// Resistors of the stock.
     pub resistors: Resistors,
 }
@@ -66,8 +63,9 @@ impl<'a> PadBench<'a> {
         power_w: Option<f64>,
     ) -> Result<Self, PadError> {
         let load = match driver {
-            Some((project, name)) => PadLoad::driver(project, name, load_ohm, 0.0)
-                .expect("the driver is one of the project"),
+            Some((project, name)) => {
+                PadLoad::driver(project, name, load_ohm).expect("the driver is one of the project")
+            }
             None => PadLoad::resistor(load_ohm.expect("a resistor or a driver")),
         };
         let amplifier = driver.map(|(project, _)| &project.amplifier);
@@ -96,14 +94,12 @@ impl<'a> PadBench<'a> {
         });
         let mut bench = Self {
             driver,
-            load_ohm,
             network,
             return_lead,
             place,
             feed: PadSource::amplifier(&load, &SourceImpedance::NONE),
             loudness,
             output_ohm,
-            open_circuit_v: loudness.open_circuit_v(output_ohm),
             resistors: Resistors::new(&stock.unwrap_or_default()),
             load: load.clone(),
         };
@@ -124,6 +120,12 @@ impl<'a> PadBench<'a> {
         self.driver.map(|(_, name)| name)
     }
 
+    /// The driver's name, or what a resistor is called.
+    #[must_use]
+    pub fn name(&self) -> &'a str {
+        self.driver().unwrap_or("the load")
+    }
+
     /// The network and the pad's place in it, where there is one.
     #[must_use]
     pub fn in_network(&self) -> Option<(&Network, &PadInNetwork)> {
@@ -134,7 +136,11 @@ impl<'a> PadBench<'a> {
     fn beside(&self, load: PadLoad) -> PadLoad {
         match (self.project(), self.in_network()) {
             (Some(project), Some((network, place))) => {
-                load.with_drivers_of(project, network, place)
+                let grid = load.grid.clone();
+                load.beside(network, place, &|name| {
+                    let known = project.drivers.contains_key(name);
+                    known.then(|| driver_behind_lead(project, name, &grid).z_ohm)
+                })
             }
             _ => load.wound(self.project().and_then(stock_winding)),
         }
@@ -142,7 +148,7 @@ impl<'a> PadBench<'a> {
 
     /// What drives a load's pad.
     fn fed(&self, load: &PadLoad) -> Result<PadSource, PadError> {
-        Ok(match (self.project(), self.in_network()) {
+        let source = match (self.project(), self.in_network()) {
             (Some(project), Some((network, place))) => {
                 PadSource::network(project, network, place, load)?
             }
@@ -151,7 +157,8 @@ impl<'a> PadBench<'a> {
                 PadSource::textbook(load, &source.plus(cable_ohm(project)), load.rated_ohm)
             }
             (None, _) => PadSource::amplifier(load, &SourceImpedance::NONE),
-        })
+        };
+        Ok(source.at_volts(self.loudness.open_circuit_v(self.output_ohm)))
     }
 
     /// The load and what a pad does on it at other frequencies.
@@ -159,27 +166,22 @@ impl<'a> PadBench<'a> {
     /// # Errors
     /// If the network cannot be solved, which it was on [`PadBench::load`].
     pub fn on_grid(&self, pad: Pad, grid: &Grid) -> Result<(PadLoad, Study), PadError> {
-        let load = self.beside(self.load.on_grid(self.driver, grid.clone()));
+        let load = self.beside(self.load.around(self.driver, grid.clone(), 0.0));
         let study = Study::new(pad, &load, &self.fed(&load)?);
         Ok((load, study))
     }
 
     /// The load with a voice coil that is so much hotter, K; `None` on a resistor.
     pub(super) fn hot(&self, coil_rise_k: f64) -> Option<PadLoad> {
-        let (project, name) = self.driver?;
-        PadLoad::driver(project, name, self.load_ohm, coil_rise_k).map(|hot| self.beside(hot))
+        let grid = self.load.grid.clone();
+        let driver = Some(self.driver?);
+        Some(self.beside(self.load.around(driver, grid, coil_rise_k)))
     }
 
     /// What a pad does here.
     #[must_use]
     pub fn study(&self, pad: Pad) -> Study {
         Study::new(pad, &self.load, &self.feed)
-    }
-
-    /// Heat in a pad here.
-    #[must_use]
-    pub fn heat(&self, pad: Pad) -> PadHeat {
-        PadHeat::new(pad, &self.load, &self.feed, self.open_circuit_v)
     }
 
     /// What a pad here should be: it keeps what the filter has now, or what a filter will be designed for. `taps` in place
@@ -191,6 +193,7 @@ impl<'a> PadBench<'a> {
         PadTarget {
             kind,
             attenuation_db,
+            counted: Counted::Attenuation,
             kept_ohm: match (self.feed.kind, built) {
                 (PadSourceKind::Network, Some(pad)) => self.study(pad).kept_ohm(load),
                 (PadSourceKind::Network, None) => load.z_ohm.magnitude(),
@@ -226,7 +229,6 @@ impl<'a> PadBench<'a> {
             load: &self.load,
             feed: &self.feed,
             resistors: &self.resistors,
-            open_circuit_v: self.open_circuit_v,
         }
     }
 }

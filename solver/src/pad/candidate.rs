@@ -4,9 +4,9 @@ use std::cmp::Ordering;
 
 use serde::Serialize;
 
-use super::power::{PadHeat, PartHeat};
-use super::stock::StockResistor;
+use super::power::PartHeat;
 use super::study::Study;
+use crate::stock::Choice;
 
 /// A pad from stock may be this far from the attenuation that is wanted, in dB.
 pub const TOLERANCE_DB: f64 = 0.25;
@@ -35,7 +35,18 @@ impl Cost {
     /// All of it.
     #[must_use]
     pub fn total_db(&self) -> f64 {
-        self.attenuation_db + self.load_db + self.too_low_db + self.resistors_db + self.power_db
+        self.terms().iter().map(|(_, db)| db).sum()
+    }
+
+    /// Each of it, dB.
+    fn terms(&self) -> [(Criterion, f64); 5] {
+        [
+            (Criterion::Attenuation, self.attenuation_db),
+            (Criterion::Load, self.load_db),
+            (Criterion::LeastLoad, self.too_low_db),
+            (Criterion::Resistors, self.resistors_db),
+            (Criterion::Power, self.power_db),
+        ]
     }
 }
 
@@ -63,13 +74,11 @@ pub enum Criterion {
 #[derive(Debug, Clone)]
 pub struct Candidate {
     /// The series resistor, where there is one.
-    pub series: Option<StockResistor>,
+    pub series: Option<Choice>,
     /// The shunt resistor, where there is one.
-    pub shunt: Option<StockResistor>,
+    pub shunt: Option<Choice>,
     /// What the pad does.
     pub study: Study,
-    /// Heat in it.
-    pub heat: PadHeat,
     /// By which it was ranked.
     pub cost: Cost,
 }
@@ -86,20 +95,15 @@ impl Candidate {
         if self.beyond(wanted_db) < other.beyond(wanted_db) {
             return Some(Criterion::Attenuation);
         }
-        let (own, its) = (&self.cost, &other.cost);
-        let gains = [
-            (Criterion::Load, its.load_db - own.load_db),
-            (Criterion::LeastLoad, its.too_low_db - own.too_low_db),
-            (Criterion::Resistors, its.resistors_db - own.resistors_db),
-            (Criterion::Power, its.power_db - own.power_db),
-            (
-                Criterion::Attenuation,
-                its.attenuation_db - own.attenuation_db,
-            ),
-        ];
+        let mut gains = self.cost.terms();
+        for (gain, (_, its)) in gains.iter_mut().zip(other.cost.terms()) {
+            gain.1 = its - gain.1;
+        }
+        // Of equals the first, and attenuation, which is asked for, last.
+        gains.rotate_left(1);
         type Gain = (Criterion, f64);
         let larger = |most: Gain, gain: Gain| if most.1 < gain.1 { gain } else { most };
-        let most = gains.into_iter().reduce(larger).unwrap_or(gains[0]);
+        let most = gains.into_iter().reduce(larger)?;
         let same = cost_step(self) == cost_step(other);
         if same && by_known_price(self, other).is_lt() {
             return Some(Criterion::Price);
@@ -107,7 +111,7 @@ impl Candidate {
         if most.1 > SAME_DB {
             return Some(most.0);
         }
-        let cooler = self.heat.hottest_w() < other.heat.hottest_w();
+        let cooler = self.study.heat.hottest_w() < other.study.heat.hottest_w();
         cooler.then_some(Criterion::Heat)
     }
 
@@ -121,21 +125,21 @@ impl Candidate {
 
     /// Resistors to buy.
     #[must_use]
-    pub fn count(&self) -> usize {
+    pub fn count(&self) -> u32 {
         let resistors = self.series.iter().chain(&self.shunt);
-        resistors.map(StockResistor::count).sum()
+        resistors.map(Choice::count).sum()
     }
 
     /// Power with programme over the rating, for the resistor nearest to its limit; 0 where the stock states
     /// no ratings. Up to a half is common practice.
     #[must_use]
     pub fn worked(&self) -> f64 {
-        let worked = |resistor: &Option<StockResistor>, heat: Option<PartHeat>| {
-            let rating_w = resistor.as_ref()?.rating_w?;
+        let worked = |resistor: &Option<Choice>, heat: Option<PartHeat>| {
+            let rating_w = resistor.as_ref()?.rating?;
             Some(heat?.programme_w / rating_w)
         };
-        let series = worked(&self.series, self.heat.series).unwrap_or(0.0);
-        series.max(worked(&self.shunt, self.heat.shunt).unwrap_or(0.0))
+        let series = worked(&self.series, self.study.heat.series).unwrap_or(0.0);
+        series.max(worked(&self.shunt, self.study.heat.shunt).unwrap_or(0.0))
     }
 }
 

@@ -6,9 +6,9 @@
 use serde::Serialize;
 
 use super::drive_source::PadSource;
+use super::extent::Extent;
 use super::load::PadLoad;
 use super::open::PadBranches;
-use super::study::Extent;
 use crate::sound::{FLOOR_DB, Side};
 use crate::synthesis::Pad;
 
@@ -16,12 +16,6 @@ use crate::synthesis::Pad;
 const STEEP_DB: f64 = 2.0;
 /// The flank is looked for within this factor of its crossover.
 const FLANK_REACH: f64 = 2.0;
-
-/// Level of the voltage at a driver, in dB, for 1 V open circuit of the amplifier.
-#[derive(Debug, Clone, PartialEq)]
-pub struct PadDrive {
-    level_db: Vec<f64>,
-}
 
 /// One crossover before and after.
 #[derive(Debug, Clone, Copy, PartialEq, Serialize)]
@@ -58,55 +52,46 @@ pub struct DriveChange {
     pub largest_at_hz: f64,
 }
 
-impl PadDrive {
-    /// Of a driver behind a pad; `None` is a driver straight on the filter.
-    #[must_use]
-    pub fn new(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Self {
-        let level = |i: usize| {
-            let branches = pad.map_or(PadBranches::WIRE, |pad| load.branches(pad, i));
-            let put = load.open_at(i).put(&branches);
-            let input_v = feed.emf.at(i) / (1.0 + feed.ahead_ohm.at(i) * put.input_siemens);
-            let driver_v = input_v * put.transfer * load.onward(i);
-            decibels(driver_v.norm())
-        };
-        Self {
-            level_db: (0..load.grid.len()).map(level).collect(),
-        }
-    }
+/// Level of the voltage at a driver behind a pad, or straight on the filter; one a frequency of the load's grid, in dB
+/// for 1 V open circuit of the amplifier.
+#[must_use]
+pub fn driver_level_db(pad: Option<Pad>, load: &PadLoad, feed: &PadSource) -> Vec<f64> {
+    let level = |i: usize| {
+        let branches = pad.map_or(PadBranches::WIRE, |pad| load.branches(pad, i));
+        let put = load.open_at(i).put(&branches);
+        let input_v = feed.emf.at(i) / (1.0 + feed.source_ohm.at(i) * put.input_siemens);
+        let driver_v = input_v * put.transfer * load.onward(i);
+        decibels(driver_v.norm())
+    };
+    (0..load.grid.len()).map(level).collect()
+}
 
-    /// The textbook's: the filter on a plain resistor, then so many decibels less.
-    #[must_use]
-    pub fn on_resistor(
-        filter_ohm: f64,
-        attenuation_db: f64,
-        load: &PadLoad,
-        feed: &PadSource,
-    ) -> Self {
-        let level = |i: usize| {
-            let divided = filter_ohm / (filter_ohm + feed.ahead_ohm.at(i));
-            decibels((feed.emf.at(i) * divided).norm()) - attenuation_db
-        };
-        Self {
-            level_db: (0..load.grid.len()).map(level).collect(),
-        }
-    }
+/// The textbook's: the filter on a plain resistor, then so many decibels less.
+#[must_use]
+pub fn level_on_resistor_db(
+    filter_ohm: f64,
+    attenuation_db: f64,
+    load: &PadLoad,
+    feed: &PadSource,
+) -> Vec<f64> {
+    let level = |i: usize| {
+        let divided = filter_ohm / (filter_ohm + feed.source_ohm.at(i));
+        decibels((feed.emf.at(i) * divided).norm()) - attenuation_db
+    };
+    (0..load.grid.len()).map(level).collect()
+}
 
-    /// The levels, one a frequency of the load's grid, in dB for 1 V.
+impl DriveChange {
+    /// From one level of the voltage to another, both over the grid of the load, dB.
     #[must_use]
-    pub fn level_db(&self) -> &[f64] {
-        &self.level_db
-    }
-
-    /// From `self` to `after`, which must be on the same load's grid.
-    #[must_use]
-    pub fn change_to(&self, after: &PadDrive, load: &PadLoad) -> DriveChange {
-        let shape = |drive: &PadDrive| {
-            let mean = load.mean_over(load.band(), |i| drive.level_db[i]);
-            let levels: Vec<f64> = drive.level_db.iter().map(|level| level - mean).collect();
+    pub fn new(before_db: &[f64], after_db: &[f64], load: &PadLoad) -> Self {
+        let shape = |level_db: &[f64]| {
+            let mean = load.mean_over(load.band(), |i| level_db[i]);
+            let levels: Vec<f64> = level_db.iter().map(|level| level - mean).collect();
             (mean, levels)
         };
-        let (mean_before, before) = shape(self);
-        let (mean_after, after) = shape(after);
+        let (mean_before, before) = shape(before_db);
+        let (mean_after, after) = shape(after_db);
         let change: Vec<f64> = after.iter().zip(&before).map(|(a, b)| a - b).collect();
         let in_band =
             |shape: &[f64]| Extent::of(load.grid.f_hz(), load.filter_band(), |i| shape[i]);
@@ -123,7 +108,7 @@ impl PadDrive {
                 shift_hz: moved_hz.map(|moved_hz| moved_hz - frequency_hz),
             }
         };
-        DriveChange {
+        Self {
             level_db: mean_after - mean_before,
             crossovers: load.crossovers.iter().map(shift).collect(),
             peak_before_db: in_band(&before).most,
@@ -211,16 +196,16 @@ mod tests {
     fn a_constant_impedance_pad_moves_nothing() {
         let (load, feed) = way();
         let pad = Pad::size(PadKind::LPad, 9.0, 8.0).unwrap();
-        let plain = PadDrive::on_resistor(8.0, 0.0, &load, &feed);
-        let change = plain.change_to(&PadDrive::new(Some(pad), &load, &feed), &load);
+        let plain = level_on_resistor_db(8.0, 0.0, &load, &feed);
+        let change = DriveChange::new(&plain, &driver_level_db(Some(pad), &load, &feed), &load);
         assert!((change.level_db + 9.0).abs() < 1e-9);
         assert!(change.crossovers.iter().all(|c| c.change_db.abs() < 1e-9));
         assert!(change.largest_db.abs() < 1e-9);
         assert!(change.crossovers[0].shift_hz.unwrap().abs() < 1e-6);
         // Butterworth: 3 dB down at the crossover.
         let (mean, at) = (
-            load.mean_over(load.band(), |i| plain.level_db[i]),
-            load.read(plain.level_db(), 650.0),
+            load.mean_over(load.band(), |i| plain[i]),
+            load.read(&plain, 650.0),
         );
         assert!(at < mean - 2.0 && at > mean - 3.2, "{at} {mean}");
     }
@@ -229,8 +214,8 @@ mod tests {
     fn a_series_resistor_undamps_a_high_pass() {
         let (load, feed) = way();
         let pad = Pad::size(PadKind::Series, 9.0, 8.0).unwrap();
-        let plain = PadDrive::on_resistor(8.0, 0.0, &load, &feed);
-        let change = plain.change_to(&PadDrive::new(Some(pad), &load, &feed), &load);
+        let plain = level_on_resistor_db(8.0, 0.0, &load, &feed);
+        let change = DriveChange::new(&plain, &driver_level_db(Some(pad), &load, &feed), &load);
         // Q is R/(ωL): 2.8 times as high, so that the level at the crossover rises by about 9 dB less
         // what the mean over the band has risen by.
         assert!(change.crossovers[0].change_db > 5.0, "{change:?}");

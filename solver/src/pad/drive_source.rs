@@ -39,10 +39,21 @@ pub struct PadSource {
     /// Open-circuit voltage at the pad's place for 1 V open circuit of the amplifier.
     pub emf: Spectrum,
     /// Impedance looking back from the pad, in ohm.
-    pub ahead_ohm: Spectrum,
+    pub source_ohm: Spectrum,
+    /// Open-circuit voltage of the amplifier with which heat is worked out, rms: for programme and for a sine.
+    pub open_circuit_v: f64,
 }
 
 impl PadSource {
+    /// The same at another open-circuit voltage than 1 V, rms.
+    #[must_use]
+    pub fn at_volts(self, open_circuit_v: f64) -> Self {
+        Self {
+            open_circuit_v,
+            ..self
+        }
+    }
+
     /// The amplifier straight on the pad; its output impedance over the grid of the load.
     #[must_use]
     pub fn amplifier(load: &PadLoad, output: &SourceImpedance) -> Self {
@@ -50,7 +61,8 @@ impl PadSource {
         Self {
             kind: PadSourceKind::Amplifier,
             emf: Spectrum::from_fn(points, |_| Complex64::ONE),
-            ahead_ohm: Spectrum::from_fn(points, |i| output.at(i)),
+            source_ohm: Spectrum::from_fn(points, |i| output.at(i)),
+            open_circuit_v: 1.0,
         }
     }
 
@@ -76,10 +88,10 @@ impl PadSource {
                     Side::Rising => (capacitor, coil),
                     Side::Falling => (coil, capacitor),
                 };
-                let ahead = feed.ahead_ohm.at(i) + series;
+                let ahead = feed.source_ohm.at(i) + series;
                 let divided = shunt / (ahead + shunt);
                 feed.emf.set(i, feed.emf.at(i) * divided);
-                feed.ahead_ohm.set(i, ahead * divided);
+                feed.source_ohm.set(i, ahead * divided);
             }
         }
         feed
@@ -117,7 +129,8 @@ impl PadSource {
         let mut feed = Self {
             kind: PadSourceKind::Network,
             emf: Spectrum::zeros(load.grid.len()),
-            ahead_ohm: Spectrum::zeros(load.grid.len()),
+            source_ohm: Spectrum::zeros(load.grid.len()),
+            open_circuit_v: 1.0,
         };
         for i in 0..load.grid.len() {
             let volts = ports.transfer(i)[plus] - ports.transfer(i)[minus];
@@ -127,15 +140,15 @@ impl PadSource {
             let own_ohm = loads[number].at(i);
             let seen_ohm = ports.between(i, [plus, minus], [plus, minus])
                 + amplifier_ohm * volts * volts * less;
-            let ahead_ohm = seen_ohm / (1.0 - seen_ohm / own_ohm);
+            let source_ohm = seen_ohm / (1.0 - seen_ohm / own_ohm);
             // A filter that lets nothing at all through has no impedance to speak of.
-            let ahead_ohm = if ahead_ohm.is_finite() {
-                ahead_ohm
+            let source_ohm = if source_ohm.is_finite() {
+                source_ohm
             } else {
                 Complex64::ZERO
             };
-            (feed.emf).set(i, volts * less * (1.0 + ahead_ohm / own_ohm));
-            feed.ahead_ohm.set(i, ahead_ohm);
+            (feed.emf).set(i, volts * less * (1.0 + source_ohm / own_ohm));
+            feed.source_ohm.set(i, source_ohm);
         }
         Ok(feed)
     }

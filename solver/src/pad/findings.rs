@@ -6,7 +6,8 @@ use super::answer::{LevelOff, PadAnswer};
 use super::candidate::TOLERANCE_DB;
 use super::drive_source::PadSourceKind;
 use super::power::to_buy;
-use crate::judge::{Finding, FindingCode, Severity};
+use crate::judge::Severity::{self, Caution, Danger, Note};
+use crate::judge::{Finding, FindingCode};
 use crate::sound::Side;
 use crate::synthesis::{Pad, PadKind};
 
@@ -26,18 +27,28 @@ const FAR_LOAD: f64 = 0.25;
 /// Wire and joints are more than a smaller shunt, in ohm.
 const LEAST_SHUNT_OHM: f64 = 0.1;
 
+/// Findings in the order in which they are met.
+#[derive(Default)]
+struct Findings(Vec<Finding>);
+
+impl Findings {
+    fn say(&mut self, severity: Severity, code: FindingCode, message: String) {
+        self.0.push(Finding::new(severity, code, message));
+    }
+}
+
 /// All findings on a pad, in no order of severity.
 pub(super) fn pad_findings(answer: &PadAnswer<'_>) -> Vec<Finding> {
-    let mut findings = Vec::new();
+    let mut findings = Findings::default();
     level(answer, &mut findings);
     power_findings(answer, &mut findings);
     crossover(answer, &mut findings);
     band(answer, &mut findings);
     load_findings(answer, &mut findings);
-    findings
+    findings.0
 }
 
-fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+fn level(answer: &PadAnswer<'_>, findings: &mut Findings) {
     let (name, study, load) = (answer.name(), &answer.chosen.study, &answer.bench.load);
     let (mean_db, kind) = (study.mean_db, study.pad.kind());
     let out_of_reach = |wanted_db: &f64| (mean_db - wanted_db).abs() > TOLERANCE_DB;
@@ -49,10 +60,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "{wanted_db:.1} dB are asked for, the nearest that the stock makes is {mean_db:.1} dB (limit {TOLERANCE_DB} dB off); {way_out}"
         );
-        findings.push(Finding::caution(
-            FindingCode::AttenuationOutOfReach,
-            message,
-        ));
+        findings.say(Caution, FindingCode::AttenuationOutOfReach, message);
     }
     if let Some(LevelOff { off_db, right_db }) = answer.level.filter(|l| l.off_db.abs() > LEVEL_DB)
     {
@@ -76,9 +84,9 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "{name} {would} {off_db:.1} dB {where_to} the level of the loudspeaker (more than {LEVEL_DB} dB); {way_out}"
         );
-        findings.push(Finding::caution(code, message));
+        findings.say(Caution, code, message);
     }
-    let (departure_db, at_hz) = study.departure_from(mean_db);
+    let (departure_db, at_hz) = study.departure();
     // A bridged pad is uneven on purpose.
     if departure_db.abs() > UNEVEN_DB && !load.bridged {
         let way_out = match kind {
@@ -93,7 +101,7 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "the pad takes {off_db:.1} dB {word} at {at:.3} than in the mean ({mean_db:.1} dB), as {name} has {ohms} there: its response changes by that; {way_out}"
         );
-        findings.push(Finding::note(FindingCode::AttenuationUneven, message));
+        findings.say(Note, FindingCode::AttenuationUneven, message);
     }
     let beside = (answer.bench.place.as_ref()).map_or(&[][..], |place| &place.beside);
     if !beside.is_empty() {
@@ -102,11 +110,11 @@ fn level(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "{parts} also {hang} at {name}'s terminal: attenuation and load leave them out, the figures of the loudspeaker hold them"
         );
-        findings.push(Finding::note(FindingCode::PadNotAlone, message));
+        findings.say(Note, FindingCode::PadNotAlone, message);
     }
 }
 
-fn crossover(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+fn crossover(answer: &PadAnswer<'_>, findings: &mut Findings) {
     let shifts = (answer.chosen.change.iter()).flat_map(|change| &change.crossovers);
     let worst = shifts.max_by(|a, b| a.change_db.abs().total_cmp(&b.change_db.abs()));
     let Some(worst) = worst.filter(|worst| worst.change_db.abs() > SHIFT_DB) else {
@@ -134,16 +142,13 @@ fn crossover(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
     };
     // Where nothing is built yet, an L-pad is what a filter can be designed for.
     let (severity, way_out) = match (in_network, kind) {
-        (true, _) => (
-            Severity::Caution,
-            format!("{keep}, or design the filter again"),
-        ),
+        (true, _) => (Caution, format!("{keep}, or design the filter again")),
         (false, PadKind::Series) => (
-            Severity::Caution,
+            Caution,
             format!("{keep}, or design the filter for this pad"),
         ),
         _ => (
-            Severity::Note,
+            Note,
             "design the filter for this pad on this driver".to_owned(),
         ),
     };
@@ -151,15 +156,11 @@ fn crossover(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
     let message = format!(
         "at {at:.3} the pad moves {name} by {by_db:+.1} dB {against} (limit {SHIFT_DB} dB){moved}; {way_out}"
     );
-    findings.push(Finding::new(
-        severity,
-        FindingCode::PadMovesCrossover,
-        message,
-    ));
+    findings.say(severity, FindingCode::PadMovesCrossover, message);
 }
 
 /// The driver against its usable band and its resonance.
-fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+fn band(answer: &PadAnswer<'_>, findings: &mut Findings) {
     let (name, load) = (answer.name(), &answer.bench.load);
     let flank_hz = |side: Side| {
         let shifts = (answer.chosen.change.iter()).flat_map(|change| &change.crossovers);
@@ -177,10 +178,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "with this pad {name} begins to play at {low:.3}, below its resonance at {resonance:.3}: its diaphragm moves most there and can break; keep the filter's load or cross it higher"
         );
-        findings.push(Finding::danger(
-            FindingCode::CrossoverBelowResonance,
-            message,
-        ));
+        findings.say(Danger, FindingCode::CrossoverBelowResonance, message);
     }
     let driver = answer.project().zip(answer.driver());
     let usable = driver.and_then(|(project, name)| project.drivers[name].usable);
@@ -194,7 +192,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
             let message = format!(
                 "with this pad {name} begins to play at {low:.3}, but is usable from {from} only; keep the filter's load or cross it higher"
             );
-            findings.push(Finding::caution(outside, message));
+            findings.say(Caution, outside, message);
         } else if answer.bench.feed.kind == PadSourceKind::Network
             && let Some((level_db, at_hz)) = loudest_below(answer, from.si())
             && level_db > BELOW_BAND_DB
@@ -203,10 +201,7 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
             let message = format!(
                 "at {at:.3}, below its usable band from {from}, {name} still gets {level_db:+.1} dB against its mean voltage in the band (limit {BELOW_BAND_DB} dB); keep the filter's load, or take a steeper or higher crossover"
             );
-            findings.push(Finding::caution(
-                FindingCode::DrivenBelowUsableBand,
-                message,
-            ));
+            findings.say(Caution, FindingCode::DrivenBelowUsableBand, message);
         }
     }
     if let Some(high_hz) = flank_hz(Side::Falling).filter(|high_hz| *high_hz > to.si()) {
@@ -214,14 +209,14 @@ fn band(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "with this pad {name} plays up to {high:.3}, but is usable up to {to} only; keep the filter's load or cross it lower"
         );
-        findings.push(Finding::caution(outside, message));
+        findings.say(Caution, outside, message);
     }
 }
 
 /// Largest voltage at the driver below a frequency, against the mean over its band; dB and hertz.
 fn loudest_below(answer: &PadAnswer<'_>, from_hz: f64) -> Option<(f64, f64)> {
     let load = &answer.bench.load;
-    let (f_hz, levels) = (load.grid.f_hz(), answer.chosen.drive.level_db());
+    let (f_hz, levels) = (load.grid.f_hz(), &answer.chosen.study.curves.level_db);
     let mean_db = load.mean_over(load.band(), |i| levels[i]);
     (0..f_hz.len())
         .filter(|&i| f_hz[i] < from_hz)
@@ -230,7 +225,7 @@ fn loudest_below(answer: &PadAnswer<'_>, from_hz: f64) -> Option<(f64, f64)> {
 }
 
 /// On the resistors' ratings, on the driver's, and on the core of an autoformer.
-fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+fn power_findings(answer: &PadAnswer<'_>, findings: &mut Findings) {
     for resistor in answer.resistors() {
         let (word, heat, shares) = (resistor.word, resistor.heat, resistor.shares);
         let Some(rating_w) = resistor.rating_w else {
@@ -259,58 +254,56 @@ fn power_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let buy = format!("buy {buy} or share the power among several");
         if heat.programme_w > rating_w {
             let message = format!("{says}: it burns, and with it what is near; {buy}");
-            findings.push(Finding::danger(FindingCode::ResistorOverloaded, message));
+            findings.say(Danger, FindingCode::ResistorOverloaded, message);
         } else if heat.programme_w > 0.5 * rating_w {
             let message = format!("{says}, more than half of that (common practice); {buy}");
-            findings.push(Finding::caution(
-                FindingCode::ResistorWithoutMargin,
-                message,
-            ));
+            findings.say(Caution, FindingCode::ResistorWithoutMargin, message);
         } else if heat.sine_w > rating_w {
             let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
             let message = format!(
                 "the {word} resistor would get {sine:.3} from a steady sine of full power at {at:.3}, above its {rated}: keep test signals short"
             );
-            findings.push(Finding::note(FindingCode::ResistorSineAboveRating, message));
+            findings.say(Note, FindingCode::ResistorSineAboveRating, message);
         }
     }
     core(answer, findings);
     let Some(rated_w) = answer.driver_rated_w() else {
         return;
     };
-    let (name, rated, heat) = (answer.name(), Watts(rated_w), answer.chosen.heat.driver);
+    let (name, rated, heat) = (
+        answer.name(),
+        Watts(rated_w),
+        answer.chosen.study.heat.driver,
+    );
     if heat.programme_w > rated_w {
         let gets = Watts(heat.programme_w);
         let message = format!(
             "{name} gets {gets:.3} with programme, above its rated {rated}; take more off or a smaller amplifier"
         );
-        findings.push(Finding::danger(FindingCode::DriverOverpowered, message));
+        findings.say(Danger, FindingCode::DriverOverpowered, message);
     } else if heat.sine_w > rated_w {
         let (sine, at) = (Watts(heat.sine_w), Hertz(heat.sine_at_hz));
         let message = format!(
             "{name} would get {sine:.3} from a steady sine of full power at {at:.3}, above its rated {rated}; keep test signals short and soft"
         );
-        findings.push(Finding::caution(
-            FindingCode::DriverSineAboveRating,
-            message,
-        ));
+        findings.say(Caution, FindingCode::DriverSineAboveRating, message);
     }
 }
 
-fn core(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
-    let (v_per_hz, at_hz) = answer.chosen.heat.volts_per_hertz;
+fn core(answer: &PadAnswer<'_>, findings: &mut Findings) {
+    let (v_per_hz, at_hz) = answer.chosen.study.heat.volts_per_hertz;
     let limit = answer.question.core_v_per_hz;
     if answer.chosen.study.pad.kind() == PadKind::Autoformer && v_per_hz > limit {
         let (puts, at, stands) = (Volts(v_per_hz * at_hz), Hertz(at_hz), Volts(limit * at_hz));
         let message = format!(
             "a sine of full power puts {puts:.3} on the winding at {at:.3}, its core stands {stands:.3} ({limit} V for each hertz, given or assumed) and saturates; cross higher, filter steeper before it, or take a larger core (--core)"
         );
-        findings.push(Finding::caution(FindingCode::AutoformerCore, message));
+        findings.say(Caution, FindingCode::AutoformerCore, message);
     }
 }
 
 /// On a load that is too low, and on one that is far from what the filter is made for.
-fn load_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+fn load_findings(answer: &PadAnswer<'_>, findings: &mut Findings) {
     let (seen, least_ohm) = (answer.chosen.study.seen, answer.target.least_ohm);
     let least = Ohms(least_ohm);
     if seen.least < least_ohm {
@@ -318,7 +311,7 @@ fn load_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "the pad shows {ohms:.3} at {at:.3}, below {least:.3}, the least load for this amplifier; take a larger series resistor with a larger shunt"
         );
-        findings.push(Finding::caution(FindingCode::PadLoadLow, message));
+        findings.say(Caution, FindingCode::PadLoadLow, message);
     }
     let speaker = answer.chosen.speaker.as_ref();
     let load = speaker.and_then(|speaker| speaker.load);
@@ -327,20 +320,17 @@ fn load_findings(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
         let message = format!(
             "with this pad the loudspeaker's load falls to {ohms:.3} at {at:.3}, below {least:.3}, the least load for this amplifier; see `check` for what draws it"
         );
-        findings.push(Finding::caution(FindingCode::LoudspeakerLoadLow, message));
+        findings.say(Caution, FindingCode::LoudspeakerLoadLow, message);
     }
     if answer.bench.load.ahead_of_filter && answer.chosen.study.pad.kind() == PadKind::Autoformer {
         let message = "the winding lies before the filter: where no capacitor is before it, direct current and the lowest frequencies see little more than its wire; put a capacitor in series with it, or the autoformer behind the filter";
-        findings.push(Finding::caution(
-            FindingCode::DirectCurrentPath,
-            message.to_owned(),
-        ));
+        findings.say(Caution, FindingCode::DirectCurrentPath, message.to_owned());
     }
     far_load(answer, findings);
 }
 
 /// The filter's load, or its source, far from what it was made for.
-fn far_load(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
+fn far_load(answer: &PadAnswer<'_>, findings: &mut Findings) {
     let load = &answer.bench.load;
     let mean_ohm = |ohm: &[f64]| {
         let ln_ohm = |i: usize| ohm[i].max(f64::MIN_POSITIVE).ln();
@@ -368,7 +358,7 @@ fn far_load(answer: &PadAnswer<'_>, findings: &mut Vec<Finding>) {
             way_back(answer, asked_ohm)
         ),
     };
-    findings.push(Finding::caution(FindingCode::PadLoadFar, message));
+    findings.say(Caution, FindingCode::PadLoadFar, message);
 }
 
 /// How a filter gets its load back.

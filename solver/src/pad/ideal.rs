@@ -24,34 +24,9 @@ const NO_SHUNT: f64 = 200.0;
 /// # Errors
 /// If the attenuation is not above 0 and at most 80 dB.
 pub fn ideal(load: &PadLoad, feed: &PadSource, target: &PadTarget) -> Result<Pad, SynthesisError> {
-    ideal_as(load, feed, target, Counted::Attenuation)
-}
-
-/// The ideal pad with which the driver gets `insertion_db` less than straight on the feed, in the mean over its
-/// band; kind and load as asked. `None` where no pad does that.
-pub(super) fn ideal_at_driver(
-    load: &PadLoad,
-    feed: &PadSource,
-    target: &PadTarget,
-    insertion_db: f64,
-) -> Option<Study> {
-    /// What is further off was not found.
-    const NEAR_DB: f64 = 0.1;
-    let pad = ideal_as(load, feed, &target.at(insertion_db), Counted::Insertion).ok()?;
-    let study = Study::new(pad, load, feed);
-    let found = (study.insertion_db - insertion_db).abs() < NEAR_DB;
-    (found && study.mean_db > 0.0).then_some(study)
-}
-
-fn ideal_as(
-    load: &PadLoad,
-    feed: &PadSource,
-    target: &PadTarget,
-    counted: Counted,
-) -> Result<Pad, SynthesisError> {
     // The closed form checks the attenuation, and stands where nothing is found.
     let textbook = Pad::size(target.kind, target.attenuation_db, load.reference_ohm)?;
-    let samples = Samples::new(load, feed, target, counted, usize::MAX);
+    let samples = Samples::new(load, feed, target, usize::MAX);
     let value = |shunt_ohm: f64| samples.value(Some(shunt_ohm)).ok();
     let alone = samples.value(None).ok();
     let shunt_ohm = match target.kind {
@@ -66,4 +41,23 @@ fn ideal_as(
     let needed = shunt_ohm.filter(|ohm| *ohm < NO_SHUNT * load.reference_ohm);
     let pad = |shunt_ohm| Some(samples.pad(samples.value(shunt_ohm).ok()?, shunt_ohm));
     Ok(pad(needed).or_else(|| pad(None)).unwrap_or(textbook))
+}
+
+/// The ideal pad with which the driver gets `insertion_db` less than straight on the feed, in the mean over its
+/// band; kind and load as asked. `None` where no pad does that.
+pub(super) fn ideal_at_driver(
+    load: &PadLoad,
+    feed: &PadSource,
+    target: &PadTarget,
+    insertion_db: f64,
+) -> Option<Study> {
+    /// What is further off was not found.
+    const NEAR_DB: f64 = 0.1;
+    let target = PadTarget {
+        counted: Counted::Insertion,
+        ..target.at(insertion_db)
+    };
+    let study = Study::new(ideal(load, feed, &target).ok()?, load, feed);
+    let found = (study.insertion_db - insertion_db).abs() < NEAR_DB;
+    (found && study.mean_db > 0.0).then_some(study)
 }

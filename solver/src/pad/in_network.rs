@@ -3,7 +3,7 @@
 use netlist::network::{Network, NodeId, Part, PartKind, Tap, primed_name};
 use netlist::quantity::{Henries, Ohms};
 
-use super::walk::{move_nodes, take_out};
+use super::walk::{move_nodes, part_of, take_out};
 use crate::synthesis::{AutoformerWinding, Pad, whole_is_no_tap};
 
 /// Where a driver hangs in a network, and the pad in front of it.
@@ -179,18 +179,17 @@ impl PadInNetwork {
             &self.bridge,
             &self.behind,
         ];
-        let mut out = network.clone();
-        take_out(&mut out, |name, _| {
-            removed.iter().any(|of| of.contains(name))
-        });
-        move_nodes(&mut out, |name, node| {
-            let own = *name == self.driver_part && node == self.driver_hot;
-            if own || node == self.hot {
-                self.top
-            } else {
-                node
-            }
-        });
-        out.without_bare_nodes()
+        let goes = |name: &String| removed.iter().any(|of| of.contains(name));
+        part_of(
+            network,
+            |name, _| goes(name),
+            |name, node| {
+                let own = *name == self.driver_part && node == self.driver_hot;
+                match own || node == self.hot {
+                    true => self.top,
+                    false => node,
+                }
+            },
+        )
     }
 }

@@ -8,7 +8,7 @@ use netlist::network::{Network, PartKind};
 use netlist::project::{Project, StockKind};
 use serde::Serialize;
 
-use super::levers::{Exchange, Lever, Levers, Tried, Where, kind_word};
+use super::levers::{Exchange, Lever, Levers, PlaceOfChange, Tried, kind_word};
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::{Rating, stress};
 use crate::search::Job;
@@ -67,7 +67,7 @@ pub struct PartChange {
     #[serde(serialize_with = "kind_word")]
     pub kind: StockKind,
     /// Where it is.
-    pub place: Where,
+    pub place: PlaceOfChange,
     /// Its value in the network, SI; `None` of a new one.
     pub from_si: Option<f64>,
     /// Its value for the step, SI.
@@ -142,7 +142,7 @@ pub fn inside(
         band_hz: job.band_hz(way),
         taken_db: search.levers.taken_db(),
         levers: (search.levers.exchanges.into_iter())
-            .filter(|exchange| exchange.place == Where::InPlace)
+            .filter(|exchange| exchange.place == PlaceOfChange::InPlace)
             .map(|exchange| exchange.lever)
             .collect(),
         speaker,
@@ -173,8 +173,9 @@ impl LevelSearch<'_> {
         };
         let mut near: Vec<&Tried> = self.tried.iter().filter(near).collect();
         near.sort_by(|a, b| a.missed_db(level_db).total_cmp(&b.missed_db(level_db)));
-        near.truncate(LOOKED_AT);
-        let looked_at = near.into_iter().filter_map(|tried| {
+        let had = |tried: &&Tried| self.levers.can_be_had(&self.project.stock, &tried.picks);
+        let looked_at = near.into_iter().filter(had).take(LOOKED_AT);
+        let looked_at = looked_at.filter_map(|tried| {
             let network = self.levers.changed(&tried.picks);
             let speaker = self.loudspeaker.figures(&network).ok()?;
             let short = (LOAD_KEPT - least_ohm(&speaker) / self.kept_ohm).max(0.0);
@@ -221,7 +222,7 @@ impl LevelSearch<'_> {
                 part: lever.part.clone(),
                 kind: lever.kind,
                 place: *place,
-                from_si: (*place == Where::InPlace).then_some(lever.value_si),
+                from_si: (*place == PlaceOfChange::InPlace).then_some(lever.value_si),
                 to_si: choices[i].0,
                 rating: rating(&lever.part),
             }

@@ -1,7 +1,9 @@
 //! What may be changed in the way of a driver to move its level, and what each change and every two together do.
 
+use std::ops::RangeInclusive;
+
 use netlist::network::{Network, NodeId, Part, PartKind, numbered_name};
-use netlist::project::StockKind;
+use netlist::project::{Stock, StockKind};
 use netlist::quantity::Ohms;
 use rayon::prelude::*;
 use serde::{Serialize, Serializer};
@@ -11,7 +13,7 @@ use super::walk::driver_ends;
 use crate::nodal::{Drive, Plan, Solution, Values, Workspace};
 use crate::search::{Job, choose_alignments, set_value};
 use crate::spectrum::Spectrum;
-use crate::stock::{left_by, part_choices, stock_kind};
+use crate::stock::{enough, left_by, part_choices, singles, stock_kind};
 
 /// What one part does.
 #[derive(Debug, Clone, PartialEq, Serialize)]
@@ -33,7 +35,7 @@ pub struct Lever {
 /// Where a part to change is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
 #[serde(rename_all = "kebab-case")]
-pub enum Where {
+pub enum PlaceOfChange {
     /// It is in the network.
     #[serde(rename = "network")]
     InPlace,
@@ -58,14 +60,15 @@ const NEW_DB: f64 = 0.05;
 /// A resistor that is not there yet, before the driver and across it, ohm.
 const NO_SERIES_OHM: f64 = 1e-6;
 const NO_SHUNT_OHM: f64 = 1e9;
-/// Values from which those of a new resistor are tried, ohm; the stock's steps about them reach far enough.
-const NEW_OHM: [f64; 2] = [1.5, 22.0];
+/// Values of a new resistor that are tried, ohm, and how far apart they are at least, as a ratio.
+const NEW_OHM: RangeInclusive<f64> = 0.5..=70.0;
+const NEW_APART: f64 = 1.06;
 
 /// A part that may be exchanged, and what for.
 pub(super) struct Exchange {
     /// Position in the network that has the new ones too.
     index: usize,
-    pub(super) place: Where,
+    pub(super) place: PlaceOfChange,
     pub(super) lever: Lever,
     /// Values with their losses.
     pub(super) choices: Vec<(f64, f64)>,
@@ -78,13 +81,13 @@ pub(super) struct Tried {
     pub(super) change_db: f64,
     pub(super) uneven_db: f64,
     /// What more parts to buy and to solder count, dB.
-    trouble_db: f64,
+    parts_db: f64,
 }
 
 impl Tried {
     /// How far off a step it is, dB.
     pub(super) fn missed_db(&self, level_db: f64) -> f64 {
-        (self.change_db - level_db).hypot(self.uneven_db) + self.trouble_db
+        (self.change_db - level_db).hypot(self.uneven_db) + self.parts_db
     }
 }
 
@@ -176,7 +179,7 @@ impl<'a> Levers<'a> {
             .collect();
         // New ones move nothing yet, and must not fall out for that.
         let moves = |one: &Exchange| match one.place {
-            Where::InPlace => one.lever.tenth_db.abs(),
+            PlaceOfChange::InPlace => one.lever.tenth_db.abs(),
             _ => f64::INFINITY,
         };
         exchanges.sort_by(|a, b| moves(b).total_cmp(&moves(a)));
@@ -189,31 +192,32 @@ impl<'a> Levers<'a> {
     fn exchange(&mut self, job: &Job, index: usize) -> Option<Exchange> {
         let (part, own) = self.network.parts().get_index(index)?;
         let place = match self.new.iter().position(|&at| at == index) {
-            Some(0) => Where::BeforeDriver,
-            Some(_) => Where::AcrossDriver,
-            None => Where::InPlace,
+            Some(0) => PlaceOfChange::BeforeDriver,
+            Some(_) => PlaceOfChange::AcrossDriver,
+            None => PlaceOfChange::InPlace,
         };
         let (kind, value_si) = (stock_kind(&own.kind)?, own.value_si()?);
         let loss_ohm = own.loss_ohm().unwrap_or(0.0);
         if own.fixed {
             return None;
         }
-        let about = match place {
-            Where::InPlace => vec![value_si],
-            _ => NEW_OHM.to_vec(),
+        let stock = self.left_beside(&job.stock, &[index]);
+        let mut choices: Vec<(f64, f64)> = match place {
+            PlaceOfChange::InPlace => part_choices(&stock, index, kind, value_si, loss_ohm, VALUES)
+                .map_or_else(Vec::new, |found| found.singles().choices)
+                .into_iter()
+                .map(|one| (one.value_si, one.loss_ohm))
+                .collect(),
+            _ => {
+                let mut new: Vec<(f64, f64)> = (singles(&stock, kind, loss_ohm).into_iter())
+                    .filter(|one| NEW_OHM.contains(&one.value_si))
+                    .map(|one| (one.value_si, one.loss_ohm))
+                    .collect();
+                new.dedup_by(|later, kept| later.0 < NEW_APART * kept.0);
+                new
+            }
         };
-        let others = self.network.parts().values().enumerate();
-        let others = others.filter(|(other, _)| *other != index && !self.new.contains(other));
-        let stock = left_by(&job.stock, others.map(|(_, part)| part));
-        let offered = |about: f64| {
-            let found = part_choices(&stock, index, kind, about, loss_ohm, VALUES)?.singles();
-            let values = found.choices.into_iter();
-            Some(values.map(|one| (one.value_si, one.loss_ohm)))
-        };
-        let mut choices: Vec<(f64, f64)> =
-            about.into_iter().filter_map(offered).flatten().collect();
         choices.retain(|(value, _)| (value / value_si - 1.0).abs() > 1e-6);
-        choices.sort_by(|a, b| a.0.total_cmp(&b.0));
         choices.dedup_by(|a, b| a.0.total_cmp(&b.0).is_eq());
         let part = part.clone();
         let (tenth_db, uneven_db) = self.trial.change(&[(index, (1.1 * value_si, loss_ohm))]);
@@ -229,6 +233,23 @@ impl<'a> Levers<'a> {
             },
             choices,
         })
+    }
+
+    /// What is left of a stock beside all parts but these; new ones take nothing yet.
+    fn left_beside(&self, stock: &Stock, but: &[usize]) -> Stock {
+        let parts = self.network.parts().values().enumerate();
+        let others = parts.filter(|(at, _)| !but.contains(at) && !self.new.contains(at));
+        left_by(stock, others.map(|(_, part)| part))
+    }
+
+    /// Whether the stock has all that is picked at once.
+    pub(super) fn can_be_had(&self, stock: &Stock, picks: &[(usize, usize)]) -> bool {
+        let picked = || picks.iter().map(|&(a, i)| (&self.exchanges[a], i));
+        let but: Vec<usize> = picked().map(|(one, _)| one.index).collect();
+        let wanted: Vec<(StockKind, f64)> = picked()
+            .map(|(one, i)| (one.lever.kind, one.choices[i].0))
+            .collect();
+        enough(&self.left_beside(stock, &but), &wanted)
     }
 
     /// What is missing at the driver of the voltage that the amplifier gives without load, in the mean, dB.
@@ -256,13 +277,13 @@ impl<'a> Levers<'a> {
                 .map(|(one, i)| (one.index, one.choices[i]))
                 .collect();
             let new = picked
-                .filter(|(one, _)| one.place != Where::InPlace)
+                .filter(|(one, _)| one.place != PlaceOfChange::InPlace)
                 .count();
             let (change_db, uneven_db) = trial.change(&values);
             Tried {
                 change_db,
                 uneven_db,
-                trouble_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
+                parts_db: SECOND_DB * (picks.len() - 1) as f64 + NEW_DB * new as f64,
                 picks,
             }
         };

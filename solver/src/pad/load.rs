@@ -8,17 +8,14 @@ use netlist::quantity::Quantity;
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::open::{OpenPlace, OpenPoint, PadBranches, PadOnLoad};
-use crate::grid::Grid;
+use super::open::{OpenPlace, PadBranches, PadOnLoad, PadPort};
+use crate::grid::{AUDIO_BAND_HZ, Grid};
 use crate::load::{Conditions, Note, driver_load, driver_resonance, least_impedance};
-use crate::loudspeaker::driver_behind_lead;
 use crate::sound::Side;
 use crate::spectrum::Spectrum;
 use crate::synthesis::{AutoformerWinding, Pad};
 use crate::wiring::lead_ohm;
 
-/// Ends of the audio band, in hertz: the grid goes from one to the other.
-const AUDIO_HZ: [f64; 2] = [20.0, 20_000.0];
 /// Points of the grid, 48 an octave.
 const POINTS: usize = 479;
 /// Rated impedances of the trade, in ohm.
@@ -33,8 +30,6 @@ pub struct PadLoad {
     pub grid: Grid,
     /// Impedance behind the pad, in ohm: the driver with its lead.
     pub z_ohm: Spectrum,
-    /// What is behind the pad besides the driver itself, in siemens.
-    pub across_siemens: Option<Spectrum>,
     /// Whether something bridges the series resistor of the pad.
     pub bridged: bool,
     /// Whether the pad stands before the filter or a part of it.
@@ -74,15 +69,14 @@ impl PadLoad {
         Self {
             grid,
             z_ohm,
-            across_siemens: None,
             bridged: false,
             ahead_of_filter: false,
             tail: false,
             open: None,
             winding: None,
             pressure_pa_per_v: None,
-            band_hz: AUDIO_HZ,
-            filter_band_hz: AUDIO_HZ,
+            band_hz: AUDIO_BAND_HZ,
+            filter_band_hz: AUDIO_BAND_HZ,
             crossovers: Vec::new(),
             lead_ohm: 0.0,
             rated_ohm: ohm,
@@ -92,31 +86,23 @@ impl PadLoad {
         }
     }
 
-    /// A driver of a project; `rated` in ohm overrides what its impedance says, `coil_rise_k` warms its
-    /// voice coil. `None` when the project has no driver of that name.
+    /// A driver of a project; `rated` in ohm overrides what its impedance says. `None` when the project has no driver of
+    /// that name.
     #[must_use]
-    pub fn driver(
-        project: &Project,
-        name: &str,
-        rated: Option<f64>,
-        coil_rise_k: f64,
-    ) -> Option<Self> {
+    pub fn driver(project: &Project, name: &str, rated: Option<f64>) -> Option<Self> {
         let driver = project.drivers.get(name)?;
         let crossovers = crossovers(project, name);
         let [band_hz, filter_band_hz] = bands(project, driver, &crossovers);
         // Of all drivers, so that their loads are on one grid.
-        let ends = (project.drivers.iter())
+        let bands_hz = (project.drivers.iter())
             .flat_map(|(name, driver)| bands(project, driver, &self::crossovers(project, name)));
-        let grid = with_ends(&audio_grid(POINTS), &ends.collect::<Vec<_>>());
+        // What is worst in a band is often at its end.
+        let grid = audio_grid(POINTS).with(&bands_hz.flatten().collect::<Vec<_>>());
         let lead_ohm = lead_ohm(project, name);
         let cold = driver_load(driver, &grid, &Conditions::default());
-        let conditions = Conditions {
-            coil_rise_k,
-            ..Conditions::default()
-        };
         let resonance = driver_resonance(driver);
         let rated_ohm = rated.unwrap_or_else(|| rated_ohm(&grid, &cold.z_ohm, band_hz));
-        let load = driver_load(driver, &grid, &conditions).behind_lead(lead_ohm);
+        let load = cold.behind_lead(lead_ohm);
         let mut this = Self {
             grid,
             z_ohm: load.z_ohm,
@@ -135,18 +121,21 @@ impl PadLoad {
 
     /// Geometric mean of what is behind the pad over the driver's band; ohm.
     fn mean_behind_ohm(&self) -> f64 {
-        let across = |i: usize| self.across_siemens.as_ref().map(|across| across.at(i));
-        let behind = |i: usize| self.z_ohm.at(i).inv() + across(i).unwrap_or_default();
-        let ln_ohm = |i: usize| -behind(i).norm().ln();
+        let ln_ohm = |i: usize| -self.open_at(i).behind_siemens.norm().ln();
         self.mean_over(self.band(), ln_ohm).exp()
     }
 
-    /// The same load on other frequencies, cold; bands and reference stay. `driver` is the project and the
-    /// name with which it was made.
+    /// The same load on other frequencies, its voice coil so much hotter, K; bands and reference stay. `driver` is the
+    /// project and the name with which it was made.
     #[must_use]
-    pub fn on_grid(&self, driver: Option<(&Project, &str)>, grid: Grid) -> Self {
-        let known = driver.filter(|(project, name)| project.drivers.contains_key(*name));
-        let load = known.map(|(project, name)| driver_behind_lead(project, name, &grid));
+    pub fn around(&self, driver: Option<(&Project, &str)>, grid: Grid, coil_rise_k: f64) -> Self {
+        let conditions = Conditions {
+            coil_rise_k,
+            ..Conditions::default()
+        };
+        let driver = driver.and_then(|(project, name)| project.drivers.get(name));
+        let load = driver.map(|driver| driver_load(driver, &grid, &conditions));
+        let load = load.map(|load| load.behind_lead(self.lead_ohm));
         let (z_ohm, pressure_pa_per_v) = match load {
             Some(load) => (load.z_ohm, Some(load.pressure_pa_per_v)),
             None => {
@@ -164,26 +153,16 @@ impl PadLoad {
 
     /// The same with what the network has across the driver, across the pad's series resistor and between
     /// pad and driver, and with the data of the winding. The mean over the band is taken anew where the pad
-    /// is not right before the driver. Other drivers are left out.
+    /// is not right before the driver. Other drivers that lie across this one count where `z_ohm_of` gives their
+    /// impedance, lead included, over [`PadLoad::grid`].
     #[must_use]
-    pub fn beside(self, network: &Network, place: &PadInNetwork) -> Self {
-        self.with_drivers(network, place, &|_| None)
-    }
-
-    /// The same with the other drivers that lie across this one; `z_ohm_of` gives their impedance, lead
-    /// included, over [`PadLoad::grid`].
-    #[must_use]
-    pub fn with_drivers(
+    pub fn beside(
         mut self,
         network: &Network,
         place: &PadInNetwork,
         z_ohm_of: &dyn Fn(&str) -> Option<Spectrum>,
     ) -> Self {
         self.open = place.open(network, &self.grid, &self.z_ohm, z_ohm_of);
-        self.across_siemens = self.open.as_ref().map(|open| {
-            let of = |i: usize| open.at(i).behind_siemens - self.z_ohm.at(i).inv();
-            Spectrum::from_fn(self.grid.len(), of)
-        });
         self.bridged = !place.bridge.is_empty();
         self.ahead_of_filter = place.ahead_of_filter();
         self.tail = place.tail;
@@ -206,21 +185,6 @@ impl PadLoad {
         self.open = self.open.map(OpenPlace::without_bridge);
         self.bridged = false;
         self
-    }
-
-    /// The same for drivers of a project, cold.
-    #[must_use]
-    pub fn with_drivers_of(
-        self,
-        project: &Project,
-        network: &Network,
-        place: &PadInNetwork,
-    ) -> Self {
-        let grid = self.grid.clone();
-        self.with_drivers(network, place, &|name| {
-            let known = project.drivers.contains_key(name);
-            known.then(|| driver_behind_lead(project, name, &grid).z_ohm)
-        })
     }
 
     /// What the tail of a larger pad takes at a place of the grid, in dB; 0 without one.
@@ -255,8 +219,8 @@ impl PadLoad {
     }
 
     /// The network with the pad taken out, at a place of the grid.
-    pub(super) fn open_at(&self, i: usize) -> OpenPoint {
-        (self.open.as_ref()).map_or_else(|| OpenPoint::plain(self.z_ohm.at(i)), |open| open.at(i))
+    pub(super) fn open_at(&self, i: usize) -> PadPort {
+        (self.open.as_ref()).map_or_else(|| PadPort::plain(self.z_ohm.at(i)), |open| open.at(i))
     }
 
     /// A pad's branches at a place of the grid.
@@ -317,18 +281,9 @@ impl PadLoad {
     }
 }
 
-/// A grid with the ends of bands among its frequencies: what is worst in a band is often at its end.
-fn with_ends(grid: &Grid, bands: &[[f64; 2]]) -> Grid {
-    let [from, to] = AUDIO_HZ;
-    let ends = (bands.iter().flatten()).filter(|f| (from..=to).contains(*f));
-    let mut f_hz: Vec<f64> = grid.f_hz().iter().chain(ends).copied().collect();
-    f_hz.sort_by(f64::total_cmp);
-    f_hz.dedup_by(|later, kept| *later <= *kept * (1.0 + 1e-9));
-    Grid::new(f_hz).expect("rising frequencies")
-}
-
 fn audio_grid(points: usize) -> Grid {
-    Grid::log_spaced(AUDIO_HZ[0], AUDIO_HZ[1], points).expect("a band that rises")
+    let [from_hz, to_hz] = AUDIO_BAND_HZ;
+    Grid::log_spaced(from_hz, to_hz, points).expect("a band that rises")
 }
 
 /// Rated impedance in ohm: the largest one of the trade whose 80 % is not above the least |Z| in the
@@ -368,11 +323,11 @@ fn bands(project: &Project, driver: &Driver, crossovers: &[(f64, Side)]) -> [[f6
             to.min(project.aim.to.si()).max(from),
         ],
         (false, None) => [project.aim.from.si(), project.aim.to.si()],
-        (true, None) => AUDIO_HZ,
+        (true, None) => AUDIO_BAND_HZ,
     };
     let clamp = |[from, to]: [f64; 2]| {
-        let from = from.clamp(AUDIO_HZ[0], AUDIO_HZ[1]);
-        [from, to.clamp(from, AUDIO_HZ[1])]
+        let from = from.clamp(AUDIO_BAND_HZ[0], AUDIO_BAND_HZ[1]);
+        [from, to.clamp(from, AUDIO_BAND_HZ[1])]
     };
     let band = clamp([low.unwrap_or(open[0]), high.unwrap_or(open[1])]);
     let filter = clamp([
@@ -397,7 +352,7 @@ mod tests {
             (1.0, 1.25),
         ] {
             let z = Spectrum::from_fn(9, |i| (least + i as f64).into());
-            let found = rated_ohm(&grid, &z, AUDIO_HZ);
+            let found = rated_ohm(&grid, &z, AUDIO_BAND_HZ);
             assert!((found - rated).abs() < 1e-12, "{least}: {found}");
         }
     }

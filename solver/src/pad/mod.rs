@@ -12,9 +12,10 @@
 //! | `open` | network, its pad | the network with the pad taken out, solved; what any pad put in does |
 //! | `load` | resistor or driver of a project | impedance over frequency, the bands that count |
 //! | `drive_source` | network, or textbook filters | what drives the pad: source voltage and impedance |
-//! | `study` | pad, load, source | attenuation, load of the filter, source of the driver |
-//! | `power` | the same, amplifier | heat in each part, rating to buy |
-//! | `drive` | voltage at the driver before and after | shift of the crossover, peak |
+//! | `extent` | a value over a band | its least and most, and where |
+//! | `power` | pad, load, source | heat in each part, rating to buy |
+//! | `drive` | the same; voltage at the driver before and after | that voltage; shift of the crossover, peak |
+//! | `study` | the same | attenuation, load of the filter, source of the driver, with heat and voltage |
 //! | `stock` | stock | resistors near a value, several together |
 //! | `target` | — | attenuation, kind and load that are wanted |
 //! | `samples` | load, target | the load at a few frequencies, to try thousands of pads on |
@@ -40,6 +41,7 @@ mod candidate;
 mod drafts;
 mod drive;
 mod drive_source;
+mod extent;
 mod find;
 mod findings;
 mod ideal;
@@ -61,25 +63,26 @@ mod target;
 mod trials;
 mod walk;
 
-pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin, PadResistor, WindingOrigin};
+pub use answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadResistor, WindingOrigin};
 pub use bench::PadBench;
 pub use candidate::{Candidate, Cost, Criterion, TOLERANCE_DB};
-pub use drive::{DriveChange, PadCrossoverShift, PadDrive};
+pub use drive::{DriveChange, PadCrossoverShift, driver_level_db, level_on_resistor_db};
 pub use drive_source::{PadSource, PadSourceKind};
+pub use extent::Extent;
 pub use find::find_pad;
 pub use ideal::ideal;
 pub use in_network::PadInNetwork;
 pub use inside::{Inside, LevelStep, PartChange, StepMet, inside};
-pub use levers::{Lever, Where};
+pub use levers::{Lever, PlaceOfChange};
 pub use load::{PadLoad, rated_ohm};
 pub use open::PadOnLoad;
-pub use power::{PadHeat, PadPower, PartHeat, to_buy};
-pub use question::{PadError, PadGoal, PadQuestion};
+pub use power::{PadHeat, PartHeat, to_buy};
+pub use question::{PadError, PadGoal, PadOrigin, PadQuestion};
 pub use return_lead::{return_lead_first, shared_with};
-pub use size::{PadSite, sized};
+pub use size::PadSite;
 pub use solve::{PadFound, answer};
 pub use steps::{Step, steps};
-pub use stock::{Resistors, StockResistor};
-pub use study::{Extent, PadCurves, Study};
-pub use target::PadTarget;
+pub use stock::Resistors;
+pub use study::{PadCurves, Study};
+pub use target::{Counted, PadTarget};
 pub use trials::{LoudspeakerChange, LoudspeakerFigures, PadTrials};

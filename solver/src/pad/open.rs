@@ -3,11 +3,11 @@
 //! The pad's input is `in`. Solved once, each pad is a change of one branch (see [`crate::nodal`]): whatever its kind, it is
 //! a shunt at the output and a source of so many turns behind an impedance from the input to the output.
 
-use netlist::network::{Network, NodeId, PartKind};
+use netlist::network::{Network, NodeId, Part, PartKind};
 use num_complex::Complex64;
 
 use super::in_network::PadInNetwork;
-use super::walk::move_nodes;
+use super::walk::part_of;
 use crate::grid::Grid;
 use crate::nodal::{Plan, Values, Workspace};
 use crate::spectrum::Spectrum;
@@ -16,7 +16,7 @@ use crate::synthesis::{AutoformerWinding, Pad};
 /// What is about a pad that is taken out, over a grid.
 #[derive(Debug, Clone)]
 pub(super) struct OpenPlace {
-    points: Vec<OpenPoint>,
+    points: Vec<PadPort>,
     /// Voltage at the driver over that at the pad's output.
     onward: Spectrum,
     /// Impedance at the driver's terminal with the pad's output held at 0 V, the driver among it; ohm.
@@ -25,7 +25,7 @@ pub(super) struct OpenPlace {
 
 /// The same at one frequency, for one volt at the pad's input.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct OpenPoint {
+pub(super) struct PadPort {
     /// Admittance at the input: what bridges the series resistor, siemens.
     input_siemens: Complex64,
     /// Voltage at the output.
@@ -99,7 +99,7 @@ impl PadBranches {
     }
 }
 
-impl OpenPoint {
+impl PadPort {
     /// Nothing but an impedance behind the pad, in ohm.
     pub(super) fn plain(behind_ohm: Complex64) -> Self {
         Self {
@@ -174,7 +174,7 @@ impl PadPut {
 
 impl OpenPlace {
     /// At a place of the grid.
-    pub(super) fn at(&self, i: usize) -> OpenPoint {
+    pub(super) fn at(&self, i: usize) -> PadPort {
         self.points[i]
     }
 
@@ -199,7 +199,7 @@ impl OpenPlace {
     /// The same without what bridges the series resistor.
     pub(super) fn without_bridge(mut self) -> Self {
         for point in &mut self.points {
-            *point = OpenPoint::plain(point.behind_siemens.inv());
+            *point = PadPort::plain(point.behind_siemens.inv());
         }
         self
     }
@@ -230,7 +230,7 @@ impl PadInNetwork {
         for i in 0..grid.len() {
             let output_v = ports.transfer(i)[output[0]];
             let output_ohm = ports.between(i, output, output);
-            place.points.push(OpenPoint {
+            place.points.push(PadPort {
                 input_siemens: ports.admittance(i),
                 output_v,
                 output_ohm,
@@ -268,19 +268,14 @@ impl PadInNetwork {
             return None;
         }
         names.push(self.driver_part.clone());
-        let mut alone = network.clone();
-        alone.parts_mut().retain(|name, part| match &part.kind {
-            PartKind::Coupling { inductors, .. } => {
-                inductors.iter().all(|coil| names.contains(coil))
-            }
-            _ => names.contains(name),
-        });
-        move_nodes(&mut alone, |_, node| match node {
+        let goes = |name: &String, part: &Part| {
+            !matches!(part.kind, PartKind::Coupling { .. }) && !names.contains(name)
+        };
+        let alone = part_of(network, goes, |_, node| match node {
             node if node == self.top => NodeId::IN,
             node if node == self.back => NodeId::GND,
             node => node,
         });
-        let alone = alone.without_bare_nodes();
         let loads = (alone.parts().keys()).filter_map(|name| {
             let of = driver(name)?;
             Some(if *name == self.driver_part {
@@ -298,7 +293,6 @@ impl PadInNetwork {
 
 #[cfg(test)]
 mod tests {
-    use netlist::network::Part;
     use netlist::quantity::{Farads, Henries, Ohms};
 
     use super::*;
@@ -319,7 +313,7 @@ mod tests {
         let at = |f_hz: f64| {
             let source = Complex64::new(8.0, 0.0);
             let branches = PadBranches::new(pad, Some(&winding), std::f64::consts::TAU * f_hz);
-            let on = OpenPoint::plain(8.0.into()).with(&branches, source);
+            let on = PadPort::plain(8.0.into()).with(&branches, source);
             (on.seen_ohm / (on.seen_ohm + source) * on.transfer).norm()
         };
         assert!(at(40.0) < 0.7 * at(1000.0));
@@ -363,7 +357,7 @@ mod tests {
         let mut load = PadLoad::resistor(8.0);
         let omega = load.grid.omega().to_vec();
         load.z_ohm = Spectrum::from_fn(omega.len(), |i| Complex64::new(6.0, 1e-4 * omega[i]));
-        let load = load.beside(&network, &place);
+        let load = load.beside(&network, &place, &|_| None);
         let tap = Pad::Autoformer {
             ratio: 0.4,
             shunt_ohm: Some(18.0),

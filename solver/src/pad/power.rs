@@ -5,8 +5,8 @@ use num_complex::Complex64;
 use serde::Serialize;
 
 use super::drive_source::PadSource;
+use super::extent::Extent;
 use super::load::PadLoad;
-use super::study::Extent;
 use crate::judge::resistor_w;
 use crate::programme::power_weights;
 use crate::synthesis::Pad;
@@ -25,38 +25,21 @@ pub struct PartHeat {
     pub sine_at_hz: f64,
 }
 
-/// Where the power goes at one frequency, in watt.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct PadPower {
-    /// In the series resistor; 0 where there is none.
-    pub series_w: f64,
-    /// In the shunt resistor; 0 where there is none.
-    pub shunt_w: f64,
-    /// In the driver.
-    pub driver_w: f64,
-}
-
 impl Pad {
-    /// Where the power goes with `input_v` (rms) at the pad's input, of which its output gets `transfer`, in watt.
+    /// Power in the series and in the shunt resistor with `input_v` (rms) at the pad's input, of which its output gets
+    /// `transfer`, in watt; 0 where there is none.
     #[must_use]
-    pub fn power_at(self, transfer: Complex64, load_ohm: Complex64, input_v: f64) -> PadPower {
-        let driver_v = input_v * transfer.norm();
+    pub fn resistors_w(self, transfer: Complex64, input_v: f64) -> [f64; 2] {
         let across_series_v = input_v * (Complex64::ONE - transfer).norm();
-        let dissipated = |volts: f64, ohms: f64| volts * volts / ohms;
-        PadPower {
-            series_w: self
-                .series_ohm()
-                .map_or(0.0, |r| dissipated(across_series_v, r)),
-            shunt_w: match self {
-                Self::LPad { shunt_ohm, .. } => dissipated(driver_v, shunt_ohm),
-                Self::ShuntSeries { shunt_ohm, .. } => dissipated(input_v, shunt_ohm),
-                Self::Autoformer { shunt_ohm, .. } => {
-                    shunt_ohm.map_or(0.0, |r| dissipated(input_v, r))
-                }
-                Self::Series { .. } => 0.0,
-            },
-            driver_w: driver_v * driver_v * load_ohm.finv().re,
-        }
+        let across_shunt_v = match self {
+            Self::LPad { .. } => input_v * transfer.norm(),
+            _ => input_v,
+        };
+        let dissipated = |volts: f64, ohm: Option<f64>| ohm.map_or(0.0, |ohm| volts * volts / ohm);
+        [
+            dissipated(across_series_v, self.series_ohm()),
+            dissipated(across_shunt_v, self.shunt_ohm()),
+        ]
     }
 }
 
@@ -112,26 +95,22 @@ pub fn to_buy(heat: &PartHeat, shares: &[f64]) -> String {
 }
 
 impl PadHeat {
-    /// For an amplifier of `open_circuit_v`, rms, both for programme of that voltage and for a sine of it.
-    #[must_use]
-    pub fn new(pad: Pad, load: &PadLoad, feed: &PadSource, open_circuit_v: f64) -> Self {
+    /// For programme of the open-circuit voltage of the source, and for a sine of it.
+    pub(super) fn new(pad: Pad, load: &PadLoad, feed: &PadSource) -> Self {
         let f_hz = load.grid.f_hz();
         let places = 0..f_hz.len();
         let at = |i: usize| {
-            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.ahead_ohm.at(i));
+            let (z_ohm, ahead) = (load.z_ohm.at(i), feed.source_ohm.at(i));
             let on = load.on(pad, i, ahead);
             let seen = on.seen_ohm;
-            let input_v = open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
-            let power = pad.power_at(on.transfer, z_ohm, input_v);
+            let input_v = feed.open_circuit_v * (feed.emf.at(i) * seen / (seen + ahead)).norm();
+            let [series_w, shunt_w] = pad.resistors_w(on.transfer, input_v);
             let driver_v = input_v * (on.transfer * load.onward(i)).norm();
             // The lead behind the pad takes its share.
             let lead_share = load.lead_ohm / z_ohm.re;
             let driver_w = driver_v * driver_v * z_ohm.finv().re * (1.0 - lead_share);
             let input_w = input_v * input_v * seen.inv().re;
-            (
-                input_v / f_hz[i],
-                [power.series_w, power.shunt_w, driver_w, input_w],
-            )
+            (input_v / f_hz[i], [series_w, shunt_w, driver_w, input_w])
         };
         let found: Vec<(f64, [f64; 4])> = places.clone().map(at).collect();
         let weights = power_weights(&load.grid);
@@ -176,7 +155,8 @@ mod tests {
         let load = PadLoad::resistor(8.0);
         let feed = PadSource::amplifier(&load, &1.8.into());
         let pad = Pad::size(PadKind::LPad, 10.0, 8.0).unwrap();
-        let heat = PadHeat::new(pad, &load, &feed, open_circuit_v(20.0, 8.0, 1.8.into()));
+        let feed = feed.at_volts(open_circuit_v(20.0, 8.0, 1.8.into()));
+        let heat = PadHeat::new(pad, &load, &feed);
         assert!((heat.input.programme_w - 20.0).abs() < 1e-5);
         assert!((heat.input.sine_w - 20.0).abs() < 1e-9);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9);
@@ -188,8 +168,8 @@ mod tests {
     fn heat_in_the_lead_is_not_the_driver_s() {
         let mut load = PadLoad::resistor(10.0);
         load.lead_ohm = 2.0;
-        let feed = PadSource::amplifier(&load, &SourceImpedance::NONE);
-        let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed, 10.0);
+        let feed = PadSource::amplifier(&load, &SourceImpedance::NONE).at_volts(10.0);
+        let heat = PadHeat::new(Pad::Series { series_ohm: 10.0 }, &load, &feed);
         assert!((heat.driver.sine_w - 2.0).abs() < 1e-9, "{heat:?}");
         assert!((heat.driver.programme_w - 2.0).abs() < 1e-5, "{heat:?}");
         assert!((heat.series.unwrap().sine_w - 2.5).abs() < 1e-9);

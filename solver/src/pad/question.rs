@@ -1,5 +1,7 @@
 //! What is asked about a pad, and why it cannot be answered.
 
+use serde::Serialize;
+
 use crate::grid::Grid;
 use crate::nodal::PlanError;
 use crate::synthesis::{Pad, PadKind, SynthesisError};
@@ -17,6 +19,31 @@ pub enum PadGoal {
     /// Look at one.
     Check(Pad),
     /// Look at the one that is in the network.
+    AsBuilt,
+}
+
+impl PadGoal {
+    /// Where the pad comes from then.
+    #[must_use]
+    pub fn origin(&self) -> PadOrigin {
+        match self {
+            Self::Size { .. } => PadOrigin::Stock,
+            Self::Check(_) => PadOrigin::Given,
+            Self::AsBuilt => PadOrigin::AsBuilt,
+        }
+    }
+}
+
+/// Where the pad that is looked at comes from.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize)]
+#[serde(rename_all = "lowercase")]
+pub enum PadOrigin {
+    /// The best from stock.
+    Stock,
+    /// Given.
+    Given,
+    /// In the network.
+    #[serde(rename = "design")]
     AsBuilt,
 }
 

@@ -7,7 +7,7 @@ use num_complex::Complex64;
 
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use super::open::{OpenPoint, PadBranches};
+use super::open::PadBranches;
 use super::target::{Counted, PadTarget};
 use crate::synthesis::{Pad, PadKind};
 
@@ -18,94 +18,86 @@ const RANGE_RATIO: [f64; 2] = [1e-5, 1.0];
 /// Source impedances below this are as good as none, in ohm.
 const LEAST_SOURCE_OHM: f64 = 1e-3;
 
-/// The load at one frequency.
-#[derive(Debug, Clone, Copy)]
-struct SamplePoint {
-    place: usize,
-    open: OpenPoint,
-    /// What the driver gets of the feed's voltage straight on it, dB.
-    straight_db: f64,
-    tail_db: f64,
-    ahead_ohm: Complex64,
-}
-
 /// A load at some points of its two bands, and what is asked for there.
 pub(super) struct Samples<'a> {
     load: &'a PadLoad,
+    feed: &'a PadSource,
     pub(super) target: &'a PadTarget,
-    counted: Counted,
-    band: Vec<SamplePoint>,
-    /// With the |Z| that is to be kept there.
-    filter: Vec<(SamplePoint, f64)>,
+    /// Places of the load's grid.
+    band: Vec<usize>,
+    filter: Vec<usize>,
+    /// What is missing in the mean over the band without a pad, less what is asked for, dB.
+    missing_db: f64,
 }
 
 impl<'a> Samples<'a> {
     /// At most about so many points of each band.
     pub(super) fn new(
         load: &'a PadLoad,
-        feed: &PadSource,
+        feed: &'a PadSource,
         target: &'a PadTarget,
-        counted: Counted,
         most: usize,
     ) -> Self {
-        let some = |places: Range<usize>| {
+        let some = |places: Range<usize>| -> Vec<usize> {
             let stride = places.len().div_ceil(most);
             // The ends always: a load is farthest off there more often than not.
             let last = places.end - 1;
             let missed = !(last - places.start).is_multiple_of(stride);
-            places.step_by(stride).chain(missed.then_some(last))
+            (places.step_by(stride).chain(missed.then_some(last))).collect()
         };
-        let point = |i: usize| {
-            let (open, ahead_ohm) = (load.open_at(i), feed.ahead_ohm.at(i));
-            SamplePoint {
-                place: i,
-                open,
-                straight_db: open.put(&PadBranches::WIRE).level_db(ahead_ohm),
-                tail_db: load.tail_db(i),
-                ahead_ohm,
-            }
-        };
-        Self {
+        let mut samples = Self {
             load,
+            feed,
             target,
-            counted,
-            band: some(load.band()).map(point).collect(),
-            filter: (some(load.filter_band()))
-                .map(|i| (point(i), target.kept_ohm[i]))
-                .collect(),
-        }
+            band: some(load.band()),
+            filter: some(load.filter_band()),
+            missing_db: 0.0,
+        };
+        let without_db = |i: usize| match target.counted {
+            Counted::Attenuation => load.tail_db(i),
+            Counted::Insertion => samples.level_db(i, &PadBranches::WIRE),
+        };
+        samples.missing_db = samples.mean_db(without_db) - target.attenuation_db;
+        samples
     }
 
-    /// The pad's branches at a point: the same at all frequencies but for an autoformer.
-    fn branches(&self, pad: Pad) -> impl Fn(&SamplePoint) -> PadBranches + '_ {
+    /// Mean over the driver's band.
+    fn mean_db(&self, of: impl Fn(usize) -> f64) -> f64 {
+        self.band.iter().map(|&i| of(i)).sum::<f64>() / self.band.len() as f64
+    }
+
+    /// The pad's branches at a place: the same at all frequencies but for an autoformer.
+    fn branches(&self, pad: Pad) -> impl Fn(usize) -> PadBranches + '_ {
         let fixed = pad.ratio().is_none().then(|| self.load.branches(pad, 0));
-        move |at| fixed.unwrap_or_else(|| self.load.branches(pad, at.place))
+        move |i| fixed.unwrap_or_else(|| self.load.branches(pad, i))
+    }
+
+    /// Level behind a pad, as it is counted, dB.
+    fn level_db(&self, i: usize, branches: &PadBranches) -> f64 {
+        let put = self.load.open_at(i).put(branches);
+        match self.target.counted {
+            Counted::Attenuation => decibels(put.transfer),
+            Counted::Insertion => put.level_db(self.feed.source_ohm.at(i)),
+        }
     }
 
     /// Decibels more than asked for, in the mean over the driver's band.
     pub(super) fn too_much_db(&self, pad: Pad) -> f64 {
         let branches = self.branches(pad);
-        let sum: f64 = (self.band.iter())
-            .map(|at| {
-                let put = at.open.put(&branches(at));
-                match self.counted {
-                    Counted::Attenuation => at.tail_db - decibels(put.transfer),
-                    Counted::Insertion => at.straight_db - put.level_db(at.ahead_ohm),
-                }
-            })
-            .sum();
-        sum / self.band.len() as f64 - self.target.attenuation_db
+        self.missing_db - self.mean_db(|i| self.level_db(i, &branches(i)))
     }
 
     /// Of each point of the filter's band the admittance that is seen, siemens, and how far what is kept is off the asked
     /// one, in dB with its sign.
     fn kept(&self, pad: Pad) -> impl Iterator<Item = (Complex64, f64)> + '_ {
         let branches = self.branches(pad);
-        self.filter.iter().map(move |(at, asked_ohm)| {
-            let seen = at.open.put(&branches(at)).input_siemens;
+        self.filter.iter().map(move |&i| {
+            let (open, branches) = (self.load.open_at(i), branches(i));
+            let seen = open.put(&branches).input_siemens;
+            let asked_ohm = self.target.kept_ohm[i];
             let off_db = match self.load.ahead_of_filter {
                 true => {
-                    let on = at.open.with(&branches(at), at.ahead_ohm);
+                    let on = open.with(&branches, self.feed.source_ohm.at(i));
                     let source_ohm = on.behind_ohm.norm().max(LEAST_SOURCE_OHM);
                     20.0 * (source_ohm / asked_ohm).log10()
                 }

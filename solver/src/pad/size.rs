@@ -4,11 +4,11 @@ use super::candidate::{Candidate, Cost, TOLERANCE_DB, beyond, by_known_price, co
 use super::drafts::{Draft, drafts, joined};
 use super::drive_source::PadSource;
 use super::load::PadLoad;
-use super::power::PadHeat;
 use super::samples::Samples;
-use super::stock::{Resistors, StockResistor};
+use super::stock::Resistors;
 use super::study::Study;
-use super::target::{Counted, PadTarget};
+use super::target::PadTarget;
+use crate::stock::Choice;
 use crate::synthesis::Pad;
 
 /// Points of each band at which candidates are compared.
@@ -27,31 +27,6 @@ pub struct PadSite<'a> {
     pub feed: &'a PadSource,
     /// What it can be made of.
     pub resistors: &'a Resistors,
-    /// Open-circuit voltage of the amplifier at its rated power, rms.
-    pub open_circuit_v: f64,
-}
-
-/// Pads from stock with the asked attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
-/// and at most `most` of them. When it does not, the nearest attenuations come first.
-///
-/// Ranked by [`Candidate::cost`]; those whose costs are the same to a tenth of a dB are ranked by price
-/// where prices are known. Of equals the one with less heat comes first.
-#[must_use]
-pub fn sized(
-    load: &PadLoad,
-    feed: &PadSource,
-    target: &PadTarget,
-    resistors: &Resistors,
-    open_circuit_v: f64,
-    most: usize,
-) -> Vec<Candidate> {
-    let site = PadSite {
-        load,
-        feed,
-        resistors,
-        open_circuit_v,
-    };
-    site.sized(target, Counted::Attenuation, most)
 }
 
 /// A draft with how far it is off, in dB, and what speaks against it.
@@ -62,15 +37,15 @@ struct Rated {
 }
 
 impl PadSite<'_> {
-    /// The same with the decibels counted as they are said.
-    pub(super) fn sized(
-        &self,
-        target: &PadTarget,
-        counted: Counted,
-        most: usize,
-    ) -> Vec<Candidate> {
-        let off_db = |c: &Candidate| (counted.of(&c.study) - target.attenuation_db).abs();
-        let mut candidates: Vec<Candidate> = (self.rated(target, counted, most).into_iter())
+    /// Pads from stock with the asked attenuation, within [`TOLERANCE_DB`] where the stock allows it, best first
+    /// and at most `most` of them. When it does not, the nearest attenuations come first.
+    ///
+    /// Ranked by [`Candidate::cost`]; those whose costs are the same to a tenth of a dB are ranked by price
+    /// where prices are known. Of equals the one with less heat comes first.
+    #[must_use]
+    pub fn sized(&self, target: &PadTarget, most: usize) -> Vec<Candidate> {
+        let off_db = |c: &Candidate| (target.counted.of(&c.study) - target.attenuation_db).abs();
+        let mut candidates: Vec<Candidate> = (self.rated(target, most).into_iter())
             .map(|rated| self.candidate(rated))
             .collect();
         candidates.sort_by(|a, b| {
@@ -78,18 +53,30 @@ impl PadSite<'_> {
                 .then_with(|| cost_step(a).cmp(&cost_step(b)))
                 .then_with(|| by_known_price(a, b))
                 .then_with(|| a.cost.total_db().total_cmp(&b.cost.total_db()))
-                .then_with(|| a.heat.hottest_w().total_cmp(&b.heat.hottest_w()))
+                .then_with(|| {
+                    a.study
+                        .heat
+                        .hottest_w()
+                        .total_cmp(&b.study.heat.hottest_w())
+                })
         });
         // Some points of the band can be a little off from all of them.
         keep_near(&mut candidates, off_db);
+        let mut pads: Vec<Pad> = Vec::new();
+        candidates.retain(|candidate| {
+            let pad = candidate.study.pad;
+            let is_new = !pads.iter().any(|other| alike(*other, pad));
+            pads.push(pad);
+            is_new
+        });
         candidates.truncate(most);
         candidates
     }
 
     /// What the stock makes, the best first, as far as it can be told without heat.
-    fn rated(&self, target: &PadTarget, counted: Counted, most: usize) -> Vec<Rated> {
-        let samples = Samples::new(self.load, self.feed, target, counted, SAMPLES);
-        let rated = |some: Vec<StockResistor>| {
+    fn rated(&self, target: &PadTarget, most: usize) -> Vec<Rated> {
+        let samples = Samples::new(self.load, self.feed, target, SAMPLES);
+        let rated = |some: Vec<Choice>| {
             let drafts = drafts(&samples, self.resistors, &some).into_iter();
             drafts.map(|draft| rated(&samples, draft))
         };
@@ -105,13 +92,18 @@ impl PadSite<'_> {
         });
         // One resistor can often be made in several ways: the way with the fewest parts is in front.
         let mut kept: Vec<Rated> = Vec::new();
+        let mut pads = 0;
         for rated in all {
-            let same = |other: &Rated| alike(other.draft.pad, rated.draft.pad);
-            if !kept.iter().any(same) {
+            let same = |other: &&Rated| alike(other.draft.pad, rated.draft.pad);
+            let mut same = kept.iter().filter(same).peekable();
+            let is_new = same.peek().is_none();
+            // Which of several lines of a value is better, heat and price tell.
+            if same.all(|other| other.draft.is_of_other_lines(&rated.draft)) {
                 kept.push(rated);
+                pads += usize::from(is_new);
             }
             // Heat can change the order a little; what is far behind cannot win.
-            if kept.len() >= most * 4 {
+            if pads >= most * 4 {
                 break;
             }
         }
@@ -121,7 +113,6 @@ impl PadSite<'_> {
     fn candidate(&self, Rated { draft, cost, .. }: Rated) -> Candidate {
         let mut candidate = Candidate {
             study: Study::new(draft.pad, self.load, self.feed),
-            heat: PadHeat::new(draft.pad, self.load, self.feed, self.open_circuit_v),
             cost,
             series: draft.series,
             shunt: draft.shunt,
@@ -145,14 +136,14 @@ fn rated(samples: &Samples<'_>, draft: Draft) -> Rated {
     let off_db = samples.too_much_db(draft.pad).abs();
     let (load_db, too_low_db) = samples.off_db(draft.pad);
     let resistors = draft.series.iter().chain(&draft.shunt);
-    let count: usize = resistors.map(StockResistor::count).sum();
+    let count: u32 = resistors.map(Choice::count).sum();
     Rated {
         off_db,
         cost: Cost {
             attenuation_db: off_db.min(TOLERANCE_DB),
             load_db,
             too_low_db: TOO_LOW * too_low_db,
-            resistors_db: PART_DB * count as f64,
+            resistors_db: PART_DB * f64::from(count),
             power_db: 0.0,
         },
         draft,

@@ -1,21 +1,23 @@
 //! Works out what is said of a pad: recognised, changed, solved.
 
-use netlist::project::Project;
+use std::borrow::Cow;
 
-use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn, PadOrigin};
+use netlist::project::Project;
+use netlist::quantity::Watts;
+
+use super::answer::{HotPad, LevelOff, PadAnswer, PadColumn};
 use super::bench::PadBench;
 use super::candidate::Candidate;
-use super::drive::PadDrive;
+use super::drive::{DriveChange, driver_level_db, level_on_resistor_db};
 use super::drive_source::PadSourceKind;
 use super::findings::pad_findings;
 use super::ideal::{ideal, ideal_at_driver};
 use super::inside::{Inside, inside};
 use super::load::PadLoad;
-use super::power::PadHeat;
 use super::question::{PadError, PadGoal, PadQuestion};
 use super::steps::steps;
 use super::study::Study;
-use super::target::{Counted, PadTarget};
+use super::target::PadTarget;
 use super::trials::{LoudspeakerFigures, PadTrials};
 use crate::judge::sort_findings;
 use crate::search::Job;
@@ -34,20 +36,17 @@ pub enum PadFound<'a> {
     Inside(Box<Inside>),
 }
 
-/// Answers a question about a pad before a driver of a project, or on a resistor. Where the network's own pad is asked for
-/// and there is none, parts of the filter are, if `may_be_inside`.
+/// Answers a question about a pad on a bench that was made with its load and its power. Where the network's own pad is
+/// asked for and there is none, parts of the filter are, if `may_be_inside`.
 ///
 /// # Errors
 /// If there is no such pad: see [`PadError`].
-///
-/// # Panics
-/// As [`PadBench::new`].
 pub fn answer<'a>(
-    driver: Option<(&'a Project, &'a str)>,
+    bench: PadBench<'a>,
     question: &'a PadQuestion,
     may_be_inside: bool,
 ) -> Result<PadFound<'a>, PadError> {
-    let bench = PadBench::new(driver, question.load_ohm, question.power_w)?;
+    let driver = bench.project().zip(bench.driver());
     let job = driver.and_then(|(project, _)| Job::new(project).ok());
     let no_pad = (bench.place.as_ref()).is_some_and(|place| place.pad.is_none());
     if may_be_inside
@@ -55,13 +54,23 @@ pub fn answer<'a>(
         && no_pad
         && let (Some((project, name)), Some(job)) = (driver, &job)
         && let Some(network) = &project.network
-        && let Some(inside) = inside(project, job, network, name, question.steps_db)
+        && let project = with_power(project, question.power_w)
+        && let Some(inside) = inside(&project, job, network, name, question.steps_db)
     {
         return Ok(PadFound::Inside(Box::new(inside)));
     }
     let trials = (driver.zip(job.as_ref())).map(|((project, _), job)| PadTrials::new(project, job));
     let pad = of_pad(question, bench, trials.as_ref())?;
     Ok(PadFound::Pad(Box::new(pad)))
+}
+
+/// The project with an amplifier of another power, where one is asked for.
+fn with_power(project: &Project, power_w: Option<f64>) -> Cow<'_, Project> {
+    let mut project = Cow::Borrowed(project);
+    if let Some(power_w) = power_w {
+        project.to_mut().amplifier.rated_power = Some(Watts(power_w));
+    }
+    project
 }
 
 fn of_pad<'a>(
@@ -71,7 +80,6 @@ fn of_pad<'a>(
 ) -> Result<PadAnswer<'a>, PadError> {
     let built_pad = bench.place.as_ref().and_then(|place| place.pad);
     let Chosen {
-        origin,
         pad,
         wanted_db,
         target,
@@ -79,7 +87,7 @@ fn of_pad<'a>(
         candidates,
     } = chosen(question, &bench)?;
     let columns = PadTable::new(&bench, trials, built_pad, wanted_db);
-    let as_built = origin == PadOrigin::AsBuilt;
+    let as_built = question.goal == PadGoal::AsBuilt;
     let chosen = columns.column(pad, as_built);
     let built = built_pad.filter(|_| !as_built);
     let built = built.map(|pad| columns.column(pad, true));
@@ -92,7 +100,6 @@ fn of_pad<'a>(
     let at = question.at.as_ref().map(|grid| bench.on_grid(pad, grid));
     let mut answer = PadAnswer {
         question,
-        origin,
         built,
         textbook,
         ideal,
@@ -113,18 +120,17 @@ fn of_pad<'a>(
 
 /// The pad that is looked at, and what is said of how it was found.
 struct Chosen {
-    origin: PadOrigin,
     pad: Pad,
     /// What a textbook's pad in its place takes, dB.
     wanted_db: f64,
     target: PadTarget,
-    ideal: Option<(Study, PadHeat)>,
+    ideal: Option<Study>,
     candidates: Vec<Candidate>,
 }
 
 fn chosen(question: &PadQuestion, bench: &PadBench<'_>) -> Result<Chosen, PadError> {
     let place = bench.place.as_ref();
-    let (origin, pad) = match question.goal {
+    let pad = match question.goal {
         PadGoal::Size {
             kind,
             attenuation_db,
@@ -132,19 +138,17 @@ fn chosen(question: &PadQuestion, bench: &PadBench<'_>) -> Result<Chosen, PadErr
             let target = bench.target(kind, attenuation_db, &question.taps);
             return from_stock(bench, target);
         }
-        PadGoal::Check(pad) => (PadOrigin::Given, pad),
+        PadGoal::Check(pad) => pad,
         PadGoal::AsBuilt => {
             let driver = bench.driver().unwrap_or_default().to_owned();
             let place = place.ok_or_else(|| PadError::NotFed(driver.clone()))?;
             let stays = place.stays.clone();
-            let pad = place.pad.ok_or(PadError::NoPad { driver, stays })?;
-            (PadOrigin::AsBuilt, pad)
+            place.pad.ok_or(PadError::NoPad { driver, stays })?
         }
     };
     // What bridges the series resistor is for the horn; the textbook knows only the resistors.
     let bare = bench.load.clone().without_bridge();
     Ok(Chosen {
-        origin,
         pad,
         wanted_db: Study::new(pad, &bare, &bench.feed).mean_db,
         target: bench.target(pad.kind(), 0.0, &question.taps),
@@ -161,13 +165,12 @@ fn from_stock(bench: &PadBench<'_>, target: PadTarget) -> Result<Chosen, PadErro
         return Err(PadError::TailTakesMore { behind, takes_db });
     }
     let ideal = ideal(&bench.load, &bench.feed, &target)?;
-    let candidates = bench.site().sized(&target, Counted::Attenuation, OFFERED);
+    let candidates = bench.site().sized(&target, OFFERED);
     let best = candidates.first().ok_or(PadError::NoResistors)?;
     Ok(Chosen {
-        origin: PadOrigin::Stock,
         pad: best.study.pad,
         wanted_db,
-        ideal: Some((bench.study(ideal), bench.heat(ideal))),
+        ideal: Some(bench.study(ideal)),
         target,
         candidates,
     })
@@ -178,7 +181,7 @@ struct PadTable<'a> {
     bench: &'a PadBench<'a>,
     trials: Option<&'a PadTrials<'a>>,
     /// What the filter was made for: the pad in the file, or a resistor.
-    before: Option<PadDrive>,
+    before_db: Option<Vec<f64>>,
     /// The loudspeaker as it is in the file.
     speaker: Option<LoudspeakerFigures>,
 }
@@ -194,10 +197,10 @@ impl<'a> PadTable<'a> {
         let mut columns = Self {
             bench,
             trials,
-            before: match feed.kind {
-                PadSourceKind::Network => Some(PadDrive::new(built_pad, load, feed)),
+            before_db: match feed.kind {
+                PadSourceKind::Network => Some(driver_level_db(built_pad, load, feed)),
                 PadSourceKind::Textbook => {
-                    Some(PadDrive::on_resistor(load.rated_ohm, wanted_db, load, feed))
+                    Some(level_on_resistor_db(load.rated_ohm, wanted_db, load, feed))
                 }
                 PadSourceKind::Amplifier => None,
             },
@@ -214,17 +217,17 @@ impl<'a> PadTable<'a> {
     }
 
     fn column(&self, pad: Pad, as_built: bool) -> PadColumn {
-        let (load, feed) = (&self.bench.load, &self.bench.feed);
-        let drive = PadDrive::new(Some(pad), load, feed);
+        let study = self.bench.study(pad);
+        let before_db = self.before_db.as_ref().filter(|_| !as_built);
         let speaker = self.speaker(Some(pad));
         let changes = (self.speaker.as_ref().zip(speaker.as_ref())).filter(|_| !as_built);
         PadColumn {
-            study: self.bench.study(pad),
-            heat: self.bench.heat(pad),
-            change: (self.before.as_ref().filter(|_| !as_built))
-                .map(|before| before.change_to(&drive, load)),
-            drive,
-            speaker_change: changes.map(|(before, after)| before.change_to(after)),
+            change: before_db.map(|before_db| {
+                DriveChange::new(before_db, &study.curves.level_db, &self.bench.load)
+            }),
+            study,
+            speaker_change: (self.trials.zip(changes))
+                .map(|(trials, (before, after))| trials.change(before, after)),
             speaker,
         }
     }
@@ -282,11 +285,11 @@ fn hot_coil(bench: &PadBench<'_>, pad: Pad, rise_k: f64) -> Option<HotPad> {
     let hot = bench.hot(rise_k)?;
     let feed = &bench.feed;
     let sound_db = |load: &PadLoad, pad: Option<Pad>| {
-        let drive = PadDrive::new(pad, load, feed);
+        let driver_db = driver_level_db(pad, load, feed);
         load.mean_over(load.band(), |i| {
             let sound = load.pressure_pa_per_v.as_ref();
             let sound_db = sound.map_or(FLOOR_DB, |sound| level_db(sound.at(i)));
-            drive.level_db()[i] + sound_db
+            driver_db[i] + sound_db
         })
     };
     let change_db = |pad| sound_db(&hot, pad) - sound_db(&bench.load, pad);

@@ -33,6 +33,13 @@ pub struct Step {
 }
 
 impl Step {
+    /// The pad that is shown for it: its own, or the design; `None` where there is none.
+    #[must_use]
+    pub fn shown<'a>(&'a self, design: &'a Study) -> Option<&'a Study> {
+        let own = self.candidate.as_ref().map(|candidate| &candidate.study);
+        own.or(self.design.then_some(design))
+    }
+
     /// Whether the level is within [`TOLERANCE_DB`] of the step.
     #[must_use]
     pub fn met(&self) -> bool {
@@ -48,8 +55,13 @@ impl Step {
 #[must_use]
 pub fn steps(design: &Study, site: PadSite<'_>, target: &PadTarget, range_db: u8) -> Vec<Step> {
     let kind = design.pad.kind();
+    let counted = match site.feed.kind {
+        PadSourceKind::Network => Counted::Insertion,
+        PadSourceKind::Amplifier | PadSourceKind::Textbook => Counted::Attenuation,
+    };
     let target = PadTarget {
         kind,
+        counted,
         kept_ohm: design.kept_ohm(site.load),
         // A limit that the design does not keep is none for its steps: they stay near its load.
         least_ohm: match design.seen.least < target.least_ohm {
@@ -57,10 +69,6 @@ pub fn steps(design: &Study, site: PadSite<'_>, target: &PadTarget, range_db: u8
             false => target.least_ohm,
         },
         ..target.clone()
-    };
-    let counted = match site.feed.kind {
-        PadSourceKind::Network => Counted::Insertion,
-        PadSourceKind::Amplifier | PadSourceKind::Textbook => Counted::Attenuation,
     };
     let design_db = counted.of(design);
     // A winding can match a filter to its driver and make it louder than straight on; resistors cannot.
@@ -76,19 +84,18 @@ pub fn steps(design: &Study, site: PadSite<'_>, target: &PadTarget, range_db: u8
         let without_pad = !is_design && wanted_db < least_db;
         let mut found = Vec::new();
         if !is_design && !without_pad {
-            found = site.sized(&target.at(wanted_db), counted, LOOKED_AT);
+            found = site.sized(&target.at(wanted_db), LOOKED_AT);
         }
         let near = |found: &Candidate| (counted.of(&found.study) - wanted_db).abs() <= FARTHEST_DB;
-        let candidate = found.into_iter().find(near);
-        let study = candidate.as_ref().map(|candidate| &candidate.study);
-        let study = study.or(is_design.then_some(design));
-        Step {
+        let mut step = Step {
             level_db,
-            change_db: study.map(|study| design_db - counted.of(study)),
-            candidate,
+            change_db: None,
+            candidate: found.into_iter().find(near),
             without_pad,
             design: is_design,
-        }
+        };
+        step.change_db = (step.shown(design)).map(|study| design_db - counted.of(study));
+        step
     };
     (-range..=range).map(step).collect()
 }

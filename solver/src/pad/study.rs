@@ -4,62 +4,14 @@ use std::ops::Range;
 
 use num_complex::Complex64;
 
+use super::drive::driver_level_db;
 use super::drive_source::PadSource;
+use super::extent::Extent;
 use super::load::PadLoad;
-use super::open::{OpenPoint, PadBranches};
+use super::open::{PadBranches, PadPort};
+use super::power::PadHeat;
 use crate::spectrum::Spectrum;
 use crate::synthesis::Pad;
-
-/// Least and most of a value in a band, and where.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Extent {
-    /// Least value.
-    pub least: f64,
-    /// Where, in hertz.
-    pub least_at_hz: f64,
-    /// Greatest value.
-    pub most: f64,
-    /// Where, in hertz.
-    pub most_at_hz: f64,
-}
-
-impl Extent {
-    /// Of a value over places of a grid, of which there is at least one.
-    pub(super) fn of(f_hz: &[f64], places: Range<usize>, value: impl Fn(usize) -> f64) -> Self {
-        let first = places.start;
-        let mut extent = Self {
-            least: value(first),
-            least_at_hz: f_hz[first],
-            most: value(first),
-            most_at_hz: f_hz[first],
-        };
-        for i in places {
-            let value = value(i);
-            if value < extent.least {
-                (extent.least, extent.least_at_hz) = (value, f_hz[i]);
-            }
-            if value > extent.most {
-                (extent.most, extent.most_at_hz) = (value, f_hz[i]);
-            }
-        }
-        extent
-    }
-
-    /// The extreme that is farther from a value, against it with its sign, and where.
-    pub(super) fn farthest_from(&self, value: f64) -> (f64, f64) {
-        if value - self.least > self.most - value {
-            (self.least - value, self.least_at_hz)
-        } else {
-            (self.most - value, self.most_at_hz)
-        }
-    }
-
-    /// Greatest over least.
-    #[must_use]
-    pub fn ratio(&self) -> f64 {
-        self.most / self.least
-    }
-}
 
 /// What a pad does, over the grid of its load.
 #[derive(Debug, Clone)]
@@ -72,6 +24,8 @@ pub struct PadCurves {
     pub output_ohm: Spectrum,
     /// Impedance that the driver sees looking back, in ohm.
     pub source_ohm: Spectrum,
+    /// Level of the voltage at the driver: see [`driver_level_db`].
+    pub level_db: Vec<f64>,
 }
 
 /// A pad on a load in figures.
@@ -94,6 +48,8 @@ pub struct Study {
     pub seen: Extent,
     /// |Z| that the driver sees looking back, over the driver's band, in ohm.
     pub source: Extent,
+    /// Heat in it.
+    pub heat: PadHeat,
     /// The curves.
     pub curves: PadCurves,
 }
@@ -108,10 +64,11 @@ impl Study {
             seen_ohm: Spectrum::zeros(points),
             output_ohm: Spectrum::zeros(points),
             source_ohm: Spectrum::zeros(points),
+            level_db: driver_level_db(Some(pad), load, feed),
         };
         let mut insertion_db = Vec::with_capacity(points);
         for i in 0..points {
-            let ahead = feed.ahead_ohm.at(i);
+            let ahead = feed.source_ohm.at(i);
             let (open, branches) = (load.open_at(i), load.branches(pad, i));
             let on = open.with(&branches, ahead);
             let straight_db = open.put(&PadBranches::WIRE).level_db(ahead);
@@ -126,7 +83,7 @@ impl Study {
         let reference_ohm = load.reference_ohm.into();
         let band = load.band();
         let middle = load.branches(pad, band.start + band.len() / 2);
-        let reference = OpenPoint::plain(reference_ohm).with(&middle, Complex64::ZERO);
+        let reference = PadPort::plain(reference_ohm).with(&middle, Complex64::ZERO);
         let of = |places: Range<usize>, values: &Spectrum| {
             Extent::of(f_hz, places, |i| values.at(i).norm())
         };
@@ -139,6 +96,7 @@ impl Study {
             attenuation: Extent::of(f_hz, load.band(), |i| curves.attenuation_db[i]),
             seen: of(load.filter_band(), &curves.seen_ohm),
             source: of(load.band(), &curves.source_ohm),
+            heat: PadHeat::new(pad, load, feed),
             curves,
         }
     }
@@ -153,10 +111,9 @@ impl Study {
         }
     }
 
-    /// Largest departure of the attenuation from `nominal_db` in the driver's band, in dB with its sign,
-    /// and where.
+    /// Largest departure of the attenuation from its mean in the driver's band, in dB with its sign, and where.
     #[must_use]
-    pub fn departure_from(&self, nominal_db: f64) -> (f64, f64) {
-        self.attenuation.farthest_from(nominal_db)
+    pub fn departure(&self) -> (f64, f64) {
+        self.attenuation.farthest_from(self.mean_db)
     }
 }

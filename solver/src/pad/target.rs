@@ -5,7 +5,7 @@ use crate::synthesis::PadKind;
 
 /// What the decibels of a target are counted from.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(super) enum Counted {
+pub enum Counted {
     /// From the pad's input: [`Study::mean_db`].
     Attenuation,
     /// From what the driver gets straight on the feed: [`Study::insertion_db`].
@@ -29,6 +29,8 @@ pub struct PadTarget {
     pub kind: PadKind,
     /// Mean attenuation over the driver's band, in dB.
     pub attenuation_db: f64,
+    /// What these decibels are counted from.
+    pub counted: Counted,
     /// |Z| to keep, one a frequency of the load's grid, in ohm: what the filter should see; for a pad that
     /// stands before the filter, what the filter should be driven from.
     pub kept_ohm: Vec<f64>,

@@ -25,8 +25,6 @@ pub struct LoudspeakerFigures {
     pub way_level_db: Vec<f64>,
     /// Level of the sum, one a frequency of the job's grid, in dB SPL.
     sum_db: Vec<f64>,
-    judged: Vec<bool>,
-    f_hz: Vec<f64>,
 }
 
 /// Two loudspeakers compared.
@@ -38,29 +36,6 @@ pub struct LoudspeakerChange {
     pub largest_db: f64,
     /// Where, in hertz.
     pub largest_at_hz: f64,
-}
-
-impl LoudspeakerFigures {
-    /// From `self` to `after`, both of one job.
-    #[must_use]
-    pub fn change_to(&self, after: &Self) -> LoudspeakerChange {
-        let mut change = LoudspeakerChange {
-            rms_db: 0.0,
-            largest_db: 0.0,
-            largest_at_hz: self.f_hz[0],
-        };
-        let mut count = 0;
-        for i in (0..self.f_hz.len()).filter(|&i| self.judged[i]) {
-            let db = after.sum_db[i] - self.sum_db[i];
-            change.rms_db += db * db;
-            count += 1;
-            if db.abs() > change.largest_db.abs() {
-                (change.largest_db, change.largest_at_hz) = (db, self.f_hz[i]);
-            }
-        }
-        change.rms_db = (change.rms_db / f64::from(count.max(1))).sqrt();
-        change
-    }
 }
 
 /// A project's drivers, ready to be tried in one network after the other.
@@ -126,9 +101,33 @@ impl<'a> PadTrials<'a> {
             sum_db: (0..job.grid.len())
                 .map(|i| targets.sum_db(i, &ways))
                 .collect(),
-            judged: targets.judged.clone(),
-            f_hz: job.grid.f_hz().to_vec(),
         })
+    }
+
+    /// From one loudspeaker to another, both of these drivers.
+    #[must_use]
+    pub fn change(
+        &self,
+        before: &LoudspeakerFigures,
+        after: &LoudspeakerFigures,
+    ) -> LoudspeakerChange {
+        let f_hz = self.job.grid.f_hz();
+        let mut change = LoudspeakerChange {
+            rms_db: 0.0,
+            largest_db: 0.0,
+            largest_at_hz: f_hz[0],
+        };
+        let mut count = 0;
+        for i in (0..f_hz.len()).filter(|&i| self.targets.judged[i]) {
+            let db = after.sum_db[i] - before.sum_db[i];
+            change.rms_db += db * db;
+            count += 1;
+            if db.abs() > change.largest_db.abs() {
+                (change.largest_db, change.largest_at_hz) = (db, f_hz[i]);
+            }
+        }
+        change.rms_db = (change.rms_db / f64::from(count.max(1))).sqrt();
+        change
     }
 }
 

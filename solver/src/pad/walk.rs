@@ -111,6 +111,18 @@ pub(super) fn take_out(network: &mut Network, goes: impl Fn(&String, &Part) -> b
     network.parts_mut().retain(|name, _| !gone.contains(name));
 }
 
+/// A network without the parts that go, with nodes of the others taken to others.
+pub(super) fn part_of(
+    network: &Network,
+    goes: impl Fn(&String, &Part) -> bool,
+    to: impl FnMut(&String, NodeId) -> NodeId,
+) -> Network {
+    let mut out = network.clone();
+    take_out(&mut out, goes);
+    move_nodes(&mut out, to);
+    out.without_bare_nodes()
+}
+
 pub(super) fn couples_one_of(kind: &PartKind, coils: &[String]) -> bool {
     match kind {
         PartKind::Coupling { inductors, .. } => inductors.iter().any(|coil| coils.contains(coil)),

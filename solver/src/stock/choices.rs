@@ -82,13 +82,8 @@ pub fn part_choices(
     let mut choices: Vec<Choice> = (singles.iter())
         .filter(|single| (low..=high).contains(&single.value_si))
         .map(|single| Choice {
-            value_si: single.value_si,
-            loss_ohm: single.loss_ohm,
-            made_of: None,
-            items: single.line.map(|line| (line, 1)).into_iter().collect(),
-            price: single.price,
-            tolerance: single.tolerance,
             steps: away(single.value_si),
+            ..Choice::single(single)
         })
         .collect();
     // Coils are not joined: their fields would meet.

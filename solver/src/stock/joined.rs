@@ -1,6 +1,6 @@
 //! Several parts bought together as one value.
 
-use netlist::network::{Joined, MadeOf};
+use netlist::network::Joined;
 use netlist::project::{Stock, StockKind};
 
 use super::choice::Choice;
@@ -26,33 +26,18 @@ pub(super) fn joined_choices(
     if together < 2 {
         return Vec::new();
     }
-    // What adds up when joined: capacitance side by side, resistance one after the other; and what
-    // adds its inverse the other way round.
-    let ways: &[(Joined, bool)] = match kind {
-        StockKind::Capacitor => &[(Joined::Parallel, false), (Joined::Series, true)],
-        _ => &[(Joined::Series, false), (Joined::Parallel, true)],
-    };
     let mut found: Vec<Choice> = Vec::new();
-    for &(joined, inverse) in ways {
-        let adds = |value: f64| if inverse { value.recip() } else { value };
-        let mut values: Vec<(f64, usize)> = (singles.iter().enumerate())
-            .map(|(i, single)| (adds(single.value_si), i))
-            .collect();
-        values.sort_by(|a, b| b.0.total_cmp(&a.0));
-        let mut picked = Vec::new();
-        adding_up(
-            &values,
-            about(adds(ideal_si), JOINED_WITHIN),
-            together,
-            0,
-            &mut picked,
-            &mut |picked: &[usize]| {
-                let parts: Vec<&SingleValue> =
-                    picked.iter().map(|&at| &singles[values[at].1]).collect();
-                found.extend(join(stock, kind, joined, &parts, ideal_si));
-            },
-        );
-    }
+    let reach = (ideal_si, JOINED_WITHIN);
+    joined_sets(kind, singles, reach, together, &mut |joined, parts| {
+        let choice = Choice::joined(kind, joined, parts, stated::value);
+        let on_hand = |&(line, count): &(usize, u32)| {
+            let there = stock.catalogue[line].count;
+            there.is_none_or(|there| there >= count)
+        };
+        if choice.items.iter().all(on_hand) && off(choice.value_si, ideal_si) <= JOINED_WITHIN {
+            found.push(choice);
+        }
+    });
     // What a single part gives within its own tolerance needs no second one.
     let single_gives = |choice: &Choice| {
         singles.iter().any(|single| {
@@ -90,13 +75,43 @@ pub(super) fn joined_choices(
     kept
 }
 
+/// Calls `found` with all sets of two to `most` parts that joined make a value within a share of a wanted one, and with
+/// how they are joined.
+pub(crate) fn joined_sets(
+    kind: StockKind,
+    singles: &[SingleValue],
+    (wanted_si, within): (f64, f64),
+    most: usize,
+    found: &mut dyn FnMut(Joined, &[&SingleValue]),
+) {
+    // What adds up when joined: capacitance side by side, resistance one after the other; and what
+    // adds its inverse the other way round.
+    let ways: &[(Joined, bool)] = match kind {
+        StockKind::Capacitor => &[(Joined::Parallel, false), (Joined::Series, true)],
+        _ => &[(Joined::Series, false), (Joined::Parallel, true)],
+    };
+    for &(joined, inverse) in ways {
+        let adds = |value: f64| if inverse { value.recip() } else { value };
+        let mut values: Vec<(f64, usize)> = (singles.iter().enumerate())
+            .map(|(i, single)| (adds(single.value_si), i))
+            .collect();
+        values.sort_by(|a, b| b.0.total_cmp(&a.0));
+        let ends = about(adds(wanted_si), within);
+        adding_up(&values, ends, most, 0, &mut Vec::new(), &mut |picked| {
+            let parts: Vec<&SingleValue> =
+                picked.iter().map(|&at| &singles[values[at].1]).collect();
+            found(joined, &parts);
+        });
+    }
+}
+
 /// From a value less a share of it to the value and that share more.
 pub(crate) fn about(value: f64, within: f64) -> [f64; 2] {
     [value / (1.0 + within), value * (1.0 + within)]
 }
 
 /// Calls `found` with all sets of two to `left` values (greatest first, by place) whose sum is between two ends.
-pub(crate) fn adding_up(
+fn adding_up(
     values: &[(f64, usize)],
     [least, most]: [f64; 2],
     left: usize,
@@ -122,63 +137,6 @@ pub(crate) fn adding_up(
         adding_up(values, [least, most], left - 1, at, picked, found);
         picked.pop();
     }
-}
-
-/// Several parts as one; `None` when there are not that many on hand.
-fn join(
-    stock: &Stock,
-    kind: StockKind,
-    joined: Joined,
-    parts: &[&SingleValue],
-    ideal_si: f64,
-) -> Option<Choice> {
-    let mut items: Vec<(usize, u32)> = Vec::new();
-    for item in parts.iter().filter_map(|part| part.line) {
-        match items.iter_mut().find(|(known, _)| *known == item) {
-            Some((_, count)) => *count += 1,
-            None => items.push((item, 1)),
-        }
-    }
-    let on_hand = |&(item, count): &(usize, u32)| {
-        stock.catalogue[item]
-            .count
-            .is_none_or(|there| there >= count)
-    };
-    if !items.iter().all(on_hand) {
-        return None;
-    }
-    let made_of = MadeOf {
-        joined,
-        values: parts.iter().map(|part| part.value_si).collect(),
-    };
-    let capacitors = kind == StockKind::Capacitor;
-    let value_si = stated::value(made_of.value_si(capacitors));
-    if off(value_si, ideal_si) > JOINED_WITHIN {
-        return None;
-    }
-    // Of capacitors side by side the loss of each counts by the square of its share of the current.
-    let loss_ohm = match (kind, joined) {
-        (StockKind::Capacitor, Joined::Parallel) => {
-            let share = |part: &&SingleValue| (part.value_si / value_si).powi(2) * part.loss_ohm;
-            parts.iter().map(share).sum()
-        }
-        (StockKind::Capacitor, Joined::Series) => parts.iter().map(|part| part.loss_ohm).sum(),
-        _ => 0.0,
-    };
-    let tolerance: Option<f64> = (made_of.shares(capacitors).into_iter())
-        .zip(parts)
-        .map(|(share, part)| Some((share * part.tolerance?).powi(2)))
-        .sum::<Option<f64>>()
-        .map(f64::sqrt);
-    Some(Choice {
-        value_si,
-        loss_ohm: stated::loss(loss_ohm),
-        made_of: Some(made_of),
-        items,
-        price: parts.iter().map(|part| part.price).sum(),
-        tolerance,
-        steps: 0,
-    })
 }
 
 #[cfg(test)]
@@ -214,8 +172,7 @@ mod tests {
             for (joined, whole) in [(Joined::Parallel, beside), (Joined::Series, after)] {
                 let value_si = -1.0 / (omega * whole.im);
                 let kind = StockKind::Capacitor;
-                let found =
-                    join(&Stock::default(), kind, joined, &[a, b], value_si).expect("in reach");
+                let found = Choice::joined(kind, joined, &[a, b], stated::value);
                 assert!((found.value_si / value_si - 1.0).abs() < 1e-3);
                 assert!(
                     (found.loss_ohm / whole.re - 1.0).abs() < 2e-3,

@@ -5,8 +5,9 @@ use netlist::project::{CatalogueItem, Stock, StockKind};
 
 use super::choice::Choice;
 use super::kind::stock_kind;
-use super::line::line_of;
+use super::line::{line_of, lines};
 use super::single::singles;
+use super::stated;
 
 /// What one part that is not there costs in the goal: more than any loudspeaker.
 const SHORT: f64 = 1e6;
@@ -80,6 +81,20 @@ impl StockLimits {
 /// Whether a stock has nothing of a kind.
 pub(crate) fn lacks(stock: &Stock, kind: StockKind) -> bool {
     singles(stock, kind, 0.0).is_empty()
+}
+
+/// Whether a stock has these values all at once; of what the catalogue does not list there is enough.
+pub(crate) fn enough(stock: &Stock, wanted: &[(StockKind, f64)]) -> bool {
+    wanted.iter().all(|&(kind, value_si)| {
+        let same =
+            |other: &&(StockKind, f64)| other.0 == kind && stated::is_same(other.1, value_si);
+        let many = wanted.iter().filter(same).count();
+        let mut lines = lines(stock, kind, value_si).peekable();
+        let none = lines.peek().is_none();
+        // Without a count there is no end of them.
+        let there = lines.map(|line| line.count).sum::<Option<u32>>();
+        none || there.is_none_or(|there| many <= there as usize)
+    })
 }
 
 /// What is left of a stock when these parts are bought from it.

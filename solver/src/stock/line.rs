@@ -39,7 +39,11 @@ fn is_line(item: &CatalogueItem, kind: StockKind, value_si: f64) -> bool {
 }
 
 /// The lines of a kind that have this value, any of which may be the one that was bought.
-fn lines(stock: &Stock, kind: StockKind, value_si: f64) -> impl Iterator<Item = &CatalogueItem> {
+pub(super) fn lines(
+    stock: &Stock,
+    kind: StockKind,
+    value_si: f64,
+) -> impl Iterator<Item = &CatalogueItem> {
     (stock.items(kind)).filter(move |item| is_line(item, kind, value_si))
 }
 
@@ -78,6 +82,19 @@ pub(crate) fn listed_rating(stock: &Stock, kind: StockKind, value_si: f64) -> Op
     lines(stock, kind, value_si)
         .filter_map(|item| item.rating)
         .min_by(f64::total_cmp)
+}
+
+/// What several stand as a whole, of the rating and the share of each: the one that is nearest to its rating decides.
+/// `None` where nothing is known of one.
+pub(crate) fn whole_rating(parts: impl Iterator<Item = (Option<f64>, f64)>) -> Option<f64> {
+    let stands = parts.map(|(rating, share)| Some(rating? / share));
+    stands.reduce(|a, b| Some(a?.min(b?))).flatten()
+}
+
+/// Power that a resistor of this value stands, W: the least of the catalogue's lines, or what the stock says of all.
+pub(crate) fn resistor_power_w(stock: &Stock, ohm: f64) -> Option<f64> {
+    let usual = stock.resistors.as_ref().and_then(|range| range.power);
+    listed_rating(stock, StockKind::Resistor, ohm).or(usual.map(Quantity::si))
 }
 
 /// Tolerance of one bought piece of a part, and where the figure comes from.

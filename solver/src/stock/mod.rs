@@ -22,9 +22,9 @@ pub(crate) mod stated;
 
 pub use choice::{Choice, JOINED_PART};
 pub use choices::{PartChoices, part_choices};
-pub(crate) use joined::{about, adding_up};
+pub(crate) use joined::{about, joined_sets};
 pub use kind::{loss_law, stock_kind, value_bounds};
-pub(crate) use limits::{StockLimits, lacks, left_by};
+pub(crate) use limits::{StockLimits, enough, lacks, left_by};
 pub use line::{Origin, bought_line, tolerance};
-pub(crate) use line::{listed_rating, tolerance_near};
+pub(crate) use line::{listed_rating, resistor_power_w, tolerance_near, whole_rating};
 pub use single::{SingleValue, singles};

@@ -415,6 +415,13 @@ fn a_picture_is_written_whole_and_not_over_another() {
     assert!(!folder.path().join("pad.png").exists());
 }
 
+/// Nothing over nothing swings by nothing: an ideal winding on an ideal amplifier is no source impedance at all.
+#[test]
+fn a_source_of_nothing_has_a_swing() {
+    let found = document(&["--load", "8 ohm", "--kind", "autoformer", "--taps", "0.5"]);
+    assert!((number(&found, "/source/swing") - 1.0).abs() < 1e-12);
+}
+
 #[test]
 fn the_same_words_give_the_same_document() {
     let args = [

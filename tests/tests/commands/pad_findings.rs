@@ -1,6 +1,7 @@
 //! What `pad` finds: each finding where it stands, and where it does not.
 
-use tests::pad::{DemoFiles, codes, document, document_with, finding, number};
+use tests::command::handover;
+use tests::pad::{DemoFiles, codes, document, document_with, finding, number, running_text};
 
 const STOCK: &str = "resistors = { series = \"E24\", from = \"0.47 ohm\", to = \"100 ohm\", tolerance = \"5 %\", power = \"20 W\" }";
 
@@ -86,6 +87,52 @@ fn too_much_power_is_a_danger() {
     let document = document_with(&[&file, "--driver", "mid"], 1);
     let message = finding(&document, "resistor-overloaded", "danger");
     assert!(message.contains("rated 2 W"), "{message}");
+}
+
+/// What the catalogue says of a resistor counts for `pad` as it does for `check`, in the file and as given.
+#[test]
+fn a_rating_of_the_catalogue_counts() {
+    let files = DemoFiles::new();
+    let line = |ohm: &str, watt: &str| {
+        format!("{{ kind = \"resistor\", value = \"{ohm} ohm\", rating = \"{watt} W\" }}")
+    };
+    let lines = [line("9.1", "3"), line("6.2", "10"), line("1", "10")].join(", ");
+    let name = files.changed(
+        "network.toml",
+        &[(STOCK, &format!("catalogue = [{lines}]"))],
+    );
+    let args = [&*name, "--driver", "mid"];
+    let message = document_with(&args, 1);
+    let message = finding(&message, "resistor-overloaded", "danger");
+    assert!(message.contains("rated 3 W"), "{message}");
+    let given = [&args[..], &["--series", "9.1", "--shunt", "6.2"]].concat();
+    finding(&document_with(&given, 1), "resistor-overloaded", "danger");
+    let check = handover(&["check", &name, "--json"]);
+    assert!(check.out.contains("resistor-overloaded"), "{}", check.out);
+}
+
+/// The power of a part that is made of several is that of each of them.
+#[test]
+fn a_part_made_of_several_shares_its_heat() {
+    let files = DemoFiles::new();
+    let from = "R2 = { resistor = \"9.1 ohm\", between = [\"m3\", \"m4\"] }";
+    let of = |watt: &str| {
+        format!(
+            "R2 = {{ resistor = \"9.1 ohm\", made_of = {{ parallel = [\"18.2 ohm\", \"18.2 ohm\"] }}, between = [\"m3\", \"m4\"], power = \"{watt} W\" }}"
+        )
+    };
+    let calm = files.changed("network.toml", &[(from, &of("5"))]);
+    let args = [&*calm, "--driver", "mid"];
+    let found = codes(&document(&args));
+    assert!(
+        !found.contains(&"resistor-without-margin".to_owned()),
+        "{found:?}"
+    );
+    assert!(running_text(&args).contains("2 × 5 W"));
+    let weak = files.changed("network.toml", &[(from, &of("3"))]);
+    let found = document(&[&weak, "--driver", "mid"]);
+    let message = finding(&found, "resistor-without-margin", "caution");
+    assert!(message.contains("rated 2 × 3 W"), "{message}");
 }
 
 #[test]

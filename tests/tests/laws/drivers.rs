@@ -25,7 +25,7 @@ fn the_resonance_is_worked_out_in_one_way() {
             let known = driver_resonance(driver).map(Quantity::si);
             assert!(known.is_some(), "{name}: {}", way.name);
             let judged = LoudspeakerDriver::new(&project, &way.name, &grid, &Conditions::default());
-            let padded = PadLoad::driver(&project, &way.name, None, 0.0).unwrap();
+            let padded = PadLoad::driver(&project, &way.name, None).unwrap();
             assert_eq!(way.resonance_hz, known, "{name}: {}", way.name);
             assert_eq!(judged.resonance_hz, known, "{name}: {}", way.name);
             assert_eq!(padded.resonance_hz, known, "{name}: {}", way.name);

@@ -5,7 +5,7 @@ use netlist::network::{Network, PartKind};
 use num_complex::Complex64;
 use solver::grid::Grid;
 use solver::nodal::{Drive as Amplifier, SourceImpedance};
-use solver::pad::{PadDrive, PadInNetwork, PadLoad, PadSource, PadSourceKind, find_pad};
+use solver::pad::{PadInNetwork, PadLoad, PadSource, PadSourceKind, driver_level_db, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::solved;
@@ -48,9 +48,10 @@ fn feed(network: &Network, place: &PadInNetwork, grid: &Grid, loads: &[Spectrum]
         (vb - va) / (va / a - vb / b)
     };
     PadSource {
+        open_circuit_v: 1.0,
         kind: PadSourceKind::Network,
         emf: Spectrum::from_fn(grid.len(), |i| volts[0].at(i) * (1.0 + ahead(i) / a)),
-        ahead_ohm: Spectrum::from_fn(grid.len(), ahead),
+        source_ohm: Spectrum::from_fn(grid.len(), ahead),
     }
 }
 
@@ -100,14 +101,10 @@ fn a_pad_that_is_found_is_what_it_is_taken_for() {
                 .map(|number| at_driver(&network, &grid, &loads, number))
                 .collect();
             let z_ohm = &loads[place.driver_number];
-            let load = load(&grid, z_ohm).beside(&network, &place).with_drivers(
-                &network,
-                &place,
-                &|name| {
-                    let number = names.iter().position(|of| of == name)?;
-                    Some(loads[number].clone())
-                },
-            );
+            let load = load(&grid, z_ohm).beside(&network, &place, &|name| {
+                let number = names.iter().position(|of| of == name)?;
+                Some(loads[number].clone())
+            });
             let feed = feed(&network, &place, &grid, &loads);
             let other = Pad::LPad {
                 series_ohm: 6.8,
@@ -134,10 +131,10 @@ fn a_pad_that_is_found_is_what_it_is_taken_for() {
                 if !place.beside.is_empty() || bridged {
                     continue;
                 }
-                let drive = PadDrive::new(Some(pad), &load, &feed);
+                let drive = driver_level_db(Some(pad), &load, &feed);
                 for i in 0..grid.len() {
                     let solved = after[place.driver_number].at(i).norm();
-                    let predicted = 10f64.powf(drive.level_db()[i] / 20.0);
+                    let predicted = 10f64.powf(drive[i] / 20.0);
                     let off = apart(solved.into(), predicted.into());
                     assert!(
                         off < 1e-6,

@@ -2,7 +2,7 @@
 
 use netlist::network::{Network, Part, PartKind};
 use netlist::quantity::{Farads, Henries, Ohms};
-use solver::pad::{Inside, PadTrials, Where, inside};
+use solver::pad::{Inside, PadTrials, PlaceOfChange, inside};
 use solver::search::Job;
 use tests::command::handover;
 use tests::flat::flat_project;
@@ -44,10 +44,10 @@ fn put(network: &mut Network, name: &str, value_si: f64) {
 }
 
 /// A resistor more in the lead before the driver, or across it.
-fn add(network: &mut Network, place: Where, ohm: f64) {
+fn add(network: &mut Network, place: PlaceOfChange, ohm: f64) {
     let [hot, back] = network.parts()["MID"].kind.between().unwrap();
     let between = match place {
-        Where::AcrossDriver => [hot, back],
+        PlaceOfChange::AcrossDriver => [hot, back],
         _ => {
             let behind = network.node("behind-it");
             for node in network.parts_mut()["MID"].kind.nodes_mut() {
@@ -89,10 +89,10 @@ fn steps_are_those_of_the_network_solved_with_them() {
         let mut network = network.clone();
         let mut changes = step.changes.clone();
         // What lies across the driver lies behind what is before it.
-        changes.sort_by_key(|change| change.place == Where::AcrossDriver);
+        changes.sort_by_key(|change| change.place == PlaceOfChange::AcrossDriver);
         for change in &changes {
             match change.place {
-                Where::InPlace => put(&mut network, &change.part, change.to_si),
+                PlaceOfChange::InPlace => put(&mut network, &change.part, change.to_si),
                 place => add(&mut network, place, change.to_si),
             }
         }
@@ -174,4 +174,88 @@ fn screen_and_document_say_the_steps() {
     let html = std::fs::read_to_string(&page).unwrap();
     std::fs::remove_file(&page).unwrap();
     assert!(html.contains("</strong>: set inside its filter"));
+}
+
+/// A drawer that holds one resistor of a value gives one of it to a step.
+#[test]
+fn a_step_takes_no_more_than_the_drawer_holds() {
+    let files = DemoFiles::new();
+    level_within(&files);
+    let line = |ohm: &str| format!("{{ kind = \"resistor\", value = \"{ohm} ohm\", count = 1 }}");
+    let lines = ["2.2", "3.3", "3.9", "6.2"].map(line).join(", ");
+    let stock = "resistors = { series = \"E24\", from = \"0.47 ohm\", to = \"100 ohm\", tolerance = \"5 %\", power = \"20 W\" }";
+    let drawer = format!("catalogue = [{lines}]");
+    let name = files.changed("changed.toml", &[(stock, &drawer)]);
+    let document = document(&[&name, "--driver", "mid"]);
+    let mut exchanged = 0;
+    for step in document["steps"].as_array().unwrap() {
+        let changes = step["changes"].as_array().unwrap();
+        let resistors = (changes.iter()).filter(|change| change["kind"] == "resistor");
+        let mut values: Vec<f64> = resistors.map(|change| number(change, "/to_si")).collect();
+        values.sort_by(f64::total_cmp);
+        assert!(values.windows(2).all(|two| two[0] < two[1]), "{step}");
+        exchanged += values.len();
+    }
+    assert!(exchanged > 0);
+}
+
+/// A resistor alone before 8 ohm behind 2 ohm takes `20 log((10 + R) / 10)`: of E96 there is one within half a decibel
+/// of every step.
+#[test]
+fn a_resistor_to_put_in_may_have_any_value_of_the_stock() {
+    let project = &flat_project(
+        r#"
+[aim]
+from = "100 Hz"
+to = "18 kHz"
+[[crossovers]]
+between = ["low", "high"]
+frequency = "2 kHz"
+[stock]
+resistors = { series = "E96", from = "0.1 ohm", to = "1 kohm" }
+[parts]
+R1 = { resistor = "2 ohm", between = ["in", "h1"], fixed = true }
+LOW = { driver = "low", between = ["in", "gnd"] }
+HIGH = { driver = "high", between = ["h1", "gnd"] }
+"#,
+    );
+    let network = project.network.as_ref().unwrap();
+    let job = Job::new(project).unwrap();
+    let found = inside(project, &job, network, "high", 10).unwrap();
+    for step in found.steps.iter().filter(|step| step.level_db < 0.0) {
+        assert!(step.met.is_some(), "{step:?}");
+    }
+}
+
+/// The power that is given counts for what is bought, what is said of the driver's data is said, and an option that
+/// only a pad answers is named with the way out.
+#[test]
+fn what_is_asked_beside_the_level_is_answered_or_named() {
+    let files = DemoFiles::new();
+    let name = level_within(&files);
+    let rating = |power: &str| {
+        let document = document(&[&name, "--driver", "mid", "--power", power]);
+        let steps = document["steps"].as_array().unwrap().clone();
+        let changes = steps
+            .iter()
+            .flat_map(|step| step["changes"].as_array().unwrap());
+        let resistors = changes.filter(|change| change["kind"] == "resistor");
+        let rating = resistors.map(|change| number(change, "/rating/power_w"));
+        rating.fold(0.0, f64::max)
+    };
+    assert!(rating("100 W") > 2.0 * rating("5 W"));
+    let plain = handover(&["pad", &name, "--driver", "mid"]);
+    assert!(
+        plain.err.contains("the response is measured from"),
+        "{}",
+        plain.err
+    );
+    assert!(!plain.err.contains("--at"), "{}", plain.err);
+    let asked = ["--at", "1000", "--hot", "150 K", "--core", "5 V"];
+    let line = [&["pad", &name, "--driver", "mid"], &asked[..]].concat();
+    let asked = handover(&line);
+    for words in ["--at", "--hot", "--core", "--attenuation \"2 dB\""] {
+        assert!(asked.err.contains(words), "{words}: {}", asked.err);
+    }
+    assert_eq!(asked.out, plain.out);
 }

@@ -6,7 +6,7 @@ use netlist::project::Loaded;
 use netlist::quantity::Ohms;
 use num_complex::Complex64;
 use solver::nodal::Drive as Amplifier;
-use solver::pad::{PadDrive, PadLoad, PadSource, Study, find_pad};
+use solver::pad::{PadLoad, PadSource, Study, driver_level_db, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::dense_oracle;
@@ -27,7 +27,7 @@ const PADS: [Pad; 3] = [
 
 fn mid() -> (Loaded, PadLoad) {
     let loaded = DemoFiles::new().load("network.toml");
-    let load = PadLoad::driver(&loaded.project, "mid", None, 0.0).unwrap();
+    let load = PadLoad::driver(&loaded.project, "mid", None).unwrap();
     (loaded, load)
 }
 
@@ -128,7 +128,7 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
         output_impedance_ohm: 1.8.into(),
     };
     let others: Vec<PadLoad> = ["low", "mid", "high"]
-        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(project, name, None).unwrap())
         .into();
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     for pad in PADS.map(Some).into_iter().chain([None]) {
@@ -136,10 +136,10 @@ fn an_exchanged_pad_is_what_the_whole_network_solved_anew_says() {
         let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
         assert_eq!(plan.drivers(), ["low", "mid", "high"]);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
-        let drive = PadDrive::new(pad, &load, &feed);
+        let drive = driver_level_db(pad, &load, &feed);
         for i in 0..load.grid.len() {
             let db = 20.0 * solution.output_at(output, i).norm().log10();
-            let off = (db - drive.level_db()[i]).abs();
+            let off = (db - drive[i]).abs();
             // Far below its band the driver gets a millionth of the voltage.
             assert!(off < 1e-7, "{pad:?} at {} Hz: {off:e}", load.grid.f_hz()[i]);
             if load.filter_band().contains(&i) {
@@ -167,12 +167,12 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
     assert_eq!(place.bridge, ["C7"]);
     assert_eq!(place.across, ["C8", "R8"]);
     assert!(place.beside.is_empty() && place.pad == Some(PADS[0]));
-    let load = PadLoad::driver(project, "mid", None, 0.0)
+    let load = PadLoad::driver(project, "mid", None)
         .unwrap()
-        .beside(built, &place);
+        .beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let others: Vec<PadLoad> = ["low", "high"]
-        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(project, name, None).unwrap())
         .into();
     let loads = [&others[0].z_ohm, &load.z_ohm, &others[1].z_ohm];
     let amplifier = Amplifier {
@@ -184,18 +184,18 @@ fn what_bridges_the_pad_and_what_is_across_the_driver_count() {
         let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let top = network.find_node("m3").unwrap();
-        let drive = PadDrive::new(Some(pad), &load, &feed);
+        let drive = driver_level_db(Some(pad), &load, &feed);
         let study = Study::new(pad, &load, &feed);
         for i in load.filter_band() {
             let (v_in, v_d) = (solution.node_at(top, i), solution.output_at(output, i));
             let db = 20.0 * v_d.norm().log10();
-            assert!((db - drive.level_db()[i]).abs() < 1e-9, "{pad:?}");
+            assert!((db - drive[i]).abs() < 1e-9, "{pad:?}");
             let taken = 20.0 * (v_in / v_d).norm().log10();
             assert!((taken - study.curves.attenuation_db[i]).abs() < 1e-9);
             let on = load.on(pad, i, Complex64::ZERO);
-            let power = pad.power_at(on.transfer, load.z_ohm.at(i), v_in.norm());
+            let [heat_w, _] = pad.resistors_w(on.transfer, v_in.norm());
             let series_w = (v_in - v_d).norm_sqr() / pad.series_ohm().unwrap();
-            assert!((power.series_w / series_w - 1.0).abs() < 1e-9);
+            assert!((heat_w / series_w - 1.0).abs() < 1e-9);
         }
     }
 }
@@ -212,7 +212,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
     files.changed("network.toml", &[("[parts]", wire)]);
     let loaded = files.load("changed.toml");
     let project = &loaded.project;
-    let load = PadLoad::driver(project, "mid", None, 0.0).unwrap();
+    let load = PadLoad::driver(project, "mid", None).unwrap();
     assert!(load.lead_ohm > 0.1, "{}", load.lead_ohm);
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
@@ -222,13 +222,7 @@ fn wire_is_in_the_feed_and_in_the_load() {
     let (_, cold) = mid();
     let others: Vec<PadLoad> = ["low", "high"]
         .map(|name| {
-            PadLoad::driver(
-                &DemoFiles::new().load("network.toml").project,
-                name,
-                None,
-                0.0,
-            )
-            .unwrap()
+            PadLoad::driver(&DemoFiles::new().load("network.toml").project, name, None).unwrap()
         })
         .into();
     let loads = [&others[0].z_ohm, &cold.z_ohm, &others[1].z_ohm];
@@ -238,12 +232,12 @@ fn wire_is_in_the_feed_and_in_the_load() {
     };
     let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
     let (output, _) = plan.driver_outputs().nth(1).unwrap();
-    let drive = PadDrive::new(Some(pad), &load, &feed);
+    let drive = driver_level_db(Some(pad), &load, &feed);
     for i in load.filter_band() {
         // Behind the lead.
         let share = cold.z_ohm.at(i) / load.z_ohm.at(i);
         let db = 20.0 * solution.output_at(output, i).norm().log10();
-        let wanted = drive.level_db()[i] + 20.0 * share.norm().log10();
+        let wanted = drive[i] + 20.0 * share.norm().log10();
         assert!((db - wanted).abs() < 1e-9, "{db} {wanted}");
     }
 }
@@ -286,7 +280,7 @@ fn an_autoformer_is_nearly_ideal_in_the_network() {
     };
     let network = place.with_pad(built, Some(pad));
     let others: Vec<PadLoad> = ["low", "mid", "high"]
-        .map(|name| PadLoad::driver(&loaded.project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(&loaded.project, name, None).unwrap())
         .into();
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     let amplifier = Amplifier {
@@ -295,10 +289,10 @@ fn an_autoformer_is_nearly_ideal_in_the_network() {
     };
     let (plan, solution) = solved(&network, &load.grid, &loads, &amplifier);
     let (output, _) = plan.driver_outputs().nth(1).unwrap();
-    let drive = PadDrive::new(Some(pad), &load, &feed);
+    let drive = driver_level_db(Some(pad), &load, &feed);
     for i in load.band() {
         let db = 20.0 * solution.output_at(output, i).norm().log10();
-        let off = (db - drive.level_db()[i]).abs();
+        let off = (db - drive[i]).abs();
         assert!(off < 0.3, "{} Hz: {off}", load.grid.f_hz()[i]);
     }
 }

@@ -2,7 +2,7 @@
 
 use netlist::network::NodeId;
 use solver::nodal::{Drive as Amplifier, SourceImpedance};
-use solver::pad::{PadDrive, PadHeat, PadInNetwork, PadLoad, PadSource, Study, find_pad};
+use solver::pad::{PadInNetwork, PadLoad, PadSource, Study, driver_level_db, find_pad};
 use solver::spectrum::Spectrum;
 use solver::synthesis::Pad;
 use tests::pad::{DemoFiles, document, number, running_text, solved};
@@ -39,8 +39,8 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
-    let load = cold("mid").beside(built, &place);
+    let cold = |name: &str| PadLoad::driver(project, name, None).unwrap();
+    let load = cold("mid").beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let [low, mid, high] = ["low", "mid", "high"].map(|name| cold(name).z_ohm);
     let loads: [&Spectrum; 3] = [&low, &mid, &high];
@@ -50,15 +50,15 @@ fn holds_in_the_network(files: &DemoFiles, others: &[Pad]) {
         let (plan, solution) = solved(&network, &load.grid, &loads, &AMPLIFIER);
         let (output, _) = plan.driver_outputs().nth(1).unwrap();
         let study = Study::new(pad, &load, &feed);
-        let drive = PadDrive::new(Some(pad), &load, &feed);
-        let heat = PadHeat::new(pad, &load, &feed, 1.0);
+        let drive = driver_level_db(Some(pad), &load, &feed);
+        let heat = Study::new(pad, &load, &feed).heat;
         let (mut series_w, mut driver_w): (f64, f64) = (0.0, 0.0);
         for i in 0..load.grid.len() {
             let node = |node: NodeId| solution.node_at(node, i);
             let v_d = solution.output_at(output, i);
             let [top, hot] = ends(&there, &network).map(node);
             if load.filter_band().contains(&i) {
-                near(drive.level_db()[i], 20.0 * v_d.norm().log10(), "driver");
+                near(drive[i], 20.0 * v_d.norm().log10(), "driver");
                 let taken_db = 20.0 * (top / hot).norm().log10();
                 near(study.curves.attenuation_db[i], taken_db, "attenuation");
             }
@@ -218,8 +218,8 @@ fn source_holds(files: &DemoFiles) {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let cold = |name: &str| PadLoad::driver(project, name, None, 0.0).unwrap();
-    let load = cold("mid").beside(built, &place);
+    let cold = |name: &str| PadLoad::driver(project, name, None).unwrap();
+    let load = cold("mid").beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let study = Study::new(place.pad.unwrap(), &load, &feed);
     let [low, high] = ["low", "high"].map(|name| cold(name).z_ohm);

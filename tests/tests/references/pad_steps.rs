@@ -7,7 +7,7 @@ use netlist::series::Series;
 use serde_json::Value;
 use solver::nodal::Drive as Amplifier;
 use solver::pad::{
-    PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, find_pad, sized, steps,
+    Counted, PadLoad, PadSite, PadSource, PadTarget, Resistors, Study, find_pad, steps,
 };
 use solver::spectrum::Spectrum;
 use solver::synthesis::{Pad, PadKind};
@@ -37,16 +37,16 @@ fn a_step_is_that_step_at_the_driver() {
     let project = &loaded.project;
     let built = project.network.as_ref().unwrap();
     let place = find_pad(built, "mid").unwrap();
-    let load = PadLoad::driver(project, "mid", None, 0.0)
+    let load = PadLoad::driver(project, "mid", None)
         .unwrap()
-        .beside(built, &place);
+        .beside(built, &place, &|_| None);
     let feed = PadSource::network(project, built, &place, &load).unwrap();
     let amplifier = Amplifier {
         open_circuit_v: 1.0,
         output_impedance_ohm: 1.8.into(),
     };
     let others: Vec<PadLoad> = ["low", "mid", "high"]
-        .map(|name| PadLoad::driver(project, name, None, 0.0).unwrap())
+        .map(|name| PadLoad::driver(project, name, None).unwrap())
         .into();
     let loads: Vec<&Spectrum> = others.iter().map(|load| &load.z_ohm).collect();
     let mean_db = |pad: Pad| {
@@ -64,6 +64,7 @@ fn a_step_is_that_step_at_the_driver() {
         let target = |least_ohm: f64| PadTarget {
             kind: pad.kind(),
             attenuation_db: 0.0,
+            counted: Counted::Attenuation,
             kept_ohm: vec![8.0; load.grid.len()],
             least_ohm,
             taps: Vec::new(),
@@ -72,7 +73,6 @@ fn a_step_is_that_step_at_the_driver() {
             load: &load,
             feed: &feed,
             resistors: &resistors,
-            open_circuit_v: 12.0,
         };
         let of = |target: &PadTarget| steps(&design, site, target, 3);
         let found = of(&target(0.0));
@@ -129,13 +129,19 @@ fn outside_the_tolerance_the_nearest_comes_first() {
         let target = PadTarget {
             kind: PadKind::LPad,
             attenuation_db: db,
+            counted: Counted::Attenuation,
             kept_ohm: vec![8.0; load.grid.len()],
             least_ohm: 0.0,
             taps: Vec::new(),
         };
-        let found = sized(&load, &feed, &target, &resistors, 12.0, 5);
+        let site = PadSite {
+            load: &load,
+            feed: &feed,
+            resistors: &resistors,
+        };
+        let found = site.sized(&target, 5);
         let off = |pad: Pad| (Study::new(pad, &load, &feed).mean_db - db).abs();
-        let singles: Vec<f64> = resistors.singles().map(|single| single.ohm).collect();
+        let singles: Vec<f64> = resistors.singles().map(|single| single.value_si).collect();
         let mut all = singles.clone();
         if together > 1 {
             for how in [Joined::Series, Joined::Parallel] {

@@ -6,7 +6,8 @@ use solver::pad::{Inside, LevelStep};
 
 use super::request::Request;
 use super::text::{Written, folded, hertz, ohm, signed, step_level, title};
-use crate::words::level_changes;
+use crate::args::PadArguments;
+use crate::words::{NOTHING_NEAR, level_changes};
 
 /// Widths of the columns before the last ones.
 const STEP: usize = 9;
@@ -69,13 +70,29 @@ pub(super) fn screen(request: &Request, inside: &Inside, out: &mut dyn Write) ->
     )
 }
 
+/// What was asked for that only a pad answers; `None` where nothing was.
+pub(super) fn left_out(args: &PadArguments) -> Option<String> {
+    let asked = [
+        ("--load", args.load.is_some()),
+        ("--at", !args.at.is_empty()),
+        ("--hot", args.hot.is_some()),
+        ("--core", args.core.is_some()),
+    ];
+    let asked: Vec<&str> = (asked.into_iter())
+        .filter_map(|(option, said)| said.then_some(option))
+        .collect();
+    (!asked.is_empty()).then(|| {
+        format!(
+            "{} left out: only a pad that stands by itself answers that; size one with --attenuation \"2 dB\"",
+            asked.join(", ")
+        )
+    })
+}
+
 fn row(step: &LevelStep, width: usize, out: &mut dyn Write) -> Written {
     let level = step_level(step.level_db, step.is_design());
     let Some(met) = &step.met else {
-        return writeln!(
-            out,
-            "{level:<STEP$}nothing of the stock comes within half a decibel"
-        );
+        return writeln!(out, "{level:<STEP$}{NOTHING_NEAR}");
     };
     let load = (met.speaker.load).map_or_else(String::new, |load| ohm(load.least_ohm));
     let figures = &met.speaker.figures;

@@ -31,7 +31,7 @@ pub(super) fn frequencies(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Writte
         shown
     };
     // A pad that was sized has more to show than fits on a screen.
-    let all = answer.origin != PadOrigin::Stock || answer.at.is_some();
+    let all = answer.question.goal.origin() != PadOrigin::Stock || answer.at.is_some();
     let curves = &study.curves;
     let alone = load.z_ohm.magnitude();
     let seen = curves.seen_ohm.magnitude();
@@ -68,7 +68,7 @@ pub(super) fn power(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     let resistors = answer.resistors().into_iter();
     let resistors = resistors.map(|one| (one.word, one.heat, to_buy(&one.heat, &one.shares)));
     let parts: Vec<(&str, PartHeat, String)> = resistors
-        .chain([(answer.name(), answer.chosen.heat.driver, rated)])
+        .chain([(answer.name(), answer.chosen.study.heat.driver, rated)])
         .collect();
     let loudness = &answer.bench.loudness;
     let (whose, how) = match loudness.stated {
@@ -129,7 +129,7 @@ fn core(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
                 ohm(winding.dcr_ohm)
             )
         });
-    let (volts_per_hertz, at_hz) = answer.chosen.heat.volts_per_hertz;
+    let (volts_per_hertz, at_hz) = answer.chosen.study.heat.volts_per_hertz;
     let per_hertz = |volts: f64| format!("{:.2}/Hz", Volts(volts));
     let core = format!(
         "winding{winding} {from}; up to {} (at {}), its core stands {} (--core)",

@@ -19,7 +19,7 @@ use crate::findings::{Danger, danger};
 use crate::words;
 use document::{InsideDocument, PadDocument};
 use request::Request;
-use solver::pad::{PadError, PadFound};
+use solver::pad::{PadBench, PadError, PadFound};
 
 pub(crate) fn run(
     args: &PadArguments,
@@ -32,33 +32,40 @@ pub(crate) fn run(
         named_svg(path)?;
         can_be_written(path, args.force)?;
     }
+    let question = &request.question;
+    let refused = |error: PadError| unusable(&request, &error);
+    let bench = PadBench::new(request.of_project(), question.load_ohm, question.power_w);
+    let bench = bench.map_err(refused)?;
+    let notes = bench.load.notes.iter();
+    let mut notes: Vec<String> = notes.map(|note| words::note(bench.name(), note)).collect();
     let may_be_inside = args.picture.is_none();
-    let found = solver::pad::answer(request.of_project(), &request.question, may_be_inside);
-    let answer = match found.map_err(|error| unusable(&request, &error))? {
-        PadFound::Pad(answer) => answer,
+    let dangerous = match solver::pad::answer(bench, question, may_be_inside).map_err(refused)? {
+        PadFound::Pad(answer) => {
+            if let Some(path) = &args.picture {
+                write_whole(path, picture::picture(&answer).as_bytes(), args.force)?;
+            }
+            match args.json {
+                true => crate::document::write(&PadDocument::new(&answer), out)?,
+                false => screen::screen(&answer, out)?,
+            }
+            danger(&answer.findings)
+        }
         PadFound::Inside(inside) => {
             match args.json {
                 true => crate::document::write(&InsideDocument::new(&request, &inside), out)?,
                 false => inside::screen(&request, &inside, out)?,
             }
-            return Ok(false);
+            notes.extend(inside::left_out(args));
+            false
         }
     };
-    if let Some(path) = &args.picture {
-        write_whole(path, picture::picture(&answer).as_bytes(), args.force)?;
-    }
-    if args.json {
-        crate::document::write(&PadDocument::new(&answer), out)?;
-    } else {
-        screen::screen(&answer, out)?;
-    }
-    for note in &answer.bench.load.notes {
-        writeln!(err, "note: {}", words::note(answer.name(), note))?;
+    for note in notes {
+        writeln!(err, "note: {note}")?;
     }
     if let Some(path) = &args.picture {
         writeln!(err, "picture written to {}", path.display())?;
     }
-    Ok(danger(&answer.findings))
+    Ok(dangerous)
 }
 
 fn unusable(request: &Request, error: &PadError) -> Failure {

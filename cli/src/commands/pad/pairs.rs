@@ -2,13 +2,12 @@
 
 use std::io::Write;
 
-use solver::pad::{
-    Candidate, Criterion, PadAnswer, PadSourceKind, StockResistor, Study, TOLERANCE_DB,
-};
+use solver::pad::{Candidate, Criterion, PadAnswer, PadSourceKind, Study, TOLERANCE_DB};
+use solver::stock::Choice;
 use solver::synthesis::Pad;
 
 use super::text::{Written, folded, impedance, ohm, signed, step_level};
-use crate::words::{bought, watts};
+use crate::words::{bought, no_pad, watts};
 
 /// Pads from stock that are shown.
 pub(super) const SHOWN: usize = 3;
@@ -18,7 +17,7 @@ const STEP_WIDTH: usize = 8;
 const PAD_WIDTH: usize = 38;
 
 fn candidate_words(candidate: &Candidate) -> String {
-    let resistor = |resistor: &Option<StockResistor>| resistor.as_ref().map(|r| bought(r, ohm));
+    let resistor = |resistor: &Option<Choice>| resistor.as_ref().map(|r| bought(r, ohm));
     let ratio = candidate.study.pad.ratio();
     words(
         ratio,
@@ -68,7 +67,7 @@ fn line(words: &str, study: &Study) -> String {
 
 /// The first `most` pads from stock.
 pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) -> Written {
-    let Some((ideal, _)) = &answer.ideal else {
+    let Some(ideal) = &answer.ideal else {
         return Ok(());
     };
     let stated = answer.project().is_some_and(|project| {
@@ -106,7 +105,7 @@ pub(super) fn stock(answer: &PadAnswer<'_>, most: usize, out: &mut dyn Write) ->
             line(&words, &candidate.study),
             format!("{:.2} dB", candidate.cost.load_db),
             candidate.count(),
-            watts(candidate.heat.hottest_w()),
+            watts(candidate.study.heat.hottest_w()),
             price(cost)
         )?;
     }
@@ -148,7 +147,7 @@ fn why_first(answer: &PadAnswer<'_>) -> String {
                 Some(Criterion::Price) => ("price", &|c| {
                     price(c).unwrap_or_else(|| "unknown".to_owned())
                 }),
-                Some(Criterion::Heat) => ("heat", &|c| watts(c.heat.hottest_w())),
+                Some(Criterion::Heat) => ("heat", &|c| watts(c.study.heat.hottest_w())),
                 None => ("order only", &|_| "as good".to_owned()),
             };
         (what, figure(first), figure(other))
@@ -181,31 +180,13 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     )?;
     for step in &answer.steps {
         let level = step_level(step.level_db, step.design);
-        let (words, study, hottest) = match (&step.candidate, step.design) {
-            (Some(candidate), _) => (
-                candidate_words(candidate),
-                &candidate.study,
-                candidate.heat.hottest_w(),
-            ),
-            (None, true) => {
-                let study = &answer.chosen.study;
-                let words = answer
-                    .best()
-                    .map_or_else(|| pad_words(study.pad), candidate_words);
-                (words, study, answer.chosen.heat.hottest_w())
-            }
-            (None, false) => {
-                let why = if step.without_pad {
-                    "no pad takes that little: leave it out"
-                } else if answer.chosen.study.pad.ratio().is_some() {
-                    "no tap at hand comes within half a decibel"
-                } else {
-                    "nothing of the stock comes within half a decibel"
-                };
-                writeln!(out, "{level:<STEP_WIDTH$}{why}")?;
-                continue;
-            }
+        let Some(study) = step.shown(&answer.chosen.study) else {
+            let why = no_pad(step, answer.chosen.study.pad.kind());
+            writeln!(out, "{level:<STEP_WIDTH$}{why}")?;
+            continue;
         };
+        let bought = step.candidate.as_ref().or(answer.best());
+        let words = bought.map_or_else(|| pad_words(study.pad), candidate_words);
         let shown = line(&words, study).replace('\n', &format!("\n{:STEP_WIDTH$}", ""));
         let change = step.change_db.map_or_else(String::new, |change_db| {
             let mark = if step.met() { ' ' } else { '!' };
@@ -217,7 +198,7 @@ pub(super) fn steps(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         writeln!(
             out,
             "{level:<STEP_WIDTH$}{shown}{change:>13}{:>10}",
-            watts(hottest)
+            watts(study.heat.hottest_w())
         )?;
     }
     if (answer.steps.iter()).any(|step| step.change_db.is_some() && !step.met()) {

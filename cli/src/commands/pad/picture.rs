@@ -33,20 +33,13 @@ pub(super) fn picture(answer: &PadAnswer<'_>) -> String {
     let most = within.fold(f64::NEG_INFINITY, f64::max);
 
     let sees = format!("{} sees", answer.seen_by());
-    let mut words = Vec::new();
-    words.extend(
-        study
-            .pad
-            .ratio()
-            .map(|ratio| format!("tap at {:.1} %", 100.0 * ratio)),
-    );
-    words.extend(
-        study
-            .pad
-            .series_ohm()
-            .map(|r| format!("{} in series", ohm(r))),
-    );
-    words.extend(study.pad.shunt_ohm().map(|r| format!("shunt {}", ohm(r))));
+    let pad = study.pad;
+    let words = [
+        (pad.ratio()).map(|ratio| format!("tap at {:.1} %", 100.0 * ratio)),
+        pad.series_ohm().map(|r| format!("{} in series", ohm(r))),
+        pad.shunt_ohm().map(|r| format!("shunt {}", ohm(r))),
+    ];
+    let words: Vec<String> = words.into_iter().flatten().collect();
     let title = format!("Pad for {name}: {}", words.join(", "));
     let description = format!(
         "Impedances over frequency on the left axis, and on the right what is left of the level behind the pad. \

@@ -1,7 +1,7 @@
 //! What was typed, made sense of: on which load, which pad, at which power.
 
 use netlist::project::{Loaded, Project};
-use netlist::quantity::{Hertz, Quantity};
+use netlist::quantity::{Hertz, Kelvins, Quantity, Volts};
 use solver::grid::Grid;
 use solver::pad::{PadGoal, PadQuestion};
 use solver::synthesis::{Pad, PadKind};
@@ -17,6 +17,9 @@ const GREATEST_STEPS_DB: f64 = 10.0;
 const FREQUENCY_RANGE_HZ: std::ops::RangeInclusive<f64> = 1.0..=100e3;
 /// Resistances that a pad or its load may have.
 const OHM_RANGE: std::ops::RangeInclusive<f64> = 1e-3..=1e6;
+/// How much hotter a voice coil gets, and what a core stands at 100 Hz, where nobody says.
+const HOT: Kelvins = Kelvins(100.0);
+const CORE: Volts = Volts(10.0);
 /// Powers that an amplifier may have.
 const WATT_RANGE: std::ops::RangeInclusive<f64> = 1e-3..=1e5;
 
@@ -72,17 +75,19 @@ impl Request {
                 "the steps are 1 dB apart; say how many on either side, such as --steps \"3 dB\"",
             );
         }
-        let hot_k = args.hot.si();
+        let hot = args.hot.unwrap_or(HOT);
+        let hot_k = hot.si();
         if !(0.0..=400.0).contains(&hot_k) {
             return unusable(
-                format!("--hot {} is outside of 0 to 400 K", args.hot),
+                format!("--hot {hot} is outside of 0 to 400 K"),
                 "a voice coil that is worked hard gets 100 to 200 K hotter, such as --hot \"100 K\"",
             );
         }
-        let core_v = args.core.si();
+        let core = args.core.unwrap_or(CORE);
+        let core_v = core.si();
         if !(core_v > 0.0 && core_v <= 1e5) {
             return unusable(
-                format!("--core {} is no voltage that a core stands", args.core),
+                format!("--core {core} is no voltage that a core stands"),
                 "say what rms voltage it stands at 100 Hz, such as --core \"10 V\"",
             );
         }

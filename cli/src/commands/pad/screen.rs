@@ -147,7 +147,11 @@ fn placed(answer: &PadAnswer<'_>, place: &PadInNetwork) -> Vec<String> {
     } else {
         "stay"
     };
-    match (answer.added(), answer.origin, place.stays.is_empty()) {
+    match (
+        answer.added(),
+        answer.question.goal.origin(),
+        place.stays.is_empty(),
+    ) {
         (true, _, true) => words.push("added right before the driver".to_owned()),
         (true, _, false) => words.push(format!(
             "{stays} {stay} in place: this pad is added behind, right before the driver"
@@ -166,7 +170,7 @@ fn columns<'a>(answer: &'a PadAnswer<'_>) -> Vec<(String, &'a PadColumn)> {
     if let Some(built) = &answer.built {
         columns.push(("in the file".to_owned(), built));
     }
-    let chosen = match answer.origin {
+    let chosen = match answer.question.goal.origin() {
         PadOrigin::Stock => "from stock",
         PadOrigin::Given => "as given",
         PadOrigin::AsBuilt => "in the file",
@@ -185,8 +189,7 @@ const COLUMN_WIDTH: usize = 23;
 
 fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
     let columns = columns(answer);
-    let mut line = |what: &str, cell: &dyn Fn(&PadColumn) -> String| -> Written {
-        let cells: Vec<String> = columns.iter().map(|(_, column)| cell(column)).collect();
+    let mut line_of = |what: &str, cells: Vec<String>| -> Written {
         // A row that says nothing is left out.
         if cells.iter().all(String::is_empty) {
             return Ok(());
@@ -197,14 +200,19 @@ fn table(answer: &PadAnswer<'_>, out: &mut dyn Write) -> Written {
         let cell = |cell: &String| format!(" {cell:>COLUMN_WIDTH$}");
         row((what, width), (&cells, 0), cell, &mut *out)
     };
-    let heading = |column: &PadColumn| {
-        let found = columns.iter().find(|(_, of)| std::ptr::eq(*of, column));
-        found.map_or_else(String::new, |(heading, _)| heading.clone())
-    };
     if columns.len() > 1 {
-        line("", &heading)?;
+        line_of(
+            "",
+            columns.iter().map(|(heading, _)| heading.clone()).collect(),
+        )?;
     }
-    let pad = match (&answer.bench.place, answer.origin) {
+    let mut line = |what: &str, cell: &dyn Fn(&PadColumn) -> String| {
+        line_of(
+            what,
+            columns.iter().map(|(_, column)| cell(column)).collect(),
+        )
+    };
+    let pad = match (&answer.bench.place, answer.question.goal.origin()) {
         (Some(place), PadOrigin::AsBuilt) => format!("pad {}", place.parts.join(", ")),
         _ => "pad".to_owned(),
     };
@@ -273,7 +281,7 @@ fn crossover_cell(answer: &PadAnswer<'_>, column: &PadColumn, crossover: usize) 
 
 /// The attenuation, and how far it is off that where it is most.
 fn most_off(study: &Study) -> String {
-    let (off_db, at_hz) = study.departure_from(study.mean_db);
+    let (off_db, at_hz) = study.departure();
     match signed(off_db, 2).as_str() {
         "+0.00" => format!("{:.2}, even", study.mean_db),
         off => format!("{:.2}, {off}, {}", study.mean_db, hertz(at_hz)),

@@ -19,6 +19,7 @@ pub(in crate::judge) mod rating;
 mod tests;
 
 pub use driver::{DriverLimits, DriverStress, Excursion, KeptFrom, PlaysFrom};
+pub(crate) use part::resistor_rated_w;
 pub use part::{PartStress, Rating, StressedKind};
 pub use rating::resistor_w;
 

@@ -1,7 +1,7 @@
 //! Stress on one part.
 
 use netlist::network::{Part, PartKind};
-use netlist::project::{Project, StockKind};
+use netlist::project::{Project, Stock, StockKind};
 use netlist::quantity::{Ohms, Quantity};
 use serde::Serialize;
 
@@ -9,7 +9,7 @@ use super::pieces::{StressedPiece, pieces};
 use super::{Meter, NoiseStress, SineStress, Worst, rating};
 use crate::nodal::Flow;
 use crate::spectrum::Spectrum;
-use crate::stock::listed_rating;
+use crate::stock::{listed_rating, resistor_power_w, whole_rating};
 use crate::wiring::is_wire;
 
 /// Stress on one part.
@@ -141,11 +141,9 @@ pub(super) fn part_stress(
     if wire {
         return Some(stress);
     }
-    let stands = |stated: Option<f64>, kind: StockKind, usual: Option<f64>| {
+    let stands = |stated: Option<f64>, kind: StockKind| {
         whole(&pieces, |value| {
-            stated
-                .or_else(|| listed_rating(&project.stock, kind, value))
-                .or(usual)
+            stated.or_else(|| listed_rating(&project.stock, kind, value))
         })
     };
     match part.kind {
@@ -154,22 +152,19 @@ pub(super) fn part_stress(
                 largest_share * noise.power_w,
                 largest_share * sine.power_w.most,
             )));
-            let stock = (project.stock.resistors.as_ref()).and_then(|range| range.power);
-            let stated = part.power.map(Quantity::si);
-            stress.rated =
-                stands(stated, StockKind::Resistor, stock.map(Quantity::si)).map(Rating::PowerW);
+            stress.rated = resistor_rated_w(&project.stock, part).map(Rating::PowerW);
         }
         PartKind::Capacitor { .. } => {
             let volts = rating::capacitor_v(largest_share * stress.peak_v());
             stress.buy = Some(Rating::VoltageV(volts));
             let stated = part.voltage.map(Quantity::si);
-            stress.rated = stands(stated, StockKind::Capacitor, None).map(Rating::VoltageV);
+            stress.rated = stands(stated, StockKind::Capacitor).map(Rating::VoltageV);
         }
         PartKind::Inductor { .. } | PartKind::Autoformer { .. } => {
             let amperes = rating::coil_a(largest_share * stress.peak_a());
             stress.buy = Some(Rating::CurrentA(amperes));
             let stated = part.current.map(Quantity::si);
-            stress.rated = stands(stated, StockKind::Inductor, None).map(Rating::CurrentA);
+            stress.rated = stands(stated, StockKind::Inductor).map(Rating::CurrentA);
         }
         PartKind::Coupling { .. } | PartKind::Driver { .. } => {}
     }
@@ -179,13 +174,20 @@ pub(super) fn part_stress(
     Some(stress)
 }
 
-/// What the whole stands when each piece stands what `rating` says of its value: the piece that is
-/// nearest to its rating decides. `None` where nothing is known of a piece.
+/// Power that a resistor of a network stands as a whole, W: of its pieces what the part, the catalogue or the stock states.
+pub(crate) fn resistor_rated_w(stock: &Stock, part: &Part) -> Option<f64> {
+    whole(&pieces(part), |value| {
+        (part.power.map(Quantity::si)).or_else(|| resistor_power_w(stock, value))
+    })
+}
+
+/// What the whole stands when each piece stands what `rating` says of its value.
 fn whole(pieces: &[StressedPiece], rating: impl Fn(f64) -> Option<f64>) -> Option<f64> {
-    let stands = pieces
-        .iter()
-        .map(|piece| Some(rating(piece.value)? / piece.share));
-    stands.reduce(|a, b| Some(a?.min(b?))).flatten()
+    whole_rating(
+        pieces
+            .iter()
+            .map(|piece| (rating(piece.value), piece.share)),
+    )
 }
 
 fn shown(kind: &PartKind) -> String {

@@ -4,8 +4,9 @@ use netlist::network::Joined;
 use serde::Serialize;
 use solver::pad::{
     Candidate, Cost, DriveChange, Extent, LoudspeakerChange, LoudspeakerFigures, PadAnswer,
-    PadColumn, PadHeat, PartHeat, StockResistor, Study, WindingOrigin,
+    PadColumn, PadHeat, PartHeat, Study, WindingOrigin,
 };
+use solver::stock::Choice;
 use solver::synthesis::{Pad, PadKind};
 
 use crate::document::{Flatness, LeastLoad};
@@ -93,8 +94,9 @@ impl From<Pad> for PadValues {
 }
 
 impl PadFigures {
-    pub(super) fn new(study: &Study, heat: &PadHeat) -> Self {
-        let (departure_db, departure_at_hz) = study.departure_from(study.mean_db);
+    pub(super) fn new(study: &Study) -> Self {
+        let (departure_db, departure_at_hz) = study.departure();
+        let heat = &study.heat;
         Self {
             values: study.pad.into(),
             attenuation_db: study.nominal_db,
@@ -174,10 +176,10 @@ impl<'a> PadColumnFields<'a> {
         let is_autoformer = column.study.pad.kind() == PadKind::Autoformer;
         let speaker = column.speaker.as_ref();
         Self {
-            figures: PadFigures::new(&column.study, &column.heat),
+            figures: PadFigures::new(&column.study),
             crossover: column.change.as_ref(),
             loudspeaker: speaker.map(|found| SpeakerFigures::new(found, column.speaker_change)),
-            autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.heat)),
+            autoformer: is_autoformer.then(|| AutoformerFigures::new(answer, &column.study.heat)),
         }
     }
 }
@@ -229,7 +231,7 @@ pub(super) struct StockPad {
     figures: PadFigures,
     series_made_of: Option<ResistorsOfOne>,
     shunt_made_of: Option<ResistorsOfOne>,
-    resistors: usize,
+    resistors: u32,
     worked: f64,
     load_off_db: f64,
     price: Option<f64>,
@@ -247,9 +249,9 @@ struct ResistorsOfOne {
 
 impl From<&Candidate> for StockPad {
     fn from(candidate: &Candidate) -> Self {
-        let heat = &candidate.heat;
+        let heat = &candidate.study.heat;
         Self {
-            figures: PadFigures::new(&candidate.study, heat),
+            figures: PadFigures::new(&candidate.study),
             series_made_of: ResistorsOfOne::of(candidate.series.as_ref(), heat.series),
             shunt_made_of: ResistorsOfOne::of(candidate.shunt.as_ref(), heat.shunt),
             resistors: candidate.count(),
@@ -263,7 +265,7 @@ impl From<&Candidate> for StockPad {
 }
 
 impl ResistorsOfOne {
-    fn of(resistor: Option<&StockResistor>, heat: Option<PartHeat>) -> Option<Self> {
+    fn of(resistor: Option<&Choice>, heat: Option<PartHeat>) -> Option<Self> {
         let made_of = resistor?.made_of.as_ref()?;
         let rating_w = |heat: PartHeat| {
             let each = made_of.shares(false).into_iter();

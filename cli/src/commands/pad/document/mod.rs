@@ -111,7 +111,7 @@ impl<'a> PadDocument<'a> {
     pub(super) fn new(answer: &'a PadAnswer<'_>) -> Self {
         let load = &answer.bench.load;
         let loudness = answer.bench.loudness;
-        let as_built = answer.origin == PadOrigin::AsBuilt;
+        let as_built = answer.question.goal.origin() == PadOrigin::AsBuilt;
         let place = answer.bench.place.as_ref();
         let column = |column| PadColumnFields::new(answer, column);
         let curves = match &answer.at {
@@ -122,7 +122,7 @@ impl<'a> PadDocument<'a> {
         };
         Self {
             chosen: column(&answer.chosen),
-            origin: answer.origin,
+            origin: answer.question.goal.origin(),
             driver: answer.driver(),
             rated_ohm: load.rated_ohm,
             reference_ohm: load.reference_ohm,
@@ -138,7 +138,7 @@ impl<'a> PadDocument<'a> {
             curves,
             parts: place.filter(|_| as_built).map(|place| &*place.parts),
             in_network: place.map(|place| InNetwork::new(answer, place)),
-            ideal: (answer.ideal.as_ref()).map(|(study, heat)| PadFigures::new(study, heat)),
+            ideal: answer.ideal.as_ref().map(PadFigures::new),
             stock: ranked(answer),
             steps: (answer.steps.iter())
                 .map(|step| PadStepDocument::new(answer, step))
