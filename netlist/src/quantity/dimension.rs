@@ -2,9 +2,7 @@
 
 use std::ops::RangeInclusive;
 
-use super::error::QuantityError;
 use super::unit::{SPECS, Spec};
-use super::{FIGURES, parse, print};
 
 /// What a quantity measures; picks the units that may be written for it.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -100,34 +98,6 @@ impl Dimension {
     #[must_use]
     pub fn within_reason(self) -> RangeInclusive<f64> {
         self.spec().within_reason.clone()
-    }
-
-    /// Reads a written value as the number in the SI unit, as [`Quantity::parse`](super::Quantity::parse) does where
-    /// what is measured is known beforehand.
-    ///
-    /// # Errors
-    /// [`QuantityError`] when the text is no number with a unit of this quantity.
-    pub fn parse(self, text: &str) -> Result<f64, QuantityError> {
-        parse::parse(text, self)
-    }
-
-    /// A value in the SI unit for people: SI prefix and 4 significant figures.
-    #[must_use]
-    pub fn show(self, si: f64) -> String {
-        print::for_people(si, self, FIGURES)
-    }
-
-    /// For people, with two figures in the unit that another value is printed in: `0.24 mH` beside `2.2 mH`; in a
-    /// unit of its own where that reads better.
-    #[must_use]
-    pub fn show_beside(self, si: f64, other_si: f64) -> String {
-        print::beside(si, other_si, self)
-    }
-
-    /// The value as it is written to files, exact: [`Dimension::parse`] gives the same number, bit for bit.
-    #[must_use]
-    pub fn to_file_string(self, si: f64) -> String {
-        print::for_file(si, self)
     }
 
     pub(super) fn spec(self) -> &'static Spec {

@@ -203,3 +203,14 @@ fn shorten(text: &str) -> String {
     }
     text.chars().take(SHOWN).chain("...".chars()).collect()
 }
+
+impl Dimension {
+    /// Reads a written value as the number in the SI unit, as [`Quantity::parse`](super::Quantity::parse) does where
+    /// what is measured is known beforehand.
+    ///
+    /// # Errors
+    /// [`QuantityError`] when the text is no number with a unit of this quantity.
+    pub fn parse(self, text: &str) -> Result<f64, QuantityError> {
+        parse(text, self)
+    }
+}

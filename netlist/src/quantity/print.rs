@@ -1,5 +1,6 @@
 //! Quantity to text: rounded for people, exact for files.
 
+use super::FIGURES;
 use super::dimension::Dimension;
 use super::unit::Prefix;
 
@@ -107,4 +108,25 @@ pub(super) fn for_file(value: f64, dimension: Dimension) -> String {
     let prefix = choose(dimension, &decimal);
     let number = decimal.text(prefix.exponent + own);
     format!("{number} {}{symbol}", prefix.for_file)
+}
+
+impl Dimension {
+    /// A value in the SI unit for people: SI prefix and 4 significant figures.
+    #[must_use]
+    pub fn show(self, si: f64) -> String {
+        for_people(si, self, FIGURES)
+    }
+
+    /// For people, with two figures in the unit that another value is printed in: `0.24 mH` beside `2.2 mH`; in a
+    /// unit of its own where that reads better.
+    #[must_use]
+    pub fn show_beside(self, si: f64, other_si: f64) -> String {
+        beside(si, other_si, self)
+    }
+
+    /// The value as it is written to files, exact: [`Dimension::parse`] gives the same number, bit for bit.
+    #[must_use]
+    pub fn to_file_string(self, si: f64) -> String {
+        for_file(si, self)
+    }
 }

@@ -46,13 +46,13 @@ pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<P
     for (way, data) in job.ways.iter().enumerate() {
         let inside = block_of(network, &data.name);
         for (parts, ends) in sections(network, &inside) {
-            let lead = Lead::of(network, &inside, &parts, &data.name);
-            let lies = match lead.holds(ends) {
+            let feed = DriverFeed::of(network, &inside, &parts, &data.name);
+            let lies = match feed.holds(ends) {
                 true => Lies::InLead,
                 false => Lies::Across,
             };
             // What bridges others in the lead can be left open as well as be a wire: what does less is said.
-            let ways_out: &[Leaving] = match (lies, lead.feeds_without()) {
+            let ways_out: &[Leaving] = match (lies, feed.is_whole()) {
                 (Lies::Across, _) => &[Leaving::Open],
                 (Lies::InLead, false) => &[Leaving::Wire],
                 (Lies::InLead, true) => &[Leaving::Wire, Leaving::Open],
@@ -86,14 +86,14 @@ pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<P
 }
 
 /// What joins `in` to the driver of a way but for one section, the return left out.
-struct Lead<'a> {
+struct DriverFeed<'a> {
     network: &'a Network,
     /// The other parts of the way.
     others: Vec<&'a PartKind>,
     driver: NodeId,
 }
 
-impl<'a> Lead<'a> {
+impl<'a> DriverFeed<'a> {
     fn of(network: &'a Network, inside: &[bool], section: &[usize], driver: &str) -> Self {
         let mut others = Vec::new();
         let mut hot = NodeId::IN;
@@ -129,7 +129,7 @@ impl<'a> Lead<'a> {
     }
 
     /// Whether the driver is still fed without the section.
-    fn feeds_without(&self) -> bool {
+    fn is_whole(&self) -> bool {
         let mut groups = self.groups(NodeId::GND);
         groups.of(NodeId::IN.0) == groups.of(self.driver.0)
     }
@@ -308,9 +308,9 @@ mod tests {
         let names: Vec<&String> = network.parts().keys().collect();
         (sections(&network, &inside).into_iter())
             .map(|(parts, ends)| {
-                let lead = Lead::of(&network, &inside, &parts, "mid");
+                let feed = DriverFeed::of(&network, &inside, &parts, "mid");
                 let named: Vec<&str> = parts.iter().map(|&part| names[part].as_str()).collect();
-                (named.join("+"), lead.holds(ends), lead.feeds_without())
+                (named.join("+"), feed.holds(ends), feed.is_whole())
             })
             .collect()
     }
