@@ -12,6 +12,10 @@ use crate::load::measured_impedance;
 use crate::nodal::SourceImpedance;
 use crate::spectrum::Spectrum;
 
+/// Solid-state amplifiers are below this output impedance, valve amplifiers mostly above (common
+/// practice), ohm.
+pub(crate) const VALVE_OHM: f64 = 0.5;
+
 /// Frequency at which one number stands for an output impedance, Hz: the usual reference frequency of amplifier
 /// data (common practice).
 pub const NOMINAL_HZ: f64 = 1e3;

@@ -3,7 +3,7 @@
 use netlist::project::{Amplifier, Project};
 use netlist::quantity::Ohms;
 
-use crate::amplifier::nominal_output_ohm;
+use crate::amplifier::{VALVE_OHM, nominal_output_ohm};
 use crate::grid::Grid;
 use crate::judge::faults;
 use crate::judge::finding::Finding;
@@ -12,10 +12,6 @@ use crate::judge::judged_loudspeaker::JudgedLoudspeaker;
 use crate::loudspeaker::Loudspeaker;
 use crate::search::least_load_ohm;
 use crate::sound::aim_at_listener;
-
-/// Solid-state amplifiers are below this output impedance, valve amplifiers mostly above (common
-/// practice), ohm.
-pub(crate) const VALVE_OHM: f64 = 0.5;
 
 /// The caution that goes with an amplifier of such an output impedance.
 pub(crate) fn valve_amplifier(amplifier: &Amplifier, findings: &mut Vec<Finding>) {

@@ -7,7 +7,7 @@ mod sum;
 #[cfg(test)]
 mod tests;
 
-pub(super) use cautions::{VALVE_OHM, valve_amplifier};
+pub(super) use cautions::valve_amplifier;
 pub(super) use load::load_alone;
 
 use netlist::project::Project;

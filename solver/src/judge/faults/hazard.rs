@@ -3,11 +3,11 @@
 use serde::Serialize;
 
 use super::super::Severity;
-use super::super::design::VALVE_OHM;
 use super::super::judged_loudspeaker::JudgedLoudspeaker;
 use super::super::limits::LIMITS;
 use super::DriverUnderFault;
 use super::state::State;
+use crate::amplifier::VALVE_OHM;
 use crate::nodal::PlanError;
 
 /// A load that is this much lower than that of the sound network at the same frequency is the fault's doing.
