@@ -261,8 +261,8 @@ fn level_change(change: &PartChange) -> String {
     let value = change.kind.show(change.to_si);
     let what = match change.place {
         PlaceOfChange::InPlace => format!("{} {value}", change.part),
-        PlaceOfChange::BeforeDriver => format!("new {value} before it"),
-        PlaceOfChange::AcrossDriver => format!("new {value} across it"),
+        PlaceOfChange::BeforeDriver => format!("new {value} before the driver"),
+        PlaceOfChange::AcrossDriver => format!("new {value} across the driver"),
     };
     match change.rating {
         // What a capacitor must stand hardly moves with a step.

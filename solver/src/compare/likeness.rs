@@ -1,6 +1,7 @@
 //! Whether columns are about one loudspeaker at all.
 
-use netlist::project::Project;
+use netlist::project::{Driver, Project, Source};
+use netlist::table::Table;
 use serde::Serialize;
 
 use super::figure::Contender;
@@ -31,12 +32,18 @@ pub fn likeness(candidates: &[Contender<'_>]) -> Likeness {
             .filter(|(_, other)| differs(other.project));
         places.map(|(place, _)| place + 1).collect()
     };
-    // Tables and data, whatever the driver is called.
+    // Tables and data, whatever the driver is called and wherever its tables are.
+    let of_table =
+        |table: &Table| format!("{:?}", (&table.f_hz, &table.magnitude, &table.phase_deg));
     let data = |project: &Project| -> Vec<String> {
-        let drivers = project.drivers.values();
-        drivers
-            .map(|driver| format!("{:?}", driver.source))
-            .collect()
+        let of_driver = |driver: &Driver| match &driver.source {
+            Source::Measured(measured) => {
+                let tables = std::iter::once(&measured.impedance).chain(measured.responses());
+                tables.map(of_table).collect()
+            }
+            source => format!("{source:?}"),
+        };
+        project.drivers.values().map(of_driver).collect()
     };
     let own = data(first.project);
     Likeness {
