@@ -14,8 +14,7 @@ use crate::words;
 /// Heads of the table.
 pub(crate) const HEADS: [&str; 4] = ["Wish", "A tenth easier", "What is gained", "Found by"];
 /// What the table is.
-pub(crate) const CAPTION: &str =
-    "Each wish made a tenth easier on its own: what the figures would gain (ideal values)";
+pub(crate) const CAPTION: &str = "Each wish made a tenth easier on its own: what the figures would gain (ideal values; for parts and price those of the stock)";
 /// What it does not say.
 pub(crate) const NOTE: &str =
     "Gains of single wishes do not add up. A wish that gains nothing binds nothing.";
@@ -58,7 +57,7 @@ pub(crate) fn print(costs: &[WishCost], out: &mut dyn Write) -> Result<()> {
     }
     writeln!(out)?;
     words::folded(
-        "what each wish costs: made a tenth easier on its own, what the figures would gain (ideal values)",
+        "what each wish costs: made a tenth easier on its own, what the figures would gain (ideal values; for parts and price those of the stock)",
         0,
         out,
     )?;
