@@ -112,8 +112,9 @@ fn row(
     [rated, buy]: [&str; 2],
     out: &mut dyn Write,
 ) -> Result<()> {
-    let line =
-        format!("{name:<13}{value:>9}{a:>8}{b:>8}{c:>8}{d:>8}{e:>9}{f:>8}{g:>8}{rated:>8}{buy:>8}");
+    let line = format!(
+        "{name:<13}{value:>9}{a:>8}{b:>8}{c:>8}{d:>8}{e:>9}{f:>8}{g:>8}{rated:>8} {buy:>9}"
+    );
     writeln!(out, "{}", line.trim_end())
 }
 

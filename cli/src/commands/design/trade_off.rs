@@ -59,7 +59,8 @@ fn row(i: usize, proposal: &Proposal, priced: bool) -> String {
             "{:.0}°",
             worst(&mut figures.crossovers.iter().map(|c| c.phase_match_deg))
         ),
-        format!("{:.2} ohm", proposal.load.least_ohm),
+        // Three digits before the point must not run into the column before.
+        format!(" {:.2} ohm", proposal.load.least_ohm),
         format!("{:.1} dB", figures.level_db),
     )
 }
