@@ -173,18 +173,18 @@ mod tests {
     /// Where a number of parts cannot be kept to, the fewest are the nearest; where a price cannot, the cheapest.
     #[test]
     fn the_nearest_to_limits_out_of_reach_is_what_they_ask_for() {
-        let mut proposals = vec![proposal(9, 20.0, 0.0), proposal(11, 10.0, 0.0)];
-        proposals[0].price = Some(90.0);
-        proposals[1].price = Some(60.0);
+        let mut proposals = vec![proposal(11, 10.0, 0.0), proposal(9, 20.0, 0.0)];
+        proposals[0].price = Some(60.0);
+        proposals[1].price = Some(90.0);
         let parts = DesignSettings {
             most_parts: Some(5),
             ..DesignSettings::default()
         };
-        assert_eq!(choose(&proposals, parts), (0, Reason::OutOfReach));
+        assert_eq!(choose(&proposals, parts), (1, Reason::OutOfReach));
         let budget = DesignSettings {
             budget: Some(40.0),
             ..DesignSettings::default()
         };
-        assert_eq!(choose(&proposals, budget), (1, Reason::OutOfReach));
+        assert_eq!(choose(&proposals, budget), (0, Reason::OutOfReach));
     }
 }

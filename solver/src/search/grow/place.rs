@@ -384,3 +384,62 @@ fn mix(hash: u64, value: u64) -> u64 {
     x = (x ^ (x >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
     x ^ (x >> 31)
 }
+
+#[cfg(test)]
+mod tests {
+    use netlist::quantity::{Farads, Henries, Ohms};
+
+    use super::*;
+
+    /// Two parts of each kind, one after the other or side by side before a driver, are one of their joint value.
+    #[test]
+    fn parts_of_one_kind_are_joined_by_value() {
+        let of = |kind: char, value: f64, between: [NodeId; 2]| match kind {
+            'R' => PartKind::Resistor {
+                resistance: Ohms(value),
+                between,
+            },
+            'L' => PartKind::Inductor {
+                inductance: Henries(value),
+                dcr: Ohms(0.1),
+                between,
+            },
+            _ => PartKind::Capacitor {
+                capacitance: Farads(value),
+                esr: Ohms(0.0),
+                between,
+            },
+        };
+        for (kind, in_series, expected) in [
+            ('R', true, 25.0),
+            ('R', false, 6.0),
+            ('L', true, 25.0),
+            ('L', false, 6.0),
+            ('C', true, 6.0),
+            ('C', false, 25.0),
+        ] {
+            let mut network = Network::new();
+            let [a, b] = ["a", "b"].map(|name| network.node(name));
+            let ends = match in_series {
+                true => [[NodeId::IN, a], [a, b]],
+                false => [[NodeId::IN, b], [b, NodeId::IN]],
+            };
+            for (number, (value, ends)) in [10.0, 15.0].into_iter().zip(ends).enumerate() {
+                network.insert(format!("P{number}"), Part::new(of(kind, value, ends)));
+            }
+            let driver = PartKind::Driver {
+                driver: "low".to_owned(),
+                between: [b, NodeId::GND],
+                inverted: false,
+            };
+            network.insert("LOW".to_owned(), Part::new(driver));
+            assert!(tidy(&mut network));
+            assert_eq!(network.parts().len(), 2, "{kind} {in_series}");
+            let found = network.parts()[0].value_si().unwrap();
+            assert!(
+                (found - expected).abs() < 1e-9,
+                "{kind} {in_series}: {found}"
+            );
+        }
+    }
+}
