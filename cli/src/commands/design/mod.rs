@@ -26,6 +26,8 @@ use crate::project_file::{OutputRequest, ProjectFile};
 
 /// A design that was made, as it is shown.
 struct Designed<'a> {
+    /// As it was given, what is left open still open.
+    brief: &'a Project,
     project: &'a Project,
     outcome: &'a Outcome,
     /// Number of the alternative that is taken, from 1.
@@ -91,6 +93,7 @@ pub(crate) fn run(
     let danger = danger(&findings);
 
     let designed = Designed {
+        brief: &loaded.project,
         project: &outcome.project,
         outcome: &outcome,
         pick,

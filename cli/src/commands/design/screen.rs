@@ -3,6 +3,7 @@
 use std::io::{Result, Write};
 
 use netlist::network::{Network, PartKind};
+use netlist::project::OpenFrequency;
 use netlist::quantity::{Hertz, Quantity};
 use solver::judge::{Finding, Severity};
 use solver::search::{Outcome, Proposal, purposes};
@@ -84,6 +85,20 @@ impl Designed<'_> {
                 variant.rank,
                 crossovers.join(", ")
             )?;
+        }
+        for (crossover, &f_hz) in self
+            .brief
+            .crossovers
+            .iter()
+            .zip(&variants[0].frequencies_hz)
+        {
+            if let Some([from, to]) = range_that_ends_at(crossover.open, f_hz) {
+                writeln!(
+                    out,
+                    "  {:.3} is an end of its range, {from} to {to}: a wider one may do better",
+                    Hertz(f_hz)
+                )?;
+            }
         }
         writeln!(out)
     }
@@ -171,6 +186,18 @@ fn parts_table(snapped: &Network, ideal: &Network, out: &mut dyn Write) -> Resul
     Ok(())
 }
 
+/// The range that a frequency was left open in, where it ended at one of its ends.
+fn range_that_ends_at(open: Option<OpenFrequency>, f_hz: f64) -> Option<[Hertz; 2]> {
+    /// A frequency is stated to three figures.
+    const NEAR: f64 = 0.005;
+    match open? {
+        OpenFrequency::Range(ends) => (ends.iter())
+            .any(|end| (f_hz / end.0 - 1.0).abs() <= NEAR)
+            .then_some(ends),
+        OpenFrequency::Auto => None,
+    }
+}
+
 /// The figures of merit with ideal values and with those of the stock.
 fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> Result<()> {
     let rows = [
@@ -186,4 +213,23 @@ fn figures_table(outcome: &Outcome, chosen: &Proposal, out: &mut dyn Write) -> R
         &chosen.load,
         out,
     )
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn a_frequency_at_an_end_of_its_range_is_told() {
+        let range = OpenFrequency::Range([Hertz(450.0), Hertz(900.0)]);
+        for (open, f_hz, told) in [
+            (Some(range), 450.0, true),
+            (Some(range), 898.0, true),
+            (Some(range), 535.0, false),
+            (Some(OpenFrequency::Auto), 450.0, false),
+            (None, 450.0, false),
+        ] {
+            assert_eq!(range_that_ends_at(open, f_hz).is_some(), told, "{f_hz}");
+        }
+    }
 }

@@ -64,6 +64,6 @@ function figureCautions(bench, figures, say) {
     if (db > limits.matchDb) { say('way-off-its-target', bench.data.ways[way] + ' is off its target by ' + db.toFixed(2) + ' dB rms, more than ' + limits.matchDb + ' dB.'); }
   });
   figures.phase_match_deg.forEach(function (deg, k) {
-    if (deg > limits.phaseMatchDeg) { say('phases-apart', bench.data.ways[k] + ' and ' + bench.data.ways[k + 1] + ' are ' + deg.toFixed(0) + '° apart in the mean, more than ' + limits.phaseMatchDeg + '°.'); }
+    if (deg > limits.phaseMatchDeg) { say('phases-apart', bench.data.ways[k] + ' and ' + bench.data.ways[k + 1] + ' are ' + deg.toFixed(0) + '° off the phase that their slopes ask for, in the mean, more than ' + limits.phaseMatchDeg + '°.'); }
   });
 }

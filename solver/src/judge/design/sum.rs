@@ -11,7 +11,7 @@ use crate::search::{Depth, Job};
 
 pub(super) fn sum(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
     let at = Hertz(figures.max_at_hz);
-    let out = "choose another proposal, more values in the stock, an alignment of \"auto\", or an aim that stays in the drivers' bands";
+    let out = "take another pick of `design`, more values in the stock, an alignment of \"auto\", or an aim that stays in the drivers' bands";
     let (most_rms_db, most_max_db) = (LIMITS.flatness_rms_db, LIMITS.flatness_max_db);
     if figures.rms_db > most_rms_db {
         findings.push(Finding::caution(
@@ -56,7 +56,7 @@ pub(super) fn ways(job: &Job, figures: &Figures, findings: &mut Vec<Finding>) {
             findings.push(Finding::caution(
                 FindingCode::WayOffItsTarget,
                 format!(
-                    "{} is off its target by {} rms, more than {most_db} dB, so that its slope is not the one asked for; choose another proposal or an alignment nearer to the driver's own roll-off",
+                    "{} is off its target by {} rms, more than {most_db} dB, so that its slope is not the one asked for; take another pick of `design` or an alignment nearer to the driver's own roll-off",
                     way.name,
                     beyond(match_db, most_db, 2, "dB")
                 ),
@@ -79,13 +79,13 @@ pub(super) fn phases(job: &Job, depths: &[Depth], figures: &Figures, findings: &
                 depth.angle_deg.abs(),
                 set_back(job, c, depth)
             ),
-            None => "choose another proposal, or an alignment nearer to the drivers' own roll-offs"
+            None => "take another pick of `design`, or an alignment nearer to the drivers' own roll-offs"
                 .to_owned(),
         };
         findings.push(Finding::caution(
             FindingCode::PhasesApart,
             format!(
-                "{} and {} are {} apart in the mean over half an octave on both sides of the crossover at {}, more than {most_deg}°; {out}",
+                "{} and {} are {} off the phase that their slopes ask for, in the mean over half an octave on both sides of the crossover at {}, more than {most_deg}°; {out}",
                 job.ways[c].name,
                 job.ways[c + 1].name,
                 beyond(deg, most_deg, 0, "°"),

@@ -125,7 +125,7 @@ fn figures_beyond_their_limits() {
     );
     let phases = &find(&found, "phases-apart").message;
     assert!(
-        phases.contains("31° apart") && phases.contains("another proposal"),
+        phases.contains("31° off the phase") && phases.contains("another pick"),
         "{phases}"
     );
     assert!(found.iter().all(|f| f.severity == Caution));
