@@ -6,6 +6,7 @@ use super::assess::sounds;
 use super::grow::block_of;
 use super::job::Job;
 use crate::goal::{Targets, figures};
+use crate::spectrum::Spectrum;
 
 /// Where a section lies.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -57,32 +58,51 @@ pub fn purposes(job: &Job, network: &Network, targets: &Targets) -> Option<Vec<P
                 (Lies::InLead, false) => &[Leaving::Wire],
                 (Lies::InLead, true) => &[Leaving::Wire, Leaving::Open],
             };
-            let mut least: Option<Purpose> = None;
-            for &leaving in ways_out {
-                let without = sounds(job, &left_out(network, &parts, leaving))?;
-                let off = |i: usize| targets.sum_db(i, &without) - targets.sum_db(i, &whole);
-                let worst = (0..job.grid.len())
-                    .filter(|&i| targets.judged[i])
-                    .max_by(|&a, &b| off(a).abs().total_cmp(&off(b).abs()))?;
-                let level = job.aim.level.map(|level| level.0);
-                let rms_db = figures(job.grid.f_hz(), &without, targets, level).rms_db;
-                if (least.as_ref()).is_none_or(|least| rms_db < least.without_rms_db) {
-                    least = Some(Purpose {
-                        way,
-                        has: kinds(network, &parts),
-                        resonance_hz: resonance_hz(network, &parts),
-                        parts: parts.clone(),
-                        lies,
-                        without_db: off(worst),
-                        at_hz: job.grid.f_hz()[worst],
-                        without_rms_db: rms_db,
-                    });
-                }
-            }
-            purposes.extend(least);
+            let changes: Option<Vec<SumWithout>> = (ways_out.iter())
+                .map(|&leaving| {
+                    SumWithout::of(job, targets, &whole, &left_out(network, &parts, leaving))
+                })
+                .collect();
+            let least = (changes?.into_iter()).min_by(|a, b| a.rms_db.total_cmp(&b.rms_db))?;
+            purposes.push(Purpose {
+                way,
+                has: kinds(network, &parts),
+                resonance_hz: resonance_hz(network, &parts),
+                parts,
+                lies,
+                without_db: least.change_db,
+                at_hz: least.at_hz,
+                without_rms_db: least.rms_db,
+            });
         }
     }
     Some(purposes)
+}
+
+/// The sum without a section.
+struct SumWithout {
+    /// Its largest change, dB, and where that is, Hz.
+    change_db: f64,
+    at_hz: f64,
+    /// Its rms deviation from the aim, dB.
+    rms_db: f64,
+}
+
+impl SumWithout {
+    /// That of a network without it, against the sounds of the ways with it; `None` where it cannot be solved.
+    fn of(job: &Job, targets: &Targets, whole: &[Spectrum], without: &Network) -> Option<Self> {
+        let without = sounds(job, without)?;
+        let off = |i: usize| targets.sum_db(i, &without) - targets.sum_db(i, whole);
+        let worst = (0..job.grid.len())
+            .filter(|&i| targets.judged[i])
+            .max_by(|&a, &b| off(a).abs().total_cmp(&off(b).abs()))?;
+        let level = job.aim.level.map(|level| level.0);
+        Some(Self {
+            change_db: off(worst),
+            at_hz: job.grid.f_hz()[worst],
+            rms_db: figures(job.grid.f_hz(), &without, targets, level).rms_db,
+        })
+    }
 }
 
 /// What joins `in` to the driver of a way but for one section, the return left out.

@@ -1,6 +1,7 @@
 //! The level of a driver that has no pad of its own, moved by parts of its filter.
 
 use netlist::network::{Network, Part, PartKind};
+use netlist::project::Project;
 use netlist::quantity::{Farads, Henries, Ohms};
 use solver::pad::{Inside, PadTrials, PlaceOfChange, inside};
 use solver::search::Job;
@@ -109,11 +110,9 @@ fn steps_are_those_of_the_network_solved_with_them() {
     assert!(met >= 4, "{met} steps");
 }
 
-/// A tenth more of a resistor in series with a driver of 8 ohm at all frequencies: `20 log((R + 8) / (1.1 R + 8))`,
-/// the same everywhere.
-#[test]
-fn a_resistor_in_series_with_a_resistance_moves_the_level_evenly() {
-    let project = &flat_project(
+/// Two ways of 8 ohm, the upper one behind 2 ohm, with a stock and what more is said of those 2 ohm.
+fn behind_2_ohm(stock: &str, of_resistor: &str) -> Project {
+    flat_project(&format!(
         r#"
 [aim]
 from = "100 Hz"
@@ -121,12 +120,20 @@ to = "18 kHz"
 [[crossovers]]
 between = ["low", "high"]
 frequency = "2 kHz"
+{stock}
 [parts]
-R1 = { resistor = "2 ohm", between = ["in", "h1"] }
-LOW = { driver = "low", between = ["in", "gnd"] }
-HIGH = { driver = "high", between = ["h1", "gnd"] }
-"#,
-    );
+R1 = {{ resistor = "2 ohm", between = ["in", "h1"]{of_resistor} }}
+LOW = {{ driver = "low", between = ["in", "gnd"] }}
+HIGH = {{ driver = "high", between = ["h1", "gnd"] }}
+"#
+    ))
+}
+
+/// A tenth more of a resistor in series with a driver of 8 ohm at all frequencies: `20 log((R + 8) / (1.1 R + 8))`,
+/// the same everywhere.
+#[test]
+fn a_resistor_in_series_with_a_resistance_moves_the_level_evenly() {
+    let project = &behind_2_ohm("", "");
     let network = project.network.as_ref().unwrap();
     let job = Job::new(project).unwrap();
     let found = inside(project, &job, network, "high", 3).unwrap();
@@ -203,22 +210,8 @@ fn a_step_takes_no_more_than_the_drawer_holds() {
 /// of every step.
 #[test]
 fn a_resistor_to_put_in_may_have_any_value_of_the_stock() {
-    let project = &flat_project(
-        r#"
-[aim]
-from = "100 Hz"
-to = "18 kHz"
-[[crossovers]]
-between = ["low", "high"]
-frequency = "2 kHz"
-[stock]
-resistors = { series = "E96", from = "0.1 ohm", to = "1 kohm" }
-[parts]
-R1 = { resistor = "2 ohm", between = ["in", "h1"], fixed = true }
-LOW = { driver = "low", between = ["in", "gnd"] }
-HIGH = { driver = "high", between = ["h1", "gnd"] }
-"#,
-    );
+    let e96 = "[stock]\nresistors = { series = \"E96\", from = \"0.1 ohm\", to = \"1 kohm\" }";
+    let project = &behind_2_ohm(e96, ", fixed = true");
     let network = project.network.as_ref().unwrap();
     let job = Job::new(project).unwrap();
     let found = inside(project, &job, network, "high", 10).unwrap();
